@@ -1,0 +1,387 @@
+"""The location file as frozen models: metres, true degrees, kelvin, minutes.
+
+Every field's description says what would be right: the reader's messages quote it, and README's
+table of keys is checked against it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
+from pydantic_core import PydanticCustomError
+
+from .lengths import EXAMPLES, FOOT_M, Units, parse_length
+
+Plays = Literal["day", "dusk", "evening", "night"]
+
+
+def _length(value: Any, info: ValidationInfo) -> float:
+    """A bare number in the file's unit, or text with its own, to metres."""
+    if isinstance(value, str):
+        try:
+            return parse_length(value)
+        except ValueError:
+            raise PydanticCustomError("length", "expected a length such as " + EXAMPLES) from None
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise PydanticCustomError("length", "expected a length such as " + EXAMPLES)
+    units = (info.context or {}).get("units", "m")
+    return float(value) * (FOOT_M if units == "ft" else 1.0)
+
+
+def _metres(value: Any) -> float:
+    """A bare number is metres whatever the file's unit (heights above the sea)."""
+    if isinstance(value, str):
+        try:
+            return parse_length(value)
+        except ValueError:
+            raise PydanticCustomError("length", "expected a length such as " + EXAMPLES) from None
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise PydanticCustomError("length", "expected metres, or text with a unit")
+    return float(value)
+
+
+def _bearing(value: float) -> float:
+    return value % 360.0
+
+
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Positive = Annotated[Number, Field(gt=0)]
+Share = Annotated[Number, Field(ge=0, le=1)]
+Bearing = Annotated[Number, Field(ge=-360, le=360), AfterValidator(_bearing)]
+Length = Annotated[float, BeforeValidator(_length)]
+Size = Annotated[float, BeforeValidator(_length), Field(gt=0)]
+Height = Annotated[float, BeforeValidator(_length), Field(ge=0)]
+Elevation = Annotated[float, BeforeValidator(_metres), Field(ge=-500, le=9000)]
+Point = tuple[Length, Length]
+Name = Annotated[str, Field(strict=True, min_length=1)]
+
+
+class Part(BaseModel):
+    """Base of all parts of a file: frozen, and an unknown key is an error."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Reflectance(Part):
+    """Reflectances of a room's surfaces, 0 black to 1 white."""
+
+    # Defaults: floor 0.2, walls 0.5, ceiling 0.8, the room defaults of lighting design practice
+    # (EN 12464-1 gives ranges around them; value from memory).
+    floor: Share = Field(0.2, description="a share from 0 to 1, such as 0.2")
+    walls: Share = Field(0.5, description="a share from 0 to 1, such as 0.5")
+    ceiling: Share = Field(0.8, description="a share from 0 to 1, such as 0.8")
+
+
+class Outside(Part):
+    """A block outside that shades or reflects; `turn` is counter-clockwise about `at`."""
+
+    name: Name = Field("block", description="a name in quotes")
+    at: Point = Field(description="the block's corner on the plan, [x, y]")
+    size: tuple[Size, Size, Size] = Field(
+        description="[along x, along y, height], each above 0"
+    )
+    base: Length = Field(0.0, description="the height of its foot above the ground, default 0")
+    turn: Number = Field(0.0, description="degrees counter-clockwise about `at`, default 0")
+    reflectance: Share = Field(0.3, description="a share from 0 to 1, default 0.3")
+
+
+class Skyline(Part):
+    """A far horizon: straight lines between true bearing / altitude points, clockwise."""
+
+    points: tuple[tuple[Bearing, Annotated[Number, Field(ge=-5, lt=90)]], ...] = Field(
+        min_length=2,
+        description="two or more [true bearing, altitude] points in degrees, clockwise",
+    )
+
+
+class Opening(Part):
+    """A window (in a wall) or a skylight or roof window (in the ceiling)."""
+
+    name: Name = Field(description="a name in quotes")
+    wall: Name | None = Field(None, description='a wall\'s letter, such as "A"')
+    along: Length | None = Field(
+        None, description="the distance from the wall's first corner to the opening's near edge"
+    )
+    sill: Height | None = Field(None, description="the sill's height above the floor, 0 or more")
+    ceiling: bool = Field(
+        False, strict=True, description="true for a skylight; left out for a window in a wall"
+    )
+    at: Point | None = Field(None, description="the skylight's centre on the plan, [x, y]")
+    size: tuple[Size, Size] = Field(
+        description="[width, height], or [along x, along y] in a ceiling, each above 0"
+    )
+    depth: Size = Field(
+        0.1, description="the reveal or shaft, inner face to glass, above 0, default 0.1 m"
+    )
+    turn: Number = Field(0.0, description="degrees counter-clockwise, for a skylight, default 0")
+    pitch: Annotated[Number, Field(ge=0, lt=90)] = Field(
+        0.0, description="the roof's pitch in degrees, from 0 to below 90"
+    )
+    faces: Bearing | None = Field(
+        None, description="the true bearing that the roof window's glass slopes down toward"
+    )
+    glass: Name | None = Field(None, description="the name of a glass in the tables")
+    transmittance: Annotated[Number, Field(gt=0, le=1)] | None = Field(
+        None, description="visible transmittance at normal incidence, above 0, at most 1"
+    )
+    dressing: Name | None = Field(None, description='the name of a dressing, or "none"')
+
+    @model_validator(mode="after")
+    def _window_or_skylight(self) -> Self:
+        wall_keys = {"wall": self.wall, "along": self.along, "sill": self.sill}
+        if self.ceiling:
+            given = [key for key, value in wall_keys.items() if value is not None]
+            if given:
+                raise PydanticCustomError(
+                    "opening", f"an opening with ceiling = true takes no {' or '.join(given)}"
+                )
+            if self.at is None:
+                raise PydanticCustomError(
+                    "opening", "a skylight needs `at`, its centre on the plan, [x, y]"
+                )
+            if self.pitch > 0 and self.faces is None:
+                raise PydanticCustomError(
+                    "opening",
+                    "a pitched roof window needs `faces`, "
+                    "the true bearing its glass slopes down toward",
+                )
+        else:
+            lacking = [key for key, value in wall_keys.items() if value is None]
+            if lacking:
+                raise PydanticCustomError(
+                    "opening",
+                    f"a window needs {', '.join(lacking)} (or ceiling = true for a skylight)",
+                )
+            skylight_only = {"at", "turn", "pitch", "faces"} & self.model_fields_set
+            if skylight_only:
+                raise PydanticCustomError(
+                    "opening",
+                    f"a window in a wall takes no {' or '.join(sorted(skylight_only))}",
+                )
+        if self.glass is not None and self.transmittance is not None:
+            raise PydanticCustomError("opening", "give glass or transmittance, not both")
+        return self
+
+
+class Mark(Part):
+    """Where the talent stands or sits: an upright cylinder that must stay clean."""
+
+    name: Name = Field(description="a name in quotes")
+    at: Point = Field(description="its middle on the plan, [x, y]")
+    height: tuple[Height, Height] = Field(
+        description="[from, to] above the floor, the part that must stay clean"
+    )
+    width: Size = Field(0.6, description="its diameter, movement included, default 0.6 m")
+
+    @field_validator("height")
+    @classmethod
+    def _upward(cls, value: tuple[float, float]) -> tuple[float, float]:
+        if not value[0] < value[1]:
+            raise PydanticCustomError("height", "expected [from, to] with `from` below `to`")
+        return value
+
+    @property
+    def face_height_m(self) -> float:
+        """Height of the face above the floor: the middle of the upper quarter, metres."""
+        low, high = self.height
+        return low + 0.875 * (high - low)
+
+
+class Practical(Part):
+    """A lamp that is seen in the frame."""
+
+    name: Name = Field(description="a name in quotes")
+    at: Point = Field(description="its middle on the plan, [x, y]")
+    height: Height = Field(description="its middle's height above the floor")
+    shade: tuple[Size, Size] = Field(description="[width, height] of its lit face as seen")
+    lumens: Positive = Field(description="the bulb's lumens, above 0")
+    balance: Positive = Field(2700.0, description="its colour temperature in kelvin")
+
+
+class Room(Part):
+    """A room with vertical walls; walls are A, B, C … from the outline's first edge on."""
+
+    name: Name = Field(description="a name in quotes")
+    outline: tuple[Point, ...] = Field(
+        min_length=3, description="three or more corners [x, y], counter-clockwise"
+    )
+    floor: Length = Field(0.0, description="the floor's height above the ground, default 0")
+    height: Size = Field(description="the height from floor to ceiling, above 0")
+    reflectance: Reflectance = Field(
+        Reflectance(), description="a table { floor, walls, ceiling } of shares"
+    )
+    opening: tuple[Opening, ...] = Field((), description="[[room.opening]] tables")
+    mark: tuple[Mark, ...] = Field((), description="[[room.mark]] tables")
+    practical: tuple[Practical, ...] = Field((), description="[[room.practical]] tables")
+
+    @field_validator("outline")
+    @classmethod
+    def _counter_clockwise(cls, corners: tuple[Point, ...]) -> tuple[Point, ...]:
+        twice_area = sum(
+            x0 * y1 - x1 * y0
+            for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1], strict=True)
+        )
+        return corners if twice_area >= 0 else corners[:1] + corners[:0:-1]
+
+    def wall(self, index: int) -> tuple[Point, Point]:
+        """First and second corner of a wall, walking counter-clockwise, metres."""
+        return self.outline[index], self.outline[(index + 1) % len(self.outline)]
+
+    def opening_named(self, name: str) -> Opening:
+        """The opening of that name."""
+        return next(opening for opening in self.opening if opening.name == name)
+
+    def mark_named(self, name: str) -> Mark:
+        """The mark of that name."""
+        return next(mark for mark in self.mark if mark.name == name)
+
+
+class Camera(Part):
+    """The setup's camera; `toward` names a mark, opening or practical, or is a point."""
+
+    at: Point = Field(description="its place on the plan, [x, y]")
+    height: Height = Field(description="its height above the floor")
+    toward: Name | tuple[Length, Length] | tuple[Length, Length, Length] = Field(
+        description="a mark's, opening's or practical's name, or a point [x, y] or [x, y, height]"
+    )
+    view: tuple[Positive, Positive] | None = Field(
+        None, description="angle of view in degrees, [across, up]"
+    )
+    lens_mm: Positive | None = Field(None, description="focal length in millimetres")
+    sensor_mm: tuple[Positive, Positive] | None = Field(
+        None, description="[width, height] of the recorded area in millimetres"
+    )
+
+    @model_validator(mode="after")
+    def _view_or_lens(self) -> Self:
+        lens = (self.lens_mm, self.sensor_mm)
+        if (self.view is None) == (lens == (None, None)) or (
+            self.view is None and None in lens
+        ):
+            raise PydanticCustomError(
+                "camera", "give view = [across, up] in degrees, or lens_mm and sensor_mm"
+            )
+        if self.view is not None and not all(angle < 180 for angle in self.view):
+            raise PydanticCustomError("camera", "angles of view lie below 180 degrees")
+        return self
+
+    @property
+    def view_deg(self) -> tuple[float, float]:
+        """Angle of view, degrees: across, up."""
+        if self.view is not None:
+            return self.view
+        assert self.lens_mm is not None
+        assert self.sensor_mm is not None
+        across, up = (
+            math.degrees(2 * math.atan(side / (2 * self.lens_mm))) for side in self.sensor_mm
+        )
+        return across, up
+
+
+class Exposure(Part):
+    """What the camera is set to; the stop is a T-stop where the lens has them."""
+
+    iso: Positive = Field(description="exposure index, such as 800")
+    stop: Positive = Field(description="the lens's stop, such as 2.8")
+    fps: Positive = Field(24.0, description="frames a second, default 24")
+    shutter: Annotated[Number, Field(gt=0, le=360)] = Field(
+        180.0, description="shutter angle in degrees, above 0, at most 360, default 180"
+    )
+    balance: Positive = Field(5600.0, description="white balance in kelvin, default 5600")
+
+
+class Key(Part):
+    """The key lamp: its name in the kit, where it stands, what is before it."""
+
+    lamp: Name = Field(description="a lamp's name in the kit")
+    frame: Name | None = Field(None, description="a diffusion frame's name in the kit")
+    at: Point = Field(alias="from", description="the lamp's place on the plan, [x, y]")
+    height: Height = Field(description="the lamp's height above the floor")
+
+
+class Setup(Part):
+    """One setup: a camera position with its light."""
+
+    name: Name = Field(description="a name in quotes")
+    room: Name = Field(description="the name of a room in this file")
+    mark: Name = Field(description="the name of a mark in that room")
+    camera: Camera = Field(description="a table { at, height, toward, view }")
+    exposure: Exposure = Field(description="a table { iso, stop, fps, shutter, balance }")
+    plays: Plays = Field(description='"day", "dusk", "evening" or "night"')
+    minutes: Positive = Field(description="shooting minutes, above 0")
+    contrast: Annotated[Number, Field(ge=1)] | None = Field(
+        None, description="wanted key:fill, 4 means 4:1, 1 or more"
+    )
+    key: Key | None = Field(None, description="a table { lamp, frame, from, height }")
+    kit: Name | None = Field(None, description="a kit's name in shared/kits/")
+
+
+class Site(Part):
+    """The `[location]` table."""
+
+    name: Name = Field(description="a name in quotes")
+    latitude: Annotated[Number, Field(ge=-90, le=90)] = Field(
+        description="degrees north, from -90 to 90"
+    )
+    longitude: Annotated[Number, Field(ge=-180, le=180)] = Field(
+        description="degrees east, from -180 to 180"
+    )
+    timezone: Name | None = Field(
+        None, description='an IANA time zone such as "Europe/Amsterdam"; found when left out'
+    )
+    elevation: Elevation = Field(0.0, description="metres above the sea, default 0")
+    units: Units = Field("m", description='"m" or "ft"')
+    plan_up: Bearing = Field(description="true bearing of the plan's up direction, 0 to 360")
+    plan_up_error: Annotated[Number, Field(ge=0, le=45)] = Field(
+        0.0, description="how sure plan_up is, ± degrees, 0 to 45"
+    )
+    ground_reflectance: Share = Field(0.2, description="a share from 0 to 1, default 0.2")
+
+
+class LocationFile(Part):
+    """A whole location file, as it is written."""
+
+    site: Site = Field(alias="location", description="the [location] table")
+    outside: tuple[Outside, ...] = Field((), description="[[outside]] tables")
+    skyline: tuple[Skyline, ...] = Field((), description="[[skyline]] tables")
+    room: tuple[Room, ...] = Field(min_length=1, description="one or more [[room]] tables")
+    setup: tuple[Setup, ...] = Field((), description="[[setup]] tables")
+
+    def room_named(self, name: str) -> Room:
+        """The room of that name."""
+        return next(room for room in self.room if room.name == name)
+
+
+def wall_letter(index: int) -> str:
+    """Letter of a wall: A to Z, then AA, AB …
+
+    >>> wall_letter(0), wall_letter(25), wall_letter(26)
+    ('A', 'Z', 'AA')
+    """
+    letters = ""
+    index += 1
+    while index:
+        index, digit = divmod(index - 1, 26)
+        letters = chr(ord("A") + digit) + letters
+    return letters
+
+
+def wall_index(letter: str, walls: int) -> int | None:
+    """Index of a wall by its letter, or None where there is no such wall.
+
+    >>> wall_index("C", 4), wall_index("E", 4)
+    (2, None)
+    """
+    wanted = letter.strip().upper()
+    return next((index for index in range(walls) if wall_letter(index) == wanted), None)

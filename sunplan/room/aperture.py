@@ -1,0 +1,166 @@
+"""An opening as two apertures: the inner face, and the glass at the end of a straight reveal.
+
+The inner face is a rectangle in a plane of its own: `origin + a·across + b·up`, with a from 0 to
+its width and b from 0 to its height. A sun ray is named by the point (a, b) at which it crosses
+that plane; everything behind it (patch, mark, flag) is a map of such points.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..location.geometry import hole_corners
+from ..location.model import Opening, Room, wall_index
+from ..sun.position import Floats
+from ..sun.search import Bools
+from . import plane
+
+
+@dataclass(frozen=True, eq=False)
+class Aperture:
+    """One opening, in metres and the plan frame, z above ground.
+
+    `wall` is the index of its wall, None in a ceiling. `slope` (2,) is how the glass's distance
+    from the inner face grows along a and b; zero but for a pitched roof window.
+    """
+
+    opening: Opening
+    wall: int | None
+    origin: Floats
+    across: Floats
+    up: Floats
+    outward: Floats
+    width: float
+    height: float
+    depth: float
+    slope: Floats
+
+    @property
+    def name(self) -> str:
+        """The opening's name."""
+        return self.opening.name
+
+    @property
+    def rectangle(self) -> Floats:
+        """The inner face in its own plane, (4, 2)."""
+        w, h = self.width, self.height
+        return np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])
+
+    def world(self, local: Floats) -> Floats:
+        """Points (..., 2) of the inner plane in the plan frame, (..., 3)."""
+        return self.origin + local[..., :1] * self.across + local[..., 1:] * self.up
+
+    def glass_corners(self) -> Floats:
+        """Corners of the glass in the plan frame, (4, 3)."""
+        local = self.rectangle
+        out = self.depth + (local - [self.width / 2, self.height / 2]) @ self.slope
+        return self.world(local) + out[:, None] * self.outward
+
+    def _local(self, sun: Floats) -> tuple[Floats, Floats, Floats]:
+        return sun @ self.across, sun @ self.up, sun @ self.outward
+
+    def faces(self, sun: Floats) -> Bools:
+        """Whether sun vectors (N, 3) come from before both the inner face and the glass."""
+        a, b, out = self._local(sun)
+        if not self.slope.any():
+            return out > 0
+        return (out > 0) & (out - a * self.slope[0] - b * self.slope[1] > 0)
+
+    def _glass_preimage(self, sun: Floats) -> Floats:
+        """Points of the inner plane whose rays meet the glass's corners, (N, 4, 2)."""
+        a, b, out = self._local(sun)
+        glass = self.rectangle
+        way = (self.depth + (glass - [self.width / 2, self.height / 2]) @ self.slope) / out[:, None]
+        return glass - way[..., None] * np.stack((a, b), axis=-1)[:, None]
+
+    def passes(self, sun: Floats) -> Bools:
+        """Whether any ray of sun vectors (N, 3) clears both apertures, shape (N,)."""
+        holds = self.faces(sun)
+        facing = sun[holds]
+        if self.slope.any():
+            face = np.broadcast_to(self.rectangle, (len(facing), 4, 2))
+            holds[holds] = plane.overlap(face, self._glass_preimage(facing))
+        else:
+            a, b, out = self._local(facing)
+            holds[holds] = (self.depth * np.abs(a) < self.width * out) & (
+                self.depth * np.abs(b) < self.height * out
+            )
+        return holds
+
+    def regions(self, sun: Floats) -> Floats:
+        """Where the rays that clear both apertures cross the inner face, (N, V, 2).
+
+        V is 4, or 8 behind a pitched glass. For sun vectors (N, 3) that pass.
+        """
+        if not self.slope.any():
+            a, b, out = self._local(sun)
+            shift_a, shift_b = self.depth * a / out, self.depth * b / out
+            left, right = np.maximum(0.0, -shift_a), np.minimum(self.width, self.width - shift_a)
+            low, high = np.maximum(0.0, -shift_b), np.minimum(self.height, self.height - shift_b)
+            return np.stack(
+                (
+                    np.stack((left, low), -1),
+                    np.stack((right, low), -1),
+                    np.stack((right, high), -1),
+                    np.stack((left, high), -1),
+                ),
+                axis=1,
+            )
+        polygons = np.broadcast_to(self.rectangle, (len(sun), 4, 2))
+        glass = self._glass_preimage(sun)
+        for index in range(4):
+            start, end = glass[:, index], glass[:, (index + 1) % 4]
+            way = end - start
+            normal = np.stack((way[:, 1], -way[:, 0]), axis=-1)
+            polygons = plane.clip(polygons, normal, np.einsum("nk,nk->n", normal, start))
+        return polygons
+
+
+def aperture(room: Room, opening: Opening, *, plan_up_deg: float) -> Aperture:
+    """The two apertures of an opening of a room.
+
+    `plan_up_deg` turns `faces`, a true bearing, into the plan.
+    """
+    width, height = opening.size
+    if not opening.ceiling:
+        assert opening.wall is not None
+        assert opening.along is not None
+        assert opening.sill is not None
+        index = wall_index(opening.wall, len(room.outline))
+        assert index is not None
+        first, second = (np.array(corner) for corner in room.wall(index))
+        way = (second - first) / math.dist(first, second)
+        return Aperture(
+            opening=opening,
+            wall=index,
+            origin=np.array([*(first + opening.along * way), room.floor + opening.sill]),
+            across=np.array([*way, 0.0]),
+            up=np.array([0.0, 0.0, 1.0]),
+            outward=np.array([way[1], -way[0], 0.0]),
+            width=width,
+            height=height,
+            depth=opening.depth,
+            slope=np.zeros(2),
+        )
+    corners = np.array(hole_corners(opening))
+    across, up = (corners[1] - corners[0]) / width, (corners[3] - corners[0]) / height
+    slope = np.zeros(2)
+    if opening.pitch > 0 and opening.faces is not None:
+        bearing = math.radians(opening.faces - plan_up_deg)
+        down = np.array([math.sin(bearing), math.cos(bearing)])
+        slope = -math.tan(math.radians(opening.pitch)) * np.array([down @ across, down @ up])
+    return Aperture(
+        opening=opening,
+        wall=None,
+        origin=np.array([*corners[0], room.floor + room.height]),
+        across=np.array([*across, 0.0]),
+        up=np.array([*up, 0.0]),
+        outward=np.array([0.0, 0.0, 1.0]),
+        width=width,
+        height=height,
+        depth=opening.depth,
+        slope=slope,
+    )

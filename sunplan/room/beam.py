@@ -1,0 +1,376 @@
+"""One room in sunlight: which opening passes the sun, what it touches, where it falls.
+
+A question is first asked in numpy for all times at once, with an answer that is exact where
+nothing but the opening itself shapes the beam. Only times at which a block's edge crosses the
+opening, or a corner of the room stands in the way, go on to shapely, still exact.
+
+Walls are upright, so a ray's way through a room is a plan question: seen along the sun's bearing
+the outline falls into strips, each a trapezoid with one wall towards the sun and one away from it,
+and a ray never leaves its strip.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely import Polygon
+from shapely.affinity import affine_transform
+from shapely.geometry.base import BaseGeometry
+
+from ..location.model import Mark, Outside, Room, wall_letter
+from ..sun.position import Floats
+from ..sun.search import Bools
+from . import plane
+from .aperture import Aperture, aperture
+from .outside import Blocker, Prism, block, blockers, own_walls
+
+CIRCLE = 128  # sides of a mark's circle where shapely needs one: 0.1 mm at 0.6 m across
+SNAP_M = 1e-6  # grid on which the pieces of a patch are joined
+FINE_M = 1e-8  # grid of all other cuts: it keeps slivers of rounding from breaking them
+SLIVER_M2 = 1e-9  # less is the rounding of a shadow edge that runs along another
+FLOOR = "floor"
+
+
+@dataclass(frozen=True, eq=False)
+class Patch:
+    """Sunlight on one surface.
+
+    `surface` is "floor" or a wall's letter; `shape` is in plan metres on the floor, and on a wall
+    in metres along it from its first corner and above the floor. `opening` let it in. A ceiling
+    never has one: direct sun only comes down.
+    """
+
+    surface: str
+    opening: str
+    shape: BaseGeometry
+
+    @property
+    def area_m2(self) -> float:
+        """Sunlit area, m²."""
+        return float(self.shape.area)
+
+
+@dataclass(frozen=True, eq=False)
+class Strip:
+    """A part of a room that rays of one bearing never leave: a trapezoid of the outline.
+
+    `near` and `far` are the walls toward and away from the sun.
+    """
+
+    shape: Polygon
+    near: int
+    far: int
+
+
+@dataclass(frozen=True, eq=False)
+class Beam:
+    """A room with its openings and what stands outside, ready for sun vectors (N, 3).
+
+    Vectors point to the sun in the plan frame. Being above the horizon is not asked here.
+    """
+
+    room: Room
+    apertures: tuple[Aperture, ...]
+    blocks: tuple[tuple[Blocker, ...], ...]
+
+    @cached_property
+    def outline(self) -> Polygon:
+        """The room's outline."""
+        return Polygon(self.room.outline)
+
+    @cached_property
+    def convex(self) -> bool:
+        """Whether every spot of the room sees every other."""
+        return bool(self.outline.convex_hull.area - self.outline.area < 1e-9)
+
+    def index(self, opening: str) -> int:
+        """Index of an opening by name."""
+        return next(i for i, one in enumerate(self.apertures) if one.name == opening)
+
+    def passes(self, index: int, sun: Floats) -> Bools:
+        """Whether opening `index` passes any sun, for vectors (N, 3): shape (N,)."""
+        opening = self.apertures[index]
+        holds = opening.passes(sun)
+        threats = [one for one in self.blocks[index] if one.may_shade(sun[holds]).any()]
+        if not threats:
+            return holds
+        candidates = np.flatnonzero(holds)
+        facing = sun[candidates]
+        corners = opening.world(opening.regions(facing))
+        dark = np.zeros(corners.shape[:2], dtype=bool)
+        whole = np.zeros(len(facing), dtype=bool)
+        for threat in threats:
+            chosen = threat.may_shade(facing)
+            stopped = threat.prism.stops(corners[chosen], facing[chosen])
+            dark[chosen] |= stopped
+            # A prism's shadow is convex: with all corners in it, so is the whole region.
+            whole[chosen] |= stopped.all(axis=1)
+        holds[candidates[whole]] = False
+        unsure = np.flatnonzero(dark.all(axis=1) & ~whole)
+        if len(unsure):
+            left = shapely.area(self.open_regions(index, facing[unsure]))
+            holds[candidates[unsure]] = left > SLIVER_M2
+        return holds
+
+    def open_regions(self, index: int, sun: Floats) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
+        """What of the inner face sends rays to the open sky, in its own plane: shapes (N,).
+
+        For vectors (N, 3) that clear both apertures.
+        """
+        opening = self.apertures[index]
+        open_ = shapely.polygons(opening.regions(sun))
+        for one in self.blocks[index]:
+            chosen = np.flatnonzero(one.may_shade(sun))
+            if len(chosen):
+                shadows = shapely.convex_hull(
+                    shapely.multipoints(
+                        one.shadows(opening, sun[chosen]).reshape(-1, 2),
+                        indices=np.repeat(np.arange(len(chosen)), len(one.corners)),
+                    )
+                )
+                open_[chosen] = shapely.difference(open_[chosen], shadows)
+        return open_  # type: ignore[no-any-return]
+
+    def touches(self, index: int, mark: Mark, sun: Floats) -> Bools:
+        """Whether sun through opening `index` touches a mark, for vectors (N, 3) that pass."""
+        opening = self.apertures[index]
+        floor = self.room.floor
+        middle = np.array(mark.at)
+        # Seen along the rays on the floor's plane: the mark is a circle drawn out to a stadium.
+        lean = sun[:, :2] / sun[:, 2:]
+        start = middle - mark.height[0] * lean
+        end = middle - mark.height[1] * lean
+        radius = mark.width / 2
+        length = np.maximum(np.hypot(lean[:, 0], lean[:, 1]), 1e-12)
+        side = np.stack((-lean[:, 1], lean[:, 0]), axis=-1) / length[:, None]
+        face = opening.world(opening.rectangle)
+        offs = side @ (face[:, :2] - middle).T
+        holds = (offs.min(axis=1) <= radius) & (offs.max(axis=1) >= -radius)
+        chosen = np.flatnonzero(holds)
+        corners = opening.world(opening.regions(sun[chosen]))
+        landed = corners[..., :2] - (corners[..., 2:] - floor) * lean[chosen][:, None]
+        near = plane.near_segment(landed, start[chosen], end[chosen], radius)
+        holds[chosen] = near
+        if not self._sees_whole(index, mark):
+            unsure = np.flatnonzero(holds)
+        else:
+            unsure = np.flatnonzero(holds)[self._edge_in_region(index, sun[holds])]
+        for at in unsure:
+            holds[at] = not self.rays_to(index, mark, sun[at]).is_empty
+        return holds
+
+    def _edge_in_region(self, index: int, sun: Floats) -> Bools:
+        """Whether some block's shadow may reach the part of an opening that passes sun, (N,)."""
+        opening = self.apertures[index]
+        meets = np.zeros(len(sun), dtype=bool)
+        if not self.blocks[index]:
+            return meets
+        region = opening.regions(sun)
+        low, high = region.min(axis=1), region.max(axis=1)
+        for one in self.blocks[index]:
+            chosen = one.may_shade(sun)
+            shadow = one.shadows(opening, sun[chosen])
+            meets[chosen] |= (
+                (shadow.min(axis=1) <= high[chosen]) & (shadow.max(axis=1) >= low[chosen])
+            ).all(axis=1)
+        return meets
+
+    def _sees_whole(self, index: int, mark: Mark) -> bool:
+        """Whether a mark lies inside the room with nothing between it and an opening."""
+        opening = self.apertures[index]
+        circle = shapely.Point(mark.at).buffer(mark.width / 2)
+        face = shapely.MultiPoint(opening.world(opening.rectangle)[:, :2])
+        if not self.outline.contains(circle):
+            return False
+        return self.convex or self.outline.buffer(SNAP_M).contains(face.union(circle).convex_hull)
+
+    def rays_to(self, index: int, mark: Mark, sun: Floats) -> BaseGeometry:
+        """Rays of one sun vector (3,) that touch a mark, as points of the opening's plane."""
+        opening = self.apertures[index]
+        one = sun[None]
+        if not (sun[2] > 0 and opening.passes(one)[0]):
+            return Polygon()
+        open_ = self.open_regions(index, one)[0]
+        middle = np.array(mark.at)
+        angles = (np.arange(CIRCLE) + 0.5) * (2 * math.pi / CIRCLE)
+        ring = middle + mark.width / 2 * np.stack((np.cos(angles), np.sin(angles)), axis=-1)
+        body = _meet(Polygon(ring), self.outline)
+        if self._sees_whole(index, mark):
+            parts = [(open_, body)]
+        else:
+            parts = [
+                (self._in_strip(open_, opening, strip), _meet(body, strip.shape))
+                for strip in self.strips(sun)
+                if opening.wall is None or strip.near == opening.wall
+            ]
+        found = []
+        for rays, standing in parts:
+            if rays.is_empty or standing.is_empty or not standing.area > 0:
+                continue
+            base = shapely.get_coordinates(standing)
+            ends = np.concatenate(
+                [
+                    np.column_stack((base, np.full(len(base), self.room.floor + height)))
+                    for height in mark.height
+                ]
+            )
+            shadow = shapely.MultiPoint(_onto(opening, ends, sun)).convex_hull
+            found.append(_meet(rays, shadow))
+        return shapely.union_all([shape for shape in found if shape.area > SLIVER_M2])
+
+    def strips(self, sun: Floats) -> Iterator[Strip]:
+        """The room cut along the bearing of one sun vector (3,)."""
+        bearing = math.atan2(sun[1], sun[0])
+        toward = np.array([math.cos(bearing), math.sin(bearing)])
+        side = np.array([toward[1], -toward[0]])
+        corners = np.array(self.room.outline)
+        u, v = corners @ side, corners @ toward
+        count = len(corners)
+        cuts = np.unique(u.round(9))
+        for low, high in zip(cuts[:-1], cuts[1:], strict=True):
+            if high - low < SNAP_M:
+                continue
+            middle = (low + high) / 2
+            met = []
+            for i in range(count):
+                j = (i + 1) % count
+                if (u[i] - middle) * (u[j] - middle) < 0:
+                    rate = (v[j] - v[i]) / (u[j] - u[i])
+                    met.append((v[i] + (middle - u[i]) * rate, i, v[i], u[i], rate))
+            met.sort()
+            for far, near in zip(met[::2], met[1::2], strict=True):
+                ring = [
+                    at * side + (edge[2] + (at - edge[3]) * edge[4]) * toward
+                    for edge, at in ((far, low), (far, high), (near, high), (near, low))
+                ]
+                yield Strip(Polygon(ring), near=near[1], far=far[1])
+
+    def _in_strip(self, rays: BaseGeometry, opening: Aperture, strip: Strip) -> BaseGeometry:
+        """The rays, as points of an opening's plane, that enter a strip."""
+        local = shapely.get_coordinates(strip.shape) - opening.origin[:2]
+        along = local @ opening.across[:2]
+        if opening.wall is not None:  # the strip's near side is a stretch of the opening's wall
+            stretch = along[2:4]
+            return _meet(rays, shapely.box(stretch.min(), 0.0, stretch.max(), opening.height))
+        return _meet(rays, Polygon(np.stack((along, local @ opening.up[:2]), axis=-1)))
+
+    def patches(self, index: int, sun: Floats) -> list[Patch]:
+        """Where sun of one vector (3,) through opening `index` falls: floor, then walls."""
+        opening = self.apertures[index]
+        if not (sun[2] > 0 and opening.passes(sun[None])[0]):
+            return []
+        open_ = self.open_regions(index, sun[None])[0]
+        pieces: dict[str, list[BaseGeometry]] = {}
+        for strip in self.strips(sun):
+            if opening.wall is not None and strip.near != opening.wall:
+                continue
+            rays = self._in_strip(open_, opening, strip)
+            if not rays.area > 0:
+                continue
+            on_floor = affine_transform(rays, _floor_map(opening, sun, self.room.floor))
+            pieces.setdefault(FLOOR, []).append(_meet(on_floor, strip.shape))
+            matrix = self._wall_map(opening, strip.far, sun)
+            if matrix is not None:
+                on_wall = affine_transform(rays, matrix)
+                low, high = self._wall_stretch(strip)
+                wall = shapely.box(low, 0.0, high, self.room.height)
+                pieces.setdefault(wall_letter(strip.far), []).append(_meet(on_wall, wall))
+        found = []
+        for surface in sorted(pieces, key=lambda name: (name != FLOOR, len(name), name)):
+            shape = shapely.union_all(pieces[surface], grid_size=SNAP_M)
+            if surface != FLOOR:
+                shape = shape.difference(self._holes(surface))
+            shape = _areas(shape)
+            if shape.area > SNAP_M:
+                found.append(Patch(surface, opening.name, shape))
+        return found
+
+    def _holes(self, letter: str) -> BaseGeometry:
+        """Openings in a wall, in its own coordinates: light that meets one leaves the room."""
+        boxes = [
+            shapely.box(
+                one.opening.along,
+                one.opening.sill,
+                one.opening.along + one.width,
+                one.opening.sill + one.height,
+            )
+            for one in self.apertures
+            if one.wall is not None and wall_letter(one.wall) == letter
+        ]
+        return shapely.union_all(boxes)
+
+    def _wall_frame(self, wall: int) -> tuple[Floats, Floats, Floats]:
+        first, second = (np.array(corner) for corner in self.room.wall(wall))
+        way = (second - first) / math.dist(first, second)
+        return first, way, np.array([way[1], -way[0]])
+
+    def _wall_map(self, opening: Aperture, wall: int, sun: Floats) -> list[float] | None:
+        """Affine map from an opening's plane to a wall along the rays; None if they run along it."""
+        first, way, outward = self._wall_frame(wall)
+        toward = float(sun[:2] @ outward)
+        if toward > -1e-12:
+            return None
+
+        def land(local: tuple[float, float]) -> Floats:
+            point = opening.world(np.array(local))
+            back = float((point[:2] - first) @ outward) / toward
+            hit = point - back * sun
+            return np.array([(hit[:2] - first) @ way, hit[2] - self.room.floor])
+
+        return _affine(land)
+
+    def _wall_stretch(self, strip: Strip) -> tuple[float, float]:
+        first, way, _ = self._wall_frame(strip.far)
+        along = (shapely.get_coordinates(strip.shape)[:2] - first) @ way
+        return float(along.min()), float(along.max())
+
+
+def _onto(opening: Aperture, points: Floats, sun: Floats) -> Floats:
+    """Points (N, 3) carried along the rays to an opening's plane, (N, 2)."""
+    off = points - opening.origin
+    back = (off @ opening.outward) / (sun @ opening.outward)
+    off = off - back[:, None] * sun
+    return np.stack((off @ opening.across, off @ opening.up), axis=-1)
+
+
+def _affine(land: Callable[[tuple[float, float]], Floats]) -> list[float]:
+    """Matrix of an affine map for shapely, from three points of it."""
+    zero, one, two = land((0.0, 0.0)), land((1.0, 0.0)), land((0.0, 1.0))
+    across, up = one - zero, two - zero
+    return [across[0], up[0], across[1], up[1], zero[0], zero[1]]
+
+
+def _floor_map(opening: Aperture, sun: Floats, floor: float) -> list[float]:
+    def land(local: tuple[float, float]) -> Floats:
+        point = opening.world(np.array(local))
+        return point[:2] - (point[2] - floor) * sun[:2] / sun[2]
+
+    return _affine(land)
+
+
+def _meet(first: BaseGeometry, second: BaseGeometry) -> BaseGeometry:
+    """Where two shapes overlap, as polygons."""
+    return _areas(shapely.intersection(first, second, grid_size=FINE_M))
+
+
+def _areas(shape: BaseGeometry) -> BaseGeometry:
+    """Only the polygons of a shape."""
+    if shape.geom_type in ("Polygon", "MultiPolygon"):
+        return shape
+    parts = [one for one in getattr(shape, "geoms", ()) if one.area > 0]
+    return shapely.union_all(parts)
+
+
+def beam(room: Room, outside: Sequence[Outside], *, plan_up_deg: float) -> Beam:
+    """A room ready for questions about the sun."""
+    prisms: list[Prism] = [block(one) for one in outside]
+    prisms += own_walls(room)
+    apertures = tuple(
+        aperture(room, opening, plan_up_deg=plan_up_deg) for opening in room.opening
+    )
+    return Beam(room, apertures, tuple(tuple(blockers(one, prisms)) for one in apertures))

@@ -1,0 +1,178 @@
+"""What stands outside: blocks as upright convex prisms, and the far skyline."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Polygon
+from shapely.affinity import rotate
+
+from ..location.model import Outside, Room, Skyline
+from ..sun.position import Directions, Floats
+from ..sun.search import Bools
+from .aperture import Aperture
+
+TOUCH_M = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Prism:
+    """An upright convex prism: plan corners (E, 2) counter-clockwise, from `low` to `high`."""
+
+    corners: Floats
+    low: float
+    high: float
+    reflectance: float
+
+    def crossings(self, points: Floats, sun: Floats) -> tuple[Floats, Floats]:
+        """Where rays from points (N, P, 3) along vectors (N, 3) enter and leave, each (N, P).
+
+        Lengths along the ray; it misses where it leaves before it enters or behind its start.
+        """
+        enter = np.full(points.shape[:2], -np.inf)
+        leave = np.full(points.shape[:2], np.inf)
+        edges = np.roll(self.corners, -1, axis=0) - self.corners
+        normals = np.stack((edges[:, 1], -edges[:, 0]), axis=-1)
+        planes = [
+            (np.array([*normal, 0.0]), float(normal @ corner))
+            for normal, corner in zip(normals, self.corners, strict=True)
+        ]
+        planes += [(np.array([0.0, 0.0, 1.0]), self.high), (np.array([0.0, 0.0, -1.0]), -self.low)]
+        for normal, limit in planes:
+            room = limit - points @ normal
+            rate = np.broadcast_to((sun @ normal)[:, None], room.shape)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                at = room / rate
+            leave = np.where(rate > 0, np.minimum(leave, at), leave)
+            enter = np.where(rate < 0, np.maximum(enter, at), enter)
+            leave = np.where((rate == 0) & (room < 0), -np.inf, leave)
+        return enter, leave
+
+    def stops(self, points: Floats, sun: Floats) -> Bools:
+        """Whether rays from points (N, P, 3) along vectors (N, 3) meet the prism, (N, P)."""
+        enter, leave = self.crossings(points, sun)
+        return leave > np.maximum(enter, 0.0) + TOUCH_M
+
+    def before(self, aperture: Aperture) -> Floats:
+        """Corners of the part that lies before an aperture's inner plane, (K, 3); K may be 0."""
+        ring = [np.array([*corner, z]) for z in (self.low, self.high) for corner in self.corners]
+        count = len(self.corners)
+        edges = [(i, (i + 1) % count) for i in range(count)]
+        edges += [(count + i, count + (i + 1) % count) for i in range(count)]
+        edges += [(i, count + i) for i in range(count)]
+        out = [float((corner - aperture.origin) @ aperture.outward) for corner in ring]
+        found = [corner for corner, ahead in zip(ring, out, strict=True) if ahead >= 0]
+        for i, j in edges:
+            if (out[i] < 0) != (out[j] < 0):
+                found.append(ring[i] + (ring[j] - ring[i]) * out[i] / (out[i] - out[j]))
+        if not any(ahead > TOUCH_M for ahead in out):
+            return np.empty((0, 3))
+        return np.array(found)
+
+
+def block(outside: Outside) -> Prism:
+    """The prism of a block of the location file."""
+    x, y = outside.at
+    along_x, along_y, height = outside.size
+    box = rotate(
+        shapely.box(x, y, x + along_x, y + along_y, ccw=True), outside.turn, origin=(x, y)
+    )
+    return Prism(
+        corners=np.array(box.exterior.coords[:-1]),
+        low=outside.base,
+        high=outside.base + height,
+        reflectance=outside.reflectance,
+    )
+
+
+def own_walls(room: Room) -> list[Prism]:
+    """A non-convex room as convex prisms: its one arm shades the windows of the other.
+
+    Empty for a convex room, which cannot stand in its own light.
+    """
+    outline = Polygon(room.outline)
+    if outline.convex_hull.area - outline.area < TOUCH_M:
+        return []
+    pieces = shapely.constrained_delaunay_triangles(outline).geoms
+    return [
+        Prism(
+            corners=np.array(shapely.orient_polygons(piece).exterior.coords[:-1]),
+            low=room.floor,
+            high=room.floor + room.height,
+            reflectance=room.reflectance.walls,
+        )
+        for piece in pieces
+        if piece.area > TOUCH_M
+    ]
+
+
+@dataclass(frozen=True, eq=False)
+class Blocker:
+    """A prism as one aperture sees it.
+
+    `corners` (K, 3) is the part before the aperture, `steepest` the tangent of the altitude above
+    which the prism cannot stand in the sun's way.
+    """
+
+    prism: Prism
+    corners: Floats
+    steepest: float
+
+    def may_shade(self, sun: Floats) -> Bools:
+        """False where the sun (N, 3) surely stands above the prism."""
+        return sun[:, 2] <= self.steepest * np.hypot(sun[:, 0], sun[:, 1])
+
+    def shadows(self, aperture: Aperture, sun: Floats) -> Floats:
+        """Points of the aperture's plane whose rays meet the corners, (N, K, 2)."""
+        out = sun @ aperture.outward
+        ahead = (self.corners - aperture.origin) @ aperture.outward
+        foot = self.corners - (ahead / out[:, None])[..., None] * sun[:, None]
+        off = foot - aperture.origin
+        return np.stack((off @ aperture.across, off @ aperture.up), axis=-1)
+
+
+def blockers(aperture: Aperture, prisms: Iterable[Prism]) -> list[Blocker]:
+    """The prisms that can stand between an aperture and the sun."""
+    face = aperture.world(aperture.rectangle)
+    hole = shapely.MultiPoint(face[:, :2]).convex_hull
+    found = []
+    for prism in prisms:
+        corners = prism.before(aperture)
+        rise = prism.high - float(face[:, 2].min())
+        if not len(corners) or rise <= 0:
+            continue
+        distance = shapely.distance(hole, shapely.MultiPoint(corners[:, :2]).convex_hull)
+        steepest = rise / distance if distance > TOUCH_M else math.inf
+        found.append(Blocker(prism, corners, steepest))
+    return found
+
+
+def skyline_altitude_deg(skylines: Iterable[Skyline], bearing_deg: Floats) -> Floats:
+    """Altitude of the far horizon at true bearings (N,), degrees; 0 where no line is given.
+
+    >>> line = Skyline(points=((350.0, 2.0), (10.0, 4.0)))
+    >>> skyline_altitude_deg([line], np.array([0.0, 5.0, 20.0]))
+    array([3. , 3.5, 0. ])
+    """
+    altitude = np.zeros(len(bearing_deg))
+    for skyline in skylines:
+        bearings = np.array([bearing for bearing, _ in skyline.points])
+        turned = np.concatenate(([0.0], np.cumsum(np.diff(bearings) % 360.0)))
+        beyond = (bearing_deg - bearings[0]) % 360.0
+        height = np.interp(beyond, turned, [up for _, up in skyline.points])
+        altitude = np.maximum(altitude, np.where(beyond <= turned[-1], height, 0.0))
+    return altitude
+
+
+def above_skyline(skylines: Iterable[Skyline], directions: Directions) -> Bools:
+    """Whether the sun's centre stands above the level and the far horizon, shape (T,)."""
+    seen = directions.altitude_deg > 0.0
+    if not skylines:
+        return seen
+    return seen & (
+        directions.altitude_deg > skyline_altitude_deg(skylines, directions.bearing_deg)
+    )

@@ -1,0 +1,92 @@
+"""Convex shapes in the plane, many at a time: arrays of shape (N, V, 2), no loop over N."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..sun.position import Floats
+from ..sun.search import Bools
+
+
+def cross(a: Floats, b: Floats) -> Floats:
+    """z of the cross product of vectors (..., 2)."""
+    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+
+
+def clip(polygons: Floats, normal: Floats, limit: Floats) -> Floats:
+    """Part of convex polygons (N, V, 2) where `normal · p` ≤ `limit`, as (N, V + 1, 2).
+
+    `normal` is (N, 2), `limit` (N,). Spare places repeat a vertex; a polygon of which nothing is
+    left is all NaN.
+
+    >>> square = np.array([[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]])
+    >>> clip(square, np.array([[1.0, 0.0]]), np.array([0.25]))[0, :, 0].max()
+    0.25
+    >>> np.isnan(clip(square, np.array([[1.0, 0.0]]), np.array([-1.0]))).all()
+    True
+    """
+    after = np.roll(polygons, -1, axis=1)
+    over = np.einsum("nvk,nk->nv", polygons, normal) - limit[:, None]
+    over_after = np.roll(over, -1, axis=1)
+    inside = over <= 0
+    crosses = inside != (over_after <= 0)
+    span = np.where(crosses, over - over_after, 1.0)
+    meet = polygons + (over / span)[..., None] * (after - polygons)
+    slots = 2 * polygons.shape[1]
+    vertices = np.stack((polygons, meet), axis=2).reshape(len(polygons), slots, 2)
+    kept = np.stack((inside, crosses), axis=2).reshape(len(polygons), slots)
+    order = np.argsort(~kept, axis=1, kind="stable")[:, : polygons.shape[1] + 1]
+    vertices = np.take_along_axis(vertices, order[..., None], axis=1)
+    kept = np.take_along_axis(kept, order, axis=1)
+    filled = np.where(kept[..., None], vertices, vertices[:, :1])
+    return np.where(kept[:, :1, None], filled, np.nan)
+
+
+def overlap(first: Floats, second: Floats) -> Bools:
+    """Whether convex polygons (N, V, 2) and (N, W, 2) share an area, by separating axes."""
+    apart = np.zeros(len(first), dtype=bool)
+    for shape in (first, second):
+        edges = np.roll(shape, -1, axis=1) - shape
+        for index in range(shape.shape[1]):
+            axis = np.stack((edges[:, index, 1], -edges[:, index, 0]), axis=-1)
+            a = np.einsum("nvk,nk->nv", first, axis)
+            b = np.einsum("nvk,nk->nv", second, axis)
+            gap = np.maximum(a.min(1) - b.max(1), b.min(1) - a.max(1))
+            apart |= (gap >= 0) & (np.abs(axis).sum(-1) > 0)
+    return ~apart
+
+
+def _squared_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
+    """Squared distance of points (..., 2) to segments, broadcast."""
+    way = end - start
+    length = np.einsum("...k,...k->...", way, way)
+    share = np.einsum("...k,...k->...", point - start, way) / np.maximum(length, 1e-300)
+    off = point - start - np.clip(share, 0.0, 1.0)[..., None] * way
+    return np.einsum("...k,...k->...", off, off)
+
+
+def near_segment(polygons: Floats, start: Floats, end: Floats, reach: float) -> Bools:
+    """Whether segments (N, 2)–(N, 2) come within `reach` of convex polygons (N, V, 2).
+
+    >>> square = np.array([[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]])
+    >>> near_segment(square, np.array([[2.0, -1.0]]), np.array([[2.0, 3.0]]), 0.9)
+    array([False])
+    >>> near_segment(square, np.array([[2.0, -1.0]]), np.array([[2.0, 3.0]]), 1.1)
+    array([ True])
+    """
+    after = np.roll(polygons, -1, axis=1)
+    p, q = start[:, None], end[:, None]
+    least = np.minimum(
+        _squared_to_segment(p, polygons, after), _squared_to_segment(q, polygons, after)
+    )
+    least = np.minimum(least, _squared_to_segment(polygons, p, q))
+    near = least.min(axis=1) <= reach**2
+    edge = after - polygons
+    side_p, side_q = cross(edge, p - polygons), cross(edge, q - polygons)
+    # An end inside: on one side of all edges, whichever way round the polygon runs.
+    within = (side_p >= 0).all(1) | (side_p <= 0).all(1)
+    way = q - p
+    side_a, side_b = cross(way, polygons - p), cross(way, after - p)
+    crosses = (side_p * side_q < 0) & (side_a * side_b < 0)
+    # NaN polygons compare false throughout.
+    return near | within | crosses.any(1)

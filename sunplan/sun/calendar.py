@@ -1,0 +1,152 @@
+"""A date at a place: when it starts and ends, and when the sun rises, sets and leaves it dark.
+
+Rise, set and the twilights are crossings of the SPA's own altitude. Measured against the 730
+events of the almanac table in `tests/authorities/usno_atlanta_2007_sun.csv`, whose minutes are
+rounded: these stay within 0.55 minutes, astral 3.2 within 0.76, pvlib 0.16's own function within
+1.8 (it takes the date as UTC). pvlib's function knows no twilight, and astral raises where the
+sun does not rise. So neither: one track serves positions and moments alike.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from datetime import date, datetime, time, timedelta
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from ..errors import InputError
+from .position import HOUR_DEG, REFRACTION_AT_HORIZON_DEG, SEMIDIAMETER_DEG, Track
+from .search import refine
+
+# Altitudes of the centre without refraction; the definitions of the almanacs.
+RISE_DEG = -(REFRACTION_AT_HORIZON_DEG + SEMIDIAMETER_DEG)
+CIVIL_DEG, NAUTICAL_DEG, ASTRONOMICAL_DEG = -6.0, -12.0, -18.0
+HALF_DAY_S = 43200.0
+
+
+def day_span(day: date, timezone: str) -> tuple[float, float]:
+    """First and last moment of a local date, seconds since 1970 UTC; 23 or 25 hours at times.
+
+    >>> start, end = day_span(date(2026, 3, 29), "Europe/Amsterdam")
+    >>> (end - start) / 3600
+    23.0
+    """
+    zone = ZoneInfo(timezone)
+    start, end = (
+        datetime.combine(day + timedelta(days=ahead), time(), zone).timestamp()
+        for ahead in (0, 1)
+    )
+    return start, end
+
+
+def to_unix(moment: datetime) -> float:
+    """Seconds since 1970 UTC of an aware moment; a naive one raises ``ValueError``.
+
+    >>> to_unix(datetime(2026, 1, 1))  # doctest: +IGNORE_EXCEPTION_DETAIL
+    Traceback (most recent call last):
+    ValueError: a moment needs its time zone: 2026-01-01 00:00:00
+    """
+    if moment.tzinfo is None:
+        raise ValueError(f"a moment needs its time zone: {moment}")
+    return moment.timestamp()
+
+
+def to_local(unix_s: float, timezone: str) -> datetime:
+    """Local moment to the second, with its offset."""
+    return datetime.fromtimestamp(round(unix_s), ZoneInfo(timezone))
+
+
+def at_clock(day: date, clock: time, timezone: str) -> float:
+    """Moment of a clock time on a local date, seconds since 1970 UTC.
+
+    Raises ``InputError`` for a clock time that the date leaves out; the first of two is taken.
+
+    >>> at_clock(date(2026, 3, 29), time(2, 30), "Europe/Amsterdam")
+    Traceback (most recent call last):
+    ...
+    sunplan.errors.InputError: 02:30 does not exist on 2026-03-29: the clocks go forward
+    """
+    zone = ZoneInfo(timezone)
+    moment = datetime.combine(day, clock, zone).timestamp()
+    if datetime.fromtimestamp(moment, zone).time() != clock:
+        raise InputError(f"{clock:%H:%M} does not exist on {day}: the clocks go forward")
+    return moment
+
+
+@dataclass(frozen=True)
+class SunTimes:
+    """The sun's day around its noon on a date: moments in seconds since 1970 UTC.
+
+    None where the sun does not cross that altitude; `always` then says whether it stays up or
+    down. A sunset after midnight belongs to the day that it ends.
+    """
+
+    noon: float
+    rise: float | None
+    set: float | None
+    civil_dawn: float | None
+    civil_dusk: float | None
+    nautical_dawn: float | None
+    nautical_dusk: float | None
+    astronomical_dawn: float | None
+    astronomical_dusk: float | None
+    always: Literal["up", "down"] | None
+
+    def moments(self) -> dict[str, float | None]:
+        """The moments by name."""
+        return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "always"}
+
+
+def _culmination(track: Track, near_s: float, *, upper: bool) -> float:
+    moment = near_s
+    for _ in range(3):  # the sun's rate is even to a part in a thousand
+        angle = float(track.hour_angle_deg(moment))
+        if not upper:
+            angle = (angle % 360.0) - 180.0
+        moment -= angle / HOUR_DEG * 3600.0
+    return moment
+
+
+def sun_times(
+    day: date, timezone: str, *, latitude_deg: float, longitude_deg: float, elevation_m: float = 0.0
+) -> SunTimes:
+    """Rise, set and twilights of a local date.
+
+    >>> at = sun_times(date(2026, 6, 21), "Europe/Oslo", latitude_deg=69.65, longitude_deg=18.96)
+    >>> at.rise, at.set, at.always
+    (None, None, 'up')
+    """
+    start, end = day_span(day, timezone)
+    track = Track(
+        start - 86400.0,
+        end + 86400.0,
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
+        elevation_m=elevation_m,
+    )
+    noon = _culmination(track, (start + end) / 2, upper=True)
+    lows = [_culmination(track, noon + ahead, upper=False) for ahead in (-HALF_DAY_S, HALF_DAY_S)]
+    top = float(track.true_altitude_deg(noon))
+    found: dict[str, float | None] = {}
+    for low, rising in zip(lows, (True, False), strict=True):
+        bottom = float(track.true_altitude_deg(low))
+        for name, limit in (
+            ("rise" if rising else "set", RISE_DEG),
+            ("civil_dawn" if rising else "civil_dusk", CIVIL_DEG),
+            ("nautical_dawn" if rising else "nautical_dusk", NAUTICAL_DEG),
+            ("astronomical_dawn" if rising else "astronomical_dusk", ASTRONOMICAL_DEG),
+        ):
+            found[name] = None
+            if bottom < limit < top:  # between culminations the altitude only rises or falls
+                above = refine(
+                    lambda t, limit=limit: track.true_altitude_deg(t) > limit,  # type: ignore[misc]
+                    np.array([low]),
+                    np.array([noon]),
+                )
+                found[name] = float(above[0])
+    always: Literal["up", "down"] | None = None
+    if found["rise"] is None and found["set"] is None:
+        always = "up" if top > RISE_DEG else "down"
+    return SunTimes(noon=noon, always=always, **found)

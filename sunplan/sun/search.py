@@ -1,0 +1,65 @@
+"""Moments at which something turns true or false, whatever it is and whatever the grid."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .position import Floats
+
+Bools = NDArray[np.bool_]
+RESOLUTION_S = 0.05  # a moment is told to the second
+
+
+def refine(
+    test: Callable[[Floats], Bools], false_s: Floats, true_s: Floats, *, to_s: float = RESOLUTION_S
+) -> Floats:
+    """Moments between `false_s` and `true_s`, shape (N,), at which `test` changes, by bisection.
+
+    `test` takes moments of shape (N,) and answers for each; it is false at `false_s` and true at
+    `true_s`, which may lie either side.
+
+    >>> refine(lambda t: t > 3.3, np.array([0.0]), np.array([8.0])).round(1)
+    array([3.3])
+    """
+    false_s, true_s = np.array(false_s, dtype=np.float64), np.array(true_s, dtype=np.float64)
+    if false_s.size == 0:
+        return true_s
+    widest = float(np.max(np.abs(true_s - false_s)))
+    for _ in range(max(0, int(np.ceil(np.log2(max(widest, to_s) / to_s))))):
+        middle = (false_s + true_s) / 2
+        holds = test(middle)
+        true_s = np.where(holds, middle, true_s)
+        false_s = np.where(holds, false_s, middle)
+    return true_s
+
+
+def intervals(
+    test: Callable[[Floats], Bools], grid_s: Floats, holds: Bools, *, to_s: float = RESOLUTION_S
+) -> list[tuple[float, float]]:
+    """Stretches in which `test` holds, their ends refined, from its values on a rising grid.
+
+    A stretch that reaches an end of the grid ends there. Stretches between two grid moments are
+    not seen: choose the grid for what must not be missed.
+
+    >>> intervals(lambda t: (t > 2.5) & (t < 6.25), np.arange(9.0),
+    ...           np.array([0, 0, 0, 1, 1, 1, 1, 0, 0], dtype=bool), to_s=0.01)
+    [(2.5..., 6.2...)]
+    >>> intervals(lambda t: t < 0, np.arange(3.0), np.zeros(3, dtype=bool))
+    []
+    """
+    change = np.diff(np.concatenate(([False], holds, [False])).astype(np.int8))
+    first, last = np.flatnonzero(change == 1), np.flatnonzero(change == -1) - 1
+    starts, ends = grid_s[first].astype(np.float64), grid_s[last].astype(np.float64)
+    opens, closes = first > 0, last < len(grid_s) - 1
+    # Both kinds of ends are refined in one go: a test has a fixed price a call.
+    refined = refine(
+        test,
+        np.concatenate((grid_s[first[opens] - 1], grid_s[last[closes] + 1])),
+        np.concatenate((starts[opens], ends[closes])),
+        to_s=to_s,
+    )
+    starts[opens], ends[closes] = np.split(refined, [int(opens.sum())])
+    return list(zip(starts.tolist(), ends.tolist(), strict=True))
