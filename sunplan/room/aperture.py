@@ -65,9 +65,8 @@ class Aperture:
     def faces(self, sun: Floats) -> Bools:
         """Whether sun vectors (N, 3) come from before both the inner face and the glass."""
         a, b, out = self._local(sun)
-        if not self.slope.any():
-            return out > 0
-        return (out > 0) & (out - a * self.slope[0] - b * self.slope[1] > 0)
+        before: Bools = (out > 0) & (out - a * self.slope[0] - b * self.slope[1] > 0)
+        return before
 
     def _glass_preimage(self, sun: Floats) -> Floats:
         """Points of the inner plane whose rays meet the glass's corners, (N, 4, 2)."""

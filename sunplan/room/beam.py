@@ -15,6 +15,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -150,16 +151,15 @@ class Beam:
         side = np.stack((-lean[:, 1], lean[:, 0]), axis=-1) / length[:, None]
         face = opening.world(opening.rectangle)
         offs = side @ (face[:, :2] - middle).T
-        holds = (offs.min(axis=1) <= radius) & (offs.max(axis=1) >= -radius)
+        holds: Bools = (offs.min(axis=1) <= radius) & (offs.max(axis=1) >= -radius)
         chosen = np.flatnonzero(holds)
         corners = opening.world(opening.regions(sun[chosen]))
         landed = corners[..., :2] - (corners[..., 2:] - floor) * lean[chosen][:, None]
         near = plane.near_segment(landed, start[chosen], end[chosen], radius)
         holds[chosen] = near
-        if not self._sees_whole(index, mark):
-            unsure = np.flatnonzero(holds)
-        else:
-            unsure = np.flatnonzero(holds)[self._edge_in_region(index, sun[holds])]
+        unsure = np.flatnonzero(holds)
+        if self._whole[index, mark.name]:
+            unsure = unsure[self._edge_in_region(index, sun[holds])]
         for at in unsure:
             holds[at] = not self.rays_to(index, mark, sun[at]).is_empty
         return holds
@@ -180,14 +180,29 @@ class Beam:
             ).all(axis=1)
         return meets
 
-    def _sees_whole(self, index: int, mark: Mark) -> bool:
-        """Whether a mark lies inside the room with nothing between it and an opening."""
-        opening = self.apertures[index]
-        circle = shapely.Point(mark.at).buffer(mark.width / 2)
-        face = shapely.MultiPoint(opening.world(opening.rectangle)[:, :2])
-        if not self.outline.contains(circle):
-            return False
-        return self.convex or self.outline.buffer(SNAP_M).contains(face.union(circle).convex_hull)
+    @cached_property
+    def bodies(self) -> dict[str, Polygon]:
+        """Each mark's circle on the plan, so far as it lies in the room."""
+        angles = (np.arange(CIRCLE) + 0.5) * (2 * math.pi / CIRCLE)
+        ring = np.stack((np.cos(angles), np.sin(angles)), axis=-1)
+        return {
+            mark.name: _meet(Polygon(np.array(mark.at) + mark.width / 2 * ring), self.outline)
+            for mark in self.room.mark
+        }
+
+    @cached_property
+    def _whole(self) -> dict[tuple[int, str], bool]:
+        """Whether a mark lies in the room with nothing between it and an opening."""
+        slack = self.outline.buffer(SNAP_M)
+        found = {}
+        for mark in self.room.mark:
+            circle = shapely.Point(mark.at).buffer(mark.width / 2)
+            for index, opening in enumerate(self.apertures):
+                face = shapely.MultiPoint(opening.world(opening.rectangle)[:, :2])
+                found[index, mark.name] = self.outline.contains(circle) and (
+                    self.convex or slack.contains(face.union(circle).convex_hull)
+                )
+        return found
 
     def rays_to(self, index: int, mark: Mark, sun: Floats) -> BaseGeometry:
         """Rays of one sun vector (3,) that touch a mark, as points of the opening's plane."""
@@ -196,17 +211,15 @@ class Beam:
         if not (sun[2] > 0 and opening.passes(one)[0]):
             return Polygon()
         open_ = self.open_regions(index, one)[0]
-        middle = np.array(mark.at)
-        angles = (np.arange(CIRCLE) + 0.5) * (2 * math.pi / CIRCLE)
-        ring = middle + mark.width / 2 * np.stack((np.cos(angles), np.sin(angles)), axis=-1)
-        body = _meet(Polygon(ring), self.outline)
-        if self._sees_whole(index, mark):
+        body = self.bodies[mark.name]
+        if self._whole[index, mark.name]:
             parts = [(open_, body)]
         else:
             parts = [
                 (self._in_strip(open_, opening, strip), _meet(body, strip.shape))
                 for strip in self.strips(sun)
-                if opening.wall is None or strip.near == opening.wall
+                if (opening.wall is None or strip.near == opening.wall)
+                and strip.shape.intersects(body)
             ]
         found = []
         for rays, standing in parts:
@@ -232,7 +245,7 @@ class Beam:
         u, v = corners @ side, corners @ toward
         count = len(corners)
         cuts = np.unique(u.round(9))
-        for low, high in zip(cuts[:-1], cuts[1:], strict=True):
+        for low, high in pairwise(cuts):
             if high - low < SNAP_M:
                 continue
             middle = (low + high) / 2
@@ -292,16 +305,13 @@ class Beam:
 
     def _holes(self, letter: str) -> BaseGeometry:
         """Openings in a wall, in its own coordinates: light that meets one leaves the room."""
-        boxes = [
-            shapely.box(
-                one.opening.along,
-                one.opening.sill,
-                one.opening.along + one.width,
-                one.opening.sill + one.height,
-            )
-            for one in self.apertures
-            if one.wall is not None and wall_letter(one.wall) == letter
-        ]
+        boxes = []
+        for one in self.apertures:
+            if one.wall is not None and wall_letter(one.wall) == letter:
+                first, way, _ = self._wall_frame(one.wall)
+                along = float((one.origin[:2] - first) @ way)
+                sill = float(one.origin[2]) - self.room.floor
+                boxes.append(shapely.box(along, sill, along + one.width, sill + one.height))
         return shapely.union_all(boxes)
 
     def _wall_frame(self, wall: int) -> tuple[Floats, Floats, Floats]:
@@ -310,7 +320,7 @@ class Beam:
         return first, way, np.array([way[1], -way[0]])
 
     def _wall_map(self, opening: Aperture, wall: int, sun: Floats) -> list[float] | None:
-        """Affine map from an opening's plane to a wall along the rays; None if they run along it."""
+        """Affine map from an opening's plane along the rays to a wall; None if they run along it."""
         first, way, outward = self._wall_frame(wall)
         toward = float(sun[:2] @ outward)
         if toward > -1e-12:
@@ -348,7 +358,8 @@ def _affine(land: Callable[[tuple[float, float]], Floats]) -> list[float]:
 def _floor_map(opening: Aperture, sun: Floats, floor: float) -> list[float]:
     def land(local: tuple[float, float]) -> Floats:
         point = opening.world(np.array(local))
-        return point[:2] - (point[2] - floor) * sun[:2] / sun[2]
+        landed: Floats = point[:2] - (point[2] - floor) * sun[:2] / sun[2]
+        return landed
 
     return _affine(land)
 
@@ -370,7 +381,5 @@ def beam(room: Room, outside: Sequence[Outside], *, plan_up_deg: float) -> Beam:
     """A room ready for questions about the sun."""
     prisms: list[Prism] = [block(one) for one in outside]
     prisms += own_walls(room)
-    apertures = tuple(
-        aperture(room, opening, plan_up_deg=plan_up_deg) for opening in room.opening
-    )
+    apertures = tuple(aperture(room, opening, plan_up_deg=plan_up_deg) for opening in room.opening)
     return Beam(room, apertures, tuple(tuple(blockers(one, prisms)) for one in apertures))

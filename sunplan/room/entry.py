@@ -20,10 +20,11 @@ from ..sun.search import Bools, intervals
 from .beam import Beam, beam
 from .outside import above_skyline
 
-DAY_STEP_S = 30.0  # a stretch of sun shorter than this may be missed
+DAY_STEP_S = 60.0  # a stretch of sun shorter than this may be missed
 TURN_STEP_S = 120.0  # the same for the plan turned within its error
-TURNS = 4  # steps of the plan's turning, each way
-SAMPLES = 17  # looks at a patch between its first and last moment, to find the largest
+TURN_RESOLUTION_S = 0.5  # of a moment's range
+TURNS = 2  # steps of the plan's turning, each way
+SAMPLES = 9  # looks at a patch between its first and last moment, to find the largest
 
 Span = tuple[float, float]
 
@@ -131,9 +132,7 @@ class Light:
         sun = self.plan(sky)
         holds = np.zeros(len(grid), dtype=bool)
         holds[np.searchsorted(grid, sky.unix_s)] = room.passes(index, sun)
-        return intervals(
-            lambda t: self._any_order(t, lambda s: room.passes(index, s)), grid, holds
-        )
+        return intervals(lambda t: self._any_order(t, lambda s: room.passes(index, s)), grid, holds)
 
     def touching(
         self, room: Beam, index: int, mark: Mark, grid: Floats, sky: Directions, spans: list[Span]
@@ -166,7 +165,8 @@ class Light:
 
 def _follow(span: Span, runs: Iterable[list[Span]]) -> tuple[list[Span], bool]:
     """A stretch through runs in which the plan turns step by step, while it lasts."""
-    found, last = [], span
+    found: list[Span] = []
+    last = span
     for run in runs:
         shared = [(min(last[1], one[1]) - max(last[0], one[0]), one) for one in run]
         if not shared or max(shared)[0] <= 0:
@@ -206,10 +206,10 @@ def _ranged(
 
 
 def _largest_patch(room: Beam, index: int, light: Light, span: Span) -> float:
-    """Largest sunlit area in a stretch, m²: looked for evenly, then between the best's neighbours."""
+    """Largest sunlit area in a stretch, m²: looked for evenly, then around the best."""
     low, high = span
     best = 0.0
-    for _ in range(3):
+    for _ in range(2):
         times = np.linspace(low, high, SAMPLES)[1:-1]
         sky = light.sky(times)
         areas = [

@@ -78,9 +78,7 @@ def block(outside: Outside) -> Prism:
     """The prism of a block of the location file."""
     x, y = outside.at
     along_x, along_y, height = outside.size
-    box = rotate(
-        shapely.box(x, y, x + along_x, y + along_y, ccw=True), outside.turn, origin=(x, y)
-    )
+    box = rotate(shapely.box(x, y, x + along_x, y + along_y, ccw=True), outside.turn, origin=(x, y))
     return Prism(
         corners=np.array(box.exterior.coords[:-1]),
         low=outside.base,
@@ -173,6 +171,4 @@ def above_skyline(skylines: Iterable[Skyline], directions: Directions) -> Bools:
     seen = directions.altitude_deg > 0.0
     if not skylines:
         return seen
-    return seen & (
-        directions.altitude_deg > skyline_altitude_deg(skylines, directions.bearing_deg)
-    )
+    return seen & (directions.altitude_deg > skyline_altitude_deg(skylines, directions.bearing_deg))

@@ -20,8 +20,8 @@ def clip(polygons: Floats, normal: Floats, limit: Floats) -> Floats:
     left is all NaN.
 
     >>> square = np.array([[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]])
-    >>> clip(square, np.array([[1.0, 0.0]]), np.array([0.25]))[0, :, 0].max()
-    0.25
+    >>> clip(square, np.array([[1.0, 0.0]]), np.array([0.25]))[0, :, 0].max().round(2)
+    np.float64(0.25)
     >>> np.isnan(clip(square, np.array([[1.0, 0.0]]), np.array([-1.0]))).all()
     True
     """
@@ -62,7 +62,8 @@ def _squared_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
     length = np.einsum("...k,...k->...", way, way)
     share = np.einsum("...k,...k->...", point - start, way) / np.maximum(length, 1e-300)
     off = point - start - np.clip(share, 0.0, 1.0)[..., None] * way
-    return np.einsum("...k,...k->...", off, off)
+    squared: Floats = np.einsum("...k,...k->...", off, off)
+    return squared
 
 
 def near_segment(polygons: Floats, start: Floats, end: Floats, reach: float) -> Bools:
@@ -89,4 +90,5 @@ def near_segment(polygons: Floats, start: Floats, end: Floats, reach: float) -> 
     side_a, side_b = cross(way, polygons - p), cross(way, after - p)
     crosses = (side_p * side_q < 0) & (side_a * side_b < 0)
     # NaN polygons compare false throughout.
-    return near | within | crosses.any(1)
+    met: Bools = near | within | crosses.any(1)
+    return met

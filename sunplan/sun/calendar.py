@@ -35,8 +35,7 @@ def day_span(day: date, timezone: str) -> tuple[float, float]:
     """
     zone = ZoneInfo(timezone)
     start, end = (
-        datetime.combine(day + timedelta(days=ahead), time(), zone).timestamp()
-        for ahead in (0, 1)
+        datetime.combine(day + timedelta(days=ahead), time(), zone).timestamp() for ahead in (0, 1)
     )
     return start, end
 

@@ -33,7 +33,7 @@ GRID_S = 1800.0  # linear steps of this length keep the track within 0.00001 deg
 
 @cache
 def _spa() -> ModuleType:
-    """pvlib's SPA module without the rest of pvlib: it needs numpy alone, and starts 10 x sooner."""
+    """pvlib's SPA module without the rest of pvlib: it needs numpy alone and starts far sooner."""
     if "pvlib" in sys.modules:
         from pvlib import spa
 
@@ -54,7 +54,7 @@ def pressure_hpa(elevation_m: float) -> float:
     """Air pressure at a height above the sea, hPa: the standard atmosphere as in [2].
 
     >>> round(pressure_hpa(0), 1), round(pressure_hpa(1830.14), 1)
-    (1013.3, 811.8)
+    (1013.2, 811.9)
     """
     return float(((44331.514 - elevation_m) / 11880.516) ** (1 / 0.1902632))
 
@@ -194,14 +194,16 @@ class Track:
         hour_angle = np.degrees(np.arctan2(-east, toward_equator))
         self._offset = np.unwrap(hour_angle - self._turned(self._grid), period=360.0)
 
-    def _turned(self, unix_s: Floats) -> Floats:
-        return (unix_s - self.start_s) * (HOUR_DEG / 3600.0)
+    def _turned(self, unix_s: ArrayLike) -> Floats:
+        seconds = np.asarray(unix_s, dtype=np.float64) - self.start_s
+        return seconds * (HOUR_DEG / 3600.0)
 
     def hour_angle_deg(self, unix_s: ArrayLike) -> Floats:
         """Topocentric hour angle, −180 to 180 degrees, positive after the sun's noon."""
         times = np.asarray(unix_s, dtype=np.float64)
         angle = self._turned(times) + np.interp(times, self._grid, self._offset)
-        return (angle + 180.0) % 360.0 - 180.0
+        wrapped: Floats = (angle + 180.0) % 360.0 - 180.0
+        return wrapped
 
     def _true(self, times: Floats) -> tuple[Floats, Floats, Floats]:
         """East, north and up of the unrefracted unit vector."""

@@ -1,0 +1,22 @@
+# Everything sets itself up: Python 3.11 or newer, make and git are all that must be there.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: test clean
+
+$(VENV)/ready: pyproject.toml constraints.txt
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
+	  || { echo "sunplan needs Python 3.11 or newer; try: make PYTHON=python3.12"; exit 1; }
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[test]'
+	@touch $@
+
+test: $(VENV)/ready
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/python -m pytest
+
+clean:
+	rm -rf $(VENV) build *.egg-info
