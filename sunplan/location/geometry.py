@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from itertools import combinations
 
@@ -11,18 +12,21 @@ from shapely import Polygon
 from shapely.affinity import rotate
 
 from ..errors import Problem
-from .lengths import Units, format_length
-from .model import Opening, Room, Setup, wall_index, wall_letter
+from .lengths import FOOT_M, Units, format_length
+from .model import Camera, Key, Mark, Opening, Point, Practical, Room, wall_index, wall_letter
 
 SLACK_M = 1e-6  # rounding of feet and centimetres, not a tolerance of the place
+LEAST_ROOM_M2 = 0.01  # a smaller outline is a line, not a room
 
 
 def hole_corners(opening: Opening) -> list[tuple[float, float]]:
-    """Corners of a skylight's hole on the plan, counter-clockwise, metres."""
+    """Corners of a skylight's hole on the plan, metres: from its lower left, counter-clockwise."""
     assert opening.at is not None
     x, y = opening.at
-    width, length = opening.size
-    box = shapely.box(x - width / 2, y - length / 2, x + width / 2, y + length / 2, ccw=True)
+    half_x, half_y = opening.size[0] / 2, opening.size[1] / 2
+    box = Polygon(
+        [(x + i * half_x, y + j * half_y) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
+    )
     turned = rotate(box, opening.turn, origin=(x, y))
     return [(px, py) for px, py in turned.exterior.coords[:-1]]
 
@@ -40,50 +44,55 @@ def least_shaft_m(opening: Opening, plan_up_deg: float) -> float:
     return reach * math.tan(math.radians(opening.pitch))
 
 
-def outline_problem(room: Room) -> str | None:
+def outline_problem(outline: tuple[Point, ...], units: Units) -> str | None:
     """What is wrong with an outline, or None."""
-    corners = room.outline
-    for index, corner in enumerate(corners):
-        if math.dist(corner, corners[(index + 1) % len(corners)]) < SLACK_M:
-            return f"corner [{corner[0]:g}, {corner[1]:g}] (metres) stands twice in a row"
-    polygon = Polygon(corners)
+    for index, corner in enumerate(outline):
+        if math.dist(corner, outline[(index + 1) % len(outline)]) < SLACK_M:
+            return f"the corner {_spot(corner, units)} stands twice in a row; take one out"
+    polygon = Polygon(outline)
     if not polygon.is_valid:
-        reason = shapely.is_valid_reason(polygon)
-        return f"the outline crosses or touches itself ({reason}, metres); walk the walls in order"
-    if polygon.area < 0.01:
+        where = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(polygon))
+        near = f" near {_spot((float(where[1]), float(where[2])), units)}" if where else ""
+        return f"the outline crosses or touches itself{near}; give the corners in walking order"
+    if polygon.area < LEAST_ROOM_M2:
         return "the outline encloses no room"
     return None
 
 
-def room_problems(room: Room, *, where: str, units: Units, plan_up_deg: float) -> Iterator[Problem]:
-    """Everything that does not fit in one room; `where` is the room's path by name."""
+def room_problems(
+    room: Room, *, where: str, units: Units, plan_up_deg: float | None
+) -> Iterator[Problem]:
+    """Everything that does not fit in one room; `where` is the room's path by name.
 
-    def told(metres: float) -> str:
-        return format_length(metres, units)
-
-    broken = outline_problem(room)
+    Without `plan_up_deg` the shafts of pitched roof windows go unchecked.
+    """
+    broken = outline_problem(room.outline, units)
     if broken is not None:
         yield Problem(f"{where} › outline", broken)
-        return
     outline = Polygon(room.outline)
-    inside = outline.buffer(SLACK_M)
+    inside = outline.buffer(SLACK_M) if broken is None else None
     walls = len(room.outline)
-    on_wall: dict[int, list[tuple[str, Polygon]]] = {}
-    holes: list[tuple[str, Polygon]] = []
+    faces: dict[int | None, list[tuple[str, Polygon]]] = {}  # a wall's index; None is the ceiling
     for opening in room.opening:
         path = f'{where} › opening "{opening.name}"'
         if opening.ceiling:
             hole = Polygon(hole_corners(opening))
-            if not inside.contains(hole):
-                yield Problem(path, "the skylight's hole sticks out of the room's outline")
-            holes.append((opening.name, hole))
-            least = least_shaft_m(opening, plan_up_deg)
-            if opening.depth <= least:
+            if inside is not None and not inside.contains(hole):
                 yield Problem(
-                    f"{path} › depth",
-                    f"{told(opening.depth)} is too small for a pitch of {opening.pitch:g}°; "
-                    f"expected more than {told(least)}",
+                    f"{path} › at",
+                    f"{_spot(opening.at, units)} puts part of the hole outside the room; "
+                    "expected all of it within the outline",
                 )
+            faces.setdefault(None, []).append((opening.name, hole))
+            if plan_up_deg is not None:
+                least = least_shaft_m(opening, plan_up_deg)
+                if opening.depth <= least:
+                    given, wanted = _told_apart(opening.depth, least, units)
+                    yield Problem(
+                        f"{path} › depth",
+                        f"{given} is too small for a pitch of {opening.pitch:g}°; "
+                        f"expected more than {wanted}",
+                    )
             continue
         assert opening.wall is not None
         assert opening.along is not None
@@ -92,29 +101,32 @@ def room_problems(room: Room, *, where: str, units: Units, plan_up_deg: float) -
         if index is None:
             yield Problem(
                 f"{path} › wall",
-                f'no wall "{opening.wall}"; expected a letter from A to {wall_letter(walls - 1)}',
+                f'there is no wall "{opening.wall}"; '
+                f"expected a letter from A to {wall_letter(walls - 1)}",
             )
             continue
         length = math.dist(*room.wall(index))
         width, height = opening.size
-        if opening.along < -SLACK_M or opening.along + width > length + SLACK_M:
+        near, far = opening.along, opening.along + width
+        if broken is None and (near < -SLACK_M or far > length + SLACK_M):
+            end, limit = _told_apart(far, length, units)
+            start, zero = _told_apart(near, 0.0, units)
             yield Problem(
                 f"{path} › along",
-                f"the opening runs from {told(opening.along)} to "
-                f"{told(opening.along + width)}; expected it between 0 and {told(length)}, "
-                f"the length of wall {wall_letter(index)}",
+                f"the opening runs from {start} to {end} along wall {wall_letter(index)}; "
+                f"expected it between {zero} and {limit}, the wall's length",
             )
-        if opening.sill + height > room.height + SLACK_M:
+        head = opening.sill + height
+        if head > room.height + SLACK_M:
+            given, limit = _told_apart(head, room.height, units)
             yield Problem(
-                f"{path} › size",
-                f"its head is at {told(opening.sill + height)}; "
-                f"expected at most {told(room.height)}, the room's height",
+                f"{path} › sill",
+                f"with its height the head comes to {given}; "
+                f"expected at most {limit}, the room's height",
             )
-        rectangle = shapely.box(
-            opening.along, opening.sill, opening.along + width, opening.sill + height
-        )
-        on_wall.setdefault(index, []).append((opening.name, rectangle))
-    for shapes in (*on_wall.values(), holes):
+        rectangle = shapely.box(near, opening.sill, far, head)
+        faces.setdefault(index, []).append((opening.name, rectangle))
+    for shapes in faces.values():
         for (first, one), (second, other) in combinations(shapes, 2):
             if one.intersection(other).area > SLACK_M:
                 yield Problem(
@@ -122,46 +134,72 @@ def room_problems(room: Room, *, where: str, units: Units, plan_up_deg: float) -
                 )
     for mark in room.mark:
         path = f'{where} › mark "{mark.name}"'
-        if not inside.contains(shapely.Point(mark.at)):
-            yield Problem(f"{path} › at", f"{_spot(mark.at)} lies outside the room's outline")
-        if mark.height[1] > room.height + SLACK_M:
-            yield Problem(
-                f"{path} › height",
-                f"reaches {told(mark.height[1])}; expected at most the room's {told(room.height)}",
-            )
+        yield from _in_plan(mark.at, inside, f"{path} › at", "the room's outline", units)
+        yield from _under_ceiling(mark.height[1], room, f"{path} › height", units)
     for practical in room.practical:
         path = f'{where} › practical "{practical.name}"'
-        if not inside.contains(shapely.Point(practical.at)):
-            yield Problem(f"{path} › at", f"{_spot(practical.at)} lies outside the room's outline")
-        if practical.height > room.height + SLACK_M:
+        yield from _in_plan(practical.at, inside, f"{path} › at", "the room's outline", units)
+        yield from _under_ceiling(practical.height, room, f"{path} › height", units)
+
+
+def setup_problems(
+    camera: Camera | None, key: Key | None, room: Room, *, where: str, of_room: str, units: Units
+) -> Iterator[Problem]:
+    """What does not fit between a setup and its room; `of_room` is the room's path by name."""
+    sound = outline_problem(room.outline, units) is None
+    inside = Polygon(room.outline).buffer(SLACK_M) if sound else None
+    if camera is not None:
+        path = f"{where} › camera"
+        yield from _in_plan(camera.at, inside, f"{path} › at", of_room, units)
+        yield from _under_ceiling(camera.height, room, f"{path} › height", units)
+        parts: tuple[Mark | Practical, ...] = (*room.mark, *room.practical)
+        toward = (
+            next((part.at for part in parts if part.name == camera.toward), None)
+            if isinstance(camera.toward, str)
+            else camera.toward[:2]
+        )
+        if toward is not None and math.dist(toward, camera.at) < SLACK_M:
             yield Problem(
-                f"{path} › height",
-                f"{told(practical.height)}; expected at most the room's {told(room.height)}",
+                f"{path} › toward",
+                f"{_spot(toward, units)} is the camera's own place on the plan; "
+                "expected a place beside it",
             )
+    if key is not None:
+        yield from _in_plan(key.at, inside, f"{where} › key › from", of_room, units)
+        yield from _under_ceiling(key.height, room, f"{where} › key › height", units)
 
 
-def setup_problems(setup: Setup, room: Room, *, where: str, units: Units) -> Iterator[Problem]:
-    """What does not fit between a setup and its room."""
-    inside = Polygon(room.outline).buffer(SLACK_M)
-    stands = [("camera", setup.camera.at, setup.camera.height)]
-    if setup.key is not None:
-        stands.append(("key", setup.key.at, setup.key.height))
-    for part, at, height in stands:
-        key = "from" if part == "key" else "at"
-        if not inside.contains(shapely.Point(at)):
-            yield Problem(
-                f"{where} › {part} › {key}", f'{_spot(at)} lies outside room "{room.name}"'
-            )
-        if height > room.height + SLACK_M:
-            yield Problem(
-                f"{where} › {part} › height",
-                f"{format_length(height, units)}; "
-                f"expected at most the room's {format_length(room.height, units)}",
-            )
-    toward = setup.camera.toward
-    if isinstance(toward, tuple) and math.dist(toward[:2], setup.camera.at) < SLACK_M:
-        yield Problem(f"{where} › camera › toward", "the camera looks at its own place")
+def _in_plan(
+    at: Point, inside: Polygon | None, path: str, around: str, units: Units
+) -> Iterator[Problem]:
+    if inside is not None and not inside.contains(shapely.Point(at)):
+        yield Problem(path, f"{_spot(at, units)} lies outside {around}; expected a place within")
 
 
-def _spot(at: tuple[float, float]) -> str:
-    return f"[{at[0]:.2f}, {at[1]:.2f}] m".replace("-", "−")
+def _under_ceiling(height_m: float, room: Room, path: str, units: Units) -> Iterator[Problem]:
+    if height_m > room.height + SLACK_M:
+        given, limit = _told_apart(height_m, room.height, units)
+        yield Problem(path, f"{given} is above the ceiling; expected at most {limit}")
+
+
+def _told_apart(value_m: float, limit_m: float, units: Units) -> tuple[str, str]:
+    """A length and its limit for people, printed finer where they would look the same."""
+    value, limit = format_length(value_m, units), format_length(limit_m, units)
+    if value != limit or abs(value_m - limit_m) < SLACK_M:
+        return value, limit
+    unit_m = FOOT_M if units == "ft" else 1.0
+    given, wanted = (f"{_plain(length_m / unit_m, 6)} {units}" for length_m in (value_m, limit_m))
+    return given, wanted
+
+
+def _spot(at: Point | tuple[float, ...] | None, units: Units) -> str:
+    """A place on the plan, in the numbers that the file is written in."""
+    assert at is not None
+    unit_m = FOOT_M if units == "ft" else 1.0
+    x, y = (_plain(part / unit_m, 2) for part in at[:2])
+    return f"[{x}, {y}] {units}"
+
+
+def _plain(value: float, digits: int) -> str:
+    text = f"{abs(value):.{digits}f}".rstrip("0").rstrip(".")
+    return f"−{text}" if value < 0 and text != "0" else text

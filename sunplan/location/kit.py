@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from importlib.resources import files
 from pathlib import Path
+from typing import Self
 
-from pydantic import Field, field_validator
+from pydantic import Field, field_validator, model_validator
+from pydantic_core import PydanticCustomError
 
-from .model import Name, Number, Part, Positive, Size
+from .model import Angle, Name, Number, Part, Positive, Size
+from .source import load, refusal
+from .tell import mend, twins, validate
 
 DEFAULT = "default"
 
@@ -15,24 +19,26 @@ DEFAULT = "default"
 class Owned(Part):
     """A line of a kit: a generic name, and how many there are."""
 
-    name: Name = Field(description="a generic name in quotes")
-    owned: int = Field(0, ge=0, strict=True, description="how many are owned, 0 or more")
+    name: Name = Field(description="a generic name in quotes, on one line")
+    owned: int = Field(
+        0, ge=0, strict=True, description="how many are owned: a whole number, 0 or more"
+    )
 
 
 class Lamp(Owned):
     """A lamp as it is set up: its level at a metre and what it draws."""
 
-    lux_at_1m: Positive = Field(description="lux at one metre, full power, above 0")
-    beam: Positive = Field(55.0, lt=180, description="beam angle in degrees, below 180")
-    watts: Positive = Field(description="what it draws from the wall, watts")
-    balance: Positive = Field(5600.0, description="colour temperature in kelvin")
+    lux_at_1m: Positive = Field(description="the lux at one metre, full power, above 0")
+    beam: Angle = Field(55.0, description="the beam angle in degrees, above 0, below 180")
+    watts: Positive = Field(description="the watts it draws from the wall, above 0")
+    balance: Positive = Field(5600.0, description="its colour temperature in kelvin, above 0")
 
 
 class Frame(Owned):
     """A diffusion frame with its cloth."""
 
     size: tuple[Size, Size] = Field(description="[width, height], each above 0")
-    loss: Number = Field(ge=0, description="stops it costs, 0 or more")
+    loss: Number = Field(ge=0, description="the stops it costs, 0 or more")
 
 
 class Flag(Owned):
@@ -44,20 +50,26 @@ class Flag(Owned):
 class Stand(Owned):
     """A stand that carries a flag."""
 
-    lowest: Size = Field(description="lowest height of its head, above 0")
-    highest: Size = Field(description="highest height of its head, above 0")
+    lowest: Size = Field(description="the lowest height of its head, above 0")
+    highest: Size = Field(description="the highest height of its head, above 0")
+
+    @model_validator(mode="after")
+    def _upward(self) -> Self:
+        if self.lowest > self.highest:
+            raise PydanticCustomError("stand", "lowest is above highest; swap them")
+        return self
 
 
 class Gel(Owned):
     """Neutral density on the glass."""
 
-    density: Positive = Field(description="density, 0.3 for one stop")
+    density: Positive = Field(description="the density, above 0; 0.3 costs one stop")
 
 
 class Kit(Part):
     """A whole kit file."""
 
-    name: Name = Field(description="a name in quotes")
+    name: Name = Field(description="a name in quotes, on one line")
     lamp: tuple[Lamp, ...] = Field((), description="[[lamp]] tables")
     frame: tuple[Frame, ...] = Field((), description="[[frame]] tables")
     flag: tuple[Flag, ...] = Field((), description="[[flag]] tables")
@@ -78,23 +90,44 @@ class Kit(Part):
         return next(frame for frame in self.frame if frame.name == name)
 
 
+def read_kit(path: str | Path) -> Kit:
+    """Read and check a kit file; errors as for a location file."""
+    path = Path(path)
+    mended = mend(Kit, load(path))
+    model, problems = validate(Kit, mended.raw, "m", mended.guessed)
+    problems = [*mended.problems, *problems]
+    for kind in ("lamp", "frame", "flag", "stand", "gel"):
+        problems += twins(kind, "", mended.raw.get(kind))
+    if problems or model is None:
+        raise refusal(path, problems)
+    return model
+
+
 def find(name: str, beside: Path) -> Path | None:
     """The file of a kit: `shared/kits/NAME.toml` beside or above a folder, else the package's.
 
     None where there is none of that name.
     """
-    for folder in (beside, *beside.parents):
-        candidate = folder / "shared" / "kits" / f"{name}.toml"
-        if candidate.is_file():
-            return candidate
-    if name == DEFAULT:
+    found = _shelves(beside).get(name)
+    if found is None and name == DEFAULT:
         return Path(str(files("sunplan.data") / "kit.toml"))
-    return None
+    return found
 
 
 def known(beside: Path) -> list[str]:
     """Names of the kits that a location in this folder can use."""
-    names = {DEFAULT}
+    return sorted({DEFAULT, *_shelves(beside)})
+
+
+def _shelves(beside: Path) -> dict[str, Path]:
+    """Kit files by name, the nearest of each; what may not be looked into is passed over."""
+    found: dict[str, Path] = {}
     for folder in (beside, *beside.parents):
-        names.update(path.stem for path in (folder / "shared" / "kits").glob("*.toml"))
-    return sorted(names)
+        try:
+            inside = [path for path in (folder / "shared" / "kits").iterdir() if path.is_file()]
+        except OSError:
+            continue
+        for path in inside:
+            if path.suffix == ".toml":
+                found.setdefault(path.stem, path)
+    return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Literal
 
@@ -13,13 +14,28 @@ INCH_M = FOOT_M / 12
 _UNIT_M = {
     "mm": 0.001,
     "cm": 0.01,
-    "m": 1.0,
+    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), 1.0),
     **dict.fromkeys(("ft", "feet", "foot", "'", "′", "’"), FOOT_M),
-    **dict.fromkeys(("in", "inch", "inches", '"', "″", "”"), INCH_M),
+    **dict.fromkeys(("in", "inch", "inches", "''", '"', "″", "”"), INCH_M),
 }
-_NUMBER = r"(\d+(?:\.\d+)?|\.\d+)?(?:\s*(\d+)\s*/\s*(\d+))?"
-_TERM = re.compile(_NUMBER + r"\s*(mm|cm|m|feet|foot|ft|inches|inch|in|['′’\"″”])\s*")
-_MIXED = re.compile(r"(\d+)[\s-]+(\d+)\s*/\s*(\d+)")
+# "4 1/2" or "4-1/2", "11/16", then "4.5": the fraction first, or "11" would be taken from it.
+_NUMBER = r"(?:(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)|(\d+(?:\.\d*)?|\.\d+))"
+_TERM = re.compile(
+    _NUMBER + r"\s*(mm|cm|met(?:re|er)s?|m|feet|foot|ft|inches|inch|in|''|['′’\"″”])(?![a-z])\s*",
+    re.ASCII | re.IGNORECASE,
+)
+_FRACTIONS = {
+    sign: f" {over}/{under}"
+    for sign, over, under in (
+        ("½", 1, 2),
+        ("¼", 1, 4),
+        ("¾", 3, 4),
+        ("⅛", 1, 8),
+        ("⅜", 3, 8),
+        ("⅝", 5, 8),
+        ("⅞", 7, 8),
+    )
+}
 
 EXAMPLES = '1.9, "190 cm", "6 ft 4 in" or "6\'4\\""'
 
@@ -39,35 +55,43 @@ def parse_length(text: str) -> float:
     ...
     ValueError: not a length: 'a yard'
     """
+    refusal = ValueError(f"not a length: {text!r}")
+    if len(text) > 100:  # no length is written so; spares Python's refusal of endless numbers
+        raise refusal
     rest = text.strip().replace("−", "-")
-    sign = -1.0 if rest.startswith("-") else 1.0
-    rest = rest.lstrip("+-").lstrip()
-    total, last_unit = 0.0, float("inf")
-    if not rest:
-        raise ValueError(f"not a length: {text!r}")
+    for sign, written in _FRACTIONS.items():
+        rest = rest.replace(sign, written)
+    negative = rest.startswith("-")
+    rest = rest[1:] if rest.startswith(("+", "-")) else rest
+    rest = rest.lstrip()
+    total = 0.0
+    terms: list[float] = []
     while rest:
-        mixed = _MIXED.match(rest)  # "4 1/2": whole and fraction
-        if mixed:
-            whole, over, under = (int(part) for part in mixed.groups())
-            if under == 0:
-                raise ValueError(f"not a length: {text!r}")
-            rest = f"{whole + over / under!r}{rest[mixed.end() :]}"
         term = _TERM.match(rest)
-        if term is None or (term[1] is None and term[2] is None):
-            raise ValueError(f"not a length: {text!r}")
-        value = float(term[1]) if term[1] is not None else 0.0
-        if term[2] is not None:
-            if term[1] is not None or int(term[3]) == 0:
-                raise ValueError(f"not a length: {text!r}")
-            value = int(term[2]) / int(term[3])
-        unit_m = _UNIT_M[term[4]]
+        if term is None:
+            raise refusal
+        whole, over, under, decimal, unit = term.groups()
+        unit_m = _UNIT_M[unit.lower()]
+        if decimal is not None:
+            value = float(decimal)
+        elif int(under) == 0:
+            raise refusal
+        else:
+            value = (0 if whole is None else int(whole)) + int(over) / int(under)
         # Only feet then inches may follow each other: "1 m 20 m" is a slip, not a sum.
-        if last_unit != float("inf") and (last_unit, unit_m) != (FOOT_M, INCH_M):
-            raise ValueError(f"not a length: {text!r}")
+        if terms and [*terms, unit_m] != [FOOT_M, INCH_M]:
+            raise refusal
+        terms.append(unit_m)
         total += value * unit_m
-        last_unit = unit_m
         rest = rest[term.end() :]
-    return sign * total
+        if unit_m == FOOT_M:
+            rest = re.sub(r"^-\s*", "", rest)  # 6'-4", as on architects' drawings
+            if not rest and term.string[term.end() :]:
+                raise refusal
+    if not terms or not math.isfinite(total):
+        raise refusal
+    total = round(total, 9)  # 1.9, not 1.9000000000000001
+    return -total if negative else total
 
 
 def format_length(metres: float, units: Units) -> str:
@@ -77,9 +101,11 @@ def format_length(metres: float, units: Units) -> str:
     ('1.23 m', '6\\'4½"', '1\\'0"')
     """
     if units == "m":
-        return f"{metres:.2f} m".replace("-", "−")
-    sign = "−" if metres < -INCH_M / 4 else ""
+        text = f"{abs(metres):.2f} m"
+        return f"−{text}" if metres < 0 and text != "0.00 m" else text
     halves = round(abs(metres) / INCH_M * 2)
+    sign = "−" if metres < 0 and halves else ""
     feet, rest = divmod(halves, 24)
-    inches = f'{rest // 2}{"½" if rest % 2 else ""}"'
+    whole, half = divmod(rest, 2)
+    inches = f'{whole if whole or feet or not half else ""}{"½" if half else ""}"'
     return f"{sign}{feet}'{inches}" if feet else f"{sign}{inches}"

@@ -7,6 +7,7 @@ table of keys is checked against it.
 from __future__ import annotations
 
 import math
+import unicodedata
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
@@ -26,45 +27,62 @@ from .lengths import EXAMPLES, FOOT_M, Units, parse_length
 Plays = Literal["day", "dusk", "evening", "night"]
 
 
+FAR_M = 100_000.0  # beyond this a length is a slip; the horizon belongs in [[skyline]]
+
+
 def _length(value: Any, info: ValidationInfo) -> float:
     """A bare number in the file's unit, or text with its own, to metres."""
-    if isinstance(value, str):
-        try:
-            return parse_length(value)
-        except ValueError:
-            raise PydanticCustomError("length", "expected a length such as " + EXAMPLES) from None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise PydanticCustomError("length", "expected a length such as " + EXAMPLES)
     units = (info.context or {}).get("units", "m")
-    return float(value) * (FOOT_M if units == "ft" else 1.0)
+    return _to_metres(value, bare_m=FOOT_M if units == "ft" else 1.0)
 
 
 def _metres(value: Any) -> float:
     """A bare number is metres whatever the file's unit (heights above the sea)."""
-    if isinstance(value, str):
-        try:
-            return parse_length(value)
-        except ValueError:
-            raise PydanticCustomError("length", "expected a length such as " + EXAMPLES) from None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise PydanticCustomError("length", "expected metres, or text with a unit")
-    return float(value)
+    return _to_metres(value, bare_m=1.0)
+
+
+def _to_metres(value: Any, *, bare_m: float) -> float:
+    try:
+        if isinstance(value, str):
+            metres = parse_length(value)
+        elif isinstance(value, int | float) and not isinstance(value, bool):
+            metres = float(value) * bare_m
+        else:
+            raise ValueError
+    except (ValueError, OverflowError):
+        metres = math.nan
+    if not math.isfinite(metres):
+        raise PydanticCustomError("length", "expected a length such as " + EXAMPLES)
+    if abs(metres) > FAR_M:
+        raise PydanticCustomError("far", "expected a length of at most 100 km")
+    return metres
 
 
 def _bearing(value: float) -> float:
-    return value % 360.0
+    return value % 360.0 % 360.0  # twice: a hair below zero comes out as 360 the first time
 
+
+def _one_line(value: str) -> str:
+    """A name must show: some ink, and nothing that would break a line of a table."""
+    if not value.strip() or any(unicodedata.category(sign) in BREAKING for sign in value):
+        raise PydanticCustomError("name", "expected a name on one line")
+    return value
+
+
+BREAKING = {"Cc", "Cs", "Zl", "Zp"}  # Unicode's control characters and line separators
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Positive = Annotated[Number, Field(gt=0)]
+Angle = Annotated[Number, Field(gt=0, lt=180)]
 Share = Annotated[Number, Field(ge=0, le=1)]
 Bearing = Annotated[Number, Field(ge=-360, le=360), AfterValidator(_bearing)]
+Turn = Annotated[Number, Field(ge=-360, le=360)]
 Length = Annotated[float, BeforeValidator(_length)]
 Size = Annotated[float, BeforeValidator(_length), Field(gt=0)]
 Height = Annotated[float, BeforeValidator(_length), Field(ge=0)]
 Elevation = Annotated[float, BeforeValidator(_metres), Field(ge=-500, le=9000)]
 Point = tuple[Length, Length]
-Name = Annotated[str, Field(strict=True, min_length=1)]
+Name = Annotated[str, Field(strict=True, min_length=1), AfterValidator(_one_line)]
 
 
 class Part(BaseModel):
@@ -86,13 +104,13 @@ class Reflectance(Part):
 class Outside(Part):
     """A block outside that shades or reflects; `turn` is counter-clockwise about `at`."""
 
-    name: Name = Field("block", description="a name in quotes")
+    name: Name = Field("block", description="a name in quotes, on one line")
     at: Point = Field(description="the block's corner on the plan, [x, y]")
-    size: tuple[Size, Size, Size] = Field(
-        description="[along x, along y, height], each above 0"
-    )
+    size: tuple[Size, Size, Size] = Field(description="[along x, along y, height], each above 0")
     base: Length = Field(0.0, description="the height of its foot above the ground, default 0")
-    turn: Number = Field(0.0, description="degrees counter-clockwise about `at`, default 0")
+    turn: Turn = Field(
+        0.0, description="degrees counter-clockwise about `at`, -360 to 360, default 0"
+    )
     reflectance: Share = Field(0.3, description="a share from 0 to 1, default 0.3")
 
 
@@ -101,14 +119,15 @@ class Skyline(Part):
 
     points: tuple[tuple[Bearing, Annotated[Number, Field(ge=-5, lt=90)]], ...] = Field(
         min_length=2,
-        description="two or more [true bearing, altitude] points in degrees, clockwise",
+        description="two or more [true bearing, altitude] points, clockwise; "
+        "bearings 0 to 360 degrees, altitudes from -5 to below 90",
     )
 
 
 class Opening(Part):
     """A window (in a wall) or a skylight or roof window (in the ceiling)."""
 
-    name: Name = Field(description="a name in quotes")
+    name: Name = Field(description="a name in quotes, on one line")
     wall: Name | None = Field(None, description='a wall\'s letter, such as "A"')
     along: Length | None = Field(
         None, description="the distance from the wall's first corner to the opening's near edge"
@@ -124,65 +143,68 @@ class Opening(Part):
     depth: Size = Field(
         0.1, description="the reveal or shaft, inner face to glass, above 0, default 0.1 m"
     )
-    turn: Number = Field(0.0, description="degrees counter-clockwise, for a skylight, default 0")
+    turn: Turn = Field(
+        0.0, description="degrees counter-clockwise, for a skylight, -360 to 360, default 0"
+    )
     pitch: Annotated[Number, Field(ge=0, lt=90)] = Field(
         0.0, description="the roof's pitch in degrees, from 0 to below 90"
     )
     faces: Bearing | None = Field(
-        None, description="the true bearing that the roof window's glass slopes down toward"
+        None, description="the true bearing that the glass slopes down toward, 0 to 360"
     )
-    glass: Name | None = Field(None, description="the name of a glass in the tables")
+    glass: Name | None = Field(None, description='the name of a glass, such as "double clear"')
     transmittance: Annotated[Number, Field(gt=0, le=1)] | None = Field(
-        None, description="visible transmittance at normal incidence, above 0, at most 1"
+        None, description="the visible transmittance at normal incidence, above 0, at most 1"
     )
-    dressing: Name | None = Field(None, description='the name of a dressing, or "none"')
+    dressing: Name | None = Field(
+        None, description='the name of a dressing, such as "sheer", or "none"'
+    )
 
     @model_validator(mode="after")
     def _window_or_skylight(self) -> Self:
         wall_keys = {"wall": self.wall, "along": self.along, "sill": self.sill}
+        wrong: list[str] = []
         if self.ceiling:
             given = [key for key, value in wall_keys.items() if value is not None]
             if given:
-                raise PydanticCustomError(
-                    "opening", f"an opening with ceiling = true takes no {' or '.join(given)}"
-                )
+                wrong.append(f"an opening with ceiling = true takes no {' or '.join(given)}")
             if self.at is None:
-                raise PydanticCustomError(
-                    "opening", "a skylight needs `at`, its centre on the plan, [x, y]"
-                )
+                wrong.append("a skylight needs at, its centre on the plan, [x, y]")
             if self.pitch > 0 and self.faces is None:
-                raise PydanticCustomError(
-                    "opening",
-                    "a pitched roof window needs `faces`, "
-                    "the true bearing its glass slopes down toward",
+                wrong.append(
+                    "a pitched roof window needs faces, "
+                    "the true bearing that its glass slopes down toward"
                 )
         else:
             lacking = [key for key, value in wall_keys.items() if value is None]
-            if lacking:
-                raise PydanticCustomError(
-                    "opening",
-                    f"a window needs {', '.join(lacking)} (or ceiling = true for a skylight)",
+            given = sorted({"at", "turn", "pitch", "faces"} & self.model_fields_set)
+            if len(lacking) == len(wall_keys) and "at" in given:
+                wrong.append(
+                    "has at but no wall: add ceiling = true for a skylight, "
+                    "or give wall, along and sill instead for a window"
                 )
-            skylight_only = {"at", "turn", "pitch", "faces"} & self.model_fields_set
-            if skylight_only:
-                raise PydanticCustomError(
-                    "opening",
-                    f"a window in a wall takes no {' or '.join(sorted(skylight_only))}",
+            elif lacking:
+                wrong.append(
+                    f"a window needs {' and '.join(lacking)} (or ceiling = true for a skylight)"
                 )
+            elif given:
+                wrong.append(f"a window in a wall takes no {' or '.join(given)}")
         if self.glass is not None and self.transmittance is not None:
-            raise PydanticCustomError("opening", "give glass or transmittance, not both")
+            wrong.append("give glass or transmittance, not both")
+        if wrong:
+            raise PydanticCustomError("opening", "; ".join(wrong))
         return self
 
 
 class Mark(Part):
     """Where the talent stands or sits: an upright cylinder that must stay clean."""
 
-    name: Name = Field(description="a name in quotes")
+    name: Name = Field(description="a name in quotes, on one line")
     at: Point = Field(description="its middle on the plan, [x, y]")
     height: tuple[Height, Height] = Field(
-        description="[from, to] above the floor, the part that must stay clean"
+        description="[from, to] above the floor, from below to: the part that must stay clean"
     )
-    width: Size = Field(0.6, description="its diameter, movement included, default 0.6 m")
+    width: Size = Field(0.6, description="its diameter, movement included, above 0, default 0.6 m")
 
     @field_validator("height")
     @classmethod
@@ -201,18 +223,22 @@ class Mark(Part):
 class Practical(Part):
     """A lamp that is seen in the frame."""
 
-    name: Name = Field(description="a name in quotes")
+    name: Name = Field(description="a name in quotes, on one line")
     at: Point = Field(description="its middle on the plan, [x, y]")
-    height: Height = Field(description="its middle's height above the floor")
-    shade: tuple[Size, Size] = Field(description="[width, height] of its lit face as seen")
+    height: Height = Field(description="its middle's height above the floor, 0 or more")
+    shade: tuple[Size, Size] = Field(
+        description="[width, height] of its lit face as seen, each above 0"
+    )
     lumens: Positive = Field(description="the bulb's lumens, above 0")
-    balance: Positive = Field(2700.0, description="its colour temperature in kelvin")
+    balance: Positive = Field(
+        2700.0, description="its colour temperature in kelvin, above 0, default 2700"
+    )
 
 
 class Room(Part):
     """A room with vertical walls; walls are A, B, C … from the outline's first edge on."""
 
-    name: Name = Field(description="a name in quotes")
+    name: Name = Field(description="a name in quotes, on one line")
     outline: tuple[Point, ...] = Field(
         min_length=3, description="three or more corners [x, y], counter-clockwise"
     )
@@ -251,29 +277,25 @@ class Camera(Part):
     """The setup's camera; `toward` names a mark, opening or practical, or is a point."""
 
     at: Point = Field(description="its place on the plan, [x, y]")
-    height: Height = Field(description="its height above the floor")
+    height: Height = Field(description="its height above the floor, 0 or more")
     toward: Name | tuple[Length, Length] | tuple[Length, Length, Length] = Field(
         description="a mark's, opening's or practical's name, or a point [x, y] or [x, y, height]"
     )
-    view: tuple[Positive, Positive] | None = Field(
-        None, description="angle of view in degrees, [across, up]"
+    view: tuple[Angle, Angle] | None = Field(
+        None, description="the angle of view, [across, up], in degrees above 0 and below 180"
     )
-    lens_mm: Positive | None = Field(None, description="focal length in millimetres")
+    lens_mm: Positive | None = Field(None, description="the focal length in millimetres, above 0")
     sensor_mm: tuple[Positive, Positive] | None = Field(
-        None, description="[width, height] of the recorded area in millimetres"
+        None, description="[width, height] of the recorded area in millimetres, each above 0"
     )
 
     @model_validator(mode="after")
     def _view_or_lens(self) -> Self:
         lens = (self.lens_mm, self.sensor_mm)
-        if (self.view is None) == (lens == (None, None)) or (
-            self.view is None and None in lens
-        ):
+        if (self.view is None) == (lens == (None, None)) or (self.view is None and None in lens):
             raise PydanticCustomError(
                 "camera", "give view = [across, up] in degrees, or lens_mm and sensor_mm"
             )
-        if self.view is not None and not all(angle < 180 for angle in self.view):
-            raise PydanticCustomError("camera", "angles of view lie below 180 degrees")
         return self
 
     @property
@@ -292,13 +314,15 @@ class Camera(Part):
 class Exposure(Part):
     """What the camera is set to; the stop is a T-stop where the lens has them."""
 
-    iso: Positive = Field(description="exposure index, such as 800")
-    stop: Positive = Field(description="the lens's stop, such as 2.8")
-    fps: Positive = Field(24.0, description="frames a second, default 24")
+    iso: Positive = Field(description="the exposure index, above 0, such as 800")
+    stop: Positive = Field(description="the lens's stop, above 0, such as 2.8")
+    fps: Positive = Field(24.0, description="frames a second, above 0, default 24")
     shutter: Annotated[Number, Field(gt=0, le=360)] = Field(
-        180.0, description="shutter angle in degrees, above 0, at most 360, default 180"
+        180.0, description="the shutter angle in degrees, above 0, at most 360, default 180"
     )
-    balance: Positive = Field(5600.0, description="white balance in kelvin, default 5600")
+    balance: Positive = Field(
+        5600.0, description="the white balance in kelvin, above 0, default 5600"
+    )
 
 
 class Key(Part):
@@ -307,21 +331,21 @@ class Key(Part):
     lamp: Name = Field(description="a lamp's name in the kit")
     frame: Name | None = Field(None, description="a diffusion frame's name in the kit")
     at: Point = Field(alias="from", description="the lamp's place on the plan, [x, y]")
-    height: Height = Field(description="the lamp's height above the floor")
+    height: Height = Field(description="the lamp's height above the floor, 0 or more")
 
 
 class Setup(Part):
     """One setup: a camera position with its light."""
 
-    name: Name = Field(description="a name in quotes")
+    name: Name = Field(description="a name in quotes, on one line")
     room: Name = Field(description="the name of a room in this file")
     mark: Name = Field(description="the name of a mark in that room")
     camera: Camera = Field(description="a table { at, height, toward, view }")
     exposure: Exposure = Field(description="a table { iso, stop, fps, shutter, balance }")
     plays: Plays = Field(description='"day", "dusk", "evening" or "night"')
-    minutes: Positive = Field(description="shooting minutes, above 0")
+    minutes: Positive = Field(description="the minutes it takes to shoot, above 0")
     contrast: Annotated[Number, Field(ge=1)] | None = Field(
-        None, description="wanted key:fill, 4 means 4:1, 1 or more"
+        None, description="the wanted key:fill, 1 or more; 4 means 4:1"
     )
     key: Key | None = Field(None, description="a table { lamp, frame, from, height }")
     kit: Name | None = Field(None, description="a kit's name in shared/kits/")
@@ -330,7 +354,7 @@ class Setup(Part):
 class Site(Part):
     """The `[location]` table."""
 
-    name: Name = Field(description="a name in quotes")
+    name: Name = Field(description="a name in quotes, on one line")
     latitude: Annotated[Number, Field(ge=-90, le=90)] = Field(
         description="degrees north, from -90 to 90"
     )
@@ -340,11 +364,11 @@ class Site(Part):
     timezone: Name | None = Field(
         None, description='an IANA time zone such as "Europe/Amsterdam"; found when left out'
     )
-    elevation: Elevation = Field(0.0, description="metres above the sea, default 0")
+    elevation: Elevation = Field(0.0, description="metres above the sea, -500 to 9000, default 0")
     units: Units = Field("m", description='"m" or "ft"')
-    plan_up: Bearing = Field(description="true bearing of the plan's up direction, 0 to 360")
+    plan_up: Bearing = Field(description="the true bearing of the plan's up direction, 0 to 360")
     plan_up_error: Annotated[Number, Field(ge=0, le=45)] = Field(
-        0.0, description="how sure plan_up is, ± degrees, 0 to 45"
+        0.0, description="how far plan_up may be off, ± degrees, 0 to 45"
     )
     ground_reflectance: Share = Field(0.2, description="a share from 0 to 1, default 0.2")
 
