@@ -320,7 +320,7 @@ class Beam:
         return first, way, np.array([way[1], -way[0]])
 
     def _wall_map(self, opening: Aperture, wall: int, sun: Floats) -> list[float] | None:
-        """Affine map from an opening's plane along the rays to a wall; None if they run along it."""
+        """Affine map from an opening's plane to a wall; None if the rays run along it."""
         first, way, outward = self._wall_frame(wall)
         toward = float(sun[:2] @ outward)
         if toward > -1e-12:
