@@ -8,23 +8,45 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Any, TypeGuard, TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
 from ..data import table
 from ..errors import InputError, LocationError, Problem
 from . import kit as kits
-from .geometry import room_problems, setup_problems
+from .geometry import Standing, room_problems, setup_problems
 from .kit import Kit, read_kit
 from .lengths import Units
-from .model import Bearing, Camera, Key, Mark, Opening, Part, Practical, Room, Skyline
+from .model import Bearing, Camera, Key, Mark, Opening, Part, Practical, Room, Skyline, is_name
 from .tell import name_of, named, not_known, tables, twins, validate
 
 Model = TypeVar("Model", bound=BaseModel)
 
-_KINDS: dict[str, type[Part]] = {"opening": Opening, "mark": Mark, "practical": Practical}
-_UNKNOWN_HEIGHT = "100 km"  # stands in for a height that is told already: nothing is above it
+_A = {"opening": "an opening", "mark": "a mark", "practical": "a practical"}
+_KINDS = tuple(_A)
+_NAMELESS = "?"
+# Stand-ins for what is told already, such that nothing follows from them.
+_FAR = "100000 m"  # a ceiling that nothing reaches, a shaft that no pitch is too steep for
+_NO_ROOM = [[0, 0], [0, 0], [0, 0]]
+# What says where a part is: its model, the keys, what else the model needs, the stand-ins.
+_PLACES: dict[str, tuple[type[Part], tuple[str, ...], dict[str, Any], dict[str, Any]]] = {
+    "opening": (
+        Opening,
+        ("wall", "along", "sill", "ceiling", "at", "size", "depth", "turn", "pitch", "faces"),
+        {},
+        {"depth": _FAR},
+    ),
+    "mark": (Mark, ("at", "height"), {}, {"height": ["0 m", "0.001 m"]}),
+    "practical": (
+        Practical,
+        ("at", "height"),
+        {"shade": ["1 m", "1 m"], "lumens": 1},
+        {"height": 0},
+    ),
+    "camera": (Camera, ("at", "height", "toward"), {"view": [40, 23]}, {"height": 0}),
+    "key": (Key, ("from", "height"), {"lamp": _NAMELESS}, {"height": 0}),
+}
 
 
 class _PlanUp(BaseModel):
@@ -39,30 +61,29 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
     site = site if isinstance(site, dict) else {}
     north = _sound(_PlanUp, {"plan_up": site.get("plan_up")}, units)
     rooms = _list(raw.get("room"))
-    stand: dict[Any, list[tuple[Room, str]]] = {}
+    stand: dict[Any, list[Standing]] = {}
     for index, one in enumerate(rooms):
-        room = _standing(one, units)
-        if room is None:
+        if not isinstance(one, dict):
             continue
-        where = named("room", rooms, index)
+        standing = _standing(one, named("room", rooms, index), units)
         yield from room_problems(
-            room, where=where, units=units, plan_up_deg=None if north is None else north.plan_up
+            standing, units=units, plan_up_deg=None if north is None else north.plan_up
         )
-        stand.setdefault(name_of(one), []).append((room, where))
+        stand.setdefault(name_of(one), []).append(standing)
     setups = _list(raw.get("setup"))
     for index, one in enumerate(setups):
         if not isinstance(one, dict):
             continue
         wanted = one.get("room")
-        found = stand.get(wanted, []) if _is_name(wanted) else []
+        found = stand.get(wanted, []) if is_name(wanted) else []
+        camera = _placed("camera", one.get("camera"), units)
+        key = _placed("key", one.get("key"), units)
         if len(found) == 1:
-            room, of_room = found[0]
             yield from setup_problems(
-                _sound(Camera, one.get("camera"), units),
-                _sound(Key, one.get("key"), units),
-                room,
+                camera if isinstance(camera, Camera) else None,
+                key if isinstance(key, Key) else None,
+                found[0],
                 where=named("setup", setups, index),
-                of_room=of_room,
                 units=units,
             )
     horizons = _list(raw.get("skyline"))
@@ -81,14 +102,13 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
 def references(raw: dict[str, Any], beside: Path) -> tuple[dict[str, Kit], list[Problem]]:
     """Names in a file that mean nothing or two things, and the kits that it uses."""
     problems = [*twins("room", "", raw.get("room")), *twins("setup", "", raw.get("setup"))]
-    rooms = _list(raw.get("room"))
+    rooms = _parts(raw, "room")
     for index, room in enumerate(rooms):
         if isinstance(room, dict):
             problems += _in_room(room, named("room", rooms, index))
     setups = _list(raw.get("setup"))
-    wanted = {kits.DEFAULT: None}
-    wanted |= {_kit_name(setup): None for setup in setups if isinstance(setup, dict)}
-    owned, of_kits = _read_kits(wanted, beside)
+    names = (_kit_name(setup) for setup in tables(setups))
+    owned, of_kits = _read_kits((kits.DEFAULT, *(name for name in names if name)), beside)
     problems += of_kits
     known = kits.known(beside)
     for index, setup in enumerate(setups):
@@ -107,7 +127,7 @@ def _in_room(room: dict[str, Any], where: str) -> Iterator[Problem]:
             continue
         for key in ("glass", "dressing"):
             name = opening.get(key)
-            if _is_name(name) and name not in table(key):
+            if is_name(name) and name not in table(key):
                 path = f"{where} › {named('opening', openings, index)} › {key}"
                 yield Problem(path, not_known(name, table(key)))
 
@@ -119,9 +139,11 @@ def _in_setup(
     found = [room for room in tables(rooms) if name_of(room) == wanted]
     if not found:
         yield from _unless_nameless(wanted, f"{where} › room", rooms)
-    elif _is_name(wanted):
+    elif is_name(wanted):
         yield from _in_its_room(setup, where, found)
     kit_name = _kit_name(setup)
+    if kit_name is None:
+        return
     if kit_name not in known:
         hint = not_known(kit_name, known)
         yield Problem(f"{where} › kit", f"{hint} (a kit is a file shared/kits/NAME.toml)")
@@ -131,38 +153,38 @@ def _in_setup(
     for part, stock in (("lamp", kit.lamp), ("frame", kit.frame)):
         name = key.get(part)
         names = [one.name for one in stock]
-        if _is_name(name) and name not in names:
+        if is_name(name) and name not in names:
             yield Problem(f"{where} › key › {part}", f'{not_known(name, names)} (kit "{kit_name}")')
 
 
 def _in_its_room(
     setup: dict[str, Any], where: str, rooms: list[dict[str, Any]]
 ) -> Iterator[Problem]:
-    parts = {key: [one for room in rooms for one in _list(room.get(key))] for key in _KINDS}
+    parts = {key: [one for room in rooms for one in _parts(room, key)] for key in _KINDS}
     yield from _unless_nameless(setup.get("mark"), f"{where} › mark", parts["mark"])
     camera = setup.get("camera")
     toward = camera.get("toward") if isinstance(camera, dict) else None
     path = f"{where} › camera › toward"
     yield from _unless_nameless(toward, path, [one for key in _KINDS for one in parts[key]])
     kinds = [key for key in _KINDS if toward in [name_of(one) for one in parts[key]]]
-    if _is_name(toward) and len(kinds) > 1:
+    if is_name(toward) and len(kinds) > 1:
         yield Problem(
             path,
-            f'"{toward}" is the name of {" and ".join(f"a {key}" for key in kinds)}; rename one',
+            f'"{toward}" is the name of {" and ".join(_A[key] for key in kinds)}; rename one',
         )
 
 
 def _unless_nameless(name: Any, path: str, parts: list[Any]) -> Iterator[Problem]:
     """A name that no part carries; untold while a part's own name is still to be put right."""
     names = [name_of(part) for part in parts]
-    if _is_name(name) and name not in names and None not in names:
+    if is_name(name) and name not in names and None not in names:
         yield Problem(path, not_known(name, [known for known in names if known is not None]))
 
 
 def _read_kits(wanted: Iterable[str], beside: Path) -> tuple[dict[str, Kit], list[Problem]]:
     owned: dict[str, Kit] = {}
     problems: list[Problem] = []
-    for name in wanted:
+    for name in dict.fromkeys(wanted):
         file = kits.find(name, beside)
         if file is None:
             continue
@@ -175,31 +197,52 @@ def _read_kits(wanted: Iterable[str], beside: Path) -> tuple[dict[str, Kit], lis
     return owned, problems
 
 
-def _standing(raw: Any, units: Units) -> Room | None:
-    """A room without its broken parts, or None where its outline is not to be had."""
+def _standing(raw: dict[str, Any], path: str, units: Units) -> Standing:
+    """A room without its broken parts; what is told already has a stand-in that fits."""
+    kept = {key: raw[key] for key in ("outline", "height") if key in raw} | {"name": _NAMELESS}
+    labels: dict[str, list[str]] = {}
+    for key in _KINDS:
+        parts = _list(raw.get(key))
+        sound = [_placed(key, one, units) for one in parts]
+        kept[key] = [one for one in sound if one is not None]
+        labels[key] = [named(key, parts, i) for i, one in enumerate(sound) if one is not None]
+    height, outline = {"height": _FAR}, {"outline": _NO_ROOM}
+    stand_ins: tuple[dict[str, Any], ...] = ({}, height, outline, height | outline)
+    for stand_in in stand_ins:
+        room = _sound(Room, kept | stand_in, units)
+        if room is not None:
+            return Standing(room, path, labels, outline_told="outline" in stand_in)
+    raise AssertionError("a room of sound parts and stand-ins stands")
+
+
+def _placed(key: str, raw: Any, units: Units) -> Part | None:
+    """The part with what says where it is; None where that is broken."""
     if not isinstance(raw, dict):
         return None
-    kept = {key: raw[key] for key in ("outline", "height") if key in raw}
-    kept["name"] = "room"
-    for key, kind in _KINDS.items():
-        kept[key] = [one for one in _list(raw.get(key)) if _sound(kind, one, units) is not None]
-    room = _sound(Room, kept, units)
-    return _sound(Room, kept | {"height": _UNKNOWN_HEIGHT}, units) if room is None else room
+    model, keys, filler, stand_in = _PLACES[key]
+    kept = filler | {name: raw[name] for name in keys if name in raw}
+    if "name" in model.model_fields:
+        kept["name"] = raw["name"] if is_name(raw.get("name")) else _NAMELESS
+    found = _sound(model, kept, units)
+    return _sound(model, kept | stand_in, units) if found is None else found
 
 
 def _sound(model: type[Model], raw: Any, units: Units) -> Model | None:
     return validate(model, raw, units)[0]
 
 
-def _kit_name(setup: dict[str, Any]) -> str:
-    """The kit that a setup uses; a name that is no name is told elsewhere."""
-    name = setup.get("kit")
-    return name if _is_name(name) else kits.DEFAULT
-
-
-def _is_name(value: Any) -> TypeGuard[str]:
-    return isinstance(value, str) and value.strip() != ""
+def _kit_name(setup: dict[str, Any]) -> str | None:
+    """The kit that a setup uses; None for a name that is none, which is told elsewhere."""
+    name = setup.get("kit", kits.DEFAULT)
+    return name if is_name(name) else None
 
 
 def _list(value: Any) -> list[Any]:
     return value if isinstance(value, list) else []
+
+
+def _parts(raw: dict[str, Any], key: str) -> list[Any]:
+    """An array of tables; where something else stands, which is told, one nameless part."""
+    value = raw.get(key, [])
+    told = not isinstance(value, list) or (key == "room" and not value)
+    return [None] if told else value

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 
 import shapely
@@ -44,6 +45,16 @@ def least_shaft_m(opening: Opening, plan_up_deg: float) -> float:
     return reach * math.tan(math.radians(opening.pitch))
 
 
+@dataclass(frozen=True)
+class Standing:
+    """A room as far as it stands: its sound parts, and how a message calls the room and them."""
+
+    room: Room
+    path: str
+    labels: Mapping[str, Sequence[str]]  # of "opening", "mark", "practical", in the room's order
+    outline_told: bool = False  # the outline is a stand-in: its mistake is told already
+
+
 def outline_problem(outline: tuple[Point, ...], units: Units) -> str | None:
     """What is wrong with an outline, or None."""
     for index, corner in enumerate(outline):
@@ -60,21 +71,22 @@ def outline_problem(outline: tuple[Point, ...], units: Units) -> str | None:
 
 
 def room_problems(
-    room: Room, *, where: str, units: Units, plan_up_deg: float | None
+    standing: Standing, *, units: Units, plan_up_deg: float | None
 ) -> Iterator[Problem]:
-    """Everything that does not fit in one room; `where` is the room's path by name.
+    """Everything that does not fit in one room.
 
     Without `plan_up_deg` the shafts of pitched roof windows go unchecked.
     """
+    room, where = standing.room, standing.path
     broken = outline_problem(room.outline, units)
-    if broken is not None:
+    if broken is not None and not standing.outline_told:
         yield Problem(f"{where} › outline", broken)
     outline = Polygon(room.outline)
     inside = outline.buffer(SLACK_M) if broken is None else None
     walls = len(room.outline)
-    faces: dict[int | None, list[tuple[str, Polygon]]] = {}  # a wall's index; None is the ceiling
-    for opening in room.opening:
-        path = f'{where} › opening "{opening.name}"'
+    faces: dict[str | None, list[tuple[str, Polygon]]] = {}  # a wall's letter; None is the ceiling
+    for opening, label in zip(room.opening, standing.labels["opening"], strict=True):
+        path = f"{where} › {label}"
         if opening.ceiling:
             hole = Polygon(hole_corners(opening))
             if inside is not None and not inside.contains(hole):
@@ -83,7 +95,7 @@ def room_problems(
                     f"{_spot(opening.at, units)} puts part of the hole outside the room; "
                     "expected all of it within the outline",
                 )
-            faces.setdefault(None, []).append((opening.name, hole))
+            faces.setdefault(None, []).append((label, hole))
             if plan_up_deg is not None:
                 least = least_shaft_m(opening, plan_up_deg)
                 if opening.depth <= least:
@@ -98,24 +110,25 @@ def room_problems(
         assert opening.along is not None
         assert opening.sill is not None
         index = wall_index(opening.wall, walls)
-        if index is None:
+        if index is None and not standing.outline_told:
             yield Problem(
                 f"{path} › wall",
                 f'there is no wall "{opening.wall}"; '
                 f"expected a letter from A to {wall_letter(walls - 1)}",
             )
             continue
-        length = math.dist(*room.wall(index))
         width, height = opening.size
         near, far = opening.along, opening.along + width
-        if broken is None and (near < -SLACK_M or far > length + SLACK_M):
-            end, limit = _told_apart(far, length, units)
-            start, zero = _told_apart(near, 0.0, units)
-            yield Problem(
-                f"{path} › along",
-                f"the opening runs from {start} to {end} along wall {wall_letter(index)}; "
-                f"expected it between {zero} and {limit}, the wall's length",
-            )
+        if broken is None and index is not None:
+            length = math.dist(*room.wall(index))
+            if near < -SLACK_M or far > length + SLACK_M:
+                end, limit = _told_apart(far, length, units)
+                start, zero = _told_apart(near, 0.0, units)
+                yield Problem(
+                    f"{path} › along",
+                    f"the opening runs from {start} to {end} along wall {wall_letter(index)}; "
+                    f"expected it between {zero} and {limit}, the wall's length",
+                )
         head = opening.sill + height
         if head > room.height + SLACK_M:
             given, limit = _told_apart(head, room.height, units)
@@ -125,27 +138,26 @@ def room_problems(
                 f"expected at most {limit}, the room's height",
             )
         rectangle = shapely.box(near, opening.sill, far, head)
-        faces.setdefault(index, []).append((opening.name, rectangle))
+        faces.setdefault(opening.wall.strip().upper(), []).append((label, rectangle))
     for shapes in faces.values():
         for (first, one), (second, other) in combinations(shapes, 2):
             if one.intersection(other).area > SLACK_M:
-                yield Problem(
-                    f'{where} › opening "{second}"', f'overlaps opening "{first}"; move one'
-                )
-    for mark in room.mark:
-        path = f'{where} › mark "{mark.name}"'
+                yield Problem(f"{where} › {second}", f"overlaps {first}; move one")
+    for mark, label in zip(room.mark, standing.labels["mark"], strict=True):
+        path = f"{where} › {label}"
         yield from _in_plan(mark.at, inside, f"{path} › at", "the room's outline", units)
         yield from _under_ceiling(mark.height[1], room, f"{path} › height", units)
-    for practical in room.practical:
-        path = f'{where} › practical "{practical.name}"'
+    for practical, label in zip(room.practical, standing.labels["practical"], strict=True):
+        path = f"{where} › {label}"
         yield from _in_plan(practical.at, inside, f"{path} › at", "the room's outline", units)
         yield from _under_ceiling(practical.height, room, f"{path} › height", units)
 
 
 def setup_problems(
-    camera: Camera | None, key: Key | None, room: Room, *, where: str, of_room: str, units: Units
+    camera: Camera | None, key: Key | None, standing: Standing, *, where: str, units: Units
 ) -> Iterator[Problem]:
-    """What does not fit between a setup and its room; `of_room` is the room's path by name."""
+    """What does not fit between a setup and its room; `where` is the setup's path by name."""
+    room, of_room = standing.room, standing.path
     sound = outline_problem(room.outline, units) is None
     inside = Polygon(room.outline).buffer(SLACK_M) if sound else None
     if camera is not None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal, Self, TypeGuard
 
 from pydantic import (
     AfterValidator,
@@ -62,9 +62,17 @@ def _bearing(value: float) -> float:
     return value % 360.0 % 360.0  # twice: a hair below zero comes out as 360 the first time
 
 
-def _one_line(value: str) -> str:
-    """A name must show: some ink, and nothing that would break a line of a table."""
-    if not value.strip() or any(unicodedata.category(sign) in BREAKING for sign in value):
+def is_name(value: Any) -> TypeGuard[str]:
+    """Whether something can be a name: some ink, and nothing that would break a line of a table."""
+    return (
+        isinstance(value, str)
+        and value.strip() != ""
+        and not any(unicodedata.category(sign) in BREAKING for sign in value)
+    )
+
+
+def _shows(value: str) -> str:
+    if not is_name(value):
         raise PydanticCustomError("name", "expected a name on one line")
     return value
 
@@ -82,7 +90,7 @@ Size = Annotated[float, BeforeValidator(_length), Field(gt=0)]
 Height = Annotated[float, BeforeValidator(_length), Field(ge=0)]
 Elevation = Annotated[float, BeforeValidator(_metres), Field(ge=-500, le=9000)]
 Point = tuple[Length, Length]
-Name = Annotated[str, Field(strict=True, min_length=1), AfterValidator(_one_line)]
+Name = Annotated[str, Field(strict=True, min_length=1), AfterValidator(_shows)]
 
 
 class Part(BaseModel):

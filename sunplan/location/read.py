@@ -13,7 +13,7 @@ from . import kit as kits
 from .check import geometry, references
 from .kit import Kit, read_kit
 from .lengths import Units
-from .model import LocationFile, Outside, Setup, Site
+from .model import LocationFile, Outside, Setup, Site, is_name
 from .source import load, refusal
 from .tell import mend, nearest, validate
 
@@ -73,7 +73,7 @@ def _zone_problems(raw: dict[str, Any]) -> list[Problem]:
     """What is wrong with the name of a time zone; other values are told by the model."""
     site = raw.get("location")
     name = site.get("timezone") if isinstance(site, dict) else None
-    if not isinstance(name, str) or not name.strip():
+    if not is_name(name):
         return []
     try:
         zoneinfo.ZoneInfo(name)

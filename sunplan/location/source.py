@@ -45,4 +45,4 @@ def load(path: Path) -> dict[str, Any]:
             raise unread("is no file's name") from None
         raise unread("is not valid TOML: it holds a number of thousands of digits") from None
     except RecursionError:
-        raise unread("is not valid TOML: brackets within brackets without end") from None
+        raise unread("is not valid TOML: too many tables or brackets within one another") from None

@@ -15,7 +15,7 @@ from pydantic.fields import FieldInfo
 
 from ..errors import Problem
 from .lengths import EXAMPLES, Units
-from .model import BREAKING
+from .model import BREAKING, is_name
 
 Model = TypeVar("Model", bound=BaseModel)
 Loc = tuple[str | int, ...]
@@ -24,7 +24,7 @@ Loc = tuple[str | int, ...]
 _OWN_TYPES = {"opening", "camera", "stand"}
 _ADDED = {
     "length": f"; write a length like {EXAMPLES}",
-    "far": "; no length goes beyond 100 km",
+    "far": "; at most 100 km",
 }
 _LONGEST = 60  # characters of a value that are shown
 
@@ -146,7 +146,7 @@ def named(key: str, siblings: list[Any], index: int) -> str:
 def name_of(part: Any) -> str | None:
     """The name that a table carries, or None."""
     name = part.get("name") if isinstance(part, dict) else None
-    return name if isinstance(name, str) and name.strip() else None
+    return name if is_name(name) else None
 
 
 def twins(key: str, where: str, parts: Any) -> Iterator[Problem]:

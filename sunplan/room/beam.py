@@ -244,7 +244,7 @@ class Beam:
         corners = np.array(self.room.outline)
         u, v = corners @ side, corners @ toward
         count = len(corners)
-        cuts = np.unique(u.round(9))
+        cuts = np.unique(u)
         for low, high in pairwise(cuts):
             if high - low < SNAP_M:
                 continue
@@ -257,9 +257,15 @@ class Beam:
                     met.append((v[i] + (middle - u[i]) * rate, i, v[i], u[i], rate))
             met.sort()
             for far, near in zip(met[::2], met[1::2], strict=True):
+                ends = [
+                    [edge[2] + (at - edge[3]) * edge[4] for at in (low, high)]
+                    for edge in (far, near)
+                ]
+                # Where the two walls meet, rounding must not cross them.
+                ends[1] = [max(pair) for pair in zip(*ends, strict=True)]
                 ring = [
-                    at * side + (edge[2] + (at - edge[3]) * edge[4]) * toward
-                    for edge, at in ((far, low), (far, high), (near, high), (near, low))
+                    at * side + ends[which][end] * toward
+                    for which, end, at in ((0, 0, low), (0, 1, high), (1, 1, high), (1, 0, low))
                 ]
                 yield Strip(Polygon(ring), near=near[1], far=far[1])
 
