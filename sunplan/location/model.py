@@ -272,6 +272,24 @@ class Room(Part):
         """First and second corner of a wall, walking counter-clockwise, metres."""
         return self.outline[index], self.outline[(index + 1) % len(self.outline)]
 
+    def wall_way(self, letter: str) -> tuple[Point, Point]:
+        """First corner of a wall by its letter, and the unit vector along it."""
+        index = wall_index(letter, len(self.outline))
+        assert index is not None
+        (x0, y0), (x1, y1) = self.wall(index)
+        length = math.dist((x0, y0), (x1, y1))
+        return (x0, y0), ((x1 - x0) / length, (y1 - y0) / length)
+
+    def faces_deg(self, index: int, plan_up_deg: float) -> float:
+        """True bearing that a wall faces outward, degrees.
+
+        >>> square = Room(name="a", outline=((0, 0), (3, 0), (3, 2), (0, 2)), height=2.5)
+        >>> round(square.faces_deg(0, 12.0), 6)
+        192.0
+        """
+        (x0, y0), (x1, y1) = self.wall(index)
+        return (math.degrees(math.atan2(y1 - y0, x0 - x1)) + plan_up_deg) % 360.0
+
     def opening_named(self, name: str) -> Opening:
         """The opening of that name."""
         return next(opening for opening in self.opening if opening.name == name)

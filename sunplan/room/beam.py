@@ -26,11 +26,12 @@ from shapely.geometry.base import BaseGeometry
 from ..location.model import Mark, Outside, Room, wall_letter
 from ..sun.position import Floats
 from ..sun.search import Bools
-from . import plane
+from . import plane, sight
 from .aperture import Aperture, aperture
 from .outside import Blocker, Prism, block, blockers, own_walls
 
 CIRCLE = 128  # sides of a mark's circle where shapely needs one: 0.1 mm at 0.6 m across
+PROBES = 8  # points of that circle that are tried first
 SNAP_M = 1e-6  # grid on which the pieces of a patch are joined
 FINE_M = 1e-8  # grid of all other cuts: it keeps slivers of rounding from breaking them
 SLIVER_M2 = 1e-9  # less is the rounding of a shadow edge that runs along another
@@ -160,9 +161,44 @@ class Beam:
         unsure = np.flatnonzero(holds)
         if self._whole[index, mark.name]:
             unsure = unsure[self._edge_in_region(index, sun[holds])]
+        else:
+            outline = np.array(self.room.outline)
+            hidden = sight.shut(outline, opening, middle, radius, sun[unsure])
+            holds[unsure[hidden]] = False
+            unsure = unsure[~hidden]
+        unsure = unsure[~self._surely_touches(index, mark, sun[unsure])]
         for at in unsure:
             holds[at] = not self.rays_to(index, mark, sun[at]).is_empty
         return holds
+
+    def _surely_touches(self, index: int, mark: Mark, sun: Floats) -> Bools:
+        """Whether a ray gets to one of a few points of a mark, (N,); False proves nothing."""
+        opening = self.apertures[index]
+        body = self.bodies[mark.name]
+        if body.is_empty or not len(sun):
+            return np.zeros(len(sun), dtype=bool)
+        ring = shapely.get_coordinates(body)[:: CIRCLE // PROBES]
+        points = np.concatenate(
+            [np.insert(ring, 2, self.room.floor + z, axis=1) for z in mark.height]
+        )
+        off = points - opening.origin
+        back = (off @ opening.outward) / (sun @ opening.outward)[:, None]
+        local = np.stack(
+            [off @ axis - back * (sun @ axis)[:, None] for axis in (opening.across, opening.up)],
+            axis=-1,
+        )
+        region = opening.regions(sun)
+        edge = np.roll(region, -1, axis=1) - region
+        inside = plane.cross(edge[:, None], local[:, :, None] - region[:, None]).min(axis=-1) >= 0
+        ends = opening.world(local)
+        if not self._whole[index, mark.name]:
+            outline = np.array(self.room.outline)
+            inside &= sight.clear(outline, opening, points[:, :2], ends[..., :2])
+        for threat in self.blocks[index]:
+            chosen = np.flatnonzero(threat.may_shade(sun) & inside.any(axis=1))
+            inside[chosen] &= ~threat.prism.stops(ends[chosen], sun[chosen])
+        touched: Bools = inside.any(axis=1)
+        return touched
 
     def _edge_in_region(self, index: int, sun: Floats) -> Bools:
         """Whether some block's shadow may reach the part of an opening that passes sun, (N,)."""

@@ -6,7 +6,7 @@ The centre of the sun's disk decides. Moments are found on a grid and refined to
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,15 +16,17 @@ from ..location.model import Mark, Room
 from ..location.read import Location
 from ..sun.calendar import SunTimes, day_span, sun_times
 from ..sun.position import Directions, Floats, Track
-from ..sun.search import Bools, intervals
+from ..sun.search import Bools, Rows, intervals
 from .beam import Beam, beam
+from .landing import Landing, landing
 from .outside import above_skyline
 
 DAY_STEP_S = 60.0  # a stretch of sun shorter than this may be missed
-TURN_STEP_S = 120.0  # the same for the plan turned within its error
-TURN_RESOLUTION_S = 0.5  # of a moment's range
 TURNS = 2  # steps of the plan's turning, each way
-SAMPLES = 9  # looks at a patch between its first and last moment, to find the largest
+MOVES_S_PER_DEG = 360.0  # the sun's bearing rarely moves by less than 10° an hour
+SAMPLES = 7  # looks at a patch in each round of finding its largest
+
+Question = Callable[[Floats], Bools]  # sun vectors (N, 3) to (N,)
 
 Span = tuple[float, float]
 
@@ -46,12 +48,17 @@ class Stretch:
 
 @dataclass(frozen=True)
 class OpeningEntries:
-    """Sun through one opening; `possible` are stretches that only a turned plan would have."""
+    """Sun through one opening, a value a stretch.
+
+    `landings` say where the patch lies soon after the start and shortly before the end;
+    `possible` are stretches that only a turned plan would have.
+    """
 
     room: str
     opening: str
     stretches: tuple[Stretch, ...]
     largest_patch_m2: tuple[float, ...]
+    landings: tuple[tuple[Landing | None, Landing | None], ...]
     possible: tuple[Span, ...]
 
 
@@ -95,14 +102,17 @@ def beam_of(location: Location, room: Room) -> Beam:
 class Light:
     """Direct sun in one location over one track, at any moments: the tests behind all entries.
 
-    `turned_deg` adds to the plan's bearing, to see what an error in it does; a pitched roof
-    window keeps its place on the plan and turns with it.
+    `turns_deg` add to the plan's bearing, to see what an error in it does; each is a case of its
+    own, and every answer has a list a case. A pitched roof window keeps its place on the plan and
+    turns with it.
     """
 
-    def __init__(self, location: Location, track: Track, *, turned_deg: float = 0.0) -> None:
+    def __init__(
+        self, location: Location, track: Track, *, turns_deg: Sequence[float] = (0.0,)
+    ) -> None:
         self.location = location
         self._track = track
-        self._plan_up_deg = location.site.plan_up + turned_deg
+        self._bearings_deg = location.site.plan_up + np.array(turns_deg)
 
     def sky(self, times: Floats) -> Directions:
         """Directions at those of the moments at which the sun stands over the horizon."""
@@ -110,98 +120,91 @@ class Light:
         return up[above_skyline(self.location.skyline, up)]
 
     def plan(self, directions: Directions) -> Floats:
-        """Sun vectors in the plan frame, (N, 3)."""
-        return directions.plan(self._plan_up_deg)
+        """Sun vectors in the plan frame, of all cases in turn: (R · N, 3)."""
+        return np.concatenate([directions.plan(bearing) for bearing in self._bearings_deg])
 
-    def _where(self, times: Floats, question: Callable[[Floats], Bools]) -> Bools:
-        """A question about sun vectors, asked at moments; false when the sun is down."""
-        up = self.sky(times)
-        holds = np.zeros(len(times), dtype=bool)
-        holds[np.searchsorted(times, up.unix_s)] = question(self.plan(up))
-        return holds
+    def _asked(self, question: Question) -> Callable[[Floats, Rows], Bools]:
+        """A question about sun vectors as one about moments and cases."""
 
-    def _any_order(self, times: Floats, question: Callable[[Floats], Bools]) -> Bools:
-        order = np.argsort(times, kind="stable")
-        holds = np.empty(len(times), dtype=bool)
-        unique, back = np.unique(times[order], return_inverse=True)
-        holds[order] = self._where(unique, question)[back]
-        return holds
-
-    def passing(self, room: Beam, index: int, grid: Floats, sky: Directions) -> list[Span]:
-        """Stretches in which an opening passes sun; `sky` are the directions over the grid."""
-        sun = self.plan(sky)
-        holds = np.zeros(len(grid), dtype=bool)
-        holds[np.searchsorted(grid, sky.unix_s)] = room.passes(index, sun)
-        return intervals(lambda t: self._any_order(t, lambda s: room.passes(index, s)), grid, holds)
-
-    def touching(
-        self, room: Beam, index: int, mark: Mark, grid: Floats, sky: Directions, spans: list[Span]
-    ) -> list[Span]:
-        """Stretches in which sun through an opening touches a mark, within those it passes."""
-        if not spans:
-            return []
-
-        def question(sun: Floats) -> Bools:
-            holds = room.passes(index, sun)
-            holds[holds] = room.touches(index, mark, sun[holds])
+        def at(times: Floats, rows: Rows) -> Bools:
+            sky = self._track.at(times)
+            holds = above_skyline(self.location.skyline, sky)
+            holds[holds] = question(sky[holds].plan(self._bearings_deg[rows[holds]]))
             return holds
 
-        # Ends of the passing belong to the grid: a touch may start with them.
-        ends = np.unique(np.array(spans))
-        extra = self.sky(ends)
-        starts = np.concatenate((sky.unix_s, extra.unix_s))
-        times, first = np.unique(starts, return_index=True)
-        sun = np.concatenate((self.plan(sky), self.plan(extra)))[first]
-        within = np.zeros(len(times), dtype=bool)
-        for start, end in spans:
-            within |= (times >= start) & (times <= end)
-        holds_sky = np.zeros(len(times), dtype=bool)
-        holds_sky[within] = question(sun[within])
-        moments = np.unique(np.concatenate((grid, ends)))
-        holds = np.zeros(len(moments), dtype=bool)
-        holds[np.searchsorted(moments, times)] = holds_sky
-        return intervals(lambda t: self._any_order(t, question), moments, holds)
+        return at
+
+    def through(
+        self, room: Beam, index: int, grid: Floats, sky: Directions, suns: Floats
+    ) -> tuple[list[list[Span]], dict[str, list[list[Span]]]]:
+        """Stretches in which an opening passes sun, and in which that touches each mark.
+
+        `sky` holds the directions over the grid and `suns` their vectors, of all cases.
+        """
+        seen = np.searchsorted(grid, sky.unix_s)
+        passes = room.passes(index, suns)
+
+        def stretches(question: Question, holds: Bools) -> list[list[Span]]:
+            cases = np.zeros((len(self._bearings_deg), len(grid)), dtype=bool)
+            cases[:, seen] = holds.reshape(len(cases), -1)
+            return intervals(self._asked(question), grid, cases)
+
+        def touching(mark: Mark) -> list[list[Span]]:
+            def question(sun: Floats) -> Bools:
+                holds = room.passes(index, sun)
+                holds[holds] = room.touches(index, mark, sun[holds])
+                return holds
+
+            touches = passes.copy()
+            touches[passes] = room.touches(index, mark, suns[passes])
+            return stretches(question, touches)
+
+        passing = stretches(lambda sun: room.passes(index, sun), passes)
+        return passing, {mark.name: touching(mark) for mark in room.room.mark}
 
 
-def _follow(span: Span, runs: Iterable[list[Span]]) -> tuple[list[Span], bool]:
-    """A stretch through runs in which the plan turns step by step, while it lasts."""
-    found: list[Span] = []
-    last = span
-    for run in runs:
-        shared = [(min(last[1], one[1]) - max(last[0], one[0]), one) for one in run]
-        if not shared or max(shared)[0] <= 0:
-            return found, False
-        last = max(shared)[1]
-        found.append(last)
-    return found, True
+def _gap_s(one: Span, other: Span) -> float:
+    """Seconds between two stretches, negative where they overlap."""
+    return max(one[0], other[0]) - min(one[1], other[1])
 
 
 def _ranged(
-    spans: list[Span], less: list[list[Span]], more: list[list[Span]]
+    cases: list[list[Span]], reach_s: float
 ) -> tuple[tuple[Stretch, ...], tuple[Span, ...]]:
-    """Stretches with their ranges, and those that only a turned plan has, merged."""
-    seen: set[Span] = set()
+    """Stretches of the middle case with their ranges, and what only turned plans have, merged.
+
+    From case to case a stretch moves by no more than `reach_s`.
+    """
+    middle = len(cases) // 2
+    seen: set[tuple[int, Span]] = set()
     stretches = []
-    for span in spans:
-        ways = [_follow(span, runs) for runs in (less, more)]
-        met = [span] + [one for found, _ in ways for one in found]
-        seen.update(met)
+    for span in cases[middle]:
+        met, certain = [span], True
+        for way in (range(middle - 1, -1, -1), range(middle + 1, len(cases))):
+            last = span
+            for case in way:
+                near = min(cases[case], key=lambda one: _gap_s(last, one), default=None)
+                if near is None or _gap_s(last, near) > reach_s:
+                    certain = False
+                    break
+                last = near
+                met.append(near)
+                seen.add((case, near))
+        starts, ends = zip(*met, strict=True)
         stretches.append(
-            Stretch(
-                start_s=span[0],
-                end_s=span[1],
-                start_range_s=(min(one[0] for one in met), max(one[0] for one in met)),
-                end_range_s=(min(one[1] for one in met), max(one[1] for one in met)),
-                certain=all(lasts for _, lasts in ways),
-            )
+            Stretch(*span, (min(starts), max(starts)), (min(ends), max(ends)), certain)
         )
-    other = sorted({one for run in (*less, *more) for one in run} - seen)
     merged: list[Span] = []
-    for start, end in other:
-        if merged and start <= merged[-1][1]:
-            merged[-1] = (merged[-1][0], max(merged[-1][1], end))
+    for one in sorted(
+        one
+        for case, spans in enumerate(cases)
+        for one in spans
+        if case != middle and (case, one) not in seen
+    ):
+        if merged and _gap_s(merged[-1], one) <= reach_s:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], one[1]))
         else:
-            merged.append((start, end))
+            merged.append(one)
     return tuple(stretches), tuple(merged)
 
 
@@ -224,29 +227,16 @@ def _largest_patch(room: Beam, index: int, light: Light, span: Span) -> float:
     return best
 
 
-@dataclass(frozen=True, eq=False)
-class _Run:
-    """All stretches of a day with the plan turned by one angle, by room, opening and mark."""
-
-    passing: dict[tuple[str, str], list[Span]]
-    touching: dict[tuple[str, str, str], list[Span]]
-
-
-def _run(
-    location: Location, track: Track, grid: Floats, rooms: list[Beam], turned_deg: float
-) -> _Run:
-    light = Light(location, track, turned_deg=turned_deg)
-    sky = light.sky(grid)
-    passing, touching = {}, {}
-    for room in rooms:
-        for index, opening in enumerate(room.apertures):
-            spans = light.passing(room, index, grid, sky)
-            passing[room.room.name, opening.name] = spans
-            for mark in room.room.mark:
-                touching[room.room.name, mark.name, opening.name] = light.touching(
-                    room, index, mark, grid, sky, spans
-                )
-    return _Run(passing, touching)
+def _landings(
+    room: Beam, index: int, light: Light, span: Span
+) -> tuple[Landing | None, Landing | None]:
+    """Where the patch lies a minute in and a minute before the end (sooner in a short stretch)."""
+    near = min(60.0, (span[1] - span[0]) / 4)
+    first, last = (
+        next((landing(room, index, sun) for sun in light.plan(light.sky(np.array([moment])))), None)
+        for moment in (span[0] + near, span[1] - near)
+    )
+    return first, last
 
 
 def grid_over(start_s: float, end_s: float, step_s: float) -> Floats:
@@ -258,40 +248,38 @@ def day_entries(location: Location, day: date) -> Day:
     """Direct sun through every opening and on every mark on a local date."""
     start, end = day_span(day, location.timezone)
     track = track_over(location, start, end)
-    rooms = [beam_of(location, room) for room in location.room]
-    nominal = _run(location, track, grid_over(start, end, DAY_STEP_S), rooms, 0.0)
     error = location.site.plan_up_error
-    turned: dict[int, list[_Run]] = {-1: [], 1: []}
-    if error > 0:
-        coarse = grid_over(start, end, TURN_STEP_S)
-        for sign, runs in turned.items():
-            for step in range(1, TURNS + 1):
-                angle = sign * error * step / TURNS
-                runs.append(_run(location, track, coarse, rooms, angle))
-    light = Light(location, track)
+    turns = np.linspace(-error, error, 2 * TURNS + 1) if error > 0 else np.zeros(1)
+    reach_s = error / TURNS * MOVES_S_PER_DEG
+    light, nominal = Light(location, track, turns_deg=turns.tolist()), Light(location, track)
+    grid = grid_over(start, end, DAY_STEP_S)
+    sky = light.sky(grid)
+    suns = light.plan(sky)
     openings, marks = [], []
-    for room in rooms:
+    for room in (beam_of(location, room) for room in location.room):
+        touching = []
         for index, opening in enumerate(room.apertures):
-            key = (room.room.name, opening.name)
-            stretches, possible = _ranged(
-                nominal.passing[key],
-                [run.passing[key] for run in turned[-1]],
-                [run.passing[key] for run in turned[1]],
-            )
-            largest = tuple(
-                _largest_patch(room, index, light, span) for span in nominal.passing[key]
-            )
-            openings.append(OpeningEntries(*key, stretches, largest, possible))
-        for mark in room.room.mark:
-            for opening in room.apertures:
-                name = (room.room.name, mark.name, opening.name)
-                stretches, possible = _ranged(
-                    nominal.touching[name],
-                    [run.touching[name] for run in turned[-1]],
-                    [run.touching[name] for run in turned[1]],
+            passing, touched = light.through(room, index, grid, sky, suns)
+            touching.append(touched)
+            stretches, possible = _ranged(passing, reach_s)
+            spans = [(one.start_s, one.end_s) for one in stretches]
+            openings.append(
+                OpeningEntries(
+                    room.room.name,
+                    opening.name,
+                    stretches,
+                    tuple(_largest_patch(room, index, nominal, span) for span in spans),
+                    tuple(_landings(room, index, nominal, span) for span in spans),
+                    possible,
                 )
+            )
+        for mark in room.room.mark:
+            for opening, touched in zip(room.apertures, touching, strict=True):
+                stretches, possible = _ranged(touched[mark.name], reach_s)
                 if stretches or possible:
-                    marks.append(MarkEntries(*name, stretches, possible))
+                    marks.append(
+                        MarkEntries(room.room.name, mark.name, opening.name, stretches, possible)
+                    )
     sun = sun_times(
         day,
         location.timezone,

@@ -140,8 +140,11 @@ class Directions:
         """True bearing, degrees, shape (T,)."""
         return np.degrees(np.arctan2(self.enu[:, 0], self.enu[:, 1])) % 360.0
 
-    def plan(self, plan_up_deg: float) -> Floats:
-        """The same vectors in the plan frame whose +y has this true bearing, shape (T, 3)."""
+    def plan(self, plan_up_deg: ArrayLike) -> Floats:
+        """The same vectors in the plan frame whose +y has this true bearing, shape (T, 3).
+
+        One bearing for all, or one for each.
+        """
         angle = np.radians(plan_up_deg)
         east, north, up = self.enu.T
         return np.stack(

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from .position import Floats
 
 Bools = NDArray[np.bool_]
-RESOLUTION_S = 0.05  # a moment is told to the second
+Rows = NDArray[np.intp]
+RESOLUTION_S = 0.2  # a moment is told to the second
 
 
 def refine(
@@ -21,7 +22,7 @@ def refine(
     `test` takes moments of shape (N,) and answers for each; it is false at `false_s` and true at
     `true_s`, which may lie either side.
 
-    >>> refine(lambda t: t > 3.3, np.array([0.0]), np.array([8.0])).round(1)
+    >>> refine(lambda t: t > 3.3, np.array([0.0]), np.array([8.0]), to_s=0.01).round(1)
     array([3.3])
     """
     false_s, true_s = np.array(false_s, dtype=np.float64), np.array(true_s, dtype=np.float64)
@@ -37,29 +38,39 @@ def refine(
 
 
 def intervals(
-    test: Callable[[Floats], Bools], grid_s: Floats, holds: Bools, *, to_s: float = RESOLUTION_S
-) -> list[tuple[float, float]]:
-    """Stretches in which `test` holds, their ends refined, from its values on a rising grid.
+    test: Callable[[Floats, Rows], Bools],
+    grid_s: Floats,
+    holds: Bools,
+    *,
+    to_s: float = RESOLUTION_S,
+) -> list[list[tuple[float, float]]]:
+    """Stretches in which a test holds, their ends refined, from its values on a rising grid.
 
-    A stretch that reaches an end of the grid ends there. Stretches between two grid moments are
-    not seen: choose the grid for what must not be missed.
+    Several cases of one question go together: `holds` is (R, T), `test` takes moments and the
+    cases they belong to, both (N,), and a list of stretches comes back for each case. A stretch
+    that reaches an end of the grid ends there. Stretches between two grid moments are not seen:
+    choose the grid for what must not be missed.
 
-    >>> intervals(lambda t: (t > 2.5) & (t < 6.25), np.arange(9.0),
-    ...           np.array([0, 0, 0, 1, 1, 1, 1, 0, 0], dtype=bool), to_s=0.01)
-    [(2.5..., 6.2...)]
-    >>> intervals(lambda t: t < 0, np.arange(3.0), np.zeros(3, dtype=bool))
-    []
+    >>> holds = np.array([[0, 0, 0, 1, 1, 1, 1, 0, 0], [0, 0, 0, 0, 0, 0, 0, 0, 0]], dtype=bool)
+    >>> intervals(lambda t, row: (t > 2.5) & (t < 6.25), np.arange(9.0), holds, to_s=0.01)
+    [[(2.5..., 6.2...)], []]
     """
-    change = np.diff(np.concatenate(([False], holds, [False])).astype(np.int8))
-    first, last = np.flatnonzero(change == 1), np.flatnonzero(change == -1) - 1
+    edge = np.zeros((len(holds), 1), dtype=bool)
+    change = np.diff(np.concatenate((edge, holds, edge), axis=1).astype(np.int8), axis=1)
+    rows, first = np.nonzero(change == 1)
+    last = np.nonzero(change == -1)[1] - 1
     starts, ends = grid_s[first].astype(np.float64), grid_s[last].astype(np.float64)
     opens, closes = first > 0, last < len(grid_s) - 1
     # Both kinds of ends are refined in one go: a test has a fixed price a call.
+    cases = np.concatenate((rows[opens], rows[closes]))
     refined = refine(
-        test,
+        lambda times: test(times, cases),
         np.concatenate((grid_s[first[opens] - 1], grid_s[last[closes] + 1])),
         np.concatenate((starts[opens], ends[closes])),
         to_s=to_s,
     )
     starts[opens], ends[closes] = np.split(refined, [int(opens.sum())])
-    return list(zip(starts.tolist(), ends.tolist(), strict=True))
+    found: list[list[tuple[float, float]]] = [[] for _ in holds]
+    for row, start, end in zip(rows.tolist(), starts.tolist(), ends.tolist(), strict=True):
+        found[row].append((start, end))
+    return found

@@ -1,0 +1,5 @@
+"""`python -m sunplan`."""
+
+from .cli import main
+
+main()

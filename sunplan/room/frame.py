@@ -1,0 +1,131 @@
+"""A setup's camera as a pinhole: what stands in its frame."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from ..location.model import Opening, Room, Setup
+from ..sun.position import Floats
+from ..sun.search import Bools
+from . import sight
+from .aperture import Aperture
+
+NEAR_M = 1e-6  # what is closer before the lens is behind it
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A camera: its place (3,) above ground in the plan frame, and its frame's axes.
+
+    `half` are the tangents of half the angles of view, across and up.
+    """
+
+    at: Floats
+    forward: Floats
+    right: Floats
+    up: Floats
+    half: Floats
+
+    def project(self, points: Floats) -> Floats:
+        """Points (N, 3) before the lens on the frame, (N, 2): its edges are at −1 and 1."""
+        off = points - self.at
+        across = np.stack((off @ self.right, off @ self.up), axis=-1)
+        framed: Floats = across / (off @ self.forward)[:, None] / self.half
+        return framed
+
+    def seen_part(self, corners: Floats) -> Polygon:
+        """What of a flat convex shape, corners (K, 3), falls on the frame; empty for none.
+
+        Walls between are not asked about.
+        """
+        ahead = (corners - self.at) @ self.forward - NEAR_M
+        kept = []
+        for index, corner in enumerate(corners):
+            after = (index + 1) % len(corners)
+            if ahead[index] > 0:
+                kept.append(corner)
+            if (ahead[index] > 0) != (ahead[after] > 0):
+                share = ahead[index] / (ahead[index] - ahead[after])
+                kept.append(corner + share * (corners[after] - corner))
+        if len(kept) < 3:
+            return Polygon()
+        shape = shapely.MultiPoint(self.project(np.array(kept))).convex_hull
+        part = shape.intersection(shapely.box(-1.0, -1.0, 1.0, 1.0))
+        return part if part.geom_type == "Polygon" else Polygon()
+
+    def holds(self, corners: Floats) -> bool:
+        """Whether any of a flat convex shape, corners (K, 3), falls on the frame."""
+        return not self.seen_part(corners).is_empty
+
+    def inside(self, points: Floats) -> Bools:
+        """Whether points (N, 3) fall on the frame, (N,)."""
+        before = (points - self.at) @ self.forward > NEAR_M
+        before[before] = (np.abs(self.project(points[before])) <= 1.0).all(axis=1)
+        return before
+
+
+def _opening_middle(room: Room, opening: Opening) -> tuple[float, float, float]:
+    if opening.at is not None:
+        return (*opening.at, room.height)
+    assert opening.wall is not None
+    assert opening.along is not None
+    assert opening.sill is not None
+    first, way = room.wall_way(opening.wall)
+    along = opening.along + opening.size[0] / 2
+    return (
+        first[0] + along * way[0],
+        first[1] + along * way[1],
+        opening.sill + opening.size[1] / 2,
+    )
+
+
+def aim(room: Room, setup: Setup) -> tuple[float, float, float]:
+    """The point that a setup's camera looks at: plan, and height above the floor.
+
+    The face of a mark, the middle of an opening or a practical; a point [x, y] at the lens's
+    height.
+    """
+    toward = setup.camera.toward
+    if not isinstance(toward, str):
+        return (toward[0], toward[1], toward[2] if len(toward) == 3 else setup.camera.height)
+    for mark in room.mark:
+        if mark.name == toward:
+            return (*mark.at, mark.face_height_m)
+    for practical in room.practical:
+        if practical.name == toward:
+            return (*practical.at, practical.height)
+    return _opening_middle(room, room.opening_named(toward))
+
+
+def view(room: Room, setup: Setup) -> View:
+    """A setup's camera, level but for its tilt toward what it looks at."""
+    at = np.array([*setup.camera.at, room.floor + setup.camera.height])
+    x, y, height = aim(room, setup)
+    target = np.array([x, y, room.floor + height])
+    forward = (target - at) / math.dist(target, at)
+    flat = math.hypot(forward[0], forward[1])
+    right = np.array([forward[1], -forward[0], 0.0]) / flat
+    half = np.tan(np.radians(setup.camera.view_deg) / 2)
+    return View(at=at, forward=forward, right=right, up=np.cross(right, forward), half=half)
+
+
+GRID = 12  # an opening is looked at through as many points each way
+
+
+def looks(camera: View, room: Room, opening: Aperture) -> Floats:
+    """Points (N, 3) of an opening's inner face that are seen in the frame, past the walls.
+
+    Even over its area; an empty (0, 3) where the opening is out of frame.
+    """
+    share = (np.arange(GRID) + 0.5) / GRID
+    a, b = np.meshgrid(share * opening.width, share * opening.height)
+    points = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
+    points = points[camera.inside(points)]
+    outline = np.array(room.outline)
+    from_camera = sight.clear(outline, opening, camera.at[None, :2], points[:, None, :2])
+    return points[from_camera[:, 0]]

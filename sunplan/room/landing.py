@@ -1,0 +1,48 @@
+"""Where on the room a patch of sun lies, in a form that words can be made from."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import shapely
+
+from ..location.model import wall_letter
+from ..sun.position import Floats
+from .beam import FLOOR, Beam
+
+
+@dataclass(frozen=True)
+class Landing:
+    """The middle of the largest patch of sun: on the floor or on a wall.
+
+    On the floor `in_from` is the opening's own wall, or the nearest one below a skylight, and
+    `distance_m` how far in from it; on a wall `along_m` is from its first corner and `height_m`
+    above the floor.
+    """
+
+    surface: str
+    in_from: str | None = None
+    distance_m: float | None = None
+    along_m: float | None = None
+    height_m: float | None = None
+
+
+def landing(room: Beam, index: int, sun: Floats) -> Landing | None:
+    """Where sun of one vector (3,) through opening `index` lands, None where nowhere."""
+    patches = room.patches(index, sun)
+    if not patches:
+        return None
+    largest = max(patches, key=lambda patch: patch.area_m2)
+    middle = shapely.centroid(largest.shape)
+    if largest.surface != FLOOR:
+        return Landing(largest.surface, along_m=float(middle.x), height_m=float(middle.y))
+    walls = range(len(room.room.outline))
+    distances = {wall: middle.distance(shapely.LineString(room.room.wall(wall))) for wall in walls}
+    own = room.apertures[index].wall
+    wall = min(distances, key=lambda one: distances[one]) if own is None else own
+    first, second = room.room.wall(wall)
+    length = math.dist(first, second)
+    outward = ((second[1] - first[1]) / length, (first[0] - second[0]) / length)
+    depth = (first[0] - middle.x) * outward[0] + (first[1] - middle.y) * outward[1]
+    return Landing(FLOOR, in_from=wall_letter(wall), distance_m=float(depth))

@@ -1,0 +1,1 @@
+"""How does a person see it? Words, tables, JSON and drawings; nothing is computed here."""

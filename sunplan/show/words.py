@@ -1,0 +1,98 @@
+"""Numbers as a crew says them."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from ..location.lengths import Units, format_length
+from ..room.landing import Landing
+from ..sun.calendar import to_local
+
+POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def clock(moment_s: float | None, timezone: str, day: date | None = None) -> str:
+    """Clock time to the minute; "+1" behind one that falls on another date.
+
+    >>> clock(1767225600.0, "Europe/Amsterdam"), clock(None, "UTC")
+    ('01:00', '—')
+    """
+    if moment_s is None:
+        return "—"
+    local = to_local(round(moment_s / 60.0) * 60.0, timezone)
+    ahead = 0 if day is None else (local.date() - day).days
+    return f"{local:%H:%M}" + (f" {ahead:+d} d".replace("-", "−") if ahead else "")
+
+
+def signed(value: float, digits: int = 1) -> str:
+    """Number with its sign, a true minus.
+
+    >>> signed(2.34), signed(-0.5), signed(-0.01)
+    ('+2.3', '−0.5', '0.0')
+    """
+    text = f"{value:+.{digits}f}"
+    return f"{0:.{digits}f}" if float(text) == 0 else text.replace("-", "−")
+
+
+def bearing(degrees: float) -> str:
+    """Bearing with its nearest point of the compass.
+
+    >>> bearing(192.3)
+    '192° south'
+    """
+    whole = round(degrees) % 360
+    return f"{whole}° {POINTS[round(degrees / 45.0) % 8]}"
+
+
+def plus_minus(moment_s: float, range_s: tuple[float, float]) -> str:
+    """How far a moment may move, in minutes; nothing where it may not.
+
+    >>> plus_minus(1000.0, (400.0, 1660.0)), plus_minus(1000.0, (880.0, 2200.0))
+    (' ±11', ' −2 +20')
+    >>> plus_minus(1000.0, (1000.0, 1000.0))
+    ''
+    """
+    less, more = (round(abs(moment_s - end) / 60.0) for end in range_s)
+    if abs(less - more) <= 2:
+        return f" ±{max(less, more)}" if max(less, more) else ""
+    return f" −{less} +{more}"
+
+
+def about(metres: float, units: Units) -> str:
+    """Length as a crew paces it out: to the decimetre, or the half inch.
+
+    >>> print(about(1.27, "m"), about(1.27, "ft"))
+    1.3 m 4'2"
+    """
+    return f"{metres:.1f} m".replace("-", "−") if units == "m" else format_length(metres, units)
+
+
+def lies(landing: Landing | None, units: Units) -> str:
+    """Where a patch lies.
+
+    >>> lies(Landing("floor", in_from="A", distance_m=1.2), "m"), lies(None, "m")
+    ('floor, 1.2 m in from wall A', '—')
+    """
+    if landing is None:
+        return "—"
+    if landing.distance_m is not None:
+        return f"floor, {about(landing.distance_m, units)} in from wall {landing.in_from}"
+    assert landing.height_m is not None
+    return f"wall {landing.surface} at {about(landing.height_m, units)}"
+
+
+def moves(first: Landing | None, last: Landing | None, units: Units) -> str:
+    """From where to where a patch goes.
+
+    >>> moves(Landing("C", height_m=1.2), Landing("C", height_m=0.4), "m")
+    'wall C, 1.2 m → 0.4 m up'
+    """
+    if first is not None and last is not None and first.surface == last.surface:
+        if first.height_m is not None and last.height_m is not None:
+            start, end = about(first.height_m, units), about(last.height_m, units)
+            return f"wall {first.surface}, {start} → {end} up"
+        if first.in_from == last.in_from and first.distance_m is not None:
+            assert last.distance_m is not None
+            start, end = about(first.distance_m, units), about(last.distance_m, units)
+            return f"floor, {start} → {end} in from wall {first.in_from}"
+    return f"{lies(first, units)} → {lies(last, units)}"
