@@ -36,6 +36,9 @@ SNAP_M = 1e-6  # grid on which the pieces of a patch are joined
 FINE_M = 1e-8  # grid of all other cuts: it keeps slivers of rounding from breaking them
 SLIVER_M2 = 1e-9  # less is the rounding of a shadow edge that runs along another
 FLOOR = "floor"
+POLYGONS = (3, 6)  # shapely's numbers of Polygon and MultiPolygon
+
+Shapes = np.ndarray[tuple[int], np.dtype[np.object_]]  # shapely geometries
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,7 +122,7 @@ class Beam:
             holds[candidates[unsure]] = left > SLIVER_M2
         return holds
 
-    def open_regions(self, index: int, sun: Floats) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
+    def open_regions(self, index: int, sun: Floats) -> Shapes:
         """What of the inner face sends rays to the open sky, in its own plane: shapes (N,).
 
         For vectors (N, 3) that clear both apertures.
@@ -167,8 +170,7 @@ class Beam:
             holds[unsure[hidden]] = False
             unsure = unsure[~hidden]
         unsure = unsure[~self._surely_touches(index, mark, sun[unsure])]
-        for at in unsure:
-            holds[at] = not self.rays_to(index, mark, sun[at]).is_empty
+        holds[unsure] = shapely.area(self.rays_to(index, mark, sun[unsure])) > SLIVER_M2
         return holds
 
     def _surely_touches(self, index: int, mark: Mark, sun: Floats) -> Bools:
@@ -181,12 +183,7 @@ class Beam:
         points = np.concatenate(
             [np.insert(ring, 2, self.room.floor + z, axis=1) for z in mark.height]
         )
-        off = points - opening.origin
-        back = (off @ opening.outward) / (sun @ opening.outward)[:, None]
-        local = np.stack(
-            [off @ axis - back * (sun @ axis)[:, None] for axis in (opening.across, opening.up)],
-            axis=-1,
-        )
+        local = _onto(opening, points, sun)
         region = opening.regions(sun)
         edge = np.roll(region, -1, axis=1) - region
         inside = plane.cross(edge[:, None], local[:, :, None] - region[:, None]).min(axis=-1) >= 0
@@ -240,37 +237,46 @@ class Beam:
                 )
         return found
 
-    def rays_to(self, index: int, mark: Mark, sun: Floats) -> BaseGeometry:
-        """Rays of one sun vector (3,) that touch a mark, as points of the opening's plane."""
+    def rays_to(self, index: int, mark: Mark, sun: Floats) -> Shapes:
+        """Rays of sun vectors (N, 3) that touch a mark, as shapes (N,) of the opening's plane.
+
+        For vectors that pass; an empty shape where none gets there.
+        """
         opening = self.apertures[index]
-        one = sun[None]
-        if not (sun[2] > 0 and opening.passes(one)[0]):
-            return Polygon()
-        open_ = self.open_regions(index, one)[0]
         body = self.bodies[mark.name]
+        open_ = self.open_regions(index, sun)
         if self._whole[index, mark.name]:
-            parts = [(open_, body)]
-        else:
+            return _meet_all(open_, self._shadows(opening, mark, body, sun))
+        found = np.full(len(sun), Polygon(), dtype=np.object_)
+        for at, one in enumerate(sun):
             parts = [
-                (self._in_strip(open_, opening, strip), _meet(body, strip.shape))
-                for strip in self.strips(sun)
+                (self._in_strip(open_[at], opening, strip), _meet(body, strip.shape))
+                for strip in self.strips(one)
                 if (opening.wall is None or strip.near == opening.wall)
                 and strip.shape.intersects(body)
             ]
-        found = []
-        for rays, standing in parts:
-            if rays.is_empty or standing.is_empty or not standing.area > 0:
-                continue
-            base = shapely.get_coordinates(standing)
-            ends = np.concatenate(
-                [
-                    np.column_stack((base, np.full(len(base), self.room.floor + height)))
-                    for height in mark.height
-                ]
+            met = [
+                _meet(rays, self._shadows(opening, mark, standing, one[None])[0])
+                for rays, standing in parts
+                if rays.area > 0 and standing.area > 0
+            ]
+            found[at] = shapely.union_all([shape for shape in met if shape.area > SLIVER_M2])
+        return found
+
+    def _shadows(
+        self, opening: Aperture, mark: Mark, standing: BaseGeometry, sun: Floats
+    ) -> Shapes:
+        """What a mark's body, or a part of it, hides of an opening's plane: shapes (N,)."""
+        base = shapely.get_coordinates(shapely.convex_hull(standing))[:-1]
+        ends = np.concatenate(
+            [np.insert(base, 2, self.room.floor + height, axis=1) for height in mark.height]
+        )
+        hidden = _onto(opening, ends, sun)
+        return shapely.convex_hull(  # type: ignore[no-any-return]
+            shapely.multipoints(
+                hidden.reshape(-1, 2), indices=np.repeat(np.arange(len(sun)), len(ends))
             )
-            shadow = shapely.MultiPoint(_onto(opening, ends, sun)).convex_hull
-            found.append(_meet(rays, shadow))
-        return shapely.union_all([shape for shape in found if shape.area > SLIVER_M2])
+        )
 
     def strips(self, sun: Floats) -> Iterator[Strip]:
         """The room cut along the bearing of one sun vector (3,)."""
@@ -383,11 +389,13 @@ class Beam:
 
 
 def _onto(opening: Aperture, points: Floats, sun: Floats) -> Floats:
-    """Points (N, 3) carried along the rays to an opening's plane, (N, 2)."""
+    """Points (K, 3) carried along rays (N, 3) to an opening's plane, (N, K, 2)."""
     off = points - opening.origin
-    back = (off @ opening.outward) / (sun @ opening.outward)
-    off = off - back[:, None] * sun
-    return np.stack((off @ opening.across, off @ opening.up), axis=-1)
+    back = (off @ opening.outward) / (sun @ opening.outward)[:, None]
+    return np.stack(
+        [off @ axis - back * (sun @ axis)[:, None] for axis in (opening.across, opening.up)],
+        axis=-1,
+    )
 
 
 def _affine(land: Callable[[tuple[float, float]], Floats]) -> list[float]:
@@ -409,6 +417,14 @@ def _floor_map(opening: Aperture, sun: Floats, floor: float) -> list[float]:
 def _meet(first: BaseGeometry, second: BaseGeometry) -> BaseGeometry:
     """Where two shapes overlap, as polygons."""
     return _areas(shapely.intersection(first, second, grid_size=FINE_M))
+
+
+def _meet_all(first: Shapes, second: Shapes) -> Shapes:
+    """Where shapes overlap pair by pair, as polygons."""
+    met: Shapes = shapely.intersection(first, second, grid_size=FINE_M)
+    for at in np.flatnonzero(~np.isin(shapely.get_type_id(met), POLYGONS)):
+        met[at] = _areas(met[at])
+    return met
 
 
 def _areas(shape: BaseGeometry) -> BaseGeometry:
