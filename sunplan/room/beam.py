@@ -141,8 +141,11 @@ class Beam:
                 open_[chosen] = shapely.difference(open_[chosen], shadows)
         return open_  # type: ignore[no-any-return]
 
-    def touches(self, index: int, mark: Mark, sun: Floats) -> Bools:
-        """Whether sun through opening `index` touches a mark, for vectors (N, 3) that pass."""
+    def may_touch(self, index: int, mark: Mark, sun: Floats) -> Bools:
+        """False where sun through opening `index` surely misses a mark, for vectors that pass.
+
+        Blocks outside are left aside, and what of a wall stands between.
+        """
         opening = self.apertures[index]
         floor = self.room.floor
         middle = np.array(mark.at)
@@ -161,14 +164,17 @@ class Beam:
         landed = corners[..., :2] - (corners[..., 2:] - floor) * lean[chosen][:, None]
         near = plane.near_segment(landed, start[chosen], end[chosen], radius)
         holds[chosen] = near
+        if not self._whole[index, mark.name]:
+            outline = np.array(self.room.outline)
+            holds[holds] = ~sight.shut(outline, opening, middle, radius, sun[holds])
+        return holds
+
+    def touches(self, index: int, mark: Mark, sun: Floats) -> Bools:
+        """Whether sun through opening `index` touches a mark, for vectors (N, 3) that pass."""
+        holds = self.may_touch(index, mark, sun)
         unsure = np.flatnonzero(holds)
         if self._whole[index, mark.name]:
             unsure = unsure[self._edge_in_region(index, sun[holds])]
-        else:
-            outline = np.array(self.room.outline)
-            hidden = sight.shut(outline, opening, middle, radius, sun[unsure])
-            holds[unsure[hidden]] = False
-            unsure = unsure[~hidden]
         unsure = unsure[~self._surely_touches(index, mark, sun[unsure])]
         holds[unsure] = shapely.area(self.rays_to(index, mark, sun[unsure])) > SLIVER_M2
         return holds
@@ -421,7 +427,7 @@ def _meet(first: BaseGeometry, second: BaseGeometry) -> BaseGeometry:
 
 def _meet_all(first: Shapes, second: Shapes) -> Shapes:
     """Where shapes overlap pair by pair, as polygons."""
-    met: Shapes = shapely.intersection(first, second, grid_size=FINE_M)
+    met: Shapes = shapely.intersection(first, second)
     for at in np.flatnonzero(~np.isin(shapely.get_type_id(met), POLYGONS)):
         met[at] = _areas(met[at])
     return met

@@ -1,0 +1,1 @@
+"""What blocks the light, and what do we carry?"""
