@@ -8,15 +8,28 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import date, time, timedelta
+from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from . import __version__
 from .errors import InputError, SunplanError
+
+if TYPE_CHECKING:
+    from .location.model import Setup
+    from .location.read import Location
+
+
+class Covers(StrEnum):
+    """Which light a flag stops."""
+
+    SUN = "sun"
+    ALL = "all"
+
 
 app = typer.Typer(
     help="What sun and sky will do to every setup, from a floor plan, a bearing and a date.",
@@ -29,6 +42,11 @@ File = Annotated[Path, typer.Argument(metavar="FILE", help="The location file (T
 Date = Annotated[str, typer.Option("--date", metavar="D", help="Local date, YYYY-MM-DD.")]
 Json = Annotated[bool, typer.Option("--json", help="One JSON object on standard output.")]
 Csv = Annotated[bool, typer.Option("--csv", help="Comma-separated rows on standard output.")]
+From = Annotated[str, typer.Option("--from", metavar="T", help="From this clock time on.")]
+To = Annotated[str, typer.Option("--to", metavar="T", help="Until this clock time.")]
+OneSetup = Annotated[
+    str | None, typer.Option("--setup", metavar="NAME", help="Only this setup; else all.")
+]
 Draw = Annotated[
     Path | None, typer.Option("--draw", metavar="PATH", help="Also draw it to a PNG or SVG.")
 ]
@@ -52,16 +70,36 @@ def _clock(text: str, option: str) -> time:
         ) from None
 
 
+def _interval(location: Location, day: date, start: str, end: str) -> tuple[float, float]:
+    """First and last moment that --from and --to mean on a date; 24:00 is the date's end."""
+    from .sun.calendar import at_clock, day_span
+
+    def moment(text: str, option: str) -> float:
+        if text == "24:00":
+            return day_span(day, location.timezone)[1]
+        return at_clock(day, _clock(text, option), location.timezone)
+
+    start_s, end_s = moment(start, "--from"), moment(end, "--to")
+    if end_s <= start_s:
+        raise InputError(f"--to {end}: does not lie after --from {start}")
+    return start_s, end_s
+
+
+def _setups(location: Location, name: str | None) -> tuple[Setup, ...]:
+    """The setup of that name, or all."""
+    from .location.tell import not_known
+
+    if not location.setup:
+        raise InputError(f"{location.file}: has no [[setup]]; expected at least one")
+    chosen = tuple(one for one in location.setup if name in (None, one.name))
+    if not chosen:
+        known = not_known(str(name), [one.name for one in location.setup])
+        raise InputError(f"--setup {known}")
+    return chosen
+
+
 def _print_json(answer: dict[str, Any]) -> None:
     typer.echo(json.dumps(answer, ensure_ascii=False, indent=1))
-
-
-def _print(parts: Iterable[Any]) -> None:
-    from .show.tables import console
-
-    out = console()
-    for part in parts:
-        out.print(part, markup=False, highlight=False, soft_wrap=False)
 
 
 def _version(wanted: bool) -> None:
@@ -83,14 +121,15 @@ def _main(
 def check(file: File, draw: Draw = None) -> None:
     """What was understood of a location file: walls, openings, marks, setups."""
     from .location.read import read
-    from .show import tables
+    from .show import understood
+    from .show.layout import show
 
     location = read(file)
     if draw is not None:
         from .show.drawing import draw_rooms
 
         draw_rooms(location, draw)
-    _print(tables.check(location))
+    show(understood.told(location))
 
 
 @app.command(epilog="Example: sunplan entry locations/lock-house.toml --date 2026-10-24")
@@ -106,7 +145,8 @@ def entry(
     """When direct sun enters each opening, where it lands, which marks it touches."""
     from .location.read import read
     from .room.entry import day_entries
-    from .show import answers, tables
+    from .show import entering
+    from .show.layout import show
 
     first = _day(date)
     last = first if to_date is None else _day(to_date, "--to-date")
@@ -118,13 +158,47 @@ def entry(
         for ahead in range((last - first).days + 1)
     )
     if as_json:
-        found = [answers.entry(location, day) for day in days]
+        found = [entering.answer(location, day) for day in days]
         _print_json(found[0] if to_date is None else {"days": found})
     elif as_csv:
-        typer.echo(tables.entry_csv(location, days), nl=False)
+        typer.echo(entering.rows(location, days), nl=False)
     else:
         for day in days:
-            _print(tables.entry(location, day))
+            show(entering.told(location, day))
+
+
+@app.command(
+    epilog="Example: sunplan flags locations/lock-house.toml --date 2026-10-24 "
+    "--from 09:00 --to 17:00"
+)
+def flags(
+    file: File,
+    date: Date,
+    start: From = "00:00",
+    end: To = "24:00",
+    setup: OneSetup = None,
+    covers: Annotated[
+        Covers, typer.Option("--covers", help="Stop direct sun, or all light of an opening.")
+    ] = Covers.SUN,
+    as_json: Json = False,
+) -> None:
+    """What blocks it: which flag, where, how high, and when to move it."""
+    from .location.read import read
+    from .rig.flags import setup_flags
+    from .show import flagging
+    from .show.layout import show
+
+    day = _day(date)
+    location = read(file)
+    start_s, end_s = _interval(location, day, start, end)
+    found = [
+        setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers.value)
+        for one in _setups(location, setup)
+    ]
+    if as_json:
+        _print_json(flagging.answer(location, day, found))
+    else:
+        show(flagging.told(location, day, found))
 
 
 def _run(call: Callable[[], Any]) -> int:

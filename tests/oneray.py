@@ -1322,7 +1322,8 @@ def _flag_check(
             end = rng.uniform(size=batch)
             share = np.where(end < 0.33, 1e-9, np.where(end < 0.66, 1.0 - 1e-9, share))
             met = aimed & (far > near)
-            at = near + share * (far - near)
+            with np.errstate(invalid="ignore"):  # rays that miss the mark have no ends
+                at = near + share * (far - near)
             points[met] = hole[met] + at[met, None] * directions[met]
             good = scene.through(points, directions) == opening
         else:

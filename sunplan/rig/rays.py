@@ -7,9 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
 from ..location.model import Mark
 from ..location.read import Location
+from ..room import sight
+from ..room.aperture import Aperture
 from ..room.beam import Beam
 from ..room.entry import track_over
 from ..room.outside import above_skyline
@@ -18,6 +21,7 @@ from ..sun.position import DISK_DEG, Directions, Floats
 STEP_S = 20.0  # between looks at the sun, at least
 MOST_STEPS = 200  # more looks than these make no smaller flag
 RIM = 12  # points of the disk's rim, its middle besides
+LEVELS = 7  # heights, and rings at its ends, at which a mark is looked from
 TURN_DEG_S = 360.0 / 86164.0  # no star, and so no sun, moves faster over the sky
 
 
@@ -113,19 +117,54 @@ def _looks(
 
 
 def all_rays(room: Beam, index: int, mark: Mark, *, start_s: float, end_s: float) -> Bundle:
-    """Rays from anywhere in an opening's inner face to a mark, walls between left aside."""
+    """Rays through the glass and the inner face of an opening to a mark, from wherever outside.
+
+    Where the opening sees a part of the mark only, walls in the way are left aside: the flag is
+    then larger than it need be.
+    """
     opening = room.apertures[index]
-    face = opening.world(opening.rectangle)
-    ring = shapely.get_coordinates(room.bodies[mark.name])[:-1]
-    body = np.concatenate([np.insert(ring, 2, room.room.floor + z, axis=1) for z in mark.height])
-    points = np.repeat(face, len(body), axis=0)
-    toward = points - np.tile(body, (len(face), 1))
+    body = _surface(room, mark)
+    if not _sees(room, opening, body):
+        body = body[:0]
+    # Seen from each point of the mark, the glass lies somewhere on the face's plane.
+    glass = opening.glass_corners()
+    way = glass - body[:, None]
+    reach = ((opening.origin - body) @ opening.outward)[:, None] / (way @ opening.outward)
+    off = body[:, None] + reach[..., None] * way - opening.origin
+    seen = np.stack((off @ opening.across, off @ opening.up), axis=-1)
+    hulls = shapely.convex_hull(
+        shapely.multipoints(seen.reshape(-1, 2), indices=np.repeat(np.arange(len(body)), 4))
+    )
+    shapes = shapely.intersection(hulls, Polygon(opening.rectangle))
+    local, ray = shapely.get_coordinates(shapes, return_index=True)
+    points = opening.world(local)
+    toward = points - body[ray]
     toward /= np.linalg.norm(toward, axis=1, keepdims=True)
     return Bundle(
         points=points,
         toward=toward,
         step=np.zeros(len(points), dtype=np.intp),
-        moments=np.array([start_s]),
+        moments=np.array([start_s] if len(points) else []),
         start_s=start_s,
         end_s=end_s,
     )
+
+
+def _surface(room: Beam, mark: Mark) -> Floats:
+    """Points all over a mark's volume: its side at several heights, and its two ends, (K, 3)."""
+    ring = shapely.get_coordinates(room.bodies[mark.name])[:-1]
+    middle = ring.mean(axis=0)
+    ends = np.concatenate([middle + share * (ring - middle) for share in np.linspace(0, 1, LEVELS)])
+    low, high = (room.room.floor + height for height in mark.height)
+    levels = [np.insert(ring, 2, level, axis=1) for level in np.linspace(low, high, LEVELS)]
+    return np.concatenate((*levels, *(np.insert(ends, 2, level, axis=1) for level in (low, high))))
+
+
+def _sees(room: Beam, opening: Aperture, body: Floats) -> bool:
+    """Whether any point of an opening has a free way to a mark on the plan."""
+    share = np.linspace(0.02, 0.98, LEVELS)
+    a, b = np.meshgrid(share * opening.width, share * opening.height)
+    face = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))[:, None, :2]
+    outline = np.array(room.room.outline)
+    ends = np.broadcast_to(face, (len(face), len(body), 2))
+    return bool(sight.clear(outline, opening, body[:, :2], ends).any())

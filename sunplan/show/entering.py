@@ -1,0 +1,179 @@
+"""When direct sun comes in, where it falls, which marks it touches: JSON, CSV and tables."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable
+from dataclasses import asdict
+
+from ..location.read import Location
+from ..room.entry import Day, Stretch
+from .answers import Answer, iso, place, sun
+from .cautions import SUN, WEATHER
+from .layout import Part, once, table
+from .words import clock, moves, plus_minus
+
+COLUMNS = (
+    *("date", "room", "mark", "opening", "from", "to", "from_earliest", "from_latest"),
+    *("to_earliest", "to_latest", "certain", "largest_patch_m2"),
+)
+
+
+def _stretch(stretch: Stretch, timezone: str) -> Answer:
+    return {
+        "from": iso(stretch.start_s, timezone),
+        "to": iso(stretch.end_s, timezone),
+        "from_range": [iso(moment, timezone) for moment in stretch.start_range_s],
+        "to_range": [iso(moment, timezone) for moment in stretch.end_range_s],
+        "certain": stretch.certain,
+    }
+
+
+def _possible(spans: tuple[tuple[float, float], ...], timezone: str) -> list[Answer]:
+    return [{"from": iso(start, timezone), "to": iso(end, timezone)} for start, end in spans]
+
+
+def answer(location: Location, day: Day) -> Answer:
+    """Answer for one date."""
+    zone = location.timezone
+    openings = [
+        {
+            "room": one.room,
+            "opening": one.opening,
+            "entries": [
+                {
+                    **_stretch(stretch, zone),
+                    "largest_patch_m2": area,
+                    "starts_on": None if first is None else asdict(first),
+                    "ends_on": None if last is None else asdict(last),
+                }
+                for stretch, area, (first, last) in zip(
+                    one.stretches, one.largest_patch_m2, one.landings, strict=True
+                )
+            ],
+            "possible": _possible(one.possible, zone),
+        }
+        for one in day.openings
+    ]
+    marks: dict[tuple[str, str], Answer] = {
+        (room.name, mark.name): {
+            "room": room.name,
+            "mark": mark.name,
+            "entries": [],
+            "possible": [],
+        }
+        for room in location.room
+        for mark in room.mark
+    }
+    for touched in day.marks:
+        row = marks[touched.room, touched.mark]
+        row["entries"] += [
+            {"opening": touched.opening, **_stretch(stretch, zone)} for stretch in touched.stretches
+        ]
+        row["possible"] += [
+            {"opening": touched.opening, **span} for span in _possible(touched.possible, zone)
+        ]
+    for row in marks.values():
+        row["entries"].sort(key=lambda one: one["from"])
+    return {
+        "location": location.site.name,
+        "date": day.date.isoformat(),
+        "timezone": zone,
+        "place": place(location),
+        "sun": sun(day, zone),
+        "openings": openings,
+        "marks": list(marks.values()),
+    }
+
+
+def sun_line(day: Day, timezone: str) -> str:
+    """The sun's day in one line."""
+    at = day.sun
+    if at.always is not None:
+        start = f"the sun stays {at.always} all day"
+    else:
+        rise, down = clock(at.rise, timezone, day.date), clock(at.set, timezone, day.date)
+        start = f"sunrise {rise}, sunset {down}"
+    dusk = clock(at.civil_dusk, timezone, day.date)
+    dark = clock(at.nautical_dusk, timezone, day.date)
+    return f"{start}; sun 6° down at {dusk}, 12° down at {dark}"
+
+
+def _moments(stretch: Stretch, timezone: str, day: Day) -> tuple[str, str]:
+    start, end = (
+        clock(moment, timezone, day.date) + plus_minus(moment, spread)
+        for moment, spread in (
+            (stretch.start_s, stretch.start_range_s),
+            (stretch.end_s, stretch.end_range_s),
+        )
+    )
+    return start, end + ("" if stretch.certain else " ?")
+
+
+def told(location: Location, day: Day) -> Iterable[Part]:
+    """Direct sun of a date: openings, marks, and what the signs mean."""
+    zone, units = location.timezone, location.site.units
+
+    def maybe(span: tuple[float, float]) -> tuple[str, str]:
+        return f"({clock(span[0], zone, day.date)}", f"{clock(span[1], zone, day.date)})"
+
+    yield f"{location.site.name}, {day.date:%A} {day.date.isoformat()}, clock of {zone}"
+    yield sun_line(day, zone)
+    rows: list[tuple[str, ...]] = []
+    for one in day.openings:
+        name = f"{one.room}: {one.opening}"
+        for stretch, (first, last) in zip(one.stretches, one.landings, strict=True):
+            rows.append((name, *_moments(stretch, zone, day), moves(first, last, units)))
+        rows += [(name, *maybe(span), "") for span in one.possible]
+        if not one.stretches and not one.possible:
+            rows.append((name, "no sun", "", ""))
+    yield "\nSun through each opening"
+    yield table(("opening", "from", "to", "falls on"), once(rows))
+    rows = []
+    for touched in day.marks:
+        name = f"{touched.room}: {touched.mark}"
+        for stretch in touched.stretches:
+            rows.append((name, *_moments(stretch, zone, day), touched.opening))
+        rows += [(name, *maybe(span), touched.opening) for span in touched.possible]
+    if rows:
+        yield "\nSun on each mark"
+        yield table(("mark", "from", "to", "through"), once(rows))
+    else:
+        yield "\nNo mark is touched by direct sun."
+    yield ""
+    if location.site.plan_up_error:
+        error = f"plan_up ±{location.site.plan_up_error:g}°"
+        yield (
+            f"± minutes: what {error} does to that moment. "
+            f"? or in brackets: only for a part of {error}."
+        )
+    yield WEATHER
+    yield SUN
+
+
+def rows(location: Location, days: Iterable[Day]) -> str:
+    """Direct sun of dates, a row a stretch."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for day in days:
+        found = answer(location, day)
+        for kind in ("openings", "marks"):
+            for row in found[kind]:
+                for one in row["entries"]:
+                    writer.writerow(
+                        (
+                            found["date"],
+                            row["room"],
+                            row.get("mark", ""),
+                            row.get("opening", one.get("opening")),
+                            one["from"],
+                            one["to"],
+                            *one["from_range"],
+                            *one["to_range"],
+                            one["certain"],
+                            f"{one['largest_patch_m2']:.3f}" if "largest_patch_m2" in one else "",
+                        )
+                    )
+    return out.getvalue()

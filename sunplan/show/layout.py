@@ -1,0 +1,52 @@
+"""Tables for people: rich on a terminal, plain text when piped, 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+
+Part = Table | str  # what an answer for people is made of: tables, and lines of text
+WIDTH = 80  # what a piped table and a narrow terminal hold
+
+
+def console(*, wide: int | None = None) -> Console:
+    """Where tables go: as wide as the terminal, 80 columns when piped."""
+    plain = Console()
+    return plain if plain.is_terminal and wide is None else Console(width=wide or WIDTH)
+
+
+def show(parts: Iterable[Part]) -> None:
+    """Print an answer; lines too long are folded under their own indent."""
+    out = console()
+    for part in parts:
+        if isinstance(part, str):
+            for line in part.split("\n"):
+                indent = " " * (len(line) - len(line.lstrip()))
+                folded = textwrap.wrap(
+                    line, out.width, subsequent_indent=indent + "  " * bool(indent)
+                )
+                out.print("\n".join(folded), markup=False, highlight=False, soft_wrap=True)
+        else:
+            out.print(part)
+
+
+def table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
+    """A plain table; only the last column wraps, if it can be helped."""
+    made = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    for column in columns:
+        made.add_column(column, overflow="fold", no_wrap=column != columns[-1])
+    for row in rows:
+        made.add_row(*row)
+    return made
+
+
+def once(rows: Iterable[tuple[str, ...]]) -> Iterator[tuple[str, ...]]:
+    """Rows whose first cell is told only where it changes."""
+    last = None
+    for row in rows:
+        yield ("" if row[0] == last else row[0], *row[1:])
+        last = row[0]

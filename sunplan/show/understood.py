@@ -1,0 +1,111 @@
+"""What was understood of a location file."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from ..location.lengths import FOOT_M, Units, format_length
+from ..location.model import Opening, Room, wall_index, wall_letter
+from ..location.read import Location
+from .layout import Part, table
+from .words import bearing
+
+
+def _looks(room: Room, opening: Opening, plan_up_deg: float) -> str:
+    if opening.ceiling:
+        if opening.pitch and opening.faces is not None:
+            return f"{bearing(opening.faces)}, {opening.pitch:g}° roof"
+        return "straight up"
+    assert opening.wall is not None
+    index = wall_index(opening.wall, len(room.outline))
+    assert index is not None
+    return f"{bearing(room.faces_deg(index, plan_up_deg))}, wall {wall_letter(index)}"
+
+
+def _area(square_m: float, units: Units) -> str:
+    return f"{square_m:.2f} m²" if units == "m" else f"{square_m / FOOT_M**2:.1f} ft²"
+
+
+def told(location: Location) -> Iterable[Part]:
+    """What was understood of a location file."""
+    site, units = location.site, location.site.units
+
+    def length(metres: float) -> str:
+        return format_length(metres, units)
+
+    def spot(at: tuple[float, float]) -> str:
+        return f"{length(at[0])}, {length(at[1])}"
+
+    north = "N" if site.latitude >= 0 else "S"
+    east = "E" if site.longitude >= 0 else "W"
+    yield (
+        f"{site.name}: {abs(site.latitude):g}° {north}, {abs(site.longitude):g}° {east}, "
+        f"{length(site.elevation)} above the sea, clock of {location.timezone}"
+    )
+    sure = f", ±{site.plan_up_error:g}°" if site.plan_up_error else ""
+    yield f"the plan's up is {bearing(site.plan_up)}, true{sure}"
+    for room in location.room:
+        yield f"\n{room.name}: floor {length(room.floor)} above ground, {length(room.height)} high"
+        walls = [
+            (
+                wall_letter(index),
+                bearing(room.faces_deg(index, site.plan_up)),
+                length(math.dist(*room.wall(index))),
+            )
+            for index in range(len(room.outline))
+        ]
+        yield table(("wall", "faces outward", "length"), walls)
+        openings = []
+        for opening in room.opening:
+            where = (
+                f"centre {spot(opening.at)}"
+                if opening.at is not None
+                else f"{length(opening.along or 0.0)} along, sill {length(opening.sill or 0.0)}"
+            )
+            size = f"{length(opening.size[0])} × {length(opening.size[1])}"
+            area = _area(opening.size[0] * opening.size[1], units)
+            looks = _looks(room, opening, site.plan_up)
+            openings.append((opening.name, size, area, looks, where))
+        if openings:
+            yield ""
+            yield table(("opening", "size", "area", "faces", "where"), openings)
+        marks = [
+            (mark.name, spot(mark.at), f"{length(mark.height[0])} – {length(mark.height[1])} high")
+            for mark in room.mark
+        ]
+        if marks:
+            yield ""
+            yield table(("mark", "at", "must stay clean"), marks)
+    for setup in location.setup:
+        camera, exposure = setup.camera, setup.exposure
+        aim = camera.toward if isinstance(camera.toward, str) else spot(camera.toward[:2])
+        across, up = camera.view_deg
+        yield f"\nsetup {setup.name}: {setup.room}, {setup.mark}; plays {setup.plays}"
+        yield (
+            f"  camera at {spot(camera.at)}, {length(camera.height)} high, toward {aim}, "
+            f"sees {across:.0f}° × {up:.0f}°"
+        )
+        yield (
+            f"  ISO {exposure.iso:g}, stop {exposure.stop:g}, {exposure.fps:g} fps at "
+            f"{exposure.shutter:g}°, {exposure.balance:g} K; {setup.minutes:g} min to shoot"
+        )
+        if setup.key is not None:
+            through = "" if setup.key.frame is None else f" through {setup.key.frame}"
+            yield (
+                f"  key {setup.key.lamp}{through} from {spot(setup.key.at)}, "
+                f"{length(setup.key.height)} high"
+            )
+    blocks = [
+        (
+            one.name,
+            spot(one.at),
+            f"{length(one.size[0])} × {length(one.size[1])}",
+            f"{length(one.base)} – {length(one.base + one.size[2])}",
+        )
+        for one in location.outside
+    ]
+    if blocks:
+        yield ""
+        yield table(("outside", "corner at", "size", "above ground"), blocks)
+    yield "\nNo mistake found."
