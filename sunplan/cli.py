@@ -7,6 +7,7 @@ message. 1: anything else, a defect.
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Callable
 from datetime import date, time, timedelta
@@ -29,6 +30,13 @@ class Covers(StrEnum):
 
     SUN = "sun"
     ALL = "all"
+
+
+class SkyName(StrEnum):
+    """How the sky is."""
+
+    CLEAR = "clear"
+    OVERCAST = "overcast"
 
 
 app = typer.Typer(
@@ -83,6 +91,43 @@ def _interval(location: Location, day: date, start: str, end: str) -> tuple[floa
     if end_s <= start_s:
         raise InputError(f"--to {end}: does not lie after --from {start}")
     return start_s, end_s
+
+
+def _step_s(text: str) -> float:
+    """Seconds of a step such as 15min, 1h or 90s."""
+    found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(s|min|h)", text.strip())
+    seconds = float(found[1]) * {"s": 1.0, "min": 60.0, "h": 3600.0}[found[2]] if found else 0.0
+    if not 1.0 <= seconds <= 86400.0:
+        raise InputError(f"--step {text}: is no step; expected one such as 15min or 1h")
+    return seconds
+
+
+def _moments(
+    location: Location, day: date, at: str | None, start: str | None, end: str | None, step: str
+) -> list[float]:
+    """The moments that --at, or --from, --to and --step ask for; else through the daylight."""
+    from .sun.calendar import at_clock, every, sun_times
+
+    if at is not None:
+        if start is not None or end is not None:
+            raise InputError("--at: give it, or --from and --to, not both")
+        return [at_clock(day, _clock(at, "--at"), location.timezone)]
+    step_s = _step_s(step)
+    if start is None and end is None:
+        site = location.site
+        times = sun_times(
+            day,
+            location.timezone,
+            latitude_deg=site.latitude,
+            longitude_deg=site.longitude,
+            elevation_m=site.elevation,
+        )
+        return every(*times.daylight(day, location.timezone), step_s)
+    given = (("--from", start), ("--to", end))
+    lacking = next((option for option, value in given if value is None), None)
+    if lacking is not None or start is None or end is None:
+        raise InputError(f"{lacking}: is missing; give both --from and --to, or --at")
+    return every(*_interval(location, day, start, end), step_s)
 
 
 def _setups(location: Location, name: str | None) -> tuple[Setup, ...]:
@@ -199,6 +244,44 @@ def flags(
         _print_json(flagging.answer(location, day, found))
     else:
         show(flagging.told(location, day, found))
+
+
+@app.command(epilog="Example: sunplan gap locations/lock-house.toml --date 2026-10-24 --at 16:00")
+def gap(
+    file: File,
+    date: Date,
+    at: Annotated[
+        str | None, typer.Option("--at", metavar="T", help="At this clock time only.")
+    ] = None,
+    start: Annotated[
+        str | None, typer.Option("--from", metavar="T", help="From here; else from sunrise.")
+    ] = None,
+    end: Annotated[
+        str | None, typer.Option("--to", metavar="T", help="Until here; else until dark.")
+    ] = None,
+    step: Annotated[
+        str, typer.Option("--step", metavar="STEP", help="Between looks, such as 15min.")
+    ] = "1h",
+    sky: Annotated[SkyName, typer.Option("--sky", help="How the sky is.")] = SkyName.CLEAR,
+    setup: OneSetup = None,
+    as_json: Json = False,
+) -> None:
+    """How far from the look: each window in frame, in stops, and what closes the gap."""
+    from .light import daylight
+    from .light.gap import setup_gap
+    from .location.read import read
+    from .show import levels
+    from .show.layout import show
+
+    day = _day(date)
+    location = read(file)
+    chosen = _setups(location, setup)
+    skies = daylight.skies(location, _moments(location, day, at, start, end, step), name=sky.value)
+    found = [setup_gap(location, one, skies) for one in chosen]
+    if as_json:
+        _print_json(levels.answer(location, day, found))
+    else:
+        show(levels.told(location, day, found))
 
 
 def _run(call: Callable[[], Any]) -> int:

@@ -164,12 +164,7 @@ def setup_problems(
         path = f"{where} › camera"
         yield from _in_plan(camera.at, inside, f"{path} › at", of_room, units)
         yield from _under_ceiling(camera.height, room, f"{path} › height", units)
-        parts: tuple[Mark | Practical, ...] = (*room.mark, *room.practical)
-        toward = (
-            next((part.at for part in parts if part.name == camera.toward), None)
-            if isinstance(camera.toward, str)
-            else camera.toward[:2]
-        )
+        toward = _target(camera, room)
         if toward is not None and math.dist(toward, camera.at) < SLACK_M:
             yield Problem(
                 f"{path} › toward",
@@ -179,6 +174,21 @@ def setup_problems(
     if key is not None:
         yield from _in_plan(key.at, inside, f"{where} › key › from", of_room, units)
         yield from _under_ceiling(key.height, room, f"{where} › key › height", units)
+
+
+def _target(camera: Camera, room: Room) -> tuple[float, ...] | None:
+    """Where on the plan a camera looks to, None where its target does not stand."""
+    if not isinstance(camera.toward, str):
+        return camera.toward[:2]
+    parts: tuple[Mark | Practical, ...] = (*room.mark, *room.practical)
+    for part in parts:
+        if part.name == camera.toward:
+            return part.at
+    for opening in room.opening:
+        known = opening.wall is None or wall_index(opening.wall, len(room.outline)) is not None
+        if opening.name == camera.toward and known:
+            return room.middle(opening)[:2]
+    return None
 
 
 def _in_plan(

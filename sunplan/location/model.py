@@ -280,6 +280,17 @@ class Room(Part):
         length = math.dist((x0, y0), (x1, y1))
         return (x0, y0), ((x1 - x0) / length, (y1 - y0) / length)
 
+    def middle(self, opening: Opening) -> tuple[float, float, float]:
+        """Middle of an opening's inner face: plan, and height above the floor, metres."""
+        if opening.at is not None:
+            return (*opening.at, self.height)
+        assert opening.wall is not None
+        assert opening.along is not None
+        assert opening.sill is not None
+        (x, y), (way_x, way_y) = self.wall_way(opening.wall)
+        along = opening.along + opening.size[0] / 2
+        return (x + along * way_x, y + along * way_y, opening.sill + opening.size[1] / 2)
+
     def faces_deg(self, index: int, plan_up_deg: float) -> float:
         """True bearing that a wall faces outward, degrees.
 

@@ -15,7 +15,9 @@ from .kit import Kit, read_kit
 from .lengths import Units
 from .model import LocationFile, Outside, Setup, Site, is_name
 from .source import load, refusal
-from .tell import mend, nearest, validate
+from .tell import mend, nearest, shown, validate
+
+OF_THE_MACHINE = {"localtime", "posixrules", "Factory"}  # names that mean no place
 
 
 class Location(LocationFile):
@@ -75,13 +77,13 @@ def _zone_problems(raw: dict[str, Any]) -> list[Problem]:
     name = site.get("timezone") if isinstance(site, dict) else None
     if not is_name(name):
         return []
-    try:
-        zoneinfo.ZoneInfo(name)
-    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-        near = nearest(name, sorted(zoneinfo.available_timezones()))
-        hint = f'did you mean "{near}"?' if near else 'expected one such as "Europe/Amsterdam"'
-        return [Problem("location › timezone", f'"{name}" is no IANA time zone; {hint}')]
-    return []
+    # The list, not the loader: that also takes whatever the machine's own folder holds.
+    known = zoneinfo.available_timezones()
+    if name in known and name not in OF_THE_MACHINE:
+        return []
+    near = nearest(name, sorted(known - OF_THE_MACHINE))
+    hint = f'did you mean "{near}"?' if near else 'expected one such as "Europe/Amsterdam"'
+    return [Problem("location › timezone", f"{shown(name)} is no IANA time zone; {hint}")]
 
 
 def _timezone(site: Site) -> str:

@@ -168,8 +168,8 @@ def tables(value: Any) -> list[dict[str, Any]]:
 
 def not_known(name: str, known: Iterable[str]) -> str:
     """What to say of a name that is none of the known ones."""
-    known = list(known)
-    return f'"{name}" is not known; {_hint(nearest(name, known), known)}'
+    known = list(dict.fromkeys(known))
+    return f"{shown(name)} is not known; {_hint(nearest(name, known), known)}"
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

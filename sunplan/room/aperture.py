@@ -89,6 +89,27 @@ class Aperture:
             )
         return holds
 
+    def holds(self, points: Floats) -> Bools:
+        """Whether points (N, 3) of the inner plane lie in the inner face, (N,)."""
+        off = points - self.origin
+        a, b = off @ self.across, off @ self.up
+        inside: Bools = (a >= 0) & (a <= self.width) & (b >= 0) & (b <= self.height)
+        return inside
+
+    def clears(self, points: Floats, toward: Floats) -> Bools:
+        """Whether single rays from points (N, 3) of the inner face pass the glass too, (N,)."""
+        a, b, out = self._local(toward)
+        off = points - self.origin
+        local = np.stack((off @ self.across, off @ self.up), axis=-1)
+        half = np.array([self.width, self.height]) / 2
+        # Along the ray the glass comes nearer or farther as its slope says.
+        ahead = self.depth + (local - half) @ self.slope
+        rate = out - a * self.slope[0] - b * self.slope[1]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            met = local + (ahead / rate)[:, None] * np.stack((a, b), axis=-1)
+        inside: Bools = (rate > 0) & (out > 0) & (np.abs(met - half) <= half).all(axis=1)
+        return inside
+
     def regions(self, sun: Floats) -> Floats:
         """Where the rays that clear both apertures cross the inner face, (N, V, 2).
 

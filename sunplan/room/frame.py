@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from ..location.model import Opening, Room, Setup
+from ..location.model import Room, Setup
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import sight
@@ -69,21 +69,6 @@ class View:
         return before
 
 
-def _opening_middle(room: Room, opening: Opening) -> tuple[float, float, float]:
-    if opening.at is not None:
-        return (*opening.at, room.height)
-    assert opening.wall is not None
-    assert opening.along is not None
-    assert opening.sill is not None
-    first, way = room.wall_way(opening.wall)
-    along = opening.along + opening.size[0] / 2
-    return (
-        first[0] + along * way[0],
-        first[1] + along * way[1],
-        opening.sill + opening.size[1] / 2,
-    )
-
-
 def aim(room: Room, setup: Setup) -> tuple[float, float, float]:
     """The point that a setup's camera looks at: plan, and height above the floor.
 
@@ -99,7 +84,7 @@ def aim(room: Room, setup: Setup) -> tuple[float, float, float]:
     for practical in room.practical:
         if practical.name == toward:
             return (*practical.at, practical.height)
-    return _opening_middle(room, room.opening_named(toward))
+    return room.middle(room.opening_named(toward))
 
 
 def view(room: Room, setup: Setup) -> View:
@@ -117,15 +102,18 @@ def view(room: Room, setup: Setup) -> View:
 GRID = 12  # an opening is looked at through as many points each way
 
 
-def looks(camera: View, room: Room, opening: Aperture) -> Floats:
-    """Points (N, 3) of an opening's inner face that are seen in the frame, past the walls.
+def sees(camera: View, room: Room, opening: Aperture, points: Floats) -> Bools:
+    """Whether points (N, 3) of an opening's inner face fall on the frame, past the walls, (N,)."""
+    seen = camera.inside(points)
+    outline = np.array(room.outline)
+    ends = points[seen][:, None, :2]
+    seen[seen] = sight.clear(outline, opening, camera.at[None, :2], ends)[:, 0]
+    return seen
 
-    Even over its area; an empty (0, 3) where the opening is out of frame.
-    """
+
+def looks(camera: View, room: Room, opening: Aperture) -> Floats:
+    """Points (N, 3), even over an opening's inner face, that are seen in the frame; maybe none."""
     share = (np.arange(GRID) + 0.5) / GRID
     a, b = np.meshgrid(share * opening.width, share * opening.height)
     points = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
-    points = points[camera.inside(points)]
-    outline = np.array(room.outline)
-    from_camera = sight.clear(outline, opening, camera.at[None, :2], points[:, None, :2])
-    return points[from_camera[:, 0]]
+    return points[sees(camera, room, opening, points)]

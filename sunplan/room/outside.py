@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.affinity import rotate
 
@@ -17,6 +19,8 @@ from ..sun.search import Bools
 from .aperture import Aperture
 
 TOUCH_M = 1e-9
+
+Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,33 +32,39 @@ class Prism:
     high: float
     reflectance: float
 
-    def crossings(self, points: Floats, sun: Floats) -> tuple[Floats, Floats]:
+    @cached_property
+    def faces(self) -> tuple[Floats, Floats]:
+        """Unit normals outward (F, 3) and the planes' distances from the origin (F,)."""
+        edges = np.roll(self.corners, -1, axis=0) - self.corners
+        sides = np.stack((edges[:, 1], -edges[:, 0], np.zeros(len(edges))), axis=-1)
+        sides /= np.linalg.norm(sides, axis=1, keepdims=True)
+        reach = np.einsum("fk,fk->f", sides[:, :2], self.corners)
+        normals = np.concatenate((sides, [[0.0, 0.0, 1.0], [0.0, 0.0, -1.0]]))
+        return normals, np.concatenate((reach, [self.high, -self.low]))
+
+    def crossings(self, points: Floats, way: Floats) -> tuple[Floats, Floats, Indices]:
         """Where rays from points (N, P, 3) along vectors (N, 3) enter and leave, each (N, P).
 
-        Lengths along the ray; it misses where it leaves before it enters or behind its start.
+        Lengths along the ray, and the face by which it enters; it misses where it leaves before it
+        enters or behind its start.
         """
         enter = np.full(points.shape[:2], -np.inf)
         leave = np.full(points.shape[:2], np.inf)
-        edges = np.roll(self.corners, -1, axis=0) - self.corners
-        normals = np.stack((edges[:, 1], -edges[:, 0]), axis=-1)
-        planes = [
-            (np.array([*normal, 0.0]), float(normal @ corner))
-            for normal, corner in zip(normals, self.corners, strict=True)
-        ]
-        planes += [(np.array([0.0, 0.0, 1.0]), self.high), (np.array([0.0, 0.0, -1.0]), -self.low)]
-        for normal, limit in planes:
+        by = np.zeros(points.shape[:2], dtype=np.intp)
+        for face, (normal, limit) in enumerate(zip(*self.faces, strict=True)):
             room = limit - points @ normal
-            rate = np.broadcast_to((sun @ normal)[:, None], room.shape)
+            rate = np.broadcast_to((way @ normal)[:, None], room.shape)
             with np.errstate(divide="ignore", invalid="ignore"):
                 at = room / rate
             leave = np.where(rate > 0, np.minimum(leave, at), leave)
-            enter = np.where(rate < 0, np.maximum(enter, at), enter)
+            later = (rate < 0) & (at > enter)
+            enter, by = np.where(later, at, enter), np.where(later, face, by)
             leave = np.where((rate == 0) & (room < 0), -np.inf, leave)
-        return enter, leave
+        return enter, leave, by
 
     def stops(self, points: Floats, sun: Floats) -> Bools:
         """Whether rays from points (N, P, 3) along vectors (N, 3) meet the prism, (N, P)."""
-        enter, leave = self.crossings(points, sun)
+        enter, leave, _ = self.crossings(points, sun)
         return leave > np.maximum(enter, 0.0) + TOUCH_M
 
     def before(self, aperture: Aperture) -> Floats:

@@ -74,6 +74,16 @@ def at_clock(day: date, clock: time, timezone: str) -> float:
     return moment
 
 
+def every(start_s: float, end_s: float, step_s: float) -> list[float]:
+    """Moments from start to end, both among them if the step falls so.
+
+    >>> every(0.0, 3600.0, 1500.0)
+    [0.0, 1500.0, 3000.0]
+    """
+    count = int((end_s - start_s) / step_s + 1e-9) + 1
+    return [start_s + step * step_s for step in range(count)]
+
+
 @dataclass(frozen=True)
 class SunTimes:
     """The sun's day around its noon on a date: moments in seconds since 1970 UTC.
@@ -92,6 +102,14 @@ class SunTimes:
     astronomical_dawn: float | None
     astronomical_dusk: float | None
     always: Literal["up", "down"] | None
+
+    def daylight(self, day: date, timezone: str) -> tuple[float, float]:
+        """From sunrise until the sun is 12° down, to whole hours; the date where it is not."""
+        start, end = day_span(day, timezone)
+        first = start if self.rise is None else self.rise
+        last = end if self.nautical_dusk is None else self.nautical_dusk
+        hour = 3600.0
+        return start + (first - start) // hour * hour, start - (start - last) // hour * hour
 
     def moments(self) -> dict[str, float | None]:
         """The moments by name."""

@@ -1,0 +1,1 @@
+"""How bright is it, in lux, cd/m² and stops?"""

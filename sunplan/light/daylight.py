@@ -1,0 +1,209 @@
+"""Sun and sky: how bright they are, and from where.
+
+Clear: pvlib's Ineichen model with its monthly turbidity, made light by the Perez 1990 luminous
+efficacy. Overcast: IES 1984. Both are spread over the sky by the CIE standard general sky. Near and
+below the horizon the level goes over to Seidelmann's twilight. Figures and sources:
+`data/sky.toml`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from ..data import table
+from ..location.read import Location
+from ..room.entry import track_over
+from ..sun.position import Directions, Floats, pressure_hpa
+
+SKIES = ("clear", "overcast")
+WATER_CM = 1.5  # precipitable water, a mid-latitude middle; from memory, hardly matters
+BLEND_DEG = 5.0  # below this altitude of the sun the models give way to twilight
+DARK_DEG = -18.0  # twilight's end
+PATCHES = (24, 96)  # of the sky, up and round
+
+
+@dataclass(frozen=True, eq=False)
+class Sky:
+    """Daylight at one moment: levels outdoors, and a pattern over the sky.
+
+    `sun` (3,) points to the sun's centre in the plan frame, also below the horizon.
+    """
+
+    name: str
+    model: str
+    unix_s: float
+    sun: Floats
+    sun_altitude_deg: float
+    sun_bearing_deg: float
+    direct_normal_lux: float
+    diffuse_horizontal_lux: float
+
+    @property
+    def global_horizontal_lux(self) -> float:
+        """On level ground in the open."""
+        return self.diffuse_horizontal_lux + self.direct_normal_lux * max(0.0, float(self.sun[2]))
+
+    def luminance(self, directions: Floats) -> Floats:
+        """Of the sky toward directions (N, 3), cd/m²; nothing below the horizon; no sun's disk."""
+        return self._scale * _pattern(self.name, directions, self.sun)
+
+    @cached_property
+    def _scale(self) -> float:
+        toward, share = sky_patches()
+        level = float((_pattern(self.name, toward, self.sun) * toward[:, 2] * share).sum())
+        return self.diffuse_horizontal_lux / level
+
+    def from_sky_lux(self, normals: Floats) -> Floats:
+        """Illuminance of open surfaces with unit normals (N, 3) by the sky alone."""
+        toward, share = sky_patches()
+        level = self._scale * _pattern(self.name, toward, self.sun) * share
+        lit: Floats = np.maximum(normals @ toward.T, 0.0) @ level
+        return lit
+
+
+def sky_patches() -> tuple[Floats, Floats]:
+    """Directions (P, 3) all over the sky, and the solid angle of each, (P,)."""
+    rows, columns = PATCHES
+    # Even steps of height keep all patches alike in size.
+    edges = np.linspace(0.0, 1.0, rows + 1)
+    height = (edges[1:] + edges[:-1]) / 2
+    turn = (np.arange(columns) + 0.5) * (2 * math.pi / columns)
+    flat = np.sqrt(1.0 - height**2)
+    toward = np.stack(
+        (
+            np.outer(flat, np.cos(turn)).ravel(),
+            np.outer(flat, np.sin(turn)).ravel(),
+            np.repeat(height, columns),
+        ),
+        axis=-1,
+    )
+    return toward, np.full(len(toward), 2 * math.pi / len(toward))
+
+
+def _pattern(name: str, toward: Floats, sun: Floats) -> Floats:
+    """CIE general sky, any scale: gradation times indicatrix, (N,)."""
+    figures = table("sky")
+    return cie_sky(figures["cie"][str(figures["names"][name])], toward, sun)
+
+
+def cie_sky(terms: list[float], toward: Floats, sun: Floats) -> Floats:
+    """Relative luminance of a CIE standard general sky, ISO 15469 eq. 1 to 4, unscaled, (N,).
+
+    `terms` are a to e of one type, `toward` (N, 3) and `sun` (3,) unit vectors with z up. A sun
+    below the horizon brightens the horizon above it.
+    """
+    a, b, c, d, e = terms
+    if sun[2] < 0:
+        sun = np.array([sun[0], sun[1], 0.0]) / max(math.hypot(sun[0], sun[1]), 1e-12)
+    height = np.clip(toward[:, 2], 1e-6, 1.0)
+    gradation = 1.0 + a * np.exp(b / height)
+    cosine = np.clip(toward @ sun, -1.0, 1.0)
+    chi = np.arccos(cosine)
+    indicatrix = 1.0 + c * (np.exp(d * chi) - math.exp(d * math.pi / 2)) + e * cosine**2
+    return np.where(toward[:, 2] > 0, gradation * indicatrix, 0.0)
+
+
+def twilight_lux(altitude_deg: Floats) -> Floats:
+    """Level illuminance under a clear sky by altitude of the sun, Seidelmann 1992, lx.
+
+    >>> twilight_lux(np.array([0.0, -6.0])).round(1)
+    array([758.6,   3.4])
+    """
+    figures = table("sky")["seidelmann_1992"]
+    starts, terms = np.array(figures["from"]), np.array(figures["terms"])
+    inside = np.clip(altitude_deg, DARK_DEG, 90.0)
+    row = np.clip(np.searchsorted(starts, inside, side="right") - 1, 0, len(starts) - 1)
+    x = inside / 90.0
+    powers = np.stack([x**power for power in range(4)], axis=-1)
+    lux: Floats = 10.0 ** (terms[row] * powers).sum(axis=-1)
+    return lux
+
+
+def perez_1990_lux(
+    dni: Floats, dhi: Floats, zenith_deg: Floats, extra: Floats, airmass: Floats
+) -> tuple[Floats, Floats]:
+    """Direct-normal and diffuse-horizontal illuminance from irradiances, W/m² to lx, (N,)."""
+    figures = table("sky")["perez_1990"]
+    z = np.radians(zenith_deg)
+    k = 1.041 * z**3
+    with np.errstate(divide="ignore", invalid="ignore"):
+        clearness = np.where(dhi > 0, ((dhi + dni) / dhi + k) / (1.0 + k), 1.0)
+        brightness = np.maximum(dhi * airmass / extra, 1e-6)
+    row = np.searchsorted(figures["clearness"], clearness, side="right") - 1
+    row = np.clip(row, 0, len(figures["clearness"]) - 1)
+    direct, diffuse = np.array(figures["direct"])[row].T, np.array(figures["diffuse"])[row].T
+    water = WATER_CM
+    of_direct = (
+        direct[0] + direct[1] * water + direct[2] * np.exp(5.73 * z - 5.0) + direct[3] * brightness
+    )
+    of_diffuse = (
+        diffuse[0] + diffuse[1] * water + diffuse[2] * np.cos(z) + diffuse[3] * np.log(brightness)
+    )
+    return dni * np.maximum(of_direct, 0.0), dhi * np.maximum(of_diffuse, 0.0)
+
+
+def _clear(location: Location, at: Directions) -> tuple[Floats, Floats]:
+    """Direct-normal and diffuse-horizontal illuminance of a clear sky, sun well up, (N,)."""
+    import pandas as pd
+    from pvlib import atmosphere, clearsky, irradiance
+
+    site = location.site
+    times = pd.to_datetime(at.unix_s, unit="s", utc=True)
+    zenith = 90.0 - at.altitude_deg
+    airmass = atmosphere.get_relative_airmass(zenith)
+    pressure_pa = 100.0 * pressure_hpa(site.elevation)
+    turbidity = clearsky.lookup_linke_turbidity(times, site.latitude, site.longitude)
+    extra = np.asarray(irradiance.get_extra_radiation(times), dtype=np.float64)
+    found = clearsky.ineichen(
+        zenith,
+        atmosphere.get_absolute_airmass(airmass, pressure_pa),
+        turbidity.to_numpy(),
+        altitude=site.elevation,
+        dni_extra=extra,
+    )
+    return perez_1990_lux(found["dni"], found["dhi"], zenith, extra, airmass)
+
+
+def skies(location: Location, times: Sequence[float], *, name: str = "clear") -> list[Sky]:
+    """Daylight at rising moments, seconds since 1970 UTC; `name` is one of `SKIES`."""
+    track = track_over(location, times[0], times[-1])
+    at = track.at(np.array(times))
+    # Twilight is tabled by the altitude without refraction.
+    true = track.true_altitude_deg(at.unix_s)
+    direct, diffuse = np.zeros(len(true)), twilight_lux(true)
+    up = true > 0
+    if name == "overcast":
+        figures = table("sky")["ies_1984_overcast"]
+        model = "IES 1984 overcast; CIE general sky type 1; Seidelmann 1992 twilight"
+        # Below the horizon the overcast keeps the share of clear twilight that it has there.
+        diffuse *= figures["horizon"] / twilight_lux(np.zeros(1))[0]
+        diffuse[up] = figures["horizon"] + figures["rises"] * np.sin(np.radians(true[up]))
+    else:
+        model = (
+            "Ineichen with monthly turbidity; Perez 1990 efficacy; CIE general sky type "
+            f"{table('sky')['names'][name]}; Seidelmann 1992 twilight"
+        )
+        if up.any():
+            direct[up], sky = _clear(location, at[up])
+            share = np.clip(true[up] / BLEND_DEG, 0.0, 1.0)
+            level = share * np.log(np.maximum(sky, 1e-9)) + (1.0 - share) * np.log(diffuse[up])
+            diffuse[up] = np.exp(level)
+    suns = at.plan(location.site.plan_up)
+    return [
+        Sky(
+            name=name,
+            model=model,
+            unix_s=float(at.unix_s[index]),
+            sun=suns[index],
+            sun_altitude_deg=float(at.altitude_deg[index]),
+            sun_bearing_deg=float(at.bearing_deg[index]),
+            direct_normal_lux=float(direct[index]),
+            diffuse_horizontal_lux=float(diffuse[index]),
+        )
+        for index in range(len(times))
+    ]

@@ -1,0 +1,167 @@
+"""How far is each window and practical in frame from the look, in stops; and what closes it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations_with_replacement
+
+import numpy as np
+
+from ..location.kit import Gel, Kit
+from ..location.model import Practical, Setup
+from ..location.read import Location
+from ..room.entry import beam_of
+from ..room.frame import view
+from .daylight import Sky
+from .look import Look, look, over, under
+from .meter import grey_cd_m2, key_lux, stops
+from .outdoors import outdoors
+from .window import window
+
+STOPS_PER_DENSITY = 1.0 / math.log10(2.0)  # density 0.30103 halves the light
+LAYERS = 2  # of gel; more show every wrinkle: common practice, no source
+SHADE_SHARE = 0.7  # of a bulb's light that leaves its shade's side; from memory, no source
+
+
+@dataclass(frozen=True)
+class OpeningGap:
+    """An opening in frame against the look.
+
+    Levels are None out of frame. `gels` are the kit's that bring it into the band, none where
+    nothing is to be lost or only black will do (`black`).
+    """
+
+    opening: str
+    in_frame: bool
+    luminance_cd_m2: float | None = None
+    stops: float | None = None
+    wanted_stops: float | None = None
+    lose_stops: float | None = None
+    raise_stops: float | None = None
+    gels: tuple[Gel, ...] = ()
+    black: bool = False
+    sun_in_frame: bool = False
+
+    @property
+    def gel_density(self) -> float | None:
+        """Density of all layers, None without."""
+        return round(sum(gel.density for gel in self.gels), 6) if self.gels else None
+
+
+@dataclass(frozen=True)
+class PracticalGap:
+    """A practical as the camera meters it, undimmed, against the look."""
+
+    practical: str
+    in_frame: bool
+    luminance_cd_m2: float
+    stops: float
+    wanted_stops: float
+
+    @property
+    def dim_stops(self) -> float:
+        """What a dimmer or a smaller bulb must take off; below 0 it is too weak."""
+        return self.stops - self.wanted_stops
+
+
+@dataclass(frozen=True, eq=False)
+class TimeGap:
+    """One setup at one moment."""
+
+    sky: Sky
+    openings: tuple[OpeningGap, ...]
+    practicals: tuple[PracticalGap, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class SetupGap:
+    """One setup through its moments. `key_lux` is what its exposure asks of a face at key."""
+
+    setup: Setup
+    look: Look
+    key_lux: float
+    times: tuple[TimeGap, ...]
+
+
+def gels_for(kit: Kit, level_stops: float, wanted: Look) -> tuple[Gel, ...]:
+    """The fewest layers of the kit's gel that bring a level into the window's band.
+
+    Empty where none does. Of several the one nearest the band's middle.
+    """
+    low, high = wanted.window
+    fits: list[tuple[int, float, tuple[Gel, ...]]] = []
+    for layers in range(1, LAYERS + 1):
+        for chosen in combinations_with_replacement(kit.gel, layers):
+            left = level_stops - STOPS_PER_DENSITY * sum(gel.density for gel in chosen)
+            if low - 1e-9 <= left <= high + 1e-9:
+                fits.append((layers, abs(left - (low + high) / 2), chosen))
+    return min(fits, key=lambda one: one[:2])[2] if fits else ()
+
+
+def practical_cd_m2(practical: Practical) -> float:
+    """Mean luminance of a lit shade, cd/m²: a matt cylinder as wide and high as its face."""
+    width, height = practical.shade
+    return SHADE_SHARE * practical.lumens / (math.pi * math.pi * width * height)
+
+
+def _opening_gap(
+    level: float, grey: float, wanted: Look, kit: Kit, name: str, sun: bool
+) -> OpeningGap:
+    at = stops(level, grey)
+    lose = over(at, wanted.window)
+    raise_ = 0.0 if wanted.black_reads else under(at, wanted.window)
+    gels = gels_for(kit, at, wanted) if lose and not sun else ()
+    return OpeningGap(
+        opening=name,
+        in_frame=True,
+        luminance_cd_m2=level,
+        stops=at,
+        wanted_stops=sum(wanted.window) / 2,
+        lose_stops=lose,
+        raise_stops=raise_,
+        gels=gels,
+        black=bool(lose) and not gels,
+        sun_in_frame=sun,
+    )
+
+
+def setup_gap(location: Location, setup: Setup, sky: Sequence[Sky]) -> SetupGap:
+    """A setup's gaps under each of the skies."""
+    room = beam_of(location, location.room_named(setup.room))
+    camera, kit = view(room.room, setup), location.kit_of(setup)
+    around = outdoors(location, room.room)
+    windows = [window(room, camera, index, around) for index in range(len(room.apertures))]
+    wanted, grey = look(setup.plays), grey_cd_m2(setup.exposure)
+    practicals = tuple(
+        PracticalGap(
+            practical=one.name,
+            in_frame=bool(camera.inside(np.array([[*one.at, room.room.floor + one.height]]))[0]),
+            luminance_cd_m2=practical_cd_m2(one),
+            stops=stops(practical_cd_m2(one), grey),
+            wanted_stops=sum(wanted.practical) / 2,
+        )
+        for one in room.room.practical
+    )
+    times = [
+        TimeGap(
+            sky=at,
+            openings=tuple(
+                _opening_gap(
+                    one.luminance_cd_m2(at),
+                    grey,
+                    wanted,
+                    kit,
+                    one.opening.name,
+                    one.sun_in_frame(at),
+                )
+                if one.in_frame
+                else OpeningGap(one.opening.name, in_frame=False)
+                for one in windows
+            ),
+            practicals=practicals,
+        )
+        for at in sky
+    ]
+    return SetupGap(setup, wanted, key_lux(setup.exposure), tuple(times))

@@ -1,0 +1,59 @@
+"""What glass and dressing let through."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..data import table
+from ..location.model import Opening
+from ..sun.position import Floats
+
+REFRACTIVE_INDEX = 1.526  # soda-lime glass; Duffie & Beckman, ch. 5
+DEFAULT_GLASS = "double clear"
+
+
+def panes(cosine: Floats, count: int) -> Floats:
+    """Share of light that panes let through by reflection alone, at cosines of incidence (N,).
+
+    Fresnel for both polarisations, all bounces between the surfaces; Duffie & Beckman eq. 5.1.1
+    to 5.3.1. Air to glass, `REFRACTIVE_INDEX`, no absorption.
+
+    >>> panes(np.cos(np.radians([0.0, 60.0])), 1).round(4)
+    array([0.9169, 0.8421])
+    """
+    if count == 0:
+        return np.ones_like(cosine)
+    sine = np.sqrt(np.clip(1.0 - cosine**2, 0.0, 1.0))
+    inner = np.sqrt(1.0 - (sine / REFRACTIVE_INDEX) ** 2)
+    through = np.zeros_like(cosine)
+    for first, second in ((cosine, REFRACTIVE_INDEX * inner), (REFRACTIVE_INDEX * cosine, inner)):
+        reflected = ((first - second) / (first + second)) ** 2
+        through += 0.5 * (1.0 - reflected) / (1.0 + (2 * count - 1) * reflected)
+    return through
+
+
+def at_normal(opening: Opening) -> float:
+    """Visible transmittance of an opening's glass, square on."""
+    if opening.transmittance is not None:
+        return opening.transmittance
+    return float(_glass(opening)["transmittance"])
+
+
+def _glass(opening: Opening) -> dict[str, float]:
+    row: dict[str, float] = table("glass")[
+        DEFAULT_GLASS if opening.glass is None else opening.glass
+    ]
+    return row
+
+
+def transmittance(opening: Opening, cosine: Floats) -> Floats:
+    """Visible transmittance at cosines of incidence (N,), falling from normal as Fresnel's."""
+    count = 2 if opening.glass is None else int(_glass(opening)["panes"])
+    square_on = float(panes(np.ones(1), count)[0])
+    return panes(np.clip(cosine, 0.0, 1.0), count) * (at_normal(opening) / square_on)
+
+
+def dressing(opening: Opening) -> tuple[float, float]:
+    """Shares of light that what hangs before the glass lets straight through, and scatters."""
+    row = table("dressing")["none" if opening.dressing is None else opening.dressing]
+    return float(row["straight"]), float(row["scattered"])

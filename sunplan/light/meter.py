@@ -1,0 +1,50 @@
+"""The meter: exposure to lux, cd/m² and stops."""
+
+from __future__ import annotations
+
+import math
+
+from ..location.model import Exposure
+
+# ISO 2720:1974, N²/t = L S / K and N²/t = E S / C. The standard leaves 10.6 to 13.4 for K and 240
+# to 400 for C on a flat receptor; these are the usual ones.
+K_REFLECTED = 12.5
+C_INCIDENT = 250.0
+
+
+def seconds(exposure: Exposure) -> float:
+    """Exposure time from shutter angle and frame rate.
+
+    >>> round(1 / seconds(Exposure(iso=800, stop=2.8)), 1)
+    48.0
+    """
+    return exposure.shutter / 360.0 / exposure.fps
+
+
+def _brightness(exposure: Exposure) -> float:
+    """N² / (t S)."""
+    return exposure.stop**2 / (seconds(exposure) * exposure.iso)
+
+
+def grey_cd_m2(exposure: Exposure) -> float:
+    """Luminance that comes out as mid-grey: 0 stops."""
+    return K_REFLECTED * _brightness(exposure)
+
+
+def key_lux(exposure: Exposure) -> float:
+    """Incident light that the exposure is set for: a face at key."""
+    return C_INCIDENT * _brightness(exposure)
+
+
+def ev(exposure: Exposure) -> float:
+    """Exposure value of stop and time; the ISO is no part of it."""
+    return math.log2(exposure.stop**2 / seconds(exposure))
+
+
+def stops(level: float, reference: float) -> float:
+    """How far a level lies over a reference, in stops; −inf for none.
+
+    >>> stops(4.0, 1.0), stops(0.0, 1.0)
+    (2.0, -inf)
+    """
+    return math.log2(level / reference) if level > 0 else -math.inf

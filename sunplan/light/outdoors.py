@@ -1,0 +1,92 @@
+"""What one sees through an opening: sky, ground, or the face of a block; and how bright it is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..location.model import Room
+from ..location.read import Location
+from ..room.outside import Indices, Prism, block, own_walls
+from ..sun.position import Floats
+from ..sun.search import Bools
+from .daylight import Sky
+
+OFF_M = 1e-4  # how far before a face its light is asked for
+SKY, GROUND = -1, -2
+
+
+@dataclass(frozen=True, eq=False)
+class Sight:
+    """What rays meet outdoors: `block` (N,) is a block's index, `SKY` or `GROUND`.
+
+    `toward` (N, 3) are the rays; `points` and `normals` (N, 3) belong to what they meet.
+    """
+
+    block: Indices
+    toward: Floats
+    points: Floats
+    normals: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Outdoors:
+    """Level ground and upright blocks, each with its reflectance, under any sky."""
+
+    prisms: Sequence[Prism]
+    ground_reflectance: float
+
+    def sight(self, points: Floats, toward: Floats) -> Sight:
+        """What rays from points (N, 3) along vectors (N, 3) meet."""
+        met = np.full(len(points), SKY, dtype=np.intp)
+        nearest = np.full(len(points), np.inf)
+        normals = np.tile([0.0, 0.0, 1.0], (len(points), 1))
+        down = toward[:, 2] < 0
+        nearest[down] = np.maximum(points[down, 2], 0.0) / -toward[down, 2]
+        met[down] = GROUND
+        for index, prism in enumerate(self.prisms):
+            enter, leave, face = (one[:, 0] for one in prism.crossings(points[:, None], toward))
+            hit = (enter > OFF_M) & (leave > enter) & (enter < nearest)
+            nearest[hit], met[hit] = enter[hit], index
+            normals[hit] = prism.faces[0][face[hit]]
+        reach = np.where(np.isfinite(nearest), nearest, 0.0)
+        return Sight(met, toward, points + reach[:, None] * toward, normals)
+
+    def sunlit(self, points: Floats, normals: Floats, sun: Floats) -> Bools:
+        """Whether the sun stands before surfaces at points (N, 3), nothing between."""
+        lit: Bools = (normals @ sun > 0) & (sun[2] > 0)
+        start = points + OFF_M * normals
+        suns = np.broadcast_to(sun, start.shape)
+        for prism in self.prisms:
+            lit &= ~prism.stops(start[:, None], suns)[:, 0]
+        return lit
+
+    def illuminance(self, points: Floats, normals: Floats, sky: Sky) -> Floats:
+        """On surfaces at points (N, 3) with unit normals (N, 3), lx: sun, sky and ground.
+
+        Blocks shade the sun; of the sky they are taken to hide nothing.
+        """
+        lux = sky.from_sky_lux(normals)
+        ground = sky.global_horizontal_lux * self.ground_reflectance
+        lux = lux + ground * (1.0 - normals[:, 2]) / 2  # view factor of level ground
+        lit = self.sunlit(points, normals, sky.sun)
+        return lux + lit * sky.direct_normal_lux * np.maximum(normals @ sky.sun, 0.0)
+
+    def luminance(self, sight: Sight, sky: Sky) -> Floats:
+        """Of what rays meet, cd/m², (N,); matt surfaces, the sun's disk left out."""
+        seen = sky.luminance(sight.toward)
+        solid = np.flatnonzero(sight.block != SKY)
+        # The last two places are those of GROUND and SKY, counted from the end.
+        shares = np.array([one.reflectance for one in self.prisms] + [self.ground_reflectance, 0.0])
+        lux = self.illuminance(sight.points[solid], sight.normals[solid], sky)
+        seen[solid] = shares[sight.block[solid]] * lux / math.pi
+        return seen
+
+
+def outdoors(location: Location, room: Room) -> Outdoors:
+    """What stands round a room: the file's blocks, and the room's own other arm."""
+    prisms = [block(one) for one in location.outside] + own_walls(room)
+    return Outdoors(prisms, location.site.ground_reflectance)

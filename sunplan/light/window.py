@@ -1,0 +1,121 @@
+"""How bright an opening is as the camera sees it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..location.model import Room
+from ..room.aperture import Aperture
+from ..room.beam import Beam
+from ..room.frame import View, looks, sees
+from ..sun.position import Floats
+from . import glass
+from .daylight import Sky, sky_patches
+from .outdoors import Outdoors, Sight
+
+
+@dataclass(frozen=True, eq=False)
+class Window:
+    """An opening in a setup's frame, ready for any sky.
+
+    `seen` is what the camera's rays meet outside (N rays, past the reveal), `through` (N,) the
+    glass's share of it; `onto` and `into` are the same for rays from all round onto the glass,
+    each with its cosine times solid angle. No rays: the opening is out of frame.
+    """
+
+    room: Room
+    opening: Aperture
+    outdoors: Outdoors
+    camera: View
+    seen: Sight
+    through: Floats
+    onto: Sight
+    into: Floats
+
+    @property
+    def in_frame(self) -> bool:
+        """Whether any of its glass is in frame."""
+        return len(self.through) > 0
+
+    def luminance_cd_m2(self, sky: Sky) -> float:
+        """Mean over what is in frame, cd/m²; what hangs before the glass adds its own glow."""
+        straight, scattered = glass.dressing(self.opening.opening)
+        level = straight * float((self.outdoors.luminance(self.seen, sky) * self.through).mean())
+        if scattered:
+            level += scattered * self.passed_lux(sky) / math.pi
+        return level
+
+    def passed_lux(self, sky: Sky) -> float:
+        """Light behind the glass per area of it, lx: sky, ground, blocks and sun."""
+        lux = float((self.outdoors.luminance(self.onto, sky) * self.into).sum())
+        normal = _glass_normal(self.opening)
+        middle = self.opening.glass_corners().mean(axis=0)[None]
+        if self.outdoors.sunlit(middle, normal[None], sky.sun)[0]:
+            cosine = np.array([normal @ sky.sun])
+            share = float(glass.transmittance(self.opening.opening, cosine)[0])
+            lux += sky.direct_normal_lux * float(cosine[0]) * share
+        return lux
+
+    def sun_in_frame(self, sky: Sky) -> bool:
+        """Whether the middle of the sun's disk stands in the glass that the camera sees."""
+        sun, opening = sky.sun, self.opening
+        out = float(sun @ opening.outward)
+        if sun[2] <= 0 or out <= 0 or not sky.direct_normal_lux:
+            return False
+        way = float((opening.origin - self.camera.at) @ opening.outward) / out
+        point = (self.camera.at + way * sun)[None]
+        return bool(
+            opening.holds(point)[0]
+            and opening.clears(point, sun[None])[0]
+            and sees(self.camera, self.room, opening, point)[0]
+            and self.outdoors.sunlit(point, sun[None], sun)[0]
+        )
+
+
+def _glass_normal(opening: Aperture) -> Floats:
+    """Unit normal of the glass, outward."""
+    corners = opening.glass_corners()
+    across = np.cross(corners[1] - corners[0], corners[3] - corners[0])
+    outward: Floats = np.sign(across @ opening.outward) * across / np.linalg.norm(across)
+    return outward
+
+
+def window(room: Beam, camera: View, index: int, outdoors: Outdoors) -> Window:
+    """An opening of a room as a camera sees it."""
+    opening = room.apertures[index]
+    normal = _glass_normal(opening)
+    points = looks(camera, room.room, opening)
+    toward = points - camera.at
+    toward = toward / np.linalg.norm(toward, axis=1, keepdims=True)
+    # A ray is its own sun vector: only those that clear both apertures see the glass.
+    clear = opening.clears(points, toward)
+    points, toward = points[clear], toward[clear]
+    out = _to_glass(opening, points, toward)
+    half, share = sky_patches()
+    all_round = np.concatenate((half, half * [1.0, 1.0, -1.0]))
+    cosine = all_round @ normal
+    front = cosine > 1e-3
+    all_round, cosine = all_round[front], cosine[front]
+    middle = opening.glass_corners().mean(axis=0)
+    return Window(
+        room=room.room,
+        opening=opening,
+        outdoors=outdoors,
+        camera=camera,
+        seen=outdoors.sight(out, toward),
+        through=glass.transmittance(opening.opening, np.abs(toward @ normal)),
+        onto=outdoors.sight(np.tile(middle, (len(all_round), 1)), all_round),
+        into=glass.transmittance(opening.opening, cosine) * cosine * share[0],
+    )
+
+
+def _to_glass(opening: Aperture, points: Floats, toward: Floats) -> Floats:
+    """Where rays from the inner face (N, 3) meet the glass."""
+    normal = _glass_normal(opening)
+    middle = opening.glass_corners().mean(axis=0)
+    reach = ((middle - points) @ normal) / (toward @ normal)
+    met: Floats = points + reach[:, None] * toward
+    return met
