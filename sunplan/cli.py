@@ -284,6 +284,28 @@ def gap(
         show(levels.told(location, day, found))
 
 
+@app.command(epilog="Example: sunplan plan locations/lock-house.toml --date 2026-10-24 --out day")
+def plan(
+    file: File,
+    date: Date,
+    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where to write it.")],
+    sky: Annotated[SkyName, typer.Option("--sky", help="How the sky is.")] = SkyName.CLEAR,
+) -> None:
+    """All of it into a folder: plan, drawings of each room, a timeline of the day."""
+    from .day.plan import plan as worked_out
+    from .day.plan import steps
+    from .location.read import read
+    from .show import folder
+    from .show.progress import progress
+
+    day = _day(date)
+    location = read(file)
+    folder.check(out)
+    with progress(steps(location) + folder.steps(location)) as tell:
+        names = folder.write(worked_out(location, day, sky=sky.value, tell=tell), out, tell=tell)
+    typer.echo(f"{out}: " + ", ".join(names))
+
+
 def _run(call: Callable[[], Any]) -> int:
     try:
         call()

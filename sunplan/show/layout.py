@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 
@@ -19,19 +20,26 @@ def console(*, wide: int | None = None) -> Console:
     return plain if plain.is_terminal and wide is None else Console(width=wide or WIDTH)
 
 
-def show(parts: Iterable[Part]) -> None:
+def show(parts: Iterable[Part], out: Console | None = None) -> None:
     """Print an answer; lines too long are folded under their own indent."""
-    out = console()
+    out = console() if out is None else out
     for part in parts:
         if isinstance(part, str):
             for line in part.split("\n"):
                 indent = " " * (len(line) - len(line.lstrip()))
-                folded = textwrap.wrap(
-                    line, out.width, subsequent_indent=indent + "  " * bool(indent)
-                )
+                deeper = indent + "  " * bool(indent)
+                folded = textwrap.wrap(line, out.width, subsequent_indent=deeper)
                 out.print("\n".join(folded), markup=False, highlight=False, soft_wrap=True)
         else:
             out.print(part)
+
+
+def text(parts: Iterable[Part]) -> str:
+    """An answer as plain text, 80 columns wide."""
+    out = Console(file=io.StringIO(), width=WIDTH, no_color=True, force_terminal=False)
+    with out.capture() as caught:
+        show(parts, out)
+    return "\n".join(line.rstrip() for line in caught.get().split("\n"))
 
 
 def table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:

@@ -1,0 +1,1 @@
+"""What does the whole day look like?"""

@@ -1,0 +1,59 @@
+"""All answers for one date at one place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from ..light.daylight import skies
+from ..light.gap import SetupGap, setup_gap
+from ..location.read import Location
+from ..rig.flags import SetupFlags, setup_flags
+from ..room.entry import Day, day_entries
+from ..room.hourly import Look, looks
+from ..sun.calendar import day_span, every
+
+HOUR_S = 3600.0
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """A day's answers: direct sun, where it lies by room, flags and gaps by setup."""
+
+    location: Location
+    entries: Day
+    patches: Mapping[str, tuple[Look, ...]]
+    flags: tuple[SetupFlags, ...]
+    gaps: tuple[SetupGap, ...]
+
+
+def plan(
+    location: Location,
+    day: date,
+    *,
+    sky: str = "clear",
+    tell: Callable[[str], None] = lambda _: None,
+) -> Plan:
+    """Work out all of a date; `tell` hears what is being worked on."""
+    tell("sun through openings, on marks")
+    entries = day_entries(location, day)
+    patches = {}
+    for room in location.room:
+        tell(f"patches: {room.name}")
+        patches[room.name] = looks(location, room, entries)
+    start_s, end_s = day_span(day, location.timezone)
+    flags = []
+    for setup in location.setup:
+        tell(f"flags: {setup.name}")
+        flags.append(setup_flags(location, setup, start_s=start_s, end_s=end_s))
+    tell("light")
+    moments = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
+    above = skies(location, moments, name=sky)
+    gaps = [setup_gap(location, setup, above) for setup in location.setup]
+    return Plan(location, entries, patches, tuple(flags), tuple(gaps))
+
+
+def steps(location: Location) -> int:
+    """How often `plan` tells what it does."""
+    return 2 + len(location.room) + len(location.setup)

@@ -1,0 +1,140 @@
+"""A day's folder: plan in text and JSON, a drawing a room, a timeline; made beside and renamed."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import tempfile
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from ..day.plan import Plan
+from ..errors import InputError, OutputError
+from ..location.read import Location
+from . import entering, flagging, levels
+from .answers import Answer, place
+from .cautions import Caution
+from .layout import Part, text
+
+PLAN, SIGN = "plan.json", "made_by"
+
+
+def answer(plan: Plan) -> Answer:
+    """All answers of a day in one."""
+    location, day = plan.location, plan.entries.date
+    return {
+        SIGN: "sunplan",
+        "location": location.site.name,
+        "date": day.isoformat(),
+        "timezone": location.timezone,
+        "place": place(location),
+        "entry": entering.answer(location, plan.entries),
+        "flags": flagging.answer(location, day, plan.flags),
+        "gap": levels.answer(location, day, plan.gaps) if plan.gaps else None,
+    }
+
+
+def told(plan: Plan) -> Iterable[Part]:
+    """The plan in text, every caution once and at its end."""
+    location, day = plan.location, plan.entries.date
+    chapters: list[tuple[str, Iterable[Part]]] = [
+        ("DIRECT SUN", entering.told(location, plan.entries))
+    ]
+    if location.setup:
+        chapters += [
+            ("FLAGS", flagging.told(location, day, plan.flags)),
+            ("HOW FAR FROM THE LOOK", levels.told(location, day, plan.gaps)),
+        ]
+    cautions: dict[str, None] = {}
+    for index, (title, parts) in enumerate(chapters):
+        yield ("\n\n" if index else "") + title
+        for part in parts:
+            if isinstance(part, Caution):
+                cautions[part] = None
+            else:
+                yield part
+    yield "\n\nTAKE CARE"
+    yield from cautions
+
+
+def write(plan: Plan, out: Path, *, tell: Callable[[str], None] = lambda _: None) -> list[str]:
+    """Write a plan's folder and give its files' names.
+
+    A folder of that name is replaced if sunplan made it; ``InputError`` if it holds anything else,
+    ``OutputError`` if it cannot be written. Until all is done, nothing changes.
+    """
+    check(out)
+    try:
+        beside = Path(tempfile.mkdtemp(prefix=f".{out.name}.", dir=out.resolve().parent))
+    except OSError as error:
+        raise OutputError(f"{out}: cannot be written: {error.strerror}") from None
+    try:
+        made = beside / "new"
+        made.mkdir()
+        names = _fill(plan, made, tell)
+        if out.exists():
+            out.rename(beside / "old")
+        made.rename(out)
+    except OSError as error:
+        if (beside / "old").exists() and not out.exists():
+            (beside / "old").rename(out)
+        raise OutputError(f"{out}: cannot be written: {error.strerror}") from None
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    return names
+
+
+def check(out: Path) -> None:
+    """Refuse a folder that cannot be written, before any work is done."""
+    if not out.exists():
+        if not out.resolve().parent.is_dir():
+            raise OutputError(f"{out}: there is no folder {out.resolve().parent}")
+        return
+    if not out.is_dir():
+        raise InputError(f"{out}: is a file; expected a folder's name")
+    try:
+        inside = list(out.iterdir())
+        signed = json.loads((out / PLAN).read_text(encoding="utf-8")) if inside else {SIGN: ""}
+    except (OSError, ValueError):
+        signed = None
+    if not isinstance(signed, dict) or SIGN not in signed:
+        raise InputError(
+            f"{out}: holds files that sunplan did not make; expected a new or an empty folder"
+        )
+
+
+def _fill(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
+    from .drawing import draw_day, draw_patches, draw_rooms  # loads matplotlib
+
+    location, day = plan.location, plan.entries
+    (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
+    (folder / PLAN).write_text(
+        json.dumps(answer(plan), ensure_ascii=False, indent=1), encoding="utf-8"
+    )
+    tell("drawing: rooms")
+    draw_rooms(location, folder / "rooms.png")
+    tell("drawing: day")
+    draw_day(location, day, folder / "day.png")
+    names = ["plan.txt", PLAN, "rooms.png", "day.png"]
+    for room in location.room:
+        tell(f"drawing: {room.name}")
+        name = f"sun-{_slug(room.name, [*names])}.png"
+        draw_patches(location, room, day, plan.patches[room.name], folder / name)
+        names.append(name)
+    return names
+
+
+def steps(location: Location) -> int:
+    """How often `write` tells what it does."""
+    return 2 + len(location.room)
+
+
+def _slug(name: str, taken: list[str]) -> str:
+    """A room's name as a file's, unlike those taken."""
+    plain = re.sub(r"\W+", "-", name.lower()).strip("-") or "room"
+    slug, count = plain, 1
+    while f"sun-{slug}.png" in taken:
+        count += 1
+        slug = f"{plain}-{count}"
+    return slug
