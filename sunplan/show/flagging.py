@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from ..location.lengths import Units, format_length
+from ..location.lengths import Units
 from ..location.model import Room
 from ..location.read import Location
 from ..rig.flags import FlagOption, Position, SetupFlags
@@ -13,7 +13,7 @@ from ..rig.tape import Tape, tape
 from .answers import Answer, iso, place
 from .cautions import LADDER, OVERHEAD, STANDS, SUN, WEATHER
 from .layout import Part
-from .words import about, bearing, clock
+from .words import about, bearing, by, clock
 
 REACH_M = 2.2  # what is rigged higher needs steps; common practice, no source
 
@@ -83,10 +83,6 @@ def _hung(found: Tape, units: Units) -> str:
     return f"{lean}{turned}; {edges}; its middle {middle}"
 
 
-def _size(size: tuple[float, float], units: Units) -> str:
-    return f"{format_length(size[0], units)} × {format_length(size[1], units)}"
-
-
 def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable[Part]:
     """Flags for people: the first of each opening is the one to take."""
     zone, units = location.timezone, location.site.units
@@ -117,6 +113,11 @@ def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable
                 "black or gel on the glass, another mark, or another hour"
             )
     yield ""
+    if location.site.plan_up_error:
+        yield (
+            f"Set for plan_up as given: within its ±{location.site.plan_up_error:g}° the sun comes "
+            "earlier or later, see entry; allow for it."
+        )
     yield STANDS
     if overhead:
         yield OVERHEAD
@@ -150,10 +151,10 @@ def _places(
         frame = "out of frame" if position.clear_of_frame else "IN FRAME"
         yield (
             f"      {about(found.from_mark_m, units)} from the mark on the plan; {frame}; needs "
-            f"{_size(position.needs_m, units)} of its {_size(position.stock_m, units)}"
+            f"{by(*position.needs_m, units)} of its {by(*position.stock_m, units)}"
         )
         height = about(option.height_m(position), units)
         if option.stand is None:
-            yield f"      no stand of the kit reaches {height}: clamp or tape it"
+            yield f"      no stand of the kit holds it at {height}: clamp or tape it"
         else:
             yield f"      {option.stand.name}, head at {height}"

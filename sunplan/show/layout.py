@@ -31,15 +31,18 @@ def show(parts: Iterable[Part], out: Console | None = None) -> None:
                 folded = textwrap.wrap(line, out.width, subsequent_indent=deeper)
                 out.print("\n".join(folded), markup=False, highlight=False, soft_wrap=True)
         else:
-            out.print(part)
+            with out.capture() as caught:
+                out.print(part)
+            lines = caught.get().split("\n")
+            out.file.write("\n".join(line.rstrip() for line in lines))
 
 
 def text(parts: Iterable[Part]) -> str:
     """An answer as plain text, 80 columns wide."""
-    out = Console(file=io.StringIO(), width=WIDTH, no_color=True, force_terminal=False)
-    with out.capture() as caught:
-        show(parts, out)
-    return "\n".join(line.rstrip() for line in caught.get().split("\n"))
+    file = io.StringIO()
+    out = Console(file=file, width=WIDTH, no_color=True, force_terminal=False)
+    show(parts, out)
+    return file.getvalue()
 
 
 def table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:

@@ -97,13 +97,13 @@ def advice(one: OpeningGap) -> str:
     assert one.lose_stops is not None
     assert one.raise_stops is not None
     if one.sun_in_frame:
-        return "the sun itself in frame: black, another angle or hour"
+        return "sun in frame: another angle or hour"
     if one.gels:
         return " + ".join(gel.name for gel in one.gels) + " on the glass"
     if one.black:
-        return "more than gel does: black, another angle or hour"
+        return "black, or another angle or hour"
     if one.raise_stops:
-        return f"too dark by {one.raise_stops:.1f}: another hour, or a lamp outside"
+        return f"{one.raise_stops:.1f} too dark: another hour, a lamp outside"
     return "leave it"
 
 

@@ -9,18 +9,18 @@ from ..location.lengths import FOOT_M, Units, format_length
 from ..location.model import Opening, Room, wall_index, wall_letter
 from ..location.read import Location
 from .layout import Part, table
-from .words import bearing
+from .words import bearing, by
 
 
 def _looks(room: Room, opening: Opening, plan_up_deg: float) -> str:
     if opening.ceiling:
         if opening.pitch and opening.faces is not None:
-            return f"{bearing(opening.faces)}, {opening.pitch:g}° roof"
+            return f"{bearing(opening.faces)}, pitch {opening.pitch:g}°"
         return "straight up"
     assert opening.wall is not None
     index = wall_index(opening.wall, len(room.outline))
     assert index is not None
-    return f"{bearing(room.faces_deg(index, plan_up_deg))}, wall {wall_letter(index)}"
+    return f"{bearing(room.faces_deg(index, plan_up_deg))} ({wall_letter(index)})"
 
 
 def _area(square_m: float, units: Units) -> str:
@@ -61,15 +61,15 @@ def told(location: Location) -> Iterable[Part]:
             where = (
                 f"centre {spot(opening.at)}"
                 if opening.at is not None
-                else f"{length(opening.along or 0.0)} along, sill {length(opening.sill or 0.0)}"
+                else f"{length(opening.along or 0.0)} along, {length(opening.sill or 0.0)} up"
             )
-            size = f"{length(opening.size[0])} × {length(opening.size[1])}"
+            size = by(*opening.size, units)
             area = _area(opening.size[0] * opening.size[1], units)
             looks = _looks(room, opening, site.plan_up)
             openings.append((opening.name, size, area, looks, where))
         if openings:
             yield ""
-            yield table(("opening", "size", "area", "faces", "where"), openings)
+            yield table(("opening", "size", "area", "faces (wall)", "where"), openings)
         marks = [
             (mark.name, spot(mark.at), f"{length(mark.height[0])} – {length(mark.height[1])} high")
             for mark in room.mark
@@ -100,7 +100,7 @@ def told(location: Location) -> Iterable[Part]:
         (
             one.name,
             spot(one.at),
-            f"{length(one.size[0])} × {length(one.size[1])}",
+            by(one.size[0], one.size[1], units),
             f"{length(one.base)} – {length(one.base + one.size[2])}",
         )
         for one in location.outside

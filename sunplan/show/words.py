@@ -8,7 +8,7 @@ from ..location.lengths import Units, format_length
 from ..room.landing import Landing
 from ..sun.calendar import to_local
 
-POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
 def clock(moment_s: float | None, timezone: str, day: date | None = None) -> str:
@@ -38,7 +38,7 @@ def bearing(degrees: float) -> str:
     """Bearing with its nearest point of the compass.
 
     >>> bearing(192.3)
-    '192° south'
+    '192° S'
     """
     whole = round(degrees) % 360
     return f"{whole}° {POINTS[round(degrees / 45.0) % 8]}"
@@ -65,6 +65,16 @@ def about(metres: float, units: Units) -> str:
     1.3 m 4'2"
     """
     return f"{metres:.1f} m".replace("-", "−") if units == "m" else format_length(metres, units)
+
+
+def by(width_m: float, height_m: float, units: Units) -> str:
+    """Width by height.
+
+    >>> print(by(2.6, 1.7, "m"), by(0.9144, 1.2192, "ft"))
+    2.60 × 1.70 m 3'0" × 4'0"
+    """
+    width, height = format_length(width_m, units), format_length(height_m, units)
+    return f"{width.removesuffix(' m')} × {height}"
 
 
 def lies(landing: Landing | None, units: Units) -> str:

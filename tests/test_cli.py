@@ -1,0 +1,325 @@
+"""The command as its users run it: whole outputs, exit codes, one message for a mistake."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import subprocess
+import sys
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+from places import bare, made, written
+
+from sunplan.room.entry import day_entries
+
+ROOT = Path(__file__).parent.parent
+DEMOS = sorted((ROOT / "locations").glob("*.toml"))
+LOCK = ROOT / "locations" / "lock-house.toml"
+
+
+def run(*args: object, **env: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "sunplan", *map(str, args)],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+        env={**os.environ, **env},
+    )
+
+
+def refused(*args: object) -> str:
+    """The one message of a command that is refused."""
+    done = run(*args)
+    assert done.returncode == 2, (done.stdout, done.stderr)
+    assert done.stdout == ""
+    assert "Traceback" not in done.stderr
+    return done.stderr
+
+
+def answer(*args: object) -> dict:
+    done = run(*args, "--json")
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    found: dict = json.loads(done.stdout)
+    return found
+
+
+def test_version_and_help() -> None:
+    assert run("--version").stdout.startswith("sunplan ")
+    told = run("--help").stdout
+    for command in ("check", "entry", "flags", "gap", "plan"):
+        assert command in told
+        assert "Example: sunplan" in run(command, "--help").stdout
+
+
+@pytest.mark.parametrize("file", DEMOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    "command",
+    [("check",), ("entry", "--date", "2027-03-20"), ("gap", "--date", "2027-03-20")],
+    ids=lambda command: command[0],
+)
+def test_tables_fit_80_columns(file: Path, command: tuple[str, ...]) -> None:
+    done = run(command[0], file, *command[1:], COLUMNS="300")
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    assert max(len(line) for line in done.stdout.splitlines()) <= 80
+    assert "\x1b" not in done.stdout
+    assert "-0." not in done.stdout  # negative numbers carry a true minus
+
+
+def test_the_demos_cover_what_they_are_for() -> None:
+    """Both hemispheres, three countries, feet and metres, all kinds of openings and looks."""
+    from sunplan.location.read import read
+
+    places = [read(file) for file in DEMOS]
+    openings = [one for place in places for room in place.room for one in room.opening]
+    assert len({place.timezone for place in places}) == 3
+    assert {place.site.units for place in places} == {"m", "ft"}
+    latitudes = [place.site.latitude for place in places]
+    assert min(latitudes) < 0 < max(latitudes)
+    assert any(one.ceiling and not one.pitch for one in openings)
+    assert any(one.pitch for one in openings)
+    assert any(not one.ceiling and one.depth > 0.5 for one in openings)
+    assert any(len(room.outline) > 4 for place in places for room in place.room)
+    assert all(place.outside for place in places)
+    assert {one.plays for place in places for one in place.setup} >= {"dusk", "evening", "night"}
+
+
+def test_entry_table(tmp_path: Path) -> None:
+    """A whole answer: a bare south window on the day of an equinox."""
+    done = run("entry", written(bare(), tmp_path), "--date", "2026-03-20")
+    assert done.stdout == (
+        "Lamp room, Friday 2026-03-20, clock of Europe/Amsterdam\n"
+        "sunrise 06:43, sunset 18:53; sun 6° down at 19:27, 12° down at 20:07\n"
+        "\n"
+        "Sun through each opening\n"
+        "opening        from    to      falls on\n"
+        "────────────────────────────────────────────────────────────────\n"
+        "room: window   07:02   18:33   wall D at 1.3 m → wall B at 1.3 m\n"
+        "\n"
+        "Sun on each mark\n"
+        "mark          from    to      through\n"
+        "─────────────────────────────────────\n"
+        "room: chair   10:36   14:58   window\n"
+        "\n"
+        "Not known: the weather, trees in leaf, and whatever the file does not name.\n"
+        "Never look at the sun, least of all through a lens or an optical finder: it can\n"
+        "blind.\n"
+    )
+
+
+def test_entry_json(tmp_path: Path) -> None:
+    """The keys of the contract, moments with offsets, the same as the library gives."""
+    raw = bare()
+    raw["location"]["plan_up_error"] = 3.0
+    found = answer("entry", written(raw, tmp_path), "--date", "2026-03-20")
+    assert found["location"] == "Lamp room"
+    assert found["date"] == "2026-03-20"
+    assert found["timezone"] == "Europe/Amsterdam"
+    assert found["place"]["plan_up_error"] == 3.0
+    assert set(found["sun"]) >= {"rise", "set", "civil_dusk", "nautical_dusk"}
+    (opening,) = found["openings"]
+    (entry,) = opening["entries"]
+    assert set(entry) >= {"from", "to", "from_range", "to_range", "largest_patch_m2"}
+    assert datetime.fromisoformat(entry["from"]).utcoffset() is not None
+    for end in ("from", "to"):
+        early, late = (datetime.fromisoformat(moment) for moment in entry[f"{end}_range"])
+        assert early < datetime.fromisoformat(entry[end]) < late
+    (mark,) = found["marks"]
+    assert mark["entries"][0]["opening"] == "window"
+    stretch = day_entries(made(raw, tmp_path), datetime(2026, 3, 20).date()).openings[0]  # noqa: DTZ001
+    moment = datetime.fromisoformat(entry["from"]).timestamp()
+    assert moment == pytest.approx(stretch.stretches[0].start_s, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("latitude", "always"), [(78.2, "up"), (-78.2, "down")], ids=["midnight sun", "polar night"]
+)
+def test_polar(latitude: float, always: str, tmp_path: Path) -> None:
+    raw = bare()
+    raw["location"]["latitude"] = latitude
+    found = answer("entry", written(raw, tmp_path), "--date", "2026-06-21")
+    assert found["sun"]["rise"] is None
+    assert found["sun"]["always"] == always
+    entries = found["openings"][0]["entries"]
+    assert bool(entries) == (always == "up")
+
+
+@pytest.mark.parametrize(("date", "hours"), [("2026-03-29", 23), ("2026-10-25", 25)])
+def test_days_of_23_and_25_hours(date: str, hours: int, tmp_path: Path) -> None:
+    """The clocks go forward and back; the window at the pole sees the sun right round."""
+    raw = bare()
+    raw["location"]["latitude"] = 89.9 if hours == 23 else -89.9
+    raw["room"][0]["opening"] = [
+        {"name": "lantern", "ceiling": True, "at": [2, 1.5], "size": [3.9, 2.9], "depth": 0.02}
+    ]
+    raw["setup"][0]["camera"]["toward"] = "chair"
+    found = answer("entry", written(raw, tmp_path), "--date", date)
+    (entry,) = found["openings"][0]["entries"]
+    first, last = (datetime.fromisoformat(entry[end]) for end in ("from", "to"))
+    assert (last - first).total_seconds() == hours * 3600
+    assert first.utcoffset() != last.utcoffset()
+
+
+def test_span_and_csv(tmp_path: Path) -> None:
+    file = written(bare(), tmp_path)
+    span = ("entry", file, "--date", "2026-03-20", "--to-date", "2026-03-22")
+    days = answer(*span)["days"]
+    assert [day["date"] for day in days] == ["2026-03-20", "2026-03-21", "2026-03-22"]
+    rows = list(csv.DictReader(io.StringIO(run(*span, "--csv").stdout)))
+    told = [row["from"] for row in rows if row["mark"] == ""]
+    assert told == [one["from"] for day in days for one in day["openings"][0]["entries"]]
+    assert {row["mark"] for row in rows} == {"", "chair"}
+
+
+def test_flags_json() -> None:
+    found = answer("flags", LOCK, "--date", "2027-03-20", "--setup", "the kettle")
+    (setup,) = found["setups"]
+    keys = {"opening", "covers", "placement", "centre", "across", "up", "needs_m", "stock"}
+    keys |= {"stock_m", "stand_height_m", "clear_of_frame", "moves"}
+    assert setup["flags"]
+    for flag in setup["flags"]:
+        assert set(flag) >= keys
+        assert flag["covers"] == "sun"
+        assert all(
+            need <= have for need, have in zip(flag["needs_m"], flag["stock_m"], strict=True)
+        )
+        assert len(flag["moves"]) == len(flag["positions"]) - 1
+    everything = answer("flags", LOCK, "--date", "2027-03-20", "--covers", "all")
+    assert {f["covers"] for s in everything["setups"] for f in s["flags"]} == {"all"}
+
+
+def test_gap_json() -> None:
+    args = ("gap", LOCK, "--date", "2027-03-20", "--from", "17:00", "--to", "18:00")
+    found = answer(*args, "--step", "15min", "--setup", "last coffee", "--sky", "overcast")
+    assert found["sky"]["name"] == "overcast"
+    assert set(found["sky"]) >= {
+        *("direct_normal_lux", "diffuse_horizontal_lux", "sun_altitude_deg"),
+        *("sun_bearing_deg", "model"),
+    }
+    (setup,) = found["setups"]
+    assert [one["time"][11:16] for one in setup["times"]] == [
+        *("17:00", "17:15", "17:30", "17:45", "18:00")
+    ]
+    keys = {"opening", "in_frame", "luminance_cd_m2", "stops", "wanted_stops", "lose_stops"}
+    for moment in setup["times"]:
+        assert moment["key_lux"] == pytest.approx(250 * 2.8**2 * 48 / 800)  # ISO 2720, C 250
+        for opening in moment["openings"]:
+            assert set(opening) >= keys | {"gel_density", "advice"}
+    out = [o for o in setup["times"][0]["openings"] if not o["in_frame"]]
+    assert out
+    assert out[0]["stops"] is None
+
+
+@pytest.mark.parametrize(
+    ("args", "parts"),
+    [
+        (("entry", LOCK, "--date", "2026-02-30"), ["--date 2026-02-30", "YYYY-MM-DD"]),
+        (("entry", LOCK, "--date", "today"), ["--date today", "YYYY-MM-DD"]),
+        (
+            ("entry", LOCK, "--date", "2026-03-02", "--to-date", "2026-03-01"),
+            ["--to-date 2026-03-01", "before --date"],
+        ),
+        (("flags", LOCK, "--date", "2026-03-20", "--from", "25:00"), ["--from 25:00", "HH:MM"]),
+        (
+            ("flags", LOCK, "--date", "2026-03-20", "--from", "12:00", "--to", "11:00"),
+            ["--to 11:00", "after --from 12:00"],
+        ),
+        (
+            ("gap", LOCK, "--date", "2026-03-29", "--at", "02:30"),
+            ["02:30 does not exist on 2026-03-29"],
+        ),
+        (
+            ("gap", LOCK, "--date", "2026-03-29", "--from", "10:00"),
+            ["--to", "is missing"],
+        ),
+        (
+            ("gap", LOCK, "--date", "2026-03-20", "--step", "soon"),
+            ["--step soon", "15min"],
+        ),
+        (
+            ("gap", LOCK, "--date", "2026-03-20", "--setup", "the ketle"),
+            ['"the ketle" is not known', 'did you mean "the kettle"?'],
+        ),
+        (("check", "nowhere.toml"), ["nowhere.toml", "no such file"]),
+        (("check", LOCK, "--draw", "rooms.gif"), ["rooms.gif", ".png or .svg"]),
+        (("check", LOCK, "--draw", "/nowhere/rooms.png"), ["/nowhere/rooms.png", "cannot be"]),
+        (
+            ("plan", LOCK, "--date", "2026-03-20", "--out", "/nowhere/day"),
+            ["/nowhere/day", "no folder"],
+        ),
+    ],
+    ids=lambda value: " ".join(map(str, value[:1] + value[2:])) if isinstance(value, tuple) else "",
+)
+def test_one_message(args: tuple, parts: list[str]) -> None:
+    said = refused(*args)
+    assert len(said.strip().splitlines()) == 1
+    for part in parts:
+        assert part in said
+
+
+@pytest.mark.parametrize(
+    ("latitude", "zone", "part"),
+    [
+        (120, "Europe/Amsterdam", "location › latitude: 120"),
+        (52, "Europe/Atlantis", '"Europe/Atlantis" is no IANA time zone'),
+    ],
+)
+def test_a_bad_file(latitude: float, zone: str, part: str, tmp_path: Path) -> None:
+    raw = bare()
+    raw["location"].update(latitude=latitude, timezone=zone)
+    assert part in refused("entry", written(raw, tmp_path), "--date", "2026-03-20")
+
+
+def test_broken_toml(tmp_path: Path) -> None:
+    file = tmp_path / "broken.toml"
+    file.write_text('[location]\nname = "x\n')
+    said = refused("check", file)
+    assert "line 2, column" in said
+
+
+def test_plan(tmp_path: Path) -> None:
+    out = tmp_path / "day"
+    done = run("plan", LOCK, "--date", "2027-03-20", "--out", out)
+    assert done.returncode == 0, done.stderr
+    names = {"plan.txt", "plan.json", "rooms.png", "day.png"}
+    names |= {f"sun-{room}.png" for room in ("bathroom", "kitchen", "attic")}
+    assert {path.name for path in out.iterdir()} == names
+    found = json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    assert found["entry"] == answer("entry", LOCK, "--date", "2027-03-20")
+    assert found["flags"] == answer("flags", LOCK, "--date", "2027-03-20")
+    assert found["gap"] == answer("gap", LOCK, "--date", "2027-03-20")
+    told = (out / "plan.txt").read_text(encoding="utf-8")
+    assert max(map(len, told.splitlines())) <= 80
+    assert told.count("Never look at the sun") == 1
+    # Again: its own folder is replaced, nothing else is left behind.
+    (out / "rooms.png").write_bytes(b"old")
+    assert run("plan", LOCK, "--date", "2027-03-21", "--out", out).returncode == 0
+    assert (out / "rooms.png").stat().st_size > 1000
+    assert [path.name for path in tmp_path.iterdir()] == ["day"]
+
+
+def test_plan_spares_what_it_did_not_make(tmp_path: Path) -> None:
+    mine = tmp_path / "mine"
+    mine.mkdir()
+    (mine / "letter.txt").write_text("dear")
+    said = refused("plan", LOCK, "--date", "2027-03-20", "--out", mine)
+    assert "did not make" in said
+    assert (mine / "letter.txt").read_text() == "dear"
+    file = tmp_path / "file"
+    file.write_text("")
+    assert "is a file" in refused("plan", LOCK, "--date", "2027-03-20", "--out", file)
+
+
+def test_a_failed_drawing_leaves_the_old_one(tmp_path: Path) -> None:
+    picture = tmp_path / "rooms.png"
+    picture.write_bytes(b"old")
+    raw = bare()
+    raw["room"][0]["height"] = -1
+    refused("check", written(raw, tmp_path), "--draw", picture)
+    assert picture.read_bytes() == b"old"
