@@ -49,7 +49,7 @@ def test_openings_marks_and_areas(seed: int, tmp_path: Path) -> None:
             if not passes:
                 continue
             for mark in room.room.mark:
-                touched = bool(room.touches(index, mark, sun[None])[0])
+                touched = bool(room.touches(index, [mark], sun[None])[0, 0])
                 if touched != scene.hits(mark.name, index, sun).any:
                     # Only a mark within half a millimetre of the beam's edge may be told otherwise.
                     less, more = (

@@ -100,7 +100,7 @@ def _looks(
     disk = disk[above_skyline(location.skyline, disk)]
     suns = disk.plan(location.site.plan_up)
     passes = room.passes(index, suns)
-    passes[passes] = room.may_touch(index, mark, suns[passes])
+    passes[passes] = room.may_touch(index, [mark], suns[passes])[0]
     suns, moments = suns[passes], disk.unix_s[passes]
     shapes = room.rays_to(index, mark, suns)
     local, ray = shapely.get_coordinates(shapes, return_index=True)

@@ -77,17 +77,17 @@ class Aperture:
 
     def passes(self, sun: Floats) -> Bools:
         """Whether any ray of sun vectors (N, 3) clears both apertures, shape (N,)."""
-        holds = self.faces(sun)
-        facing = sun[holds]
         if self.slope.any():
+            holds = self.faces(sun)
+            facing = sun[holds]
             face = np.broadcast_to(self.rectangle, (len(facing), 4, 2))
             holds[holds] = plane.overlap(face, self._glass_preimage(facing))
-        else:
-            a, b, out = self._local(facing)
-            holds[holds] = (self.depth * np.abs(a) < self.width * out) & (
-                self.depth * np.abs(b) < self.height * out
-            )
-        return holds
+            return holds
+        a, b, out = self._local(sun)
+        within: Bools = (np.abs(a) < self.width / self.depth * out) & (
+            np.abs(b) < self.height / self.depth * out
+        )
+        return within
 
     def holds(self, points: Floats) -> Bools:
         """Whether points (N, 3) of the inner plane lie in the inner face, (N,)."""

@@ -26,7 +26,7 @@ from shapely.geometry.base import BaseGeometry
 from ..location.model import Mark, Outside, Room, wall_letter
 from ..sun.position import Floats
 from ..sun.search import Bools
-from . import plane, sight
+from . import plane, sight, touch
 from .aperture import Aperture, aperture
 from .outside import Blocker, Prism, block, blockers, own_walls
 
@@ -89,6 +89,10 @@ class Beam:
         return Polygon(self.room.outline)
 
     @cached_property
+    def _corners(self) -> Floats:
+        return np.array(self.room.outline)
+
+    @cached_property
     def convex(self) -> bool:
         """Whether every spot of the room sees every other."""
         return bool(self.outline.convex_hull.area - self.outline.area < 1e-9)
@@ -141,42 +145,37 @@ class Beam:
                 open_[chosen] = shapely.difference(open_[chosen], shadows)
         return open_  # type: ignore[no-any-return]
 
-    def may_touch(self, index: int, mark: Mark, sun: Floats) -> Bools:
-        """False where sun through opening `index` surely misses a mark, for vectors that pass.
+    def may_touch(self, index: int, marks: Sequence[Mark], sun: Floats) -> Bools:
+        """False where sun through opening `index` surely misses marks (M), shape (M, N).
 
-        Blocks outside are left aside, and what of a wall stands between.
+        For vectors (N, 3) that pass. Blocks outside are left aside, and what of a wall stands
+        between.
         """
         opening = self.apertures[index]
-        floor = self.room.floor
-        middle = np.array(mark.at)
-        # Seen along the rays on the floor's plane: the mark is a circle drawn out to a stadium.
-        lean = sun[:, :2] / sun[:, 2:]
-        start = middle - mark.height[0] * lean
-        end = middle - mark.height[1] * lean
-        radius = mark.width / 2
-        length = np.maximum(np.hypot(lean[:, 0], lean[:, 1]), 1e-12)
-        side = np.stack((-lean[:, 1], lean[:, 0]), axis=-1) / length[:, None]
-        face = opening.world(opening.rectangle)
-        offs = side @ (face[:, :2] - middle).T
-        holds: Bools = (offs.min(axis=1) <= radius) & (offs.max(axis=1) >= -radius)
-        chosen = np.flatnonzero(holds)
-        corners = opening.world(opening.regions(sun[chosen]))
-        landed = corners[..., :2] - (corners[..., 2:] - floor) * lean[chosen][:, None]
-        near = plane.near_segment(landed, start[chosen], end[chosen], radius)
-        holds[chosen] = near
-        if not self._whole[index, mark.name]:
-            outline = np.array(self.room.outline)
-            holds[holds] = ~sight.shut(outline, opening, middle, radius, sun[holds])
+        holds = touch.meets(opening, marks, self.room.floor, sun)
+        for row, mark in enumerate(marks):
+            if not self._whole[index, mark.name]:
+                near = np.flatnonzero(holds[row])
+                middle, radius = np.array(mark.at), mark.width / 2
+                hidden = sight.shut(self._corners, opening, middle, radius, sun[near])
+                holds[row, near[hidden]] = False
         return holds
 
-    def touches(self, index: int, mark: Mark, sun: Floats) -> Bools:
-        """Whether sun through opening `index` touches a mark, for vectors (N, 3) that pass."""
-        holds = self.may_touch(index, mark, sun)
-        unsure = np.flatnonzero(holds)
-        if self._whole[index, mark.name]:
-            unsure = unsure[self._edge_in_region(index, sun[holds])]
-        unsure = unsure[~self._surely_touches(index, mark, sun[unsure])]
-        holds[unsure] = shapely.area(self.rays_to(index, mark, sun[unsure])) > SLIVER_M2
+    def touches(self, index: int, marks: Sequence[Mark], sun: Floats) -> Bools:
+        """Whether sun through opening `index` touches marks (M), for vectors (N, 3) that pass.
+
+        Shape (M, N).
+        """
+        holds = self.may_touch(index, marks, sun)
+        for row, mark in enumerate(marks):
+            unsure = np.flatnonzero(holds[row])
+            if self._whole[index, mark.name]:
+                if not self.blocks[index]:
+                    continue
+                unsure = unsure[self._edge_in_region(index, sun[unsure])]
+            unsure = unsure[~self._surely_touches(index, mark, sun[unsure])]
+            left = shapely.area(self.rays_to(index, mark, sun[unsure]))
+            holds[row, unsure] = left > SLIVER_M2
         return holds
 
     def _surely_touches(self, index: int, mark: Mark, sun: Floats) -> Bools:
@@ -195,8 +194,7 @@ class Beam:
         inside = plane.cross(edge[:, None], local[:, :, None] - region[:, None]).min(axis=-1) >= 0
         ends = opening.world(local)
         if not self._whole[index, mark.name]:
-            outline = np.array(self.room.outline)
-            inside &= sight.clear(outline, opening, points[:, :2], ends[..., :2])
+            inside &= sight.clear(self._corners, opening, points[:, :2], ends[..., :2])
         for threat in self.blocks[index]:
             chosen = np.flatnonzero(threat.may_shade(sun) & inside.any(axis=1))
             inside[chosen] &= ~threat.prism.stops(ends[chosen], sun[chosen])
@@ -207,8 +205,6 @@ class Beam:
         """Whether some block's shadow may reach the part of an opening that passes sun, (N,)."""
         opening = self.apertures[index]
         meets = np.zeros(len(sun), dtype=bool)
-        if not self.blocks[index]:
-            return meets
         region = opening.regions(sun)
         low, high = region.min(axis=1), region.max(axis=1)
         for one in self.blocks[index]:
@@ -289,7 +285,7 @@ class Beam:
         bearing = math.atan2(sun[1], sun[0])
         toward = np.array([math.cos(bearing), math.sin(bearing)])
         side = np.array([toward[1], -toward[0]])
-        corners = np.array(self.room.outline)
+        corners = self._corners
         u, v = corners @ side, corners @ toward
         count = len(corners)
         cuts = np.unique(u)

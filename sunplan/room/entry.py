@@ -6,13 +6,13 @@ The centre of the sun's disk decides. Moments are found on a grid and refined to
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
-from ..location.model import Mark, Room
+from ..location.model import Room
 from ..location.read import Location
 from ..sun.calendar import SunTimes, day_span, sun_times
 from ..sun.position import Directions, Floats, Track
@@ -26,7 +26,6 @@ TURNS = 2  # steps of the plan's turning, each way
 MOVES_S_PER_DEG = 360.0  # the sun's bearing rarely moves by less than 10° an hour
 SAMPLES = 7  # looks at a patch in each round of finding its largest
 
-Question = Callable[[Floats], Bools]  # sun vectors (N, 3) to (N,)
 
 Span = tuple[float, float]
 
@@ -99,6 +98,26 @@ def beam_of(location: Location, room: Room) -> Beam:
     return beam(room, location.outside, plan_up_deg=location.site.plan_up)
 
 
+@dataclass(frozen=True)
+class Through:
+    """Sun through one opening, and through it on each mark: a list of stretches a case."""
+
+    passing: list[list[Span]]
+    touching: dict[str, list[list[Span]]]
+
+
+@dataclass(frozen=True, eq=False)
+class Net:
+    """The sun over a grid of moments (T,): its vectors (R · N, 3), those of each case in turn.
+
+    `places` (R · N,) are where they belong in the grids of all cases, one behind the other.
+    """
+
+    grid: Floats
+    suns: Floats
+    places: Rows
+
+
 class Light:
     """Direct sun in one location over one track, at any moments: the tests behind all entries.
 
@@ -123,44 +142,38 @@ class Light:
         """Sun vectors in the plan frame, of all cases in turn: (R · N, 3)."""
         return np.concatenate([directions.plan(bearing) for bearing in self._bearings_deg])
 
-    def _asked(self, question: Question) -> Callable[[Floats, Rows], Bools]:
-        """A question about sun vectors as one about moments and cases."""
+    def over(self, grid: Floats) -> Net:
+        """The sun over a grid of moments, for questions about many openings."""
+        sky = self.sky(grid)
+        turns = np.arange(len(self._bearings_deg)) * len(grid)
+        places = turns[:, None] + np.searchsorted(grid, sky.unix_s)
+        return Net(grid, self.plan(sky), places.ravel())
 
-        def at(times: Floats, rows: Rows) -> Bools:
-            sky = self._track.at(times)
-            holds = above_skyline(self.location.skyline, sky)
-            holds[holds] = question(sky[holds].plan(self._bearings_deg[rows[holds]]))
-            return holds
+    def through(self, room: Beam, index: int, net: Net) -> Through:
+        """Stretches in which an opening passes sun, and in which that touches each mark."""
+        marks = room.room.mark
+        turns = len(self._bearings_deg)
+        passing = np.flatnonzero(room.passes(index, net.suns))
+        holds = np.zeros((1 + len(marks), turns * len(net.grid)), dtype=bool)
+        places = net.places[passing]
+        holds[0, places] = True
+        holds[1:, places] = room.touches(index, marks, net.suns[passing])
 
-        return at
+        def asked(times: Floats, rows: Rows) -> Bools:
+            up = self._track.at(times)
+            answers = above_skyline(self.location.skyline, up)
+            kind, turn = np.divmod(rows, turns)
+            sun = up.plan(self._bearings_deg[turn])
+            answers[answers] = room.passes(index, sun[answers])
+            for row, mark in enumerate(marks, 1):
+                mine = np.flatnonzero(answers & (kind == row))
+                answers[mine] = room.touches(index, [mark], sun[mine])[0]
+            return answers
 
-    def through(
-        self, room: Beam, index: int, grid: Floats, sky: Directions, suns: Floats
-    ) -> tuple[list[list[Span]], dict[str, list[list[Span]]]]:
-        """Stretches in which an opening passes sun, and in which that touches each mark.
-
-        `sky` holds the directions over the grid and `suns` their vectors, of all cases.
-        """
-        seen = np.searchsorted(grid, sky.unix_s)
-        passes = room.passes(index, suns)
-
-        def stretches(question: Question, holds: Bools) -> list[list[Span]]:
-            cases = np.zeros((len(self._bearings_deg), len(grid)), dtype=bool)
-            cases[:, seen] = holds.reshape(len(cases), -1)
-            return intervals(self._asked(question), grid, cases)
-
-        def touching(mark: Mark) -> list[list[Span]]:
-            def question(sun: Floats) -> Bools:
-                holds = room.passes(index, sun)
-                holds[holds] = room.touches(index, mark, sun[holds])
-                return holds
-
-            touches = passes.copy()
-            touches[passes] = room.touches(index, mark, suns[passes])
-            return stretches(question, touches)
-
-        passing = stretches(lambda sun: room.passes(index, sun), passes)
-        return passing, {mark.name: touching(mark) for mark in room.room.mark}
+        found = intervals(asked, net.grid, holds.reshape(-1, len(net.grid)))
+        by_kind = [found[start : start + turns] for start in range(0, len(found), turns)]
+        names = [mark.name for mark in marks]
+        return Through(by_kind[0], dict(zip(names, by_kind[1:], strict=True)))
 
 
 def _gap_s(one: Span, other: Span) -> float:
@@ -252,16 +265,14 @@ def day_entries(location: Location, day: date) -> Day:
     turns = np.linspace(-error, error, 2 * TURNS + 1) if error > 0 else np.zeros(1)
     reach_s = error / TURNS * MOVES_S_PER_DEG
     light, nominal = Light(location, track, turns_deg=turns.tolist()), Light(location, track)
-    grid = grid_over(start, end, DAY_STEP_S)
-    sky = light.sky(grid)
-    suns = light.plan(sky)
+    net = light.over(grid_over(start, end, DAY_STEP_S))
     openings, marks = [], []
     for room in (beam_of(location, room) for room in location.room):
         touching = []
         for index, opening in enumerate(room.apertures):
-            passing, touched = light.through(room, index, grid, sky, suns)
-            touching.append(touched)
-            stretches, possible = _ranged(passing, reach_s)
+            found = light.through(room, index, net)
+            touching.append(found.touching)
+            stretches, possible = _ranged(found.passing, reach_s)
             spans = [(one.start_s, one.end_s) for one in stretches]
             openings.append(
                 OpeningEntries(

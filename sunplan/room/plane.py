@@ -92,3 +92,30 @@ def near_segment(polygons: Floats, start: Floats, end: Floats, reach: float) -> 
     # NaN polygons compare false throughout.
     met: Bools = near | within | crosses.any(1)
     return met
+
+
+def near_box(start: Floats, end: Floats, low: Floats, high: Floats, reach: float) -> Bools:
+    """Whether segments (N, 2)–(N, 2) come within `reach` of boxes `low` to `high`, each (N, 2).
+
+    The box drawn out by `reach` is two crossed boxes and a disk round each corner.
+
+    >>> segment = np.array([[2.0, -1.0]]), np.array([[2.0, 3.0]])
+    >>> corners = np.array([[0.0, 0.0]]), np.array([[1.0, 1.0]])
+    >>> near_box(*segment, *corners, 0.9), near_box(*segment, *corners, 1.1)
+    (array([False]), array([ True]))
+    """
+    way = end - start
+    met = np.zeros(len(start), dtype=bool)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for drawn_out in ((reach, 0.0), (0.0, reach)):
+            one, other = (low - drawn_out - start) / way, (high + drawn_out - start) / way
+            enter = np.maximum(np.minimum(one, other).max(axis=1), 0.0)
+            leave = np.minimum(np.maximum(one, other).min(axis=1), 1.0)
+            met |= enter <= leave
+    length = np.maximum(np.einsum("nk,nk->n", way, way), 1e-300)
+    for x, y in ((low, low), (low, high), (high, low), (high, high)):
+        off_x, off_y = x[:, 0] - start[:, 0], y[:, 1] - start[:, 1]
+        share = np.clip((off_x * way[:, 0] + off_y * way[:, 1]) / length, 0.0, 1.0)
+        off_x, off_y = off_x - share * way[:, 0], off_y - share * way[:, 1]
+        met |= off_x * off_x + off_y * off_y <= reach * reach
+    return met & (low <= high).all(axis=1)

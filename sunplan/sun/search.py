@@ -11,7 +11,7 @@ from .position import Floats
 
 Bools = NDArray[np.bool_]
 Rows = NDArray[np.intp]
-RESOLUTION_S = 0.2  # a moment is told to the second
+RESOLUTION_S = 0.5  # a moment is told to the second
 
 
 def refine(
@@ -56,9 +56,11 @@ def intervals(
     [[(2.5..., 6.2...)], []]
     """
     edge = np.zeros((len(holds), 1), dtype=bool)
-    change = np.diff(np.concatenate((edge, holds, edge), axis=1).astype(np.int8), axis=1)
-    rows, first = np.nonzero(change == 1)
-    last = np.nonzero(change == -1)[1] - 1
+    padded = np.concatenate((edge, holds, edge), axis=1)
+    # Changes come in pairs, on and off, in each row.
+    changes = np.flatnonzero(padded[:, 1:] != padded[:, :-1])
+    rows, first = np.divmod(changes[::2], len(grid_s) + 1)
+    last = changes[1::2] % (len(grid_s) + 1) - 1
     starts, ends = grid_s[first].astype(np.float64), grid_s[last].astype(np.float64)
     opens, closes = first > 0, last < len(grid_s) - 1
     # Both kinds of ends are refined in one go: a test has a fixed price a call.
