@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: test clean
+.PHONY: demo test bench clean
 
 $(VENV)/ready: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
@@ -18,5 +18,12 @@ test: $(VENV)/ready
 	$(BIN)/mypy
 	$(BIN)/python -m pytest
 
+demo: $(VENV)/ready
+	$(BIN)/sunplan plan locations/lock-house.toml --date 2027-03-20 --out demo
+	@echo "Look at demo/plan.txt first, then at demo/day.png and the rooms in demo/sun-*.png."
+
+bench: $(VENV)/ready
+	$(BIN)/python tests/bench.py
+
 clean:
-	rm -rf $(VENV) build *.egg-info
+	rm -rf $(VENV) build demo *.egg-info

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
-from matplotlib import colormaps
+from matplotlib import colormaps, rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
@@ -123,7 +123,7 @@ def save(figure: Figure, path: Path, texts: Iterable[Labels] = ()) -> None:
         labels.place()
     # Dates and random names stay out of the file: the same input gives the same drawing.
     meta = {"Date": None} if path.suffix.lower() == ".svg" else {}
-    with replace(path) as beside:
+    with replace(path) as beside, rc_context({"svg.hashsalt": "sunplan"}):
         figure.savefig(beside, format=path.suffix[1:].lower(), dpi=150, metadata=meta)
 
 

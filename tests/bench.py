@@ -1,0 +1,108 @@
+"""Speed, as ratios to named references in the same run: `make bench`.
+
+Whole processes take turns with their reference; the least of each is compared.
+"""
+
+from __future__ import annotations
+
+import resource
+import subprocess
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import numpy as np
+from places import bare, made
+from pvlib import spa
+
+from sunplan.room.entry import Light, beam_of, track_over
+
+ROUNDS = 9
+ROOT = Path(__file__).parent.parent
+DEMO = ROOT / "locations" / "lock-house.toml"
+YEAR = 1767225600.0, 1767225600.0 + 365 * 86400.0  # 2026, UTC
+
+
+def once(command: Sequence[str]) -> float:
+    start = time.perf_counter()
+    subprocess.run([sys.executable, *command], stdout=subprocess.DEVNULL, check=True)
+    return time.perf_counter() - start
+
+
+def compare(name: str, ours: Sequence[str], reference: Sequence[str], limit: str) -> None:
+    times = [(once(ours), once(reference)) for _ in range(ROUNDS)]
+    mine, theirs = (min(column) for column in zip(*times, strict=True))
+    print(
+        f"{name}: {mine:.3f} s, {mine / theirs:.2f} × `python {' '.join(reference)}` "
+        f"({theirs:.3f} s); wanted: {limit}"
+    )
+
+
+def busy_room() -> dict:
+    """Twelve openings round one room and in its ceiling, four marks."""
+    raw = bare()
+    del raw["setup"]
+    room = raw["room"][0]
+    room["opening"] = [
+        {
+            "name": f"window {wall}{number}",
+            "wall": wall,
+            "along": 0.2 + number * (length - 0.4) / 3,
+            "sill": 0.9,
+            "size": [(length - 0.4) / 3 - 0.1, 1.2],
+            "depth": 0.2,
+        }
+        for wall, length, count in (("A", 4, 3), ("B", 3, 3), ("C", 4, 2), ("D", 3, 2))
+        for number in range(count)
+    ]
+    room["opening"] += [
+        {"name": f"skylight {x}", "ceiling": True, "at": [x, 1.5], "size": [0.8, 0.8], "depth": 0.4}
+        for x in (1, 3)
+    ]
+    room["mark"] = [
+        {
+            "name": f"mark {number}",
+            "at": [0.8 + 0.8 * number, 1.0 + 0.3 * number],
+            "height": [0.9, 1.7],
+            "width": 0.6,
+        }
+        for number in range(4)
+    ]
+    return raw
+
+
+def a_year() -> None:
+    """Entries and marks of a year at one-minute steps, against the sun's positions alone."""
+    with TemporaryDirectory() as folder:
+        location = made(busy_room(), Path(folder))
+    grid = np.arange(*YEAR, 60.0)
+    mine, theirs, stretches = [], [], 0
+    for _ in range(3):
+        start = time.perf_counter()
+        light = Light(location, track_over(location, *YEAR))
+        net, room = light.over(grid), beam_of(location, location.room[0])
+        found = [light.through(room, index, net) for index in range(len(room.apertures))]
+        mine.append(time.perf_counter() - start)
+        stretches = sum(len(one.passing[0]) for one in found)
+    megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    for _ in range(3):
+        start = time.perf_counter()
+        spa.solar_position_numpy(grid, 52.0, 5.0, 0, 1013.25, 12.0, 69.0, 0.5667, 1)
+        theirs.append(time.perf_counter() - start)
+    print(
+        f"year, {len(room.apertures)} openings, {len(room.room.mark)} marks, {len(grid)} moments, "
+        f"{stretches} entries: {min(mine):.3f} s, {min(mine) / min(theirs):.2f} × pvlib's plain "
+        f"numpy SPA for the positions ({min(theirs):.3f} s); wanted: at most 0.25 ×"
+    )
+    print(f"  peak memory of the process up to here: {megabytes:.0f} MB; wanted: under 500 MB")
+
+
+if __name__ == "__main__":
+    pvlib, typer = ("-c", "import pvlib"), ("-c", "import typer, rich")
+    entry = ("-m", "sunplan", "entry", str(DEMO), "--date", "2027-03-20")
+    compare("entry, one day", entry, pvlib, "at most 1.3 ×")
+    compare("--help", ("-m", "sunplan", "--help"), typer, "at most 0.3 s or 1.5 ×")
+    compare("--version", ("-m", "sunplan", "--version"), typer, "at most 0.3 s or 1.5 ×")
+    a_year()

@@ -1,0 +1,87 @@
+"""A plan drawn another way round, with plan_up to match, gives the same answers."""
+
+from __future__ import annotations
+
+import copy
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import oneray
+import pytest
+
+from sunplan.light.daylight import skies
+from sunplan.light.gap import setup_gap
+from sunplan.location.read import read
+from sunplan.rig.flags import setup_flags
+from sunplan.room.entry import day_entries
+
+ROOT = Path(__file__).parent.parent
+DAY = date(2027, 3, 20)
+
+
+def turned(raw: dict[str, Any], degrees: float) -> dict[str, Any]:
+    """The same place with its plan turned counter-clockwise on the sheet."""
+    angle = np.radians(degrees)
+    matrix = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+
+    def spot(at: Any) -> list[float]:
+        return [*(matrix @ at[:2]).tolist(), *at[2:]]
+
+    made = copy.deepcopy(raw)
+    made["location"]["plan_up"] = (made["location"]["plan_up"] + degrees) % 360
+    for one in made.get("outside", []):
+        one["at"], one["turn"] = spot(one["at"]), one.get("turn", 0) + degrees
+    for room in made["room"]:
+        room["outline"] = [spot(corner) for corner in room["outline"]]
+        for part in (*room.get("opening", []), *room.get("mark", []), *room.get("practical", [])):
+            if "at" in part:
+                part["at"] = spot(part["at"])
+            if part.get("ceiling"):
+                part["turn"] = part.get("turn", 0) + degrees
+    for setup in made.get("setup", []):
+        setup["camera"]["at"] = spot(setup["camera"]["at"])
+        if isinstance(setup["camera"]["toward"], list):
+            setup["camera"]["toward"] = spot(setup["camera"]["toward"])
+        if "key" in setup:
+            setup["key"]["from"] = spot(setup["key"]["from"])
+    return made
+
+
+@pytest.mark.parametrize("degrees", [90.0, -37.3, 180.0])
+def test_a_demo(degrees: float, tmp_path: Path) -> None:
+    raw = oneray.read_location(ROOT / "locations" / "lock-house.toml")
+    for setup in raw["setup"]:
+        del setup["kit"]
+    places = []
+    for name, content in (("as-drawn", raw), ("turned", turned(raw, degrees))):
+        file = tmp_path / f"{name}.toml"
+        oneray.write_location(content, file)
+        places.append(read(file))
+    first, second = (day_entries(place, DAY) for place in places)
+    for one, other in zip(first.openings, second.openings, strict=True):
+        assert len(one.stretches) == len(other.stretches)
+        for a, b in zip(one.stretches, other.stretches, strict=True):
+            assert a.start_s == pytest.approx(b.start_s, abs=1.0)
+            assert a.end_s == pytest.approx(b.end_s, abs=1.0)
+            assert a.start_range_s == pytest.approx(b.start_range_s, abs=1.0)
+            assert a.end_range_s == pytest.approx(b.end_range_s, abs=1.0)
+        assert one.largest_patch_m2 == pytest.approx(other.largest_patch_m2, rel=1e-3)
+    assert [(m.mark, len(m.stretches)) for m in first.marks] == [
+        (m.mark, len(m.stretches)) for m in second.marks
+    ]
+    for index, setup in enumerate(places[0].setup):
+        gaps, flags = [], []
+        for place in places:
+            mine = place.setup[index]
+            gaps.append(setup_gap(place, mine, skies(place, [first.sun.noon])).times[0])
+            noon = first.sun.noon
+            flags.append(setup_flags(place, mine, start_s=noon - 18000.0, end_s=noon + 18000.0))
+        for one, other in zip(gaps[0].openings, gaps[1].openings, strict=True):
+            assert one.in_frame == other.in_frame
+            if one.in_frame:
+                assert one.stops == pytest.approx(other.stops, abs=1e-3)
+        assert [(f.opening, f.placement, f.flag.name) for f in flags[0].options] == [
+            (f.opening, f.placement, f.flag.name) for f in flags[1].options
+        ], setup.name
