@@ -31,7 +31,9 @@ from .rays import Bundle, all_rays, sun_rays
 Covers = Literal["sun", "all"]
 OVER, STAND = "over the opening", "on a stand"
 MARGIN_M = 0.002  # round all that is needed: rounding and the curve of a mark's edge
-GAP_M = 0.02  # between a flag and walls, ceiling or a mark
+HAND_M = 0.05  # a flag is larger than needed by this: hands set it no better; no source
+GAP_M = 0.02  # between a flag and walls or ceiling
+HEAD_M = 0.15  # between a flag and a mark; common practice, no source
 FLOOR_GAP_M = 0.1
 DISTANCES = (0.12, 0.25, 0.4, 0.55, 0.7, 0.82, 0.92)  # of the way from opening to mark
 LOOKS = 5  # moments whose sun a flag is turned to
@@ -175,7 +177,7 @@ def _reach(bundle: Bundle, planes: Planes, *, beyond: Floats | None) -> tuple[Fl
         with np.errstate(divide="ignore", invalid="ignore"):
             crossing = points - at - (ahead / facing)[:, None] * toward
         sound = (sign * facing > 1e-6) & (sign * ahead > -1e-9)
-        if beyond is not None and (sign * ((beyond - at) @ normal)).max() > -GAP_M:
+        if beyond is not None and (sign * ((beyond - at) @ normal)).max() > -HEAD_M:
             continue
         whole = np.logical_and.reduceat(sound, starts)
         for side, axis in enumerate((planes.across[index], planes.up[index])):
@@ -260,7 +262,7 @@ class _Search:
         wants = high - low
         tries: list[tuple[int, bool, float, int, tuple[float, float]]] = []
         for size in dict.fromkeys((flag.size, flag.size[::-1])):
-            holds = np.all(wants <= np.array(size), axis=-1)
+            holds = np.all(wants <= np.array(size) - HAND_M, axis=-1)
             lasts = np.where(holds.all(axis=0), len(holds), holds.argmin(axis=0))
             for plane in np.flatnonzero(lasts):
                 area = float(np.prod(wants[lasts[plane] - 1, plane]))
@@ -324,8 +326,8 @@ class _Search:
 
 
 def _best(search: _Search, kit: Kit, covers: Covers) -> FlagOption | None:
-    """The kit's flag that does it: fewest moves, then owned, then the smallest."""
-    found: list[tuple[tuple[int, bool, float], FlagOption]] = []
+    """The kit's flag that does it: out of frame, fewest moves, then owned, then the smallest."""
+    found: list[tuple[tuple[bool, int, bool, float], FlagOption]] = []
     for flag in kit.flag:
         positions = search.positions(flag)
         if positions is None:
@@ -341,7 +343,8 @@ def _best(search: _Search, kit: Kit, covers: Covers) -> FlagOption | None:
             positions=positions,
             floor_m=floor,
         )
-        rank = (len(positions), not flag.owned, flag.size[0] * flag.size[1])
+        area = flag.size[0] * flag.size[1]
+        rank = (not option.clear_of_frame, len(positions), not flag.owned, area)
         found.append((rank, option))
     return min(found, key=lambda one: one[0], default=(None, None))[1]
 

@@ -24,7 +24,9 @@ class Tape:
     `walls` are the two walls to measure its middle from, nearest first; flush on a wall there is
     one, and `along_m` is where on it, from the wall's first corner. `bottom_m` and `top_m`
     are heights above the floor; `faces_deg` is the true bearing that its lit side looks toward,
-    None when level; `tilt_deg` is how far it leans back from the upright.
+    None when level; `tilt_deg` is how far it leans back from the upright. `long_side` is, of a
+    level one, the wall that its longer side comes nearest to running along, and by how much it is
+    turned clockwise from that, seen from above.
     """
 
     walls: tuple[tuple[str, float], ...]
@@ -34,6 +36,7 @@ class Tape:
     tilt_deg: float
     faces_deg: float | None
     along_m: tuple[float, float] | None
+    long_side: tuple[str, float] | None
 
     @property
     def hangs(self) -> str:
@@ -68,6 +71,7 @@ def tape(room: Room, mark: Mark, position: Position, *, plan_up_deg: float) -> T
         tilt_deg=position.tilt_deg,
         faces_deg=None if level else bearing % 360.0,
         along_m=along,
+        long_side=_long_side(room, position) if level else None,
     )
 
 
@@ -92,3 +96,17 @@ def _two_walls(room: Room, middle: Floats) -> tuple[tuple[str, float], ...]:
     )
     chosen = [nearest] if across is None else [nearest, across]
     return tuple((letter, away) for away, letter, _ in chosen)
+
+
+def _long_side(room: Room, position: Position) -> tuple[str, float]:
+    """The wall that a flag's longer side runs along best, and its turn from it, degrees."""
+    width, height = position.stock_m
+    side = position.across if width >= height else position.up
+    angle = math.degrees(math.atan2(side[1], side[0]))
+    turns = []
+    for index in range(len(room.outline)):
+        way = room.wall_way(wall_letter(index))[1]
+        off = math.degrees(math.atan2(way[1], way[0])) - angle
+        turns.append(((off + 90.0) % 180.0 - 90.0, wall_letter(index)))
+    turn, letter = min(turns, key=lambda one: round(abs(one[0]), 6))
+    return letter, turn

@@ -331,10 +331,11 @@ def draw_patches(
     letters = [wall_letter(index) for index in range(len(room.outline))]
     lit = {patch.surface for look in seen for patch in look.patches}
     walls = [letter for letter in letters if letter in lit]
-    figure = Figure(figsize=(11.0 if walls else 6.5, 6.2), layout="constrained")
-    figure.suptitle(f"{location.site.name}, {day.date.isoformat()}: where the sun lies", color=INK)
-    rows = max(1, math.ceil(len(walls) / 2)) if len(walls) > 3 else max(1, len(walls))
+    rows = max(1, len(walls) if len(walls) < 3 else math.ceil(len(walls) / 2))
     across = math.ceil(len(walls) / rows)
+    figure = Figure(figsize=(6.5 + 4.0 * across, 6.2), layout="constrained")
+    lies = "where the sun lies" if seen else "no direct sun"
+    figure.suptitle(f"{location.site.name}, {day.date.isoformat()}: {lies}", color=INK)
     grid = figure.add_gridspec(rows, 1 + across, width_ratios=[1.5, *[1.0] * across])
     plan = figure.add_subplot(grid[:, 0])
     texts = [draw_plan(plan, location, room, seen=seen, setups=False)]

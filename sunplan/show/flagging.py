@@ -15,6 +15,7 @@ from .cautions import LADDER, OVERHEAD, STANDS, SUN, WEATHER
 from .layout import Part
 from .words import about, bearing, by, clock
 
+SQUARE_DEG = 3.0  # less is square for anyone with a tape
 REACH_M = 2.2  # what is rigged higher needs steps; common practice, no source
 
 
@@ -72,7 +73,13 @@ def _hung(found: Tape, units: Units) -> str:
     """Where a flag hangs, from walls and floor."""
     middle = " and ".join(f"{about(away, units)} from wall {wall}" for wall, away in found.walls)
     if found.hangs == "level":
-        return f"level, {about(found.bottom_m, units)} up; its middle {middle}"
+        assert found.long_side is not None
+        wall, turn = found.long_side
+        way = f"along wall {wall}"
+        if abs(turn) > SQUARE_DEG:
+            hand = "clockwise" if turn > 0 else "counter-clockwise"
+            way = f"turned {abs(turn):.0f}° {hand} from wall {wall}, seen from above"
+        return f"level, {about(found.bottom_m, units)} up; its middle {middle}; long side {way}"
     edges = f"bottom edge {about(found.bottom_m, units)} up, top {about(found.top_m, units)} up"
     if found.along_m is not None:
         wall, (start, end) = found.walls[0][0], found.along_m

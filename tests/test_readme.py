@@ -1,0 +1,56 @@
+"""README tells the truth: its outputs are run again, its keys are the model's."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from sunplan.location import kit, model
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+SESSIONS = re.findall(r"```console\n\$ sunplan (.*?)\n(.*?)```", README, re.DOTALL)
+PARTS = (
+    *(model.Site, model.Outside, model.Skyline, model.Room, model.Reflectance, model.Opening),
+    *(model.Mark, model.Practical, model.Setup, model.Camera, model.Exposure, model.Key),
+    *(kit.Kit, kit.Lamp, kit.Frame, kit.Flag, kit.Stand, kit.Gel),
+)
+
+
+def test_there_are_outputs() -> None:
+    assert len(SESSIONS) >= 5
+
+
+@pytest.mark.parametrize(("command", "output"), SESSIONS, ids=[one[0] for one in SESSIONS])
+def test_output(command: str, output: str, tmp_path: Path) -> None:
+    for name in ("locations", "shared"):
+        (tmp_path / name).symlink_to(ROOT / name)
+    if "--draw demo/" in command:
+        (tmp_path / "demo").mkdir()
+    done = subprocess.run(
+        [sys.executable, "-m", "sunplan", *shlex.split(command)],
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+        check=True,
+    )
+    assert done.stdout == output
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda part: part.__name__)
+def test_every_key_is_explained(part: type[model.Part]) -> None:
+    for name, field in part.model_fields.items():
+        key = name if field.alias is None else field.alias
+        assert f"| `{key}` | {field.description} |" in README
+
+
+def test_pictures_are_there() -> None:
+    pictures = re.findall(r"!\[.*?\]\((.*?)\)", README)
+    assert pictures
+    for picture in pictures:
+        assert (ROOT / picture).stat().st_size > 1000
