@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from ..location.read import Location
@@ -25,6 +26,16 @@ def place(location: Location) -> Answer:
         "elevation_m": site.elevation,
         "plan_up": site.plan_up,
         "plan_up_error": site.plan_up_error,
+    }
+
+
+def head(location: Location, day: date) -> Answer:
+    """What every answer for a date starts with."""
+    return {
+        "location": location.site.name,
+        "date": day.isoformat(),
+        "timezone": location.timezone,
+        "place": place(location),
     }
 
 

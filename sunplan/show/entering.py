@@ -9,7 +9,7 @@ from dataclasses import asdict
 
 from ..location.read import Location
 from ..room.entry import Day, Stretch
-from .answers import Answer, iso, place, sun
+from .answers import Answer, head, iso, sun
 from .cautions import SUN, WEATHER
 from .layout import Part, once, table
 from .words import clock, moves, plus_minus
@@ -77,10 +77,7 @@ def answer(location: Location, day: Day) -> Answer:
     for row in marks.values():
         row["entries"].sort(key=lambda one: one["from"])
     return {
-        "location": location.site.name,
-        "date": day.date.isoformat(),
-        "timezone": zone,
-        "place": place(location),
+        **head(location, day.date),
         "sun": sun(day, zone),
         "openings": openings,
         "marks": list(marks.values()),

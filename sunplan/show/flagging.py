@@ -10,7 +10,7 @@ from ..location.model import Room
 from ..location.read import Location
 from ..rig.flags import FlagOption, Position, SetupFlags
 from ..rig.tape import Tape, tape
-from .answers import Answer, iso, place
+from .answers import Answer, head, iso
 from .cautions import LADDER, OVERHEAD, STANDS, SUN, WEATHER
 from .layout import Part
 from .words import about, bearing, by, clock
@@ -38,10 +38,7 @@ def answer(location: Location, day: date, found: Sequence[SetupFlags]) -> Answer
     """Answer of `sunplan flags`: a flag's own keys are those of its first position."""
     zone = location.timezone
     return {
-        "location": location.site.name,
-        "date": day.isoformat(),
-        "timezone": zone,
-        "place": place(location),
+        **head(location, day),
         "setups": [
             {
                 "setup": one.setup.name,

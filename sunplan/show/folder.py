@@ -13,7 +13,7 @@ from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..location.read import Location
 from . import entering, flagging, levels
-from .answers import Answer, place
+from .answers import Answer, head
 from .cautions import Caution
 from .layout import Part, text
 
@@ -25,10 +25,7 @@ def answer(plan: Plan) -> Answer:
     location, day = plan.location, plan.entries.date
     return {
         SIGN: "sunplan",
-        "location": location.site.name,
-        "date": day.isoformat(),
-        "timezone": location.timezone,
-        "place": place(location),
+        **head(location, day),
         "entry": entering.answer(location, plan.entries),
         "flags": flagging.answer(location, day, plan.flags),
         "gap": levels.answer(location, day, plan.gaps) if plan.gaps else None,

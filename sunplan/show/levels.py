@@ -8,7 +8,7 @@ from datetime import date
 from ..light.daylight import Sky
 from ..light.gap import OpeningGap, PracticalGap, SetupGap
 from ..location.read import Location
-from .answers import Answer, iso, place
+from .answers import Answer, head, iso
 from .cautions import BLACKOUT, SUN, WEATHER
 from .layout import Part, once, table
 from .words import clock, signed
@@ -57,10 +57,7 @@ def answer(location: Location, day: date, found: Sequence[SetupGap]) -> Answer:
     """
     zone = location.timezone
     return {
-        "location": location.site.name,
-        "date": day.isoformat(),
-        "timezone": zone,
-        "place": place(location),
+        **head(location, day),
         "sky": _sky(found[0].times[0].sky, zone),
         "setups": [
             {
