@@ -57,3 +57,9 @@ def dressing(opening: Opening) -> tuple[float, float]:
     """Shares of light that what hangs before the glass lets straight through, and scatters."""
     row = table("dressing")["none" if opening.dressing is None else opening.dressing]
     return float(row["straight"]), float(row["scattered"])
+
+
+def from_inside(opening: Opening) -> float:
+    """Share of the room's own light that an opening, dressed as it is, throws back."""
+    name = "none" if opening.dressing is None else opening.dressing
+    return float(table("dressing")[name]["reflectance"])

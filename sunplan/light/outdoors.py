@@ -64,6 +64,11 @@ class Outdoors:
             lit &= ~prism.stops(start[:, None], suns)[:, 0]
         return lit
 
+    def any_sun(self, corners: Floats, sun: Floats) -> bool:
+        """Whether the sun gets to any of these points (K, 3) outdoors."""
+        suns = np.broadcast_to(sun, corners.shape)
+        return bool(self.sunlit(corners, suns, sun).any())
+
     def illuminance(self, points: Floats, normals: Floats, sky: Sky) -> Floats:
         """On surfaces at points (N, 3) with unit normals (N, 3), lx: sun, sky and ground.
 

@@ -51,7 +51,7 @@ class Window:
     def passed_lux(self, sky: Sky) -> float:
         """Light behind the glass per area of it, lx: sky, ground, blocks and sun."""
         lux = float((self.outdoors.luminance(self.onto, sky) * self.into).sum())
-        normal = _glass_normal(self.opening)
+        normal = self.opening.glass_normal()
         middle = self.opening.glass_corners().mean(axis=0)[None]
         if self.outdoors.sunlit(middle, normal[None], sky.sun)[0]:
             cosine = np.array([normal @ sky.sun])
@@ -75,25 +75,17 @@ class Window:
         )
 
 
-def _glass_normal(opening: Aperture) -> Floats:
-    """Unit normal of the glass, outward."""
-    corners = opening.glass_corners()
-    across = np.cross(corners[1] - corners[0], corners[3] - corners[0])
-    outward: Floats = np.sign(across @ opening.outward) * across / np.linalg.norm(across)
-    return outward
-
-
 def window(room: Beam, camera: View, index: int, outdoors: Outdoors) -> Window:
     """An opening of a room as a camera sees it."""
     opening = room.apertures[index]
-    normal = _glass_normal(opening)
+    normal = opening.glass_normal()
     points = looks(camera, room.room, opening)
     toward = points - camera.at
     toward = toward / np.linalg.norm(toward, axis=1, keepdims=True)
     # A ray is its own sun vector: only those that clear both apertures see the glass.
     clear = opening.clears(points, toward)
     points, toward = points[clear], toward[clear]
-    out = _to_glass(opening, points, toward)
+    out = opening.to_glass(points, toward)
     half, share = sky_patches()
     all_round = np.concatenate((half, half * [1.0, 1.0, -1.0]))
     cosine = all_round @ normal
@@ -110,12 +102,3 @@ def window(room: Beam, camera: View, index: int, outdoors: Outdoors) -> Window:
         onto=outdoors.sight(np.tile(middle, (len(all_round), 1)), all_round),
         into=glass.transmittance(opening.opening, cosine) * cosine * share[0],
     )
-
-
-def _to_glass(opening: Aperture, points: Floats, toward: Floats) -> Floats:
-    """Where rays from the inner face (N, 3) meet the glass."""
-    normal = _glass_normal(opening)
-    middle = opening.glass_corners().mean(axis=0)
-    reach = ((middle - points) @ normal) / (toward @ normal)
-    met: Floats = points + reach[:, None] * toward
-    return met

@@ -167,4 +167,4 @@ def _sees(room: Beam, opening: Aperture, body: Floats) -> bool:
     face = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))[:, None, :2]
     outline = np.array(room.room.outline)
     ends = np.broadcast_to(face, (len(face), len(body), 2))
-    return bool(sight.clear(outline, opening, body[:, :2], ends).any())
+    return bool(sight.clear(outline, opening.wall, body[:, :2], ends).any())

@@ -59,6 +59,21 @@ class Aperture:
         out = self.depth + (local - [self.width / 2, self.height / 2]) @ self.slope
         return self.world(local) + out[:, None] * self.outward
 
+    def glass_normal(self) -> Floats:
+        """Unit normal of the glass, outward."""
+        corners = self.glass_corners()
+        across = np.cross(corners[1] - corners[0], corners[3] - corners[0])
+        outward: Floats = np.sign(across @ self.outward) * across / np.linalg.norm(across)
+        return outward
+
+    def to_glass(self, points: Floats, toward: Floats) -> Floats:
+        """Where rays from the inner face (N, 3) meet the glass's plane, (N, 3)."""
+        normal = self.glass_normal()
+        middle = self.glass_corners().mean(axis=0)
+        reach = ((middle - points) @ normal) / (toward @ normal)
+        met: Floats = points + reach[:, None] * toward
+        return met
+
     def _local(self, sun: Floats) -> tuple[Floats, Floats, Floats]:
         return sun @ self.across, sun @ self.up, sun @ self.outward
 

@@ -194,7 +194,7 @@ class Beam:
         inside = plane.cross(edge[:, None], local[:, :, None] - region[:, None]).min(axis=-1) >= 0
         ends = opening.world(local)
         if not self._whole[index, mark.name]:
-            inside &= sight.clear(self._corners, opening, points[:, :2], ends[..., :2])
+            inside &= sight.clear(self._corners, opening.wall, points[:, :2], ends[..., :2])
         for threat in self.blocks[index]:
             chosen = np.flatnonzero(threat.may_shade(sun) & inside.any(axis=1))
             inside[chosen] &= ~threat.prism.stops(ends[chosen], sun[chosen])

@@ -107,7 +107,7 @@ def sees(camera: View, room: Room, opening: Aperture, points: Floats) -> Bools:
     seen = camera.inside(points)
     outline = np.array(room.outline)
     ends = points[seen][:, None, :2]
-    seen[seen] = sight.clear(outline, opening, camera.at[None, :2], ends)[:, 0]
+    seen[seen] = sight.clear(outline, opening.wall, camera.at[None, :2], ends)[:, 0]
     return seen
 
 

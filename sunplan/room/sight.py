@@ -16,14 +16,14 @@ from .plane import cross
 EDGE_M = 1e-9
 
 
-def clear(outline: Floats, opening: Aperture, points: Floats, ends: Floats) -> Bools:
+def clear(outline: Floats, through: int | None, points: Floats, ends: Floats) -> Bools:
     """Whether ways on the plan from points (K, 2) to ends (N, K, 2) cross no wall, (N, K).
 
-    `outline` is (E, 2); the opening's own wall, in which the ends lie, is let through.
+    `outline` is (E, 2); the wall `through`, in which the ends may lie, is let through.
     """
     open_: Bools = np.ones(ends.shape[:2], dtype=bool)
     for wall, first in enumerate(outline):
-        if wall == opening.wall:
+        if wall == through:
             continue
         second = outline[(wall + 1) % len(outline)]
         way = ends - points

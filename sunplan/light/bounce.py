@@ -1,0 +1,112 @@
+"""Light that goes from surface to surface of a room: radiosity, its matrix made once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from ..location.model import Room
+from ..room import sight
+from ..room.aperture import Aperture
+from ..sun.position import Floats
+from ..sun.search import Bools
+from . import glass
+from .factors import contour, solid_angle
+from .mesh import Mesh, mesh
+
+ROUNDS = 60  # of making the exchange even both ways; it settles in a few
+
+
+@dataclass(frozen=True, eq=False)
+class Bounce:
+    """A room ready to say what light anywhere does to any spot.
+
+    `exchange` (N, N) is the share of what leaves a piece that reaches another; `reflectance` (N,).
+    All levels are illuminances of the pieces, lx.
+    """
+
+    room: Room
+    pieces: Mesh
+    reflectance: Floats
+    exchange: Floats
+
+    @cached_property
+    def _gain(self) -> Floats:
+        """Total light on each piece for light first falling on any: (1 − F ρ)⁻¹."""
+        count = len(self.reflectance)
+        return np.asarray(np.linalg.inv(np.eye(count) - self.exchange * self.reflectance))
+
+    def settle(self, first_lux: Floats) -> Floats:
+        """Illuminance of all pieces with bounce, from what falls on them first, (N,)."""
+        return self._gain @ first_lux
+
+    def responses(self, points: Floats, normals: Floats) -> Floats:
+        """Illuminance of spots (P, 3) by light first falling on each piece, after all bounces.
+
+        Shape (P, N), lx a lx. The first light's own way to the spots is not in it.
+        """
+        seen = self.seen_from(points, normals)
+        return (seen * self.reflectance) @ self._gain
+
+    def seen_from(self, points: Floats, normals: Floats) -> Floats:
+        """Configuration factors of all pieces from free spots of the room, (P, N)."""
+        way = self.pieces.middles[None] - points[:, None]
+        way /= np.linalg.norm(way, axis=-1, keepdims=True)
+        before = np.maximum(np.einsum("pnk,pk->pn", way, normals), 0.0)
+        factor: Floats = solid_angle(points, self.pieces.corners) * before / np.pi
+        return factor * self.open_to(points)
+
+    def open_to(self, points: Floats) -> Bools:
+        """Whether walls leave the way from points (P, 3) to the pieces' middles free, (P, N)."""
+        return _open(self.room, points[:, :2], self.pieces.middles[:, :2])
+
+
+def _open(room: Room, points: Floats, ends: Floats) -> Bools:
+    """Whether no wall stands between points (P, 2) and ends (N, 2) on the plan, (P, N)."""
+    outline = np.array(room.outline)
+    free = np.ones((len(points), len(ends)), dtype=bool)
+    # Ends on a wall are drawn in a little, so that their own wall is not in the way.
+    pulled = ends[None] + 1e-6 * (points[:, None] - ends[None])
+    for index in range(len(points)):
+        free[index] = sight.clear(outline, None, points[index][None], pulled[index][:, None])[:, 0]
+    return free
+
+
+def bounce(room: Room, apertures: tuple[Aperture, ...]) -> Bounce:
+    """Cut a room into pieces and work out how they light each other."""
+    pieces = mesh(room, apertures)
+    shares = {"floor": room.reflectance.floor, "ceiling": room.reflectance.ceiling}
+    of_surface = np.array([shares.get(name, room.reflectance.walls) for name in pieces.surfaces])
+    reflectance = of_surface[pieces.surface]
+    for index, one in enumerate(apertures):
+        reflectance[pieces.opening == index] = glass.from_inside(one.opening)
+    factors = contour(pieces.middles, pieces.normals, pieces.corners)
+    if not _convex(room):
+        off = pieces.middles + 1e-6 * pieces.normals
+        factors *= _open(room, off[:, :2], pieces.middles[:, :2])
+    return Bounce(room, pieces, reflectance, _even(factors, pieces.areas))
+
+
+def _convex(room: Room) -> bool:
+    corners = np.array(room.outline)
+    way = np.roll(corners, -1, axis=0) - corners
+    after = np.roll(way, -1, axis=0)
+    return bool((way[:, 0] * after[:, 1] - way[:, 1] * after[:, 0] > -1e-9).all())
+
+
+def _even(factors: Floats, areas: Floats) -> Floats:
+    """Factors such that what one piece gives another equals the other's, and none is lost.
+
+    Pieces see each other from their middles only; evening both ways takes out what that costs.
+    """
+    flow = areas[:, None] * factors
+    np.fill_diagonal(flow, 0.0)
+    flow = (flow + flow.T) / 2
+    for _ in range(ROUNDS):
+        scale = np.sqrt(areas / flow.sum(axis=1))
+        flow *= scale[:, None] * scale
+        if np.abs(scale - 1.0).max() < 1e-9:
+            break
+    return flow / areas[:, None]
