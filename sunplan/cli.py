@@ -276,7 +276,9 @@ def gap(
     day = _day(date)
     location = read(file)
     chosen = _setups(location, setup)
-    skies = daylight.skies(location, _moments(location, day, at, start, end, step), name=sky.value)
+    skies = daylight.skies(
+        location, _moments(location, day, at, start, end, step), daylight.Weather(sky.value)
+    )
     found = [setup_gap(location, one, skies) for one in chosen]
     if as_json:
         _print_json(levels.answer(location, day, found))

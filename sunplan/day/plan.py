@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from ..light.daylight import skies
+from ..light.daylight import Weather, skies
 from ..light.gap import SetupGap, setup_gap
 from ..location.read import Location
 from ..rig.flags import SetupFlags, setup_flags
@@ -49,7 +49,7 @@ def plan(
         flags.append(setup_flags(location, setup, start_s=start_s, end_s=end_s))
     tell("light")
     moments = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
-    above = skies(location, moments, name=sky)
+    above = skies(location, moments, Weather(sky))
     gaps = [setup_gap(location, setup, above) for setup in location.setup]
     return Plan(location, entries, patches, tuple(flags), tuple(gaps))
 

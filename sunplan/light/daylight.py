@@ -1,9 +1,9 @@
 """Sun and sky: how bright they are, and from where.
 
-Clear: pvlib's Ineichen model with its monthly turbidity, made light by the Perez 1990 luminous
-efficacy. Overcast: IES 1984. Both are spread over the sky by the CIE standard general sky. Near and
-below the horizon the level goes over to Seidelmann's twilight. Figures and sources:
-`data/sky.toml`.
+Clear and hazy: pvlib's Ineichen model with the month's turbidity or a given one, made light by the
+Perez 1990 luminous efficacy. Broken and overcast: IES 1984. All are spread over the sky by the CIE
+standard general sky. Near and below the horizon the level goes over to Seidelmann's twilight. A
+measured level takes the place of all that. Figures and sources: `data/sky.toml`.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from ..location.read import Location
 from ..room.entry import track_over
 from ..sun.position import Directions, Floats, pressure_hpa
 
-SKIES = ("clear", "overcast")
+SKIES = ("clear", "hazy", "broken", "overcast")
 WATER_CM = 1.5  # precipitable water, a mid-latitude middle; from memory, hardly matters
 BLEND_DEG = 5.0  # below this altitude of the sun the models give way to twilight
 DARK_DEG = -18.0  # twilight's end
@@ -147,8 +147,8 @@ def perez_1990_lux(
     return dni * np.maximum(of_direct, 0.0), dhi * np.maximum(of_diffuse, 0.0)
 
 
-def _clear(location: Location, at: Directions) -> tuple[Floats, Floats]:
-    """Direct-normal and diffuse-horizontal illuminance of a clear sky, sun well up, (N,)."""
+def _clear(location: Location, at: Directions, turbidity: float | None) -> tuple[Floats, Floats]:
+    """Direct-normal and diffuse-horizontal illuminance of a cloudless sky, sun up, (N,)."""
     import pandas as pd
     from pvlib import atmosphere, clearsky, irradiance
 
@@ -157,41 +157,76 @@ def _clear(location: Location, at: Directions) -> tuple[Floats, Floats]:
     zenith = 90.0 - at.altitude_deg
     airmass = atmosphere.get_relative_airmass(zenith)
     pressure_pa = 100.0 * pressure_hpa(site.elevation)
-    turbidity = clearsky.lookup_linke_turbidity(times, site.latitude, site.longitude)
+    linke = (
+        clearsky.lookup_linke_turbidity(times, site.latitude, site.longitude).to_numpy()
+        if turbidity is None
+        else turbidity
+    )
     extra = np.asarray(irradiance.get_extra_radiation(times), dtype=np.float64)
     found = clearsky.ineichen(
         zenith,
         atmosphere.get_absolute_airmass(airmass, pressure_pa),
-        turbidity.to_numpy(),
+        linke,
         altitude=site.elevation,
         dni_extra=extra,
     )
     return perez_1990_lux(found["dni"], found["dhi"], zenith, extra, airmass)
 
 
-def skies(location: Location, times: Sequence[float], *, name: str = "clear") -> list[Sky]:
-    """Daylight at rising moments, seconds since 1970 UTC; `name` is one of `SKIES`."""
+def _cloudy(name: str, true_deg: Floats) -> tuple[Floats, Floats]:
+    """Direct-normal and diffuse-horizontal illuminance under clouds, sun up, (N,); IES 1984."""
+    figures = table("sky")["ies_1984"]
+    sine = np.sin(np.radians(true_deg))
+    diffuse = figures["horizon"] + figures[name] * sine
+    if name == "overcast":
+        return np.zeros(len(sine)), diffuse
+    return figures["sun"] * np.exp(-figures["broken_extinction"] / sine), diffuse
+
+
+@dataclass(frozen=True)
+class Weather:
+    """What the sky is taken to be: one of `SKIES`.
+
+    `turbidity` is Linke's, for a clear or hazy sky; `direct_lux` (square to the sun) and
+    `diffuse_lux` (on the level) are measured, together, and leave only the pattern to the name.
+    """
+
+    name: str = "clear"
+    turbidity: float | None = None
+    direct_lux: float | None = None
+    diffuse_lux: float | None = None
+
+
+def skies(location: Location, times: Sequence[float], weather: Weather | None = None) -> list[Sky]:
+    """Daylight at rising moments, seconds since 1970 UTC; a clear sky where none is given."""
+    weather = Weather() if weather is None else weather
+    name = weather.name
     track = track_over(location, times[0], times[-1])
     at = track.at(np.array(times))
     # Twilight is tabled by the altitude without refraction.
     true = track.true_altitude_deg(at.unix_s)
-    direct, diffuse = np.zeros(len(true)), twilight_lux(true)
     up = true > 0
-    if name == "overcast":
-        figures = table("sky")["ies_1984_overcast"]
-        model = "IES 1984 overcast; CIE general sky type 1; Seidelmann 1992 twilight"
-        # Below the horizon the overcast keeps the share of clear twilight that it has there.
-        diffuse *= figures["horizon"] / twilight_lux(np.zeros(1))[0]
-        diffuse[up] = figures["horizon"] + figures["rises"] * np.sin(np.radians(true[up]))
+    dusk = twilight_lux(true)
+    direct, diffuse = np.zeros(len(true)), dusk.copy()
+    pattern = f"CIE general sky type {table('sky')['names'][name]}"
+    if weather.diffuse_lux is not None and weather.direct_lux is not None:
+        model = f"as measured; {pattern}"
+        direct[up], diffuse[:] = weather.direct_lux, weather.diffuse_lux
+    elif name in ("broken", "overcast"):
+        model = f"IES 1984 {name}; {pattern}; Seidelmann 1992 twilight"
+        direct[up], diffuse[up] = _cloudy(name, true[up])
+        # Below the horizon clouds keep the share of clear twilight that they have there.
+        diffuse[~up] *= table("sky")["ies_1984"]["horizon"] / twilight_lux(np.zeros(1))[0]
     else:
-        model = (
-            "Ineichen with monthly turbidity; Perez 1990 efficacy; CIE general sky type "
-            f"{table('sky')['names'][name]}; Seidelmann 1992 twilight"
-        )
+        turbidity = weather.turbidity
+        if turbidity is None and name == "hazy":
+            turbidity = float(table("sky")["turbidity"]["hazy"])
+        linke = "monthly turbidity" if turbidity is None else f"turbidity {turbidity:g}"
+        model = f"Ineichen with {linke}; Perez 1990 efficacy; {pattern}; Seidelmann 1992 twilight"
         if up.any():
-            direct[up], sky = _clear(location, at[up])
+            direct[up], sky = _clear(location, at[up], turbidity)
             share = np.clip(true[up] / BLEND_DEG, 0.0, 1.0)
-            level = share * np.log(np.maximum(sky, 1e-9)) + (1.0 - share) * np.log(diffuse[up])
+            level = share * np.log(np.maximum(sky, 1e-9)) + (1.0 - share) * np.log(dusk[up])
             diffuse[up] = np.exp(level)
     suns = at.plan(location.site.plan_up)
     return [
