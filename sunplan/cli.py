@@ -36,8 +36,14 @@ class SkyName(StrEnum):
     """How the sky is."""
 
     CLEAR = "clear"
+    HAZY = "hazy"
+    BROKEN = "broken"
     OVERCAST = "overcast"
 
+
+OneSky = Annotated[
+    SkyName | None, typer.Option("--sky", help="How the sky is; else clear and overcast.")
+]
 
 app = typer.Typer(
     help="What sun and sky will do to every setup, from a floor plan, a bearing and a date.",
@@ -141,6 +147,11 @@ def _setups(location: Location, name: str | None) -> tuple[Setup, ...]:
         known = not_known(str(name), [one.name for one in location.setup])
         raise InputError(f"--setup {known}")
     return chosen
+
+
+def _skies(sky: SkyName | None) -> tuple[str, ...]:
+    """The sky asked for, or the two that a scout must reckon with."""
+    return ("clear", "overcast") if sky is None else (sky.value,)
 
 
 def _print_json(answer: dict[str, Any]) -> None:
@@ -262,13 +273,24 @@ def gap(
     step: Annotated[
         str, typer.Option("--step", metavar="STEP", help="Between looks, such as 15min.")
     ] = "1h",
-    sky: Annotated[SkyName, typer.Option("--sky", help="How the sky is.")] = SkyName.CLEAR,
+    sky: OneSky = None,
+    turbidity: Annotated[
+        float | None, typer.Option("--turbidity", metavar="TL", help="Linke's; else the month's.")
+    ] = None,
+    direct_lux: Annotated[
+        float | None,
+        typer.Option("--direct-lux", metavar="LX", help="Measured, square to the sun."),
+    ] = None,
+    diffuse_lux: Annotated[
+        float | None,
+        typer.Option("--diffuse-lux", metavar="LX", help="Measured, level, the sun shaded off."),
+    ] = None,
     setup: OneSetup = None,
     as_json: Json = False,
 ) -> None:
     """How far from the look: each window in frame, in stops, and what closes the gap."""
     from .light import daylight
-    from .light.gap import setup_gap
+    from .light.gap import gaps
     from .location.read import read
     from .show import levels
     from .show.layout import show
@@ -276,14 +298,32 @@ def gap(
     day = _day(date)
     location = read(file)
     chosen = _setups(location, setup)
-    skies = daylight.skies(
-        location, _moments(location, day, at, start, end, step), daylight.Weather(sky.value)
-    )
-    found = [setup_gap(location, one, skies) for one in chosen]
+    if (direct_lux is None) != (diffuse_lux is None):
+        raise InputError("--direct-lux and --diffuse-lux: give both or none")
+    moments = _moments(location, day, at, start, end, step)
+    weathers = [daylight.Weather(name, turbidity, direct_lux, diffuse_lux) for name in _skies(sky)]
+    above = daylight.skies_of(location, moments, weathers)
+    found = gaps(location, chosen, above)
     if as_json:
         _print_json(levels.answer(location, day, found))
     else:
         show(levels.told(location, day, found))
+
+
+@app.command(epilog="Example: sunplan key locations/lock-house.toml")
+def key(file: File, setup: OneSetup = None, as_json: Json = False) -> None:
+    """Is the lamp enough: its level at the face, how soft it is, what buys a stop."""
+    from .light.key import keys
+    from .location.read import read
+    from .show import keying
+    from .show.layout import show
+
+    location = read(file)
+    found = keys(location, _setups(location, setup))
+    if as_json:
+        _print_json(keying.answer(location, found))
+    else:
+        show(keying.told(location, found))
 
 
 @app.command(epilog="Example: sunplan plan locations/lock-house.toml --date 2026-10-24 --out day")
@@ -291,7 +331,7 @@ def plan(
     file: File,
     date: Date,
     out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where to write it.")],
-    sky: Annotated[SkyName, typer.Option("--sky", help="How the sky is.")] = SkyName.CLEAR,
+    sky: OneSky = None,
 ) -> None:
     """All of it into a folder: plan, drawings of each room, a timeline of the day."""
     from .day.plan import plan as worked_out
@@ -304,7 +344,9 @@ def plan(
     location = read(file)
     folder.check(out)
     with progress(steps(location) + folder.steps(location)) as tell:
-        names = folder.write(worked_out(location, day, sky=sky.value, tell=tell), out, tell=tell)
+        names = folder.write(
+            worked_out(location, day, skies=_skies(sky), tell=tell), out, tell=tell
+        )
     typer.echo(f"{out}: " + ", ".join(names))
 
 

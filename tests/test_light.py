@@ -11,7 +11,7 @@ import pytest
 from places import bare, made
 
 from sunplan.light import daylight, glass, meter
-from sunplan.light.gap import gels_for, setup_gap
+from sunplan.light.gap import gaps, gels_for
 from sunplan.light.look import look
 from sunplan.location.model import Exposure, Opening
 from sunplan.location.read import Location
@@ -186,7 +186,7 @@ def test_levels_go_on_smoothly_past_the_horizon(tmp_path: Path) -> None:
 def seen(raw: dict, folder: Path, moment: float = NOON, name: str = "clear"):  # type: ignore[no-untyped-def]
     location = made(raw, folder)
     sky = sky_at(location, moment, name)
-    return setup_gap(location, location.setup[0], [sky]).times[0], sky
+    return gaps(location, location.setup[:1], [sky])[0].times[0], sky
 
 
 def test_a_block_that_fills_the_frame(tmp_path: Path) -> None:

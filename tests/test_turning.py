@@ -12,7 +12,7 @@ import oneray
 import pytest
 
 from sunplan.light.daylight import skies
-from sunplan.light.gap import setup_gap
+from sunplan.light.gap import gaps as all_gaps
 from sunplan.location.read import read
 from sunplan.rig.flags import setup_flags
 from sunplan.room.entry import day_entries
@@ -75,7 +75,7 @@ def test_a_demo(degrees: float, tmp_path: Path) -> None:
         gaps, flags = [], []
         for place in places:
             mine = place.setup[index]
-            gaps.append(setup_gap(place, mine, skies(place, [first.sun.noon])).times[0])
+            gaps.append(all_gaps(place, [mine], skies(place, [first.sun.noon]))[0].times[0])
             noon = first.sun.noon
             flags.append(setup_flags(place, mine, start_s=noon - 18000.0, end_s=noon + 18000.0))
         for one, other in zip(gaps[0].openings, gaps[1].openings, strict=True):

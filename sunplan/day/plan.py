@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from ..light.daylight import Weather, skies
-from ..light.gap import SetupGap, setup_gap
+from ..light.daylight import Weather, skies_of
+from ..light.gap import SetupGap, gaps
 from ..location.read import Location
 from ..rig.flags import SetupFlags, setup_flags
 from ..room.entry import Day, day_entries
@@ -32,7 +32,7 @@ def plan(
     location: Location,
     day: date,
     *,
-    sky: str = "clear",
+    skies: Sequence[str] = ("clear", "overcast"),
     tell: Callable[[str], None] = lambda _: None,
 ) -> Plan:
     """Work out all of a date; `tell` hears what is being worked on."""
@@ -49,9 +49,10 @@ def plan(
         flags.append(setup_flags(location, setup, start_s=start_s, end_s=end_s))
     tell("light")
     moments = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
-    above = skies(location, moments, Weather(sky))
-    gaps = [setup_gap(location, setup, above) for setup in location.setup]
-    return Plan(location, entries, patches, tuple(flags), tuple(gaps))
+    above = skies_of(location, moments, [Weather(name) for name in skies])
+    return Plan(
+        location, entries, patches, tuple(flags), tuple(gaps(location, location.setup, above))
+    )
 
 
 def steps(location: Location) -> int:

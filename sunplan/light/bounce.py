@@ -33,14 +33,14 @@ class Bounce:
     exchange: Floats
 
     @cached_property
-    def _gain(self) -> Floats:
-        """Total light on each piece for light first falling on any: (1 − F ρ)⁻¹."""
-        count = len(self.reflectance)
-        return np.asarray(np.linalg.inv(np.eye(count) - self.exchange * self.reflectance))
+    def _kept(self) -> Floats:
+        """What of the light on each piece is not another's bounce: 1 − F ρ."""
+        kept: Floats = np.eye(len(self.reflectance)) - self.exchange * self.reflectance
+        return kept
 
     def settle(self, first_lux: Floats) -> Floats:
         """Illuminance of all pieces with bounce, from what falls on them first, (N,)."""
-        return self._gain @ first_lux
+        return np.asarray(np.linalg.solve(self._kept, first_lux), dtype=np.float64)
 
     def responses(self, points: Floats, normals: Floats) -> Floats:
         """Illuminance of spots (P, 3) by light first falling on each piece, after all bounces.
@@ -48,7 +48,8 @@ class Bounce:
         Shape (P, N), lx a lx. The first light's own way to the spots is not in it.
         """
         seen = self.seen_from(points, normals)
-        return (seen * self.reflectance) @ self._gain
+        settled = np.linalg.solve(self._kept.T, (seen * self.reflectance).T).T
+        return np.asarray(settled, dtype=np.float64)
 
     def seen_from(self, points: Floats, normals: Floats) -> Floats:
         """Configuration factors of all pieces from free spots of the room, (P, N)."""
@@ -65,13 +66,9 @@ class Bounce:
 
 def _open(room: Room, points: Floats, ends: Floats) -> Bools:
     """Whether no wall stands between points (P, 2) and ends (N, 2) on the plan, (P, N)."""
-    outline = np.array(room.outline)
-    free = np.ones((len(points), len(ends)), dtype=bool)
     # Ends on a wall are drawn in a little, so that their own wall is not in the way.
-    pulled = ends[None] + 1e-6 * (points[:, None] - ends[None])
-    for index in range(len(points)):
-        free[index] = sight.clear(outline, None, points[index][None], pulled[index][:, None])[:, 0]
-    return free
+    pulled = ends[:, None] + 1e-6 * (points[None] - ends[:, None])
+    return sight.clear(np.array(room.outline), None, points, pulled).T
 
 
 def bounce(room: Room, apertures: tuple[Aperture, ...]) -> Bounce:

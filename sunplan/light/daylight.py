@@ -16,6 +16,7 @@ from functools import cached_property
 import numpy as np
 
 from ..data import table
+from ..errors import InputError
 from ..location.read import Location
 from ..room.entry import track_over
 from ..sun.position import Directions, Floats, pressure_hpa
@@ -189,12 +190,22 @@ class Weather:
 
     `turbidity` is Linke's, for a clear or hazy sky; `direct_lux` (square to the sun) and
     `diffuse_lux` (on the level) are measured, together, and leave only the pattern to the name.
+    Raises ``InputError`` for levels that no sky has.
     """
 
     name: str = "clear"
     turbidity: float | None = None
     direct_lux: float | None = None
     diffuse_lux: float | None = None
+
+    def __post_init__(self) -> None:
+        for what, value, low, high in (
+            ("turbidity", self.turbidity, 1.0, 20.0),
+            ("direct-lux", self.direct_lux, 0.0, 150_000.0),
+            ("diffuse-lux", self.diffuse_lux, 0.001, 100_000.0),
+        ):
+            if value is not None and not low <= value <= high:
+                raise InputError(f"--{what} {value:g}: expected from {low:g} to {high:g}")
 
 
 def skies(location: Location, times: Sequence[float], weather: Weather | None = None) -> list[Sky]:
@@ -242,3 +253,9 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
         )
         for index in range(len(times))
     ]
+
+
+def skies_of(location: Location, times: Sequence[float], weathers: Sequence[Weather]) -> list[Sky]:
+    """Daylight at each moment in each weather, moment by moment."""
+    columns = [skies(location, times, one) for one in weathers]
+    return [sky for row in zip(*columns, strict=True) for sky in row]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,26 +40,29 @@ class FaceLight:
 
 
 @dataclass(frozen=True, eq=False)
-class Face:
-    """A setup's face, ready for any sky. Spots are: turned left, turned right, level upward.
+class Faces:
+    """The faces of all setups in one room, ready for any sky.
 
-    `lamp_left`, `lamp_right` are what the key lamp gives both sides, its bounce in it.
+    Each has three spots of `room`: turned left of the camera, turned right, level upward. `lamps`
+    (M, 3) is what each setup's key gives them, its bounce in it.
     """
 
-    setup: Setup
+    setups: tuple[Setup, ...]
     room: Indoors
-    source: Source | None
-    lamp_left: float
-    lamp_right: float
+    sources: tuple[Source | None, ...]
+    lamps: Floats
 
-    def light(self, sky: Sky) -> FaceLight:
-        """Levels of both sides; the key side is the lamp's, or without one the lighter."""
-        left, right, up = self.room.lux(sky).tolist()
-        all_left, all_right = left + self.lamp_left, right + self.lamp_right
-        key_left = self.lamp_left > self.lamp_right if self.source is not None else left > right
-        sides = ((left, all_left), (right, all_right))
-        key, fill = sides if key_left else sides[::-1]
-        return FaceLight(key[0], fill[0], up, key[1], fill[1])
+    def light(self, sky: Sky) -> list[FaceLight]:
+        """Levels of each face; the key side is the lamp's, or without one the lighter."""
+        daylight = self.room.lux(sky).reshape(-1, 3)
+        found = []
+        for source, alone, lamp in zip(self.sources, daylight, self.lamps, strict=True):
+            deciding = alone if source is None else lamp
+            key, fill = (0, 1) if deciding[0] > deciding[1] else (1, 0)
+            both = alone + lamp
+            values = (alone[key], alone[fill], alone[2], both[key], both[fill])
+            found.append(FaceLight(*(float(one) for one in values)))
+        return found
 
 
 def face_normals(setup: Setup, at: Floats) -> Floats:
@@ -69,19 +73,26 @@ def face_normals(setup: Setup, at: Floats) -> Floats:
     return np.array([*([math.cos(one), math.sin(one), 0.0] for one in turns), UP])
 
 
-def face(location: Location, setup: Setup) -> Face:
-    """Work out how light gets to a setup's face."""
-    beam = beam_of(location, location.room_named(setup.room))
-    mark = beam.room.mark_named(setup.mark)
-    at = face_point(beam.room, mark)
-    normals = face_normals(setup, at)
-    points = np.tile(at, (3, 1))
-    room = indoors(location, beam, points, normals)
-    source = key_source(beam.room, mark, setup, location.kit_of(setup))
-    left = right = 0.0
-    if source is not None:
-        left, right, _ = lamp_lux(source, room).tolist()
-    return Face(setup, room, source, left, right)
+def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
+    """Work out how light gets to the faces of setups, room by room."""
+    found = []
+    for name in dict.fromkeys(one.room for one in setups):
+        mine = tuple(one for one in setups if one.room == name)
+        beam = beam_of(location, location.room_named(name))
+        marks = [beam.room.mark_named(one.mark) for one in mine]
+        at = [face_point(beam.room, mark) for mark in marks]
+        normals = [face_normals(one, spot) for one, spot in zip(mine, at, strict=True)]
+        room = indoors(location, beam, np.repeat(at, 3, axis=0), np.concatenate(normals))
+        sources = tuple(
+            key_source(beam.room, mark, one, location.kit_of(one))
+            for one, mark in zip(mine, marks, strict=True)
+        )
+        lamps = [
+            np.zeros(3) if one is None else lamp_lux(one, room).reshape(-1, 3)[index]
+            for index, one in enumerate(sources)
+        ]
+        found.append(Faces(mine, room, sources, np.array(lamps)))
+    return found
 
 
 def lamp_lux(source: Source, room: Indoors) -> Floats:

@@ -12,13 +12,15 @@ import numpy as np
 from ..location.kit import Gel, Kit
 from ..location.model import Practical, Setup
 from ..location.read import Location
-from ..room.entry import beam_of
-from ..room.frame import view
+from ..room.beam import Beam
+from ..room.frame import View, view
 from .daylight import Sky
+from .face import FaceLight, faces
+from .lamp import Source
 from .look import Look, look, over, under
 from .meter import grey_cd_m2, key_lux, stops
 from .outdoors import outdoors
-from .window import window
+from .window import Window, window
 
 STOPS_PER_DENSITY = 1.0 / math.log10(2.0)  # density 0.30103 halves the light
 LAYERS = 2  # of gel; more show every wrinkle: common practice, no source
@@ -30,7 +32,9 @@ class OpeningGap:
     """An opening in frame against the look.
 
     Levels are None out of frame. `gels` are the kit's that bring it into the band, none where
-    nothing is to be lost or only black will do (`black`).
+    nothing is to be lost or only black will do (`black`). `stop_down` are the stops by which the
+    key is too much for the exposure, as far as they help: with the lens closed by them `gels_then`
+    do.
     """
 
     opening: str
@@ -43,6 +47,8 @@ class OpeningGap:
     gels: tuple[Gel, ...] = ()
     black: bool = False
     sun_in_frame: bool = False
+    stop_down: float = 0.0
+    gels_then: tuple[Gel, ...] = ()
 
     @property
     def gel_density(self) -> float | None:
@@ -59,6 +65,12 @@ class PracticalGap:
     luminance_cd_m2: float
     stops: float
     wanted_stops: float
+    lumens: float
+
+    @property
+    def fitting_lumens(self) -> float:
+        """The bulb that would sit right without a dimmer."""
+        return float(self.lumens * 2.0**-self.dim_stops)
 
     @property
     def dim_stops(self) -> float:
@@ -71,6 +83,7 @@ class TimeGap:
     """One setup at one moment."""
 
     sky: Sky
+    face: FaceLight
     openings: tuple[OpeningGap, ...]
     practicals: tuple[PracticalGap, ...]
 
@@ -82,6 +95,7 @@ class SetupGap:
     setup: Setup
     look: Look
     key_lux: float
+    source: Source | None
     times: tuple[TimeGap, ...]
 
 
@@ -106,13 +120,35 @@ def practical_cd_m2(practical: Practical) -> float:
     return SHADE_SHARE * practical.lumens / (math.pi * math.pi * width * height)
 
 
+def _practical_gap(
+    one: Practical, camera: View, floor_m: float, grey: float, wanted: Look
+) -> PracticalGap:
+    level = practical_cd_m2(one)
+    middle = np.array([[*one.at, floor_m + one.height]])
+    return PracticalGap(
+        practical=one.name,
+        in_frame=bool(camera.inside(middle)[0]),
+        luminance_cd_m2=level,
+        stops=stops(level, grey),
+        wanted_stops=sum(wanted.practical) / 2,
+        lumens=one.lumens,
+    )
+
+
 def _opening_gap(
-    level: float, grey: float, wanted: Look, kit: Kit, name: str, sun: bool
+    one: Window, sky: Sky, grey: float, wanted: Look, kit: Kit, spare_stops: float
 ) -> OpeningGap:
+    name = one.opening.name
+    if not one.in_frame:
+        return OpeningGap(name, in_frame=False)
+    level, sun = one.luminance_cd_m2(sky), one.sun_in_frame(sky)
     at = stops(level, grey)
     lose = over(at, wanted.window)
-    raise_ = 0.0 if wanted.black_reads else under(at, wanted.window)
     gels = gels_for(kit, at, wanted) if lose and not sun else ()
+    close = max(0.0, min(lose, spare_stops))
+    then = gels_for(kit, at - close, wanted) if not sun else ()
+    if lose > close and not then:
+        close = 0.0  # it would not be enough
     return OpeningGap(
         opening=name,
         in_frame=True,
@@ -120,48 +156,59 @@ def _opening_gap(
         stops=at,
         wanted_stops=sum(wanted.window) / 2,
         lose_stops=lose,
-        raise_stops=raise_,
+        raise_stops=0.0 if wanted.black_reads else under(at, wanted.window),
         gels=gels,
         black=bool(lose) and not gels,
         sun_in_frame=sun,
+        stop_down=close,
+        gels_then=then,
     )
 
 
-def setup_gap(location: Location, setup: Setup, sky: Sequence[Sky]) -> SetupGap:
-    """A setup's gaps under each of the skies."""
-    room = beam_of(location, location.room_named(setup.room))
+def gaps(location: Location, setups: Sequence[Setup], sky: Sequence[Sky]) -> list[SetupGap]:
+    """The gaps of setups under each of the skies, in the setups' order."""
+    found = {}
+    for room in faces(location, setups):
+        lights = [room.light(at) for at in sky]
+        for index, setup in enumerate(room.setups):
+            mine = [one[index] for one in lights]
+            found[setup.name] = _setup_gap(
+                location, setup, room.room.beam, room.sources[index], sky, mine
+            )
+    return [found[one.name] for one in setups]
+
+
+def _setup_gap(
+    location: Location,
+    setup: Setup,
+    room: Beam,
+    source: Source | None,
+    sky: Sequence[Sky],
+    lights: Sequence[FaceLight],
+) -> SetupGap:
     camera, kit = view(room.room, setup), location.kit_of(setup)
     around = outdoors(location, room.room)
     windows = [window(room, camera, index, around) for index in range(len(room.apertures))]
     wanted, grey = look(setup.plays), grey_cd_m2(setup.exposure)
+    asked = key_lux(setup.exposure)
     practicals = tuple(
-        PracticalGap(
-            practical=one.name,
-            in_frame=bool(camera.inside(np.array([[*one.at, room.room.floor + one.height]]))[0]),
-            luminance_cd_m2=practical_cd_m2(one),
-            stops=stops(practical_cd_m2(one), grey),
-            wanted_stops=sum(wanted.practical) / 2,
-        )
-        for one in room.room.practical
+        _practical_gap(one, camera, room.room.floor, grey, wanted) for one in room.room.practical
     )
     times = [
         TimeGap(
             sky=at,
+            face=light,
             openings=tuple(
-                _opening_gap(
-                    one.luminance_cd_m2(at),
-                    grey,
-                    wanted,
-                    kit,
-                    one.opening.name,
-                    one.sun_in_frame(at),
-                )
-                if one.in_frame
-                else OpeningGap(one.opening.name, in_frame=False)
+                _opening_gap(one, at, grey, wanted, kit, _spare(source, light, asked))
                 for one in windows
             ),
             practicals=practicals,
         )
-        for at in sky
+        for at, light in zip(sky, lights, strict=True)
     ]
-    return SetupGap(setup, wanted, key_lux(setup.exposure), tuple(times))
+    return SetupGap(setup, wanted, asked, source, tuple(times))
+
+
+def _spare(source: Source | None, light: FaceLight, asked_lux: float) -> float:
+    """How many stops the lamp gives more than the exposure asks; 0 without a lamp."""
+    return 0.0 if source is None else stops(light.key_lux, asked_lux)

@@ -184,11 +184,8 @@ class Indoors:
 def _free(beam: Beam, opening: Aperture, points: Floats, ends: Floats) -> Bools:
     """Whether walls leave the way from each point (P, 3) to its end (P, 3) free, (P,)."""
     outline = np.array(beam.room.outline)
-    found = [
-        sight.clear(outline, opening.wall, one[None, :2], end[None, None, :2])[0, 0]
-        for one, end in zip(points, ends, strict=True)
-    ]
-    return np.array(found, dtype=bool)
+    free: Bools = sight.clear(outline, opening.wall, points[:, :2], ends[None, :, :2])[0]
+    return free
 
 
 def _cells(opening: Aperture) -> tuple[Floats, Floats]:
@@ -290,9 +287,8 @@ def _passage(
     weight = solid_angle(spots, corners) * before
     if not beam.convex:
         outline = np.array(beam.room.outline)
-        for index, spot in enumerate(spots):
-            ends = middles[:, None, :2]
-            weight[index] *= sight.clear(outline, opening.wall, spot[None, :2], ends)[:, 0]
+        ends = np.broadcast_to(middles[:, None, :2], (len(middles), len(spots), 2))
+        weight *= sight.clear(outline, opening.wall, spots[:, :2], ends).T
     glow = weight.sum(axis=1) / math.pi
     rows, cells = np.nonzero(weight)
     toward = way[rows, cells]

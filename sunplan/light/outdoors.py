@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Self
 
 import numpy as np
 
@@ -20,6 +22,21 @@ SKY, GROUND = -1, -2
 
 
 @dataclass(frozen=True, eq=False)
+class Surfaces:
+    """Spots of surfaces: points (N, 3); the normals (K, 3) they have, and each one's, (N,)."""
+
+    points: Floats
+    ways: Floats
+    way: Indices
+
+    @classmethod
+    def of(cls, points: Floats, normals: Floats) -> Self:
+        """Spots with a normal each, (N, 3)."""
+        ways, way = np.unique(normals.round(12), axis=0, return_inverse=True)
+        return cls(points, ways, way.ravel())
+
+
+@dataclass(frozen=True, eq=False)
 class Sight:
     """What rays meet outdoors: `block` (N,) is a block's index, `SKY` or `GROUND`.
 
@@ -30,6 +47,12 @@ class Sight:
     toward: Floats
     points: Floats
     normals: Floats
+
+    @cached_property
+    def solid(self) -> tuple[Indices, Surfaces]:
+        """Which rays meet ground or a block, and the surfaces that they meet."""
+        rays = np.flatnonzero(self.block != SKY)
+        return rays, Surfaces.of(self.points[rays], self.normals[rays])
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,25 +92,26 @@ class Outdoors:
         suns = np.broadcast_to(sun, corners.shape)
         return bool(self.sunlit(corners, suns, sun).any())
 
-    def illuminance(self, points: Floats, normals: Floats, sky: Sky) -> Floats:
-        """On surfaces at points (N, 3) with unit normals (N, 3), lx: sun, sky and ground.
+    def illuminance(self, at: Surfaces, sky: Sky) -> Floats:
+        """On surfaces (N), lx: sun, sky and ground.
 
         Blocks shade the sun; of the sky they are taken to hide nothing.
         """
-        lux = sky.from_sky_lux(normals)
+        lux = sky.from_sky_lux(at.ways)
         ground = sky.global_horizontal_lux * self.ground_reflectance
-        lux = lux + ground * (1.0 - normals[:, 2]) / 2  # view factor of level ground
-        lit = self.sunlit(points, normals, sky.sun)
-        return lux + lit * sky.direct_normal_lux * np.maximum(normals @ sky.sun, 0.0)
+        lux = lux + ground * (1.0 - at.ways[:, 2]) / 2  # view factor of level ground
+        facing = np.maximum(at.ways @ sky.sun, 0.0)
+        lit = self.sunlit(at.points, at.ways[at.way], sky.sun)
+        direct: Floats = lit * (sky.direct_normal_lux * facing)[at.way]
+        return lux[at.way] + direct
 
     def luminance(self, sight: Sight, sky: Sky) -> Floats:
         """Of what rays meet, cd/m², (N,); matt surfaces, the sun's disk left out."""
         seen = sky.luminance(sight.toward)
-        solid = np.flatnonzero(sight.block != SKY)
+        rays, surfaces = sight.solid
         # The last two places are those of GROUND and SKY, counted from the end.
         shares = np.array([one.reflectance for one in self.prisms] + [self.ground_reflectance, 0.0])
-        lux = self.illuminance(sight.points[solid], sight.normals[solid], sky)
-        seen[solid] = shares[sight.block[solid]] * lux / math.pi
+        seen[rays] = shares[sight.block[rays]] * self.illuminance(surfaces, sky) / math.pi
         return seen
 
 

@@ -26,3 +26,7 @@ BLACKOUT = Caution(
     "Black on sunlit glass heats it: leave an air gap, never seal wired, coated or sealed double "
     "glass without asking the owner. Keep one way out light and free."
 )
+LAMP = Caution(
+    "Lamps: bag the stand, keep cloth and paper off what gets hot, cables flat and off the way; "
+    "count all that burns together against the circuit, and leave its wiring to an electrician."
+)

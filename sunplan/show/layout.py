@@ -56,8 +56,15 @@ def table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
 
 
 def once(rows: Iterable[tuple[str, ...]]) -> Iterator[tuple[str, ...]]:
-    """Rows whose first cell is told only where it changes."""
-    last = None
+    """Rows whose first cells are told only where they change.
+
+    >>> list(once([("a", "b", "1"), ("a", "c", "2"), ("a", "c", "3")]))
+    [('a', 'b', '1'), ('', 'c', '2'), ('', '', '3')]
+    """
+    last: tuple[str, ...] = ()
     for row in rows:
-        yield ("" if row[0] == last else row[0], *row[1:])
-        last = row[0]
+        same = 0
+        while same < min(2, len(last)) and row[same] == last[same]:
+            same += 1
+        yield (*("" for _ in range(same)), *row[same:])
+        last = row

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from datetime import date
 
 from ..light.daylight import Sky
+from ..light.face import FaceLight
 from ..light.gap import OpeningGap, PracticalGap, SetupGap
+from ..light.meter import stops
+from ..location.kit import Gel
 from ..location.read import Location
 from .answers import Answer, head, iso
 from .cautions import BLACKOUT, SUN, WEATHER
@@ -37,6 +41,19 @@ def _opening(one: OpeningGap) -> Answer:
         "gel_density": one.gel_density,
         "advice": advice(one),
         "sun_in_frame": one.sun_in_frame,
+        "stop_down": one.stop_down,
+    }
+
+
+def _face(light: FaceLight) -> Answer:
+    return {
+        "face_lux": {"key_side": light.key_lux, "fill_side": light.fill_lux},
+        "ratio": light.ratio if math.isfinite(light.ratio) else None,
+        "daylight_lux": {
+            "key_side": light.daylight_key_lux,
+            "fill_side": light.daylight_fill_lux,
+            "horizontal": light.daylight_up_lux,
+        },
     }
 
 
@@ -51,10 +68,7 @@ def _practical(one: PracticalGap) -> Answer:
 
 
 def answer(location: Location, day: date, found: Sequence[SetupGap]) -> Answer:
-    """Answer of `sunplan gap`; its `sky` is that of the first moment, each moment has its own.
-
-    What light the face gets is not computed yet: those keys hold null.
-    """
+    """Answer of `sunplan gap`; its `sky` is that of the first moment, each moment has its own."""
     zone = location.timezone
     return {
         **head(location, day),
@@ -69,9 +83,7 @@ def answer(location: Location, day: date, found: Sequence[SetupGap]) -> Answer:
                         "time": iso(at.sky.unix_s, zone),
                         "sky": _sky(at.sky, zone),
                         "key_lux": one.key_lux,
-                        "face_lux": {"key_side": None, "fill_side": None},
-                        "ratio": None,
-                        "daylight_lux": {"key_side": None, "fill_side": None, "horizontal": None},
+                        **_face(at.face),
                         "openings": [_opening(each) for each in at.openings],
                         "practicals": [_practical(each) for each in at.practicals],
                     }
@@ -95,53 +107,110 @@ def advice(one: OpeningGap) -> str:
     assert one.raise_stops is not None
     if one.sun_in_frame:
         return "sun in frame: another angle or hour"
-    if one.gels:
-        return " + ".join(gel.name for gel in one.gels) + " on the glass"
-    if one.black:
-        return "black, or another angle or hour"
     if one.raise_stops:
         return f"{one.raise_stops:.1f} too dark: another hour, a lamp outside"
-    return "leave it"
+    if not one.lose_stops:
+        return "leave it"
+    ways = [_layers(one.gels)] if one.gels else ["black"] if one.black else []
+    if one.stop_down:
+        then = f", {_layers(one.gels_then)}" if one.gels_then else ""
+        ways.append(f"close {one.stop_down:.1f}{then}")
+    return "; ".join(ways)
+
+
+def _layers(gels: Sequence[Gel]) -> str:
+    """Gels one on the other.
+
+    >>> _layers([Gel(name="nd .9", density=0.9), Gel(name="nd .3", density=0.3)])
+    'nd .9 + .3'
+    """
+    names = [gel.name for gel in gels]
+    kind = names[0].split(" ")[0] + " "
+    return " + ".join([names[0], *(name.removeprefix(kind) for name in names[1:])])
 
 
 def told(location: Location, day: date, found: Sequence[SetupGap]) -> Iterable[Part]:
     """Gaps for people."""
     zone = location.timezone
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
-    yield f"sky: {found[0].times[0].sky.name} ({found[0].times[0].sky.model})"
-    yield "stops over mid-grey, as a spot meter reads them; a window's is the mean over its glass"
+    for name, model in dict.fromkeys((at.sky.name, at.sky.model) for at in found[0].times):
+        yield f"{name} sky: {model}"
+    yield (
+        "stops over mid-grey, as a spot meter reads them, a window's the mean over its glass; gel "
+        "goes on the glass; close: the lens, by what the key has to spare; ratio: (key + fill) : "
+        "fill"
+    )
     black = False
     for one in found:
         low, high = one.look.window
         yield (
             f"\n{one.setup.name} ({one.setup.room}), plays {one.setup.plays}: a window should sit "
-            f"at {signed(low)} to {signed(high)}; key {one.key_lux:.0f} lx"
+            f"at {signed(low)} to {signed(high)}"
         )
-        rows = []
-        for at in one.times:
-            seen = [each for each in at.openings if each.in_frame]
-            black = black or any(each.black for each in seen)
-            moment = clock(at.sky.unix_s, zone, day)
-            for each in seen:
-                assert each.stops is not None
-                assert each.lose_stops is not None
-                lose = f"{each.lose_stops:.1f}" if each.lose_stops else "—"
-                sun = f"{signed(at.sky.sun_altitude_deg, 0)}°"
-                rows.append((moment, sun, each.opening, signed(each.stops), lose, advice(each)))
-        if rows:
-            yield table(("time", "sun", "window", "stops", "lose", "do"), once(rows))
-        else:
-            yield "  no window in frame"
+        yield from _windows(one, zone, day)
+        yield from _faces(one, zone, day)
+        black = black or any(each.black for at in one.times for each in at.openings)
         for practical in one.times[0].practicals:
             if practical.in_frame:
-                dim = practical.dim_stops
-                do = f"dim it by {dim:.1f}" if dim > 0 else f"a bulb {-dim:.1f} stops stronger"
-                yield (
-                    f"  practical {practical.practical}: {signed(practical.stops)}, wanted "
-                    f"{signed(practical.wanted_stops)}: {do}"
-                )
+                yield "  " + _dim(practical)
     yield "\nWhat is wanted is common practice, no source; opinions differ by a stop."
     if black:
         yield BLACKOUT
     yield WEATHER
     yield SUN
+
+
+def _dim(one: PracticalGap) -> str:
+    dim = f"dim it by {one.dim_stops:.1f}, or" if one.dim_stops > 0 else "take"
+    return (
+        f"practical {one.practical}: {signed(one.stops)}, wanted {signed(one.wanted_stops)}: "
+        f"{dim} a bulb of {one.fitting_lumens:.0f} lm"
+    )
+
+
+def _windows(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
+    rows = []
+    for at in one.times:
+        for each in at.openings:
+            if each.in_frame:
+                assert each.stops is not None
+                assert each.lose_stops is not None
+                lose = f"{each.lose_stops:.1f}" if each.lose_stops else "—"
+                window = (each.opening, at.sky.name, signed(each.stops), lose, advice(each))
+                rows.append((clock(at.sky.unix_s, zone, day), *window))
+    if rows:
+        heads = ("time", "window", "sky", "stops", "lose", "do")
+        yield table(*_without_one_sky(heads, rows))
+    else:
+        yield "  no window in frame"
+
+
+def _faces(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
+    wish = "" if one.setup.contrast is None else f", ratio wanted {one.setup.contrast:g}"
+    lamp = "no key lamp" if one.source is None else f"{one.source.lamp.name} at full"
+    yield f"\n  face, key side / fill side, lx: needed {one.key_lux:.0f}{wish}; {lamp}"
+    rows = [
+        (
+            clock(at.sky.unix_s, zone, day),
+            f"{signed(at.sky.sun_altitude_deg, 0)}°",
+            at.sky.name,
+            f"{at.face.daylight_key_lux:.0f} / {at.face.daylight_fill_lux:.0f}",
+            f"{at.face.key_lux:.0f} / {at.face.fill_lux:.0f}",
+            f"{signed(stops(at.face.key_lux, one.key_lux))} / "
+            f"{signed(stops(at.face.fill_lux, one.key_lux))}",
+            f"{at.face.ratio:.1f}",
+        )
+        for at in one.times
+    ]
+    heads = ("time", "sun", "sky", "daylight", "with key", "stops over key", "ratio")
+    yield table(*_without_one_sky(heads, rows))
+
+
+def _without_one_sky(
+    heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]
+) -> tuple[tuple[str, ...], Iterable[tuple[str, ...]]]:
+    """Heads and rows, without the sky's name where there is only one."""
+    at = heads.index("sky")
+    if len({row[at] for row in rows}) > 1:
+        return heads, once(rows)
+    return (*heads[:at], *heads[at + 1 :]), once((*row[:at], *row[at + 1 :]) for row in rows)

@@ -1,0 +1,143 @@
+"""Is the lamp that they own enough, and what buys a stop?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from ..location.kit import Frame, Kit
+from ..location.model import Setup
+from ..location.read import Location
+from .face import Faces, faces, lamp_lux
+from .lamp import LEAST_GAP_M, Source, source
+from .meter import key_lux, stops
+
+CLOSER = 1.0 / math.sqrt(2.0)  # of the distance: a stop, by the inverse square of a small lamp
+
+
+@dataclass(frozen=True)
+class Way:
+    """A change and what it brings, in stops at the face."""
+
+    what: str
+    stops: float
+
+
+@dataclass(frozen=True, eq=False)
+class KeyLight:
+    """A setup's key at full, no daylight: levels with the room's bounce, lx.
+
+    `background_stops` is the wall straight behind the face against the face's key side, by what
+    falls on both; None where no wall is met.
+    """
+
+    setup: Setup
+    source: Source
+    needed_lux: float
+    key_side_lux: float
+    fill_side_lux: float
+    background_stops: float | None
+    ways: tuple[Way, ...]
+
+    @property
+    def stops(self) -> float:
+        """Over what the exposure needs; negative is short."""
+        return stops(self.key_side_lux, self.needed_lux)
+
+    @property
+    def ratio(self) -> float:
+        """(key + fill) : fill."""
+        return self.key_side_lux / self.fill_side_lux if self.fill_side_lux > 0 else math.inf
+
+
+def keys(location: Location, setups: Sequence[Setup]) -> list[KeyLight]:
+    """Every setup's key; those without one are left out."""
+    found: dict[str, KeyLight] = {}
+    for room in faces(location, setups):
+        for index, setup in enumerate(room.setups):
+            one = room.sources[index]
+            if one is not None:
+                kit = location.kit_of(setup)
+                found[setup.name] = _key(room, index, one, kit)
+    return [found[one.name] for one in setups if one.name in found]
+
+
+def _key(room: Faces, index: int, one: Source, kit: Kit) -> KeyLight:
+    setup = room.setups[index]
+    left, right = room.lamps[index][:2].tolist()
+    key, fill = max(left, right), min(left, right)
+    side = index * 3 + (0 if left >= right else 1)
+
+    def level(changed: Source) -> float:
+        return float(lamp_lux(changed, room.room)[side])
+
+    ways = [
+        Way(what, stops(level(changed), key))
+        for what, changed in _changes(one, kit, room.room.beam.outline)
+        if key > 0
+    ]
+    exposure = setup.exposure
+    ways.append(Way(f"open to {exposure.stop / math.sqrt(2.0):.2g}", 1.0))
+    ways.append(Way(f"ISO {2 * exposure.iso:g}", 1.0))
+    return KeyLight(
+        setup=setup,
+        source=one,
+        needed_lux=key_lux(exposure),
+        key_side_lux=key,
+        fill_side_lux=fill,
+        background_stops=_background(room, index, one, key),
+        ways=tuple(ways),
+    )
+
+
+def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, Source]]:
+    """Other ways to set up the same lamp, in words, with the source that they make."""
+    found: list[tuple[str, Source]] = []
+    reach = math.dist(one.at, one.aim)
+
+    def moved(share: float, frame: Frame | None) -> Source:
+        return source(one.lamp, frame, one.aim + share * (one.at - one.aim), one.aim)
+
+    for word, share in (("closer", CLOSER), ("farther", 1.0 / CLOSER)):
+        changed = moved(share, one.frame)
+        if share * reach > LEAST_GAP_M and shapely.contains(inside, shapely.Point(changed.at[:2])):
+            found.append((f"lamp {word}, {share * reach:.1f} m from the face", changed))
+    if one.frame is not None:
+        found.append(("without the frame", moved(1.0, None)))
+    found += [
+        (f"through {frame.name}", moved(1.0, frame)) for frame in kit.frame if frame != one.frame
+    ]
+    found += [
+        (f"with {lamp.name}", source(lamp, one.frame, one.at, one.aim))
+        for lamp in kit.lamp
+        if lamp != one.lamp
+    ]
+    return found
+
+
+def _background(room: Faces, index: int, one: Source, key: float) -> float | None:
+    """What falls on the wall straight behind the face, seen from the camera, against the face."""
+    setup, pieces = room.setups[index], room.room.bounce.pieces
+    face = room.room.points[index * 3]
+    camera = np.array([*setup.camera.at, face[2]])
+    way = face - camera
+    way /= np.linalg.norm(way)
+    off = pieces.middles - face
+    along = off @ way
+    upright = (pieces.surface > 1) & (pieces.opening < 0) & (along > 0)
+    if not upright.any() or key <= 0:
+        return None
+    aside = np.linalg.norm(off - along[:, None] * way, axis=1)
+    free = room.room.bounce.open_to(face[None])[0]
+    aside[~(upright & free)] = np.inf
+    nearest = int(np.argmin(aside))
+    if not np.isfinite(aside[nearest]):
+        return None
+    first = one.lux(pieces.middles, pieces.normals)
+    settled = room.room.bounce.settle(first * room.room.bounce.open_to(one.at[None])[0])
+    return stops(float(settled[nearest]), key)

@@ -1,0 +1,72 @@
+"""Is the lamp enough: its level at the face, how soft it is, what buys a stop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from ..light.key import KeyLight
+from ..location.read import Location
+from .answers import Answer, place
+from .cautions import LAMP
+from .layout import Part, table
+from .words import about, signed
+
+
+def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
+    """Answer of `sunplan key`."""
+    return {
+        "location": location.site.name,
+        "place": place(location),
+        "setups": [
+            {
+                "setup": one.setup.name,
+                "lamp": one.source.lamp.name,
+                "frame": None if one.source.frame is None else one.source.frame.name,
+                "needed_lux": one.needed_lux,
+                "key_side_lux": one.key_side_lux,
+                "fill_side_lux": one.fill_side_lux,
+                "stops": one.stops,
+                "ratio": one.ratio,
+                "distance_m": one.source.distance_m,
+                "lamp_to_frame_m": one.source.lamp_to_frame_m,
+                "angular_deg": one.source.angular_deg,
+                "edge_mm_per_m": 1000.0 * one.source.edge_share,
+                "eye_mm": one.source.eye_mm,
+                "background_stops": one.background_stops,
+                "watts": one.source.lamp.watts,
+                "ways": [{"way": way.what, "stops": way.stops} for way in one.ways],
+            }
+            for one in found
+        ],
+    }
+
+
+def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
+    """The key lamps for people."""
+    units = location.site.units
+    yield f"{location.site.name}: key lamps at full, by night; stops over what the exposure needs"
+    for one in found:
+        source = one.source
+        through = "bare" if source.frame is None else f"through {source.frame.name}"
+        yield f"\n{one.setup.name}: {source.lamp.name} {through}, {source.lamp.watts:.0f} W"
+        yield (
+            f"  needed {one.needed_lux:.0f} lx; key side {one.key_side_lux:.0f}, fill side "
+            f"{one.fill_side_lux:.0f}: {signed(one.stops)} stops, ratio {one.ratio:.1f}"
+        )
+        where = f"{about(source.distance_m, units)} from the face"
+        if source.lamp_to_frame_m is not None:
+            where += f", the lamp {about(source.lamp_to_frame_m, units)} behind it"
+        yield (
+            f"  source {where}; {source.angular_deg:.0f}° across from the face, in an eye "
+            f"{source.eye_mm:.1f} mm; a shadow's edge is {1000 * source.edge_share / 10:.0f} mm "
+            "soft for each 10 cm from what throws it"
+        )
+        if one.stops > 0:
+            yield f"  to sit at key: dim to {100 * 2.0**-one.stops:.2g} %, or close {one.stops:.1f}"
+        if one.background_stops is not None:
+            yield f"  wall behind the face: {signed(one.background_stops)} stops against the face"
+        yield table(("to change it", "stops"), [(way.what, signed(way.stops)) for way in one.ways])
+    if not found:
+        yield "no setup has a key lamp"
+    yield ""
+    yield LAMP
