@@ -326,6 +326,36 @@ def key(file: File, setup: OneSetup = None, as_json: Json = False) -> None:
         show(keying.told(location, found))
 
 
+@app.command(
+    epilog="Example: sunplan negative locations/lock-house.toml --date 2027-03-20 --at 16:00"
+)
+def negative(
+    file: File,
+    date: Date,
+    at: Annotated[str, typer.Option("--at", metavar="T", help="At this clock time.")],
+    sky: Annotated[SkyName, typer.Option("--sky", help="How the sky is.")] = SkyName.CLEAR,
+    setup: OneSetup = None,
+    as_json: Json = False,
+) -> None:
+    """Negative fill: which black panel at which distance gives the contrast."""
+    from .light import daylight
+    from .location.read import read
+    from .rig.negative import negative as worked_out
+    from .show import filling
+    from .show.layout import show
+    from .sun.calendar import at_clock
+
+    day = _day(date)
+    location = read(file)
+    moment = at_clock(day, _clock(at, "--at"), location.timezone)
+    above = daylight.skies(location, [moment], daylight.Weather(sky.value))[0]
+    found = [worked_out(location, one, above) for one in _setups(location, setup)]
+    if as_json:
+        _print_json(filling.answer(location, day, found))
+    else:
+        show(filling.told(location, day, found))
+
+
 @app.command(epilog="Example: sunplan plan locations/lock-house.toml --date 2026-10-24 --out day")
 def plan(
     file: File,

@@ -15,6 +15,7 @@ from ..sun.search import Bools
 from . import glass
 from .factors import contour, solid_angle
 from .mesh import Mesh, mesh
+from .screen import NO_SCREENS, Screens
 
 ROUNDS = 60  # of making the exchange even both ways; it settles in a few
 
@@ -42,22 +43,31 @@ class Bounce:
         """Illuminance of all pieces with bounce, from what falls on them first, (N,)."""
         return np.asarray(np.linalg.solve(self._kept, first_lux), dtype=np.float64)
 
-    def responses(self, points: Floats, normals: Floats) -> Floats:
+    def responses(self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS) -> Floats:
         """Illuminance of spots (P, 3) by light first falling on each piece, after all bounces.
 
         Shape (P, N), lx a lx. The first light's own way to the spots is not in it.
         """
-        seen = self.seen_from(points, normals)
+        seen = self.seen_from(points, normals, screens)
         settled = np.linalg.solve(self._kept.T, (seen * self.reflectance).T).T
         return np.asarray(settled, dtype=np.float64)
 
-    def seen_from(self, points: Floats, normals: Floats) -> Floats:
+    def seen_from(self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS) -> Floats:
         """Configuration factors of all pieces from free spots of the room, (P, N)."""
         way = self.pieces.middles[None] - points[:, None]
         way /= np.linalg.norm(way, axis=-1, keepdims=True)
         before = np.maximum(np.einsum("pnk,pk->pn", way, normals), 0.0)
         factor: Floats = solid_angle(points, self.pieces.corners) * before / np.pi
-        return factor * self.open_to(points)
+        factor *= self.open_to(points)
+        for row, screen in screens.items():
+            factor[row] *= 1.0 - screen.hides(points[row], self._probes).mean(axis=1)
+        return factor
+
+    @cached_property
+    def _probes(self) -> Floats:
+        """Spots over each piece at which a screen before it is asked for, (N, K, 3)."""
+        halfway = (self.pieces.corners + self.pieces.middles[:, None]) / 2
+        return np.concatenate((halfway, self.pieces.middles[:, None]), axis=1)
 
     def open_to(self, points: Floats) -> Bools:
         """Whether walls leave the way from points (P, 3) to the pieces' middles free, (P, N)."""

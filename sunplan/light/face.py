@@ -100,5 +100,8 @@ def lamp_lux(source: Source, room: Indoors) -> Floats:
     pieces = room.bounce.pieces
     start = source.at if source.corners is None else source.corners.mean(axis=0)
     first = source.lux(pieces.middles, pieces.normals) * room.bounce.open_to(start[None])[0]
-    lit: Floats = source.lux(room.points, room.normals) + room.responses @ first
+    own = source.lux(room.points, room.normals)
+    for row, screen in room.screens.items():
+        own[row] *= not screen.hides(room.points[row], start)
+    lit: Floats = own + room.responses @ first
     return lit

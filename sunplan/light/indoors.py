@@ -26,6 +26,7 @@ from .bounce import Bounce, bounce
 from .daylight import PATCHES, Sky, sky_patches
 from .factors import solid_angle
 from .outdoors import SKY, Outdoors, Sight, outdoors
+from .screen import NO_SCREENS, Screens
 
 CELL_M = 0.14  # an opening is looked at in cells of about this size
 SPOT_M = 1.0  # ground and blocks are told apart by spots of this size
@@ -88,6 +89,7 @@ class Indoors:
     points: Floats
     normals: Floats
     responses: Floats
+    screens: Screens
 
     @cached_property
     def _by_target(self) -> Floats:
@@ -174,6 +176,8 @@ class Indoors:
             hit = (way > 0) & opening.holds(ends) & opening.clears(ends, suns)
             hit &= _free(self.beam, opening, self.points, ends)
             hit &= self.targets.outdoors.sunlit(ends, suns, sun)
+            for row, screen in self.screens.items():
+                hit[row] &= not screen.hides(self.points[row], ends[row])
             cosine = np.array([opening.glass_normal() @ sun])
             share = float(glass.transmittance(opening.opening, cosine)[0])
             straight, _ = glass.dressing(opening.opening)
@@ -242,14 +246,24 @@ class _Sorter:
         return Targets(self._around, Sight(blocks, np.zeros_like(points), points, normals))
 
 
-def indoors(location: Location, beam: Beam, points: Floats, normals: Floats) -> Indoors:
-    """Work out how daylight gets to the pieces of a room and to spots (P, 3) with normals."""
+def indoors(
+    location: Location,
+    beam: Beam,
+    points: Floats,
+    normals: Floats,
+    screens: Screens = NO_SCREENS,
+) -> Indoors:
+    """Work out how daylight gets to the pieces of a room and to spots (P, 3) with normals.
+
+    A spot may have a screen before it; what that does to the room at large is left aside.
+    """
     around = outdoors(location, beam.room)
     walls = bounce(beam.room, beam.apertures)
     sorter = _Sorter(around)
     spots = np.concatenate((walls.pieces.middles + 1e-6 * walls.pieces.normals, points))
     facing = np.concatenate((walls.pieces.normals, normals))
-    raw = [_passage(beam, opening, spots, facing, sorter) for opening in beam.apertures]
+    behind = {len(walls.pieces.areas) + row: screen for row, screen in screens.items()}
+    raw = [_passage(beam, opening, spots, facing, behind, sorter) for opening in beam.apertures]
     targets = sorter.targets()
     passages = tuple(
         Passage(
@@ -263,9 +277,8 @@ def indoors(location: Location, beam: Beam, points: Floats, normals: Floats) -> 
             beam.apertures, raw, strict=True
         )
     )
-    return Indoors(
-        beam, walls, targets, passages, points, normals, walls.responses(points, normals)
-    )
+    responses = walls.responses(points, normals, screens)
+    return Indoors(beam, walls, targets, passages, points, normals, responses, screens)
 
 
 def _sum(rows: Indices, columns: Indices, weight: Floats, height: int, width: int) -> Floats:
@@ -277,7 +290,12 @@ Weighted = tuple[Indices, Floats]
 
 
 def _passage(
-    beam: Beam, opening: Aperture, spots: Floats, facing: Floats, sorter: _Sorter
+    beam: Beam,
+    opening: Aperture,
+    spots: Floats,
+    facing: Floats,
+    screens: Screens,
+    sorter: _Sorter,
 ) -> tuple[Indices, Indices, Floats, Floats, Weighted, Weighted]:
     corners, middles = _cells(opening)
     way = middles[None] - spots[:, None]
@@ -289,6 +307,8 @@ def _passage(
         outline = np.array(beam.room.outline)
         ends = np.broadcast_to(middles[:, None, :2], (len(middles), len(spots), 2))
         weight *= sight.clear(outline, opening.wall, spots[:, :2], ends).T
+    for row, screen in screens.items():
+        weight[row] *= ~screen.hides(spots[row], middles)
     glow = weight.sum(axis=1) / math.pi
     rows, cells = np.nonzero(weight)
     toward = way[rows, cells]

@@ -18,7 +18,8 @@ from .layout import Part, once, table
 from .words import clock, signed
 
 
-def _sky(sky: Sky, timezone: str) -> Answer:
+def sky_answer(sky: Sky, timezone: str) -> Answer:
+    """A sky with its levels."""
     return {
         "name": sky.name,
         "time": iso(sky.unix_s, timezone),
@@ -72,7 +73,7 @@ def answer(location: Location, day: date, found: Sequence[SetupGap]) -> Answer:
     zone = location.timezone
     return {
         **head(location, day),
-        "sky": _sky(found[0].times[0].sky, zone),
+        "sky": sky_answer(found[0].times[0].sky, zone),
         "setups": [
             {
                 "setup": one.setup.name,
@@ -81,7 +82,7 @@ def answer(location: Location, day: date, found: Sequence[SetupGap]) -> Answer:
                 "times": [
                     {
                         "time": iso(at.sky.unix_s, zone),
-                        "sky": _sky(at.sky, zone),
+                        "sky": sky_answer(at.sky, zone),
                         "key_lux": one.key_lux,
                         **_face(at.face),
                         "openings": [_opening(each) for each in at.openings],

@@ -1,0 +1,52 @@
+"""A flat thing in the room that hides a part of it from a spot: a panel of negative fill."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from ..sun.position import Floats
+from ..sun.search import Bools
+
+
+@dataclass(frozen=True, eq=False)
+class Screen:
+    """A rectangle: centre (3,), unit vectors across and up (3,), width and height in metres."""
+
+    centre: Floats
+    across: Floats
+    up: Floats
+    size: tuple[float, float]
+
+    def corners(self) -> Floats:
+        """Corners, counter-clockwise from where `across` × `up` points to, (4, 3)."""
+        half = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]]) * self.size
+        corners: Floats = self.centre + half[:, :1] * self.across + half[:, 1:] * self.up
+        return corners
+
+    def hides(self, point: Floats, ends: Floats) -> Bools:
+        """Whether it stands between a point (3,) and ends (..., 3), (...).
+
+        >>> x, y, z = np.eye(3)
+        >>> one = Screen(x, y, z, (1.0, 1.0))
+        >>> one.hides(np.zeros(3), np.array([[2.0, 0, 0], [2.0, 1.2, 0], [0.5, 0, 0]]))
+        array([ True, False, False])
+        """
+        normal = np.cross(self.across, self.up)
+        way = ends - point
+        rate = way @ normal
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = ((self.centre - point) @ normal) / rate
+            off = point + share[..., None] * way - self.centre
+        inside = (np.abs(off @ self.across) <= self.size[0] / 2) & (
+            np.abs(off @ self.up) <= self.size[1] / 2
+        )
+        hidden: Bools = inside & (share > 0) & (share < 1)
+        return hidden
+
+
+Screens = Mapping[int, Screen]  # by the spot that each stands before
+NO_SCREENS: Screens = MappingProxyType({})

@@ -1,0 +1,92 @@
+"""Negative fill: JSON and a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from ..location.lengths import format_length
+from ..location.read import Location
+from ..rig.negative import Negative
+from .answers import Answer, head
+from .cautions import STANDS
+from .layout import Part, once, table
+from .levels import sky_answer
+from .words import about, by, clock
+
+
+def answer(location: Location, day: date, found: Sequence[Negative]) -> Answer:
+    """Answer of `sunplan negative`."""
+    zone = location.timezone
+    return {
+        **head(location, day),
+        "setups": [
+            {
+                "setup": one.setup.name,
+                "sky": sky_answer(one.sky, zone),
+                "fill_lux_before": one.before.fill_lux,
+                "ratio_before": one.before.ratio,
+                "wanted_ratio": one.setup.contrast,
+                "panels": [
+                    {
+                        "stock": panel.flag.name,
+                        "size_m": list(panel.screen.size),
+                        "distance_m": panel.distance_m,
+                        "centre": panel.screen.centre.tolist(),
+                        "fill_lux": panel.fill_lux,
+                        "ratio": panel.ratio,
+                        "clear_of_frame": panel.clear_of_frame,
+                    }
+                    for panel in one.panels
+                ],
+                "advice": advice(one, location),
+            }
+            for one in found
+        ],
+    }
+
+
+def advice(one: Negative, location: Location) -> str:
+    """Which panel to take."""
+    wanted = one.setup.contrast
+    if wanted is None:
+        return "no contrast is wanted in the file; choose from the table"
+    if one.before.ratio >= wanted:
+        return "none needed: the ratio is there without"
+    if one.best is not None:
+        away = about(one.best.distance_m, location.site.units)
+        return f"{one.best.flag.name} at {away}"
+    clear = [panel.ratio for panel in one.panels if panel.clear_of_frame]
+    reach = f"the best out of frame gives {max(clear):.1f}; " if clear else ""
+    return f"no panel does it: {reach}a darker wall, the other side, more key, or less daylight"
+
+
+def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[Part]:
+    """Panels for people."""
+    zone, units = location.timezone, location.site.units
+    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
+    yield (
+        "a black panel upright before the fill side of the face, square to it, long side up; "
+        "ratio: (key + fill) : fill"
+    )
+    for one in found:
+        wish = "" if one.setup.contrast is None else f", wanted {one.setup.contrast:g}"
+        yield (
+            f"\n{one.setup.name} at {clock(one.sky.unix_s, zone)}, {one.sky.name} sky: fill "
+            f"{one.before.fill_lux:.0f} lx, ratio {one.before.ratio:.1f}{wish}"
+        )
+        yield f"  {advice(one, location)}"
+        rows = [
+            (
+                f"{panel.flag.name}, {by(*panel.screen.size, units)}",
+                format_length(panel.distance_m, units),
+                f"{panel.fill_lux:.0f}",
+                f"{panel.ratio:.1f}",
+                "out" if panel.clear_of_frame else "IN FRAME",
+            )
+            for panel in one.panels
+        ]
+        if rows:
+            yield table(("panel", "from the face", "fill, lx", "ratio", "frame"), once(rows))
+    yield ""
+    yield STANDS
