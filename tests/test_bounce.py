@@ -1,0 +1,243 @@
+"""Exchange of light in a room against published factors and the closed room's own arithmetic."""
+
+from __future__ import annotations
+
+import csv
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from places import bare, made
+
+from sunplan.light import daylight
+from sunplan.light.bounce import Bounce, bounce
+from sunplan.light.factors import contour, solid_angle
+from sunplan.light.lamp import source
+from sunplan.light.screen import Screen
+from sunplan.location.kit import Frame, Lamp
+from sunplan.rig.negative import BLACK
+from sunplan.room.entry import beam_of
+
+AUTHORITIES = Path(__file__).parent / "authorities"
+FOOT_M = 0.3048
+
+
+def over(width: float, depth: float, gap: float, *, centred: bool = False) -> np.ndarray:
+    """A rectangle over the origin, seen from below; its corner there, or its middle."""
+    x, y = (-width / 2, -depth / 2) if centred else (0.0, 0.0)
+    ring = [(x, y), (x, y + depth), (x + width, y + depth), (x + width, y)]
+    return np.array([[*spot, gap] for spot in ring])[None]
+
+
+def beside(height: float, width: float, distance: float) -> np.ndarray:
+    """An upright rectangle on the plane of the origin, one lower corner straight ahead."""
+    ring = [(0, 0), (0, height), (width, height), (width, 0)]
+    return np.array([[distance, across, up] for across, up in ring])[None]
+
+
+@pytest.mark.parametrize(
+    ("polygon", "expected"),
+    [
+        # Element to rectangle, Siegel & Howell p. 842 and BR 187, to seven digits by closed form.
+        (over(1, 1, 1), 0.1385316),
+        (over(2, 1, 1), 0.1673750),
+        (over(1, 2, 0.5), 0.2207776),
+        (over(3, 2, 0.5), 0.2408940),
+        (over(1, 1, 1, centred=True), 0.2394565),
+        (over(2, 2, 1, centred=True), 0.5541264),
+        # Element square to the rectangle: the sky factor of a window.
+        (beside(1, 1, 1), 0.0557342),
+        (beside(2, 1, 1), 0.0950679),
+        (beside(1, 2, 1), 0.0686973),
+        (beside(2, 2, 1), 0.1242689),
+        (beside(1, 1, 2), 0.0139277),
+    ],
+)
+def test_configuration_factors(polygon: np.ndarray, expected: float) -> None:
+    found = contour(np.zeros((1, 3)), np.array([[0.0, 0, 1]]), polygon)[0, 0]
+    assert found == pytest.approx(expected, abs=1e-6)
+
+
+def test_seen_from_behind_is_nothing() -> None:
+    below = contour(np.zeros((1, 3)), np.array([[0.0, 0, -1]]), over(1, 1, 1))
+    assert below[0, 0] == 0.0
+
+
+def test_solid_angles() -> None:
+    """4 asin(ab / …) for a centred square; a sphere to a rectangle 1 by 2 at 0.5: 0.0836."""
+    centred = solid_angle(np.zeros((1, 3)), over(1, 1, 1, centred=True))[0, 0]
+    assert centred == pytest.approx(0.8054317, abs=1e-6)
+    corner = solid_angle(np.zeros((1, 3)), over(1, 2, 0.5))[0, 0]
+    assert corner / (4 * math.pi) == pytest.approx(0.0836, abs=5e-5)  # Howell B-106
+
+
+def closed(folder: Path, outline: list[list[float]], height: float) -> Bounce:
+    raw = bare()
+    del raw["setup"]
+    raw["room"][0].update(outline=outline, height=height, opening=[], mark=[])
+    location = made(raw, folder)
+    beam = beam_of(location, location.room[0])
+    return bounce(beam.room, beam.apertures)
+
+
+SQUARE = [[0.0, 0.0], [3.0, 0.0], [3.0, 3.0], [0.0, 3.0]]
+ELL = [[0.0, 0.0], [5.0, 0.0], [5.0, 2.0], [2.0, 2.0], [2.0, 5.0], [0.0, 5.0]]
+
+
+def test_faces_of_a_cube(tmp_path: Path) -> None:
+    """Parallel unit squares at 1: 0.1998249; with a common edge: 0.2000438 (Howell C-11, C-14)."""
+    cube = closed(tmp_path, SQUARE, 3.0)
+    pieces = cube.pieces
+    floor = pieces.surface == 0
+    for surface in range(1, 6):
+        there = pieces.surface == surface
+        flow = (pieces.areas[floor, None] * cube.exchange[np.ix_(floor, there)]).sum()
+        expected = 0.1998249 if surface == 1 else 0.2000438
+        assert flow / 9.0 == pytest.approx(expected, rel=0.005)
+
+
+@pytest.mark.parametrize("outline", [SQUARE, ELL], ids=["square", "L"])
+def test_nothing_is_lost(outline: list[list[float]], tmp_path: Path) -> None:
+    """All that leaves a piece arrives, as much one way as the other; areas are the room's."""
+    room = closed(tmp_path, outline, 2.5)
+    assert np.allclose(room.exchange.sum(axis=1), 1.0, atol=1e-6)
+    flow = room.pieces.areas[:, None] * room.exchange
+    assert np.allclose(flow, flow.T, atol=1e-12)
+    corners = np.array(outline)
+    walls = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1).sum() * 2.5
+    x, y = corners.T
+    plan = 0.5 * abs((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
+    assert room.pieces.areas.sum() == pytest.approx(2 * plan + walls)
+
+
+@pytest.mark.parametrize("outline", [SQUARE, ELL], ids=["square", "L"])
+@pytest.mark.parametrize("reflectance", [0.2, 0.8, 0.95])
+def test_closed_room(outline: list[list[float]], reflectance: float, tmp_path: Path) -> None:
+    """The integrating sphere: what comes in is what is absorbed; evenly lit it is E / (1 − ρ)."""
+    made_of = closed(tmp_path, outline, 2.5)
+    count = len(made_of.pieces.areas)
+    room = Bounce(made_of.room, made_of.pieces, np.full(count, reflectance), made_of.exchange)
+    assert np.allclose(room.settle(np.ones(count)), 1.0 / (1.0 - reflectance), rtol=1e-6)
+    first = np.random.default_rng(1).uniform(size=count)
+    settled = room.settle(first)
+    came = (first * room.pieces.areas).sum()
+    absorbed = ((1.0 - reflectance) * settled * room.pieces.areas).sum()
+    assert absorbed == pytest.approx(came, rel=1e-3)
+    bounced = ((settled - first) * room.pieces.areas).sum() / room.pieces.areas.sum()
+    sphere = came / room.pieces.areas.sum() * reflectance / (1.0 - reflectance)
+    assert bounced == pytest.approx(sphere, rel=1e-3)
+
+
+def test_a_spot_sees_all_of_a_room(tmp_path: Path) -> None:
+    """Half the room lies before any free spot: factors sum to 1."""
+    room = closed(tmp_path, SQUARE, 2.5)
+    rng = np.random.default_rng(2)
+    points = rng.uniform([0.8, 0.8, 0.8], [2.2, 2.2, 1.7], (20, 3))
+    normals = rng.normal(size=(20, 3))
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    assert np.allclose(room.seen_from(points, normals).sum(axis=1), 1.0, atol=0.02)
+
+
+def test_what_stands_round_the_corner_is_not_seen(tmp_path: Path) -> None:
+    room = closed(tmp_path, ELL, 2.5)
+    free = room.open_to(np.array([[4.5, 1.0, 1.0]]))[0]
+    far = room.pieces.middles[:, 1] > 4.0
+    assert not free[far].any()
+    assert free[room.pieces.middles[:, 1] < 0.5].all()
+
+
+@pytest.mark.parametrize(
+    ("side_ft", "distance_m", "share"),
+    # The panel's configuration factor, closed form: a side away 0.2394565, half a side 0.5541264.
+    # That is 0.40 and 1.17 stops for dead black, 0.36 and 1.03 for 4 % before an even 50 %.
+    [(4, 1.2192, 0.2394565), (8, 2.4384, 0.2394565), (4, 0.6096, 0.5541264)],
+)
+def test_negative_fill_in_an_even_surround(
+    side_ft: float, distance_m: float, share: float, tmp_path: Path
+) -> None:
+    outline = [[0.0, 0.0], [6.0, 0.0], [6.0, 6.0], [0.0, 6.0]]
+    room = closed(tmp_path, outline, 6.0)
+    face, normal = np.array([[3.0, 3.0, 3.0]]), np.array([[1.0, 0.0, 0.0]])
+    x, y, z = np.eye(3)
+    size = side_ft * FOOT_M
+    screen = Screen(face[0] + distance_m * x, y, z, (size, size))
+    open_ = room.seen_from(face, normal).sum()
+    left = room.seen_from(face, normal, {0: screen}).sum()
+    lost = math.log2(open_ / left)
+    assert lost == pytest.approx(-math.log2(1.0 - share), abs=0.08)
+    grey = math.log2(open_ / (left + (open_ - left) * BLACK / 0.5))
+    assert grey == pytest.approx(-math.log2(1.0 - share * (1.0 - BLACK / 0.5)), abs=0.07)
+
+
+def lamp(**keys: float) -> Lamp:
+    return Lamp.model_validate({"name": "l", "lux_at_1m": 1000, "watts": 10, "beam": 60, **keys})
+
+
+def test_a_bare_lamp() -> None:
+    """Inverse square on the axis; half at half its beam; nothing behind."""
+    at, aim = np.zeros(3), np.array([4.0, 0.0, 0.0])
+    one = source(lamp(), None, at, aim)
+    spots = np.array([[1.0, 0, 0], [2.0, 0, 0], [-1.0, 0, 0]])
+    toward = np.array([[-1.0, 0, 0], [-1.0, 0, 0], [1.0, 0, 0]])
+    assert one.lux(spots, toward).tolist() == pytest.approx([1000.0, 250.0, 0.0])
+    edge = np.array([[math.cos(math.radians(30)), math.sin(math.radians(30)), 0.0]])
+    assert one.lux(edge, -edge)[0] == pytest.approx(500.0)
+
+
+def test_a_frame_far_away_is_a_point() -> None:
+    """At five widths a lambertian source is within about 1 % of the inverse square."""
+    frame = Frame.model_validate({"name": "f", "size": [1.0, 1.0], "loss": 0.75})
+    one = source(lamp(beam=90), frame, np.zeros(3), np.array([20.0, 0.0, 0.0]))
+    middle = one.corners.mean(axis=0)
+    away = [middle + np.array([distance, 0, 0]) for distance in (5.0, 10.0)]
+    near, far = one.lux(np.array(away), np.tile([-1.0, 0, 0], (2, 1)))
+    assert near / far == pytest.approx(4.0, rel=0.02)
+    assert near / far < 4.0
+
+
+def test_a_frame_costs_what_it_loses() -> None:
+    at, aim = np.zeros(3), np.array([3.0, 0.0, 0.0])
+    spot, toward = aim[None], np.array([[-1.0, 0, 0]])
+    levels = []
+    for loss in (0.75, 1.75):
+        frame = Frame.model_validate({"name": "f", "size": [1.2, 1.2], "loss": loss})
+        levels.append(source(lamp(), frame, at, aim).lux(spot, toward)[0])
+    assert math.log2(levels[0] / levels[1]) == pytest.approx(1.0)
+
+
+def test_softness() -> None:
+    """A source's shadow edge grows as its width over its distance; the sun's, 9.3 mm a metre."""
+    one = source(lamp(), None, np.zeros(3), np.array([2.0, 0.0, 0.0]))
+    assert one.edge_share == pytest.approx(one.size_m / 2.0)
+    assert one.angular_deg == pytest.approx(math.degrees(2 * math.atan(one.size_m / 4.0)))
+
+
+HORIZONTAL = {"Eh_over_Lz_Zs30": 30.0, "Eh_over_Lz_Zs60": 60.0}
+with (AUTHORITIES / "cie_general_sky.csv").open(encoding="utf-8") as file:
+    SKIES = list(csv.DictReader(file))
+
+
+@pytest.mark.parametrize("row", SKIES, ids=[row["type"] for row in SKIES])
+def test_all_general_skies(row: dict[str, str]) -> None:
+    """ISO 15469: parameters, relative luminances to 1 %, level light over zenith to 0.5 %."""
+    terms = daylight.table("sky")["cie"][row["type"]]
+    assert terms == [float(row[name]) for name in "abcde"]
+
+    def toward(zenith_deg: float, turn_deg: float) -> np.ndarray:
+        z, b = math.radians(zenith_deg), math.radians(turn_deg)
+        return np.array([math.sin(z) * math.sin(b), math.sin(z) * math.cos(b), math.cos(z)])
+
+    def relative(zenith_deg: float, turn_deg: float, sun_deg: float) -> float:
+        rays = np.array([toward(zenith_deg, turn_deg), [0.0, 0.0, 1.0]])
+        at, zenith = daylight.cie_sky(terms, rays, toward(sun_deg, 0.0))
+        return float(at / zenith)
+
+    assert relative(45, 180, 30) == pytest.approx(float(row["Lrel_Z45_dAz180_Zs30"]), rel=0.01)
+    assert relative(60, 0, 60) == pytest.approx(float(row["Lrel_at_sun_Zs60"]), rel=0.01)
+    for name, sun_deg in HORIZONTAL.items():
+        rays, share = daylight.sky_patches()
+        sun = toward(sun_deg, 0.0)
+        level = (daylight.cie_sky(terms, rays, sun) * rays[:, 2] * share).sum()
+        zenith = daylight.cie_sky(terms, np.array([[0.0, 0.0, 1.0]]), sun)[0]
+        assert level / zenith == pytest.approx(float(row[name]), rel=0.005)
