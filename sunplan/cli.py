@@ -290,6 +290,7 @@ def gap(
 ) -> None:
     """How far from the look: each window in frame, in stops, and what closes the gap."""
     from .light import daylight
+    from .light.fits import fits
     from .light.gap import gaps
     from .location.read import read
     from .show import levels
@@ -304,10 +305,11 @@ def gap(
     weathers = [daylight.Weather(name, turbidity, direct_lux, diffuse_lux) for name in _skies(sky)]
     above = daylight.skies_of(location, moments, weathers)
     found = gaps(location, chosen, above)
+    waits = fits(location, chosen, day, weathers)
     if as_json:
-        _print_json(levels.answer(location, day, found))
+        _print_json(levels.answer(location, day, found, waits))
     else:
-        show(levels.told(location, day, found))
+        show(levels.told(location, day, found, waits))
 
 
 @app.command(epilog="Example: sunplan key locations/lock-house.toml")

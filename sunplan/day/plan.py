@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from ..light.daylight import Weather, skies_of
+from ..light.fits import Fit, fits
 from ..light.gap import SetupGap, gaps
 from ..location.read import Location
 from ..rig.flags import SetupFlags, setup_flags
@@ -26,6 +27,7 @@ class Plan:
     patches: Mapping[str, tuple[Look, ...]]
     flags: tuple[SetupFlags, ...]
     gaps: tuple[SetupGap, ...]
+    fits: tuple[Fit, ...]
 
 
 def plan(
@@ -49,10 +51,10 @@ def plan(
         flags.append(setup_flags(location, setup, start_s=start_s, end_s=end_s))
     tell("light")
     moments = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
-    above = skies_of(location, moments, [Weather(name) for name in skies])
-    return Plan(
-        location, entries, patches, tuple(flags), tuple(gaps(location, location.setup, above))
-    )
+    weathers = [Weather(name) for name in skies]
+    found = gaps(location, location.setup, skies_of(location, moments, weathers))
+    waits = fits(location, location.setup, day, weathers)
+    return Plan(location, entries, patches, tuple(flags), tuple(found), tuple(waits))
 
 
 def steps(location: Location) -> int:

@@ -28,7 +28,7 @@ def answer(plan: Plan) -> Answer:
         **head(location, day),
         "entry": entering.answer(location, plan.entries),
         "flags": flagging.answer(location, day, plan.flags),
-        "gap": levels.answer(location, day, plan.gaps) if plan.gaps else None,
+        "gap": levels.answer(location, day, plan.gaps, plan.fits) if plan.gaps else None,
     }
 
 
@@ -41,7 +41,7 @@ def told(plan: Plan) -> Iterable[Part]:
     if location.setup:
         chapters += [
             ("FLAGS", flagging.told(location, day, plan.flags)),
-            ("HOW FAR FROM THE LOOK", levels.told(location, day, plan.gaps)),
+            ("HOW FAR FROM THE LOOK", levels.told(location, day, plan.gaps, plan.fits)),
         ]
     cautions: dict[str, None] = {}
     for index, (title, parts) in enumerate(chapters):

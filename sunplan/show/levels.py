@@ -8,6 +8,7 @@ from datetime import date
 
 from ..light.daylight import Sky
 from ..light.face import FaceLight
+from ..light.fits import Fit
 from ..light.gap import OpeningGap, PracticalGap, SetupGap
 from ..light.meter import stops
 from ..location.kit import Gel
@@ -68,7 +69,9 @@ def _practical(one: PracticalGap) -> Answer:
     }
 
 
-def answer(location: Location, day: date, found: Sequence[SetupGap]) -> Answer:
+def answer(
+    location: Location, day: date, found: Sequence[SetupGap], waits: Sequence[Fit]
+) -> Answer:
     """Answer of `sunplan gap`; its `sky` is that of the first moment, each moment has its own."""
     zone = location.timezone
     return {
@@ -79,6 +82,17 @@ def answer(location: Location, day: date, found: Sequence[SetupGap]) -> Answer:
                 "setup": one.setup.name,
                 "room": one.setup.room,
                 "plays": one.setup.plays,
+                "fits": [
+                    {
+                        "opening": fit.opening,
+                        "sky": fit.sky,
+                        "from": iso(fit.start_s, zone),
+                        "to": iso(fit.end_s, zone),
+                        "goes_on": fit.open_end,
+                    }
+                    for fit in waits
+                    if fit.setup == one.setup.name
+                ],
                 "times": [
                     {
                         "time": iso(at.sky.unix_s, zone),
@@ -130,7 +144,9 @@ def _layers(gels: Sequence[Gel]) -> str:
     return " + ".join([names[0], *(name.removeprefix(kind) for name in names[1:])])
 
 
-def told(location: Location, day: date, found: Sequence[SetupGap]) -> Iterable[Part]:
+def told(
+    location: Location, day: date, found: Sequence[SetupGap], waits: Sequence[Fit]
+) -> Iterable[Part]:
     """Gaps for people."""
     zone = location.timezone
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
@@ -149,6 +165,9 @@ def told(location: Location, day: date, found: Sequence[SetupGap]) -> Iterable[P
             f"at {signed(low)} to {signed(high)}"
         )
         yield from _windows(one, zone, day)
+        for fit in waits:
+            if fit.setup == one.setup.name:
+                yield "  " + _fit(fit, zone)
         yield from _faces(one, zone, day)
         black = black or any(each.black for at in one.times for each in at.openings)
         for practical in one.times[0].practicals:
@@ -159,6 +178,12 @@ def told(location: Location, day: date, found: Sequence[SetupGap]) -> Iterable[P
         yield BLACKOUT
     yield WEATHER
     yield SUN
+
+
+def _fit(fit: Fit, zone: str) -> str:
+    first, last = clock(fit.start_s, zone), clock(fit.end_s, zone)
+    minutes = f"{fit.minutes:.0f} min" + (", and all the dark" if fit.open_end else "")
+    return f"{fit.opening}, {fit.sky}: fits by itself {first} – {last} ({minutes})"
 
 
 def _dim(one: PracticalGap) -> str:

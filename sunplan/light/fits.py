@@ -1,0 +1,95 @@
+"""When a window in frame sits in the look by itself: nothing on it, only the right minutes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from ..location.model import Setup
+from ..location.read import Location
+from ..room.entry import beam_of, track_over
+from ..room.frame import view
+from ..sun.calendar import day_span
+from .daylight import Sky, Weather, skies
+from .look import look
+from .meter import grey_cd_m2, stops
+from .outdoors import outdoors
+from .window import window
+
+STEP_S = 120.0
+HIGHEST_DEG, LOWEST_DEG = 15.0, -13.0  # of the sun: higher, no window is near any evening look
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A stretch in which a window is in its band, seconds since 1970 UTC.
+
+    `open_end`: it goes on into the night, where black reads as well.
+    """
+
+    setup: str
+    opening: str
+    sky: str
+    start_s: float
+    end_s: float
+    open_end: bool
+
+    @property
+    def minutes(self) -> float:
+        """How long it lasts."""
+        return (self.end_s - self.start_s) / 60.0
+
+
+def fits(
+    location: Location, setups: Sequence[Setup], day: date, weathers: Sequence[Weather]
+) -> list[Fit]:
+    """All such stretches of a date, window by window and sky by sky."""
+    start, end = day_span(day, location.timezone)
+    times = np.arange(start, end, STEP_S)
+    altitude = track_over(location, start, end).true_altitude_deg(times)
+    near = (altitude < HIGHEST_DEG) & (altitude > LOWEST_DEG)
+    if not near.any():
+        return []
+    above = {one.name: skies(location, times[near].tolist(), one) for one in weathers}
+    found: list[Fit] = []
+    for setup in setups:
+        room = beam_of(location, location.room_named(setup.room))
+        camera, around = view(room.room, setup), outdoors(location, room.room)
+        grey, wanted = grey_cd_m2(setup.exposure), look(setup.plays)
+        for index in range(len(room.apertures)):
+            seen = window(room, camera, index, around)
+            if not seen.in_frame:
+                continue
+            for name, sky in above.items():
+                level = [max(stops(seen.luminance_cd_m2(at), grey), -60.0) for at in sky]
+                for first, last in _stretches(sky, level, wanted.window):
+                    found.append(
+                        Fit(setup.name, seen.opening.name, name, first, last, wanted.black_reads)
+                    )
+    return found
+
+
+def _stretches(
+    sky: Sequence[Sky], level: Sequence[float], band: tuple[float, float]
+) -> list[tuple[float, float]]:
+    """Where a level passes through a band, each end by a straight line between two looks."""
+    found = []
+    for before, after, one, other in zip(sky, sky[1:], level, level[1:], strict=False):
+        if after.unix_s - before.unix_s > 2 * STEP_S or one == other:
+            continue
+        # The share of this step in which the line lies within the band.
+        ends = sorted((limit - one) / (other - one) for limit in band)
+        low, high = max(0.0, ends[0]), min(1.0, ends[1])
+        if low < high:
+            span = after.unix_s - before.unix_s
+            found.append((before.unix_s + low * span, before.unix_s + high * span))
+    joined: list[tuple[float, float]] = []
+    for first, last in found:
+        if joined and first - joined[-1][1] < 1.0:
+            joined[-1] = (joined[-1][0], last)
+        else:
+            joined.append((first, last))
+    return joined
