@@ -174,7 +174,7 @@ def _main(
 
 
 @app.command(epilog="Example: sunplan check locations/lock-house.toml --draw rooms.png")
-def check(file: File, draw: Draw = None) -> None:
+def check(file: File, draw: Draw = None, as_json: Json = False) -> None:
     """What was understood of a location file: walls, openings, marks, setups."""
     from .location.read import read
     from .show import understood
@@ -185,7 +185,10 @@ def check(file: File, draw: Draw = None) -> None:
         from .show.drawing import draw_rooms
 
         draw_rooms(location, draw)
-    show(understood.told(location))
+    if as_json:
+        _print_json(understood.answer(location))
+    else:
+        show(understood.told(location))
 
 
 @app.command(epilog="Example: sunplan entry locations/lock-house.toml --date 2026-10-24")
@@ -213,6 +216,8 @@ def entry(
         day_entries(location, first + timedelta(days=ahead))
         for ahead in range((last - first).days + 1)
     )
+    if as_json and as_csv:
+        raise InputError("--json and --csv: give one of them")
     if as_json:
         found = [entering.answer(location, day) for day in days]
         _print_json(found[0] if to_date is None else {"days": found})

@@ -170,6 +170,24 @@ def transmissivity(transmittance: float) -> float:
     return (root - 0.9166530661) / 0.0036261119 / t
 
 
+def glass_transmittance(transmittance: float, cosine: npt.ArrayLike) -> Floats:
+    """What Radiance's `glass` lets through at an angle of incidence.
+
+    One sheet of index 1.52 between air on both sides, both polarisations, all inner reflections.
+    """
+    index = 1.52
+    outer = np.abs(np.asarray(cosine, float))
+    inner = np.sqrt(1.0 - (1.0 - outer * outer) / index**2)
+    through = transmissivity(transmittance) ** (1.0 / inner)
+    total = np.zeros_like(outer)
+    for reflected in (
+        ((outer - index * inner) / (outer + index * inner)) ** 2,
+        ((inner - index * outer) / (inner + index * outer)) ** 2,
+    ):
+        total = total + 0.5 * (1.0 - reflected) ** 2 * through / (1.0 - (reflected * through) ** 2)
+    return total
+
+
 def _numbers(values: Sequence[float]) -> str:
     return " ".join(repr(float(v)) for v in values)
 
@@ -190,6 +208,11 @@ def _sheet(material: str, name: str, shape: shapely.Geometry, plane: oneray.Plan
         corners = np.asarray(part.exterior.coords, float)[:3]
         text.append(_polygon(material, f"{name}.{len(text)}", plane.lift(corners)))
     return "".join(text)
+
+
+def _ground_text(reflectance: float) -> str:
+    ring = f"8 0 0 {-GROUND_DROP_M} 0 0 1 0 {GROUND_RADIUS_M}"
+    return _plastic("ground", reflectance) + f"ground ring ground_disk\n0\n0\n{ring}\n"
 
 
 def _block_text(entry: Mapping[str, Any], index: int) -> str:
@@ -224,6 +247,10 @@ class Settings:
     """-ab: the longest path."""
     repeats: int = 16
     """How often each ray is sent; the spread gives the standard error."""
+    wanted_error: float | None = None
+    """A sensor whose standard error is a larger share of its lux is traced again, longer."""
+    most_repeats: int = 480
+    """The end of that."""
 
     def arguments(self) -> list[str]:
         """Command-line arguments of rtrace.
@@ -303,6 +330,8 @@ class Scene:
     glass: transmittance at normal incidence of the glasses that the file names.
     black_room: the room (shell, reveals, panel) reflects nothing on either side; what is left is
     light that comes straight from outside. without_room: only the outside, no shell, no glass.
+    even_ground: the ground glows everywhere as ground does that nothing shades and on which no
+    wall throws light, so that the building and the blocks leave no trace on it.
     """
 
     def __init__(
@@ -315,6 +344,7 @@ class Scene:
         panel: Panel | None = None,
         black_room: bool = False,
         without_room: bool = False,
+        even_ground: bool = False,
     ) -> None:
         """Write the scene; ValueError for a file with something that is not modelled."""
         if raw.get("skyline"):
@@ -323,10 +353,7 @@ class Scene:
         self.sky = sky
         self.ground_reflectance = float(raw["location"].get("ground_reflectance", 0.2))
         room = next(r for r in raw["room"] if r["name"] == room_name)
-        text = [
-            _plastic("ground", self.ground_reflectance),
-            f"ground ring ground_disk\n0\n0\n8 0 0 {-GROUND_DROP_M} 0 0 1 0 {GROUND_RADIUS_M}\n",
-        ]
+        text = [] if even_ground else [_ground_text(self.ground_reflectance)]
         text += [_block_text(entry, i) for i, entry in enumerate(raw.get("outside", []))]
         if not without_room:
             share = 0.0 if black_room else 1.0
@@ -392,7 +419,18 @@ class Scene:
     ) -> Reading:
         """Lux (N,) at points (N, 3) on small planes that face `normals` (N, 3)."""
         settings = Settings() if settings is None else settings
-        return _reading(_rtrace(self._files, _rays(points, normals), settings, irradiance=True))
+        rays = _rays(points, normals)
+        first = _reading(_rtrace(self._files, rays, settings, irradiance=True))
+        if settings.wanted_error is None or settings.repeats < 2:
+            return first
+        value, error = first.value.copy(), first.standard_error.copy()
+        for i in np.flatnonzero(error > settings.wanted_error * value):
+            wanted = settings.repeats * (error[i] / (settings.wanted_error * value[i])) ** 2
+            repeats = min(math.ceil(1.1 * wanted), settings.most_repeats)
+            more = replace(settings, repeats=max(repeats, settings.repeats))
+            again = _reading(_rtrace(self._files, rays[i : i + 1], more, irradiance=True))
+            value[i], error[i] = again.value[0], again.standard_error[0]
+        return Reading(value, error)
 
     def direct_sun(self, points: npt.ArrayLike, normals: npt.ArrayLike) -> Floats:
         """Lux (N,) that come straight from the sun (its centre decides)."""
@@ -448,12 +486,41 @@ def even_surround(
     for axis in range(3):
         for sign in (-1.0, 1.0):
             face = np.roll(corners * np.array([1.0, 1.0, sign]), axis, axis=1)
+            face = face[::-1] if sign > 0 else face  # a glow shines from its front only
             text.append(_polygon("even", f"cube.{axis}{'+' if sign > 0 else '-'}", face))
     if panel is not None:
         text += [_plastic("panel", panel.reflectance)]
         text.append(_polygon("panel", "panel_sheet", panel.corners))
     files = {"scene.rad": "".join(text)}
     return _reading(_rtrace(files, _rays(points, normals), settings, irradiance=True))
+
+
+def sphere(
+    luminance_cd_m2: float,
+    reflectance: float,
+    share: float,
+    *,
+    settings: Settings | None = None,
+) -> tuple[Reading, float]:
+    """Lux at the bottom of an integrating sphere, traced and by its closed formula.
+
+    The top of the sphere, `share` of its area, glows and reflects nothing. With luminance L each
+    place of the wall receives pi L share / (1 - reflectance (1 - share)).
+    """
+    settings = Settings() if settings is None else settings
+    glow = [luminance_cd_m2 / LUMENS_PER_WATT] * 3
+    height = 1.0 - 2.0 * share  # of the disk that closes the cap, in a sphere of radius 1
+    text = [
+        f"void glow lamp\n0\n0\n4 {_numbers(glow)} 0\n",
+        _plastic("wall", reflectance),
+        "wall bubble inside\n0\n0\n4 0 0 0 1\n",
+        "lamp ring cap\n0\n0\n8 "
+        f"{_numbers([0.0, 0.0, height, 0.0, 0.0, -1.0, 0.0, math.sqrt(1.0 - height**2)])}\n",
+    ]
+    files = {"scene.rad": "".join(text)}
+    rays = np.array([[0.0, 0.0, -1.0 + 1e-4, 0.0, 0.0, 1.0]])
+    exact = math.pi * luminance_cd_m2 * share / (1.0 - reflectance * (1.0 - share))
+    return _reading(_rtrace(files, rays, settings, irradiance=True)), exact
 
 
 def doubled(settings: Settings, *, bounces: bool = False, divisions: bool = False) -> Settings:

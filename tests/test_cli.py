@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 import os
 import subprocess
 import sys
@@ -67,7 +68,7 @@ def test_tables_fit_80_columns(file: Path, command: tuple[str, ...]) -> None:
     done = run(command[0], file, *command[1:], COLUMNS="300")
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
-    assert max(len(line) for line in done.stdout.splitlines()) <= 80
+    assert max(len(line) for line in done.stdout.splitlines()) <= 80, done.stdout
     assert "\x1b" not in done.stdout
     assert "-0." not in done.stdout  # negative numbers carry a true minus
 
@@ -177,6 +178,44 @@ def test_span_and_csv(tmp_path: Path) -> None:
     assert {row["mark"] for row in rows} == {"", "chair"}
 
 
+def test_check_json() -> None:
+    """The gate house, drawn in feet, told in metres: 14 ft is 4.2672 m."""
+    found = answer("check", ROOT / "locations" / "gate-house.toml")
+    room = found["room"][0]
+    assert room["outline"][1] == pytest.approx([4.2672, 0.0])
+    assert [wall["wall"] for wall in room["walls"]] == ["A", "B", "C", "D"]
+    assert room["walls"][0]["faces_deg"] == pytest.approx(167.0)
+    assert room["walls"][0]["length_m"] == pytest.approx(4.2672)
+
+
+def test_key_json() -> None:
+    found = answer("key", LOCK)["setups"]
+    assert [one["setup"] for one in found] == [
+        *("getting ready", "last coffee", "the kettle", "cannot sleep")
+    ]
+    for one in found:
+        assert one["stops"] == pytest.approx(
+            math.log2(one["key_side_lux"] / one["needed_lux"]), abs=1e-9
+        )
+        assert one["ratio"] == pytest.approx(one["key_side_lux"] / one["fill_side_lux"])
+        assert {way["way"] for way in one["ways"]} >= {"ISO 1600"} or one["setup"] == "cannot sleep"
+
+
+def test_negative_json() -> None:
+    at = ("--date", "2027-03-20", "--at", "17:00", "--setup", "cannot sleep")
+    (setup,) = answer("negative", LOCK, *at, "--sky", "overcast")["setups"]
+    assert setup["wanted_ratio"] == 8
+    assert setup["panels"]
+    for panel in setup["panels"]:
+        assert panel["fill_lux"] < setup["fill_lux_before"]
+        assert panel["ratio"] > setup["ratio_before"]
+    by_size: dict[str, list[float]] = {}
+    for panel in setup["panels"]:
+        by_size.setdefault(panel["stock"], []).append(panel["fill_lux"])
+    for levels in by_size.values():
+        assert levels == sorted(levels)  # nearer is darker
+
+
 def test_flags_json() -> None:
     found = answer("flags", LOCK, "--date", "2027-03-20", "--setup", "the kettle")
     (setup,) = found["setups"]
@@ -245,6 +284,15 @@ def test_gap_json() -> None:
         (
             ("gap", LOCK, "--date", "2026-03-20", "--setup", "the ketle"),
             ['"the ketle" is not known', 'did you mean "the kettle"?'],
+        ),
+        (("entry", LOCK, "--date", "2026-03-20", "--json", "--csv"), ["--json and --csv"]),
+        (
+            ("gap", LOCK, "--date", "2026-03-20", "--direct-lux", "50000"),
+            ["--direct-lux and --diffuse-lux", "both"],
+        ),
+        (
+            ("gap", LOCK, "--date", "2026-03-20", "--turbidity", "0"),
+            ["--turbidity 0", "from 1 to 20"],
         ),
         (("check", "nowhere.toml"), ["nowhere.toml", "no such file"]),
         (("check", LOCK, "--draw", "rooms.gif"), ["rooms.gif", ".png or .svg"]),

@@ -266,9 +266,9 @@ def test_sun_in_frame(tmp_path: Path) -> None:
 )
 def test_gel(level: float, density: float, tmp_path: Path) -> None:
     kit = made(bare(), tmp_path).kits["default"]
-    wanted = look("dusk")
-    chosen = gels_for(kit, level, wanted)
+    band = look("dusk").window
+    chosen = gels_for(kit, level, band)
     assert sum(gel.density for gel in chosen) == pytest.approx(density)
     left = level - density / 0.30103  # definition of density: log10 of 1/T
-    assert wanted.window[0] <= left <= wanted.window[1]
-    assert gels_for(kit, 9.0, wanted) == ()
+    assert band[0] <= left <= band[1]
+    assert gels_for(kit, 9.0, band) == ()

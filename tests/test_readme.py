@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from sunplan.location import kit, model
+from sunplan.location.read import read
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -18,7 +19,7 @@ SESSIONS = re.findall(r"```console\n\$ sunplan (.*?)\n(.*?)```", README, re.DOTA
 PARTS = (
     *(model.Site, model.Outside, model.Skyline, model.Room, model.Reflectance, model.Opening),
     *(model.Mark, model.Practical, model.Setup, model.Camera, model.Exposure, model.Key),
-    *(kit.Kit, kit.Lamp, kit.Frame, kit.Flag, kit.Stand, kit.Gel),
+    *(model.Bands, kit.Looks, kit.Kit, kit.Lamp, kit.Frame, kit.Flag, kit.Stand, kit.Gel),
 )
 
 
@@ -47,6 +48,13 @@ def test_every_key_is_explained(part: type[model.Part]) -> None:
     for name, field in part.model_fields.items():
         key = name if field.alias is None else field.alias
         assert f"| `{key}` | {field.description} |" in README
+
+
+def test_the_small_file_reads(tmp_path: Path) -> None:
+    (sample,) = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    file = tmp_path / "small.toml"
+    file.write_text(sample, encoding="utf-8")
+    assert read(file).timezone == "Europe/Amsterdam"
 
 
 def test_pictures_are_there() -> None:

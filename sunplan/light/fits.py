@@ -14,7 +14,8 @@ from ..room.entry import beam_of, track_over
 from ..room.frame import view
 from ..sun.calendar import day_span
 from .daylight import Sky, Weather, skies
-from .look import look
+from .lamp import face_point
+from .look import look_of
 from .meter import grey_cd_m2, stops
 from .outdoors import outdoors
 from .window import window
@@ -58,14 +59,17 @@ def fits(
     for setup in setups:
         room = beam_of(location, location.room_named(setup.room))
         camera, around = view(room.room, setup), outdoors(location, room.room)
-        grey, wanted = grey_cd_m2(setup.exposure), look(setup.plays)
+        grey, wanted = grey_cd_m2(setup.exposure), look_of(setup, location.kit_of(setup))
+        face = face_point(room.room, room.room.mark_named(setup.mark))
         for index in range(len(room.apertures)):
-            seen = window(room, camera, index, around)
+            seen = window(room, camera, index, around, face)
             if not seen.in_frame:
                 continue
+            dressed = seen.opening.opening.dressing not in (None, "none")
+            band = wanted.dressing if dressed else wanted.window
             for name, sky in above.items():
                 level = [max(stops(seen.luminance_cd_m2(at), grey), -60.0) for at in sky]
-                for first, last in _stretches(sky, level, wanted.window):
+                for first, last in _stretches(sky, level, band):
                     found.append(
                         Fit(setup.name, seen.opening.name, name, first, last, wanted.black_reads)
                     )

@@ -16,8 +16,8 @@ from ..room.beam import Beam
 from ..room.frame import View, view
 from .daylight import Sky
 from .face import FaceLight, faces
-from .lamp import Source
-from .look import Look, look, over, under
+from .lamp import Source, face_point
+from .look import Band, Look, look_of, over, under
 from .meter import grey_cd_m2, key_lux, stops
 from .outdoors import outdoors
 from .window import Window, window
@@ -32,9 +32,11 @@ class OpeningGap:
     """An opening in frame against the look.
 
     Levels are None out of frame. `gels` are the kit's that bring it into the band, none where
-    nothing is to be lost or only black will do (`black`). `stop_down` are the stops by which the
+    nothing is to be lost or no gel will do (`black`: then only black, which `black_fits` at night).
+    `stop_down` are the stops by which the
     key is too much for the exposure, as far as they help: with the lens closed by them `gels_then`
-    do.
+    do. `frame_share` is how much of the frame it fills; `pan_deg` the least pan that takes it out
+    and leaves the face in, to the right if positive, None where there is none.
     """
 
     opening: str
@@ -46,9 +48,12 @@ class OpeningGap:
     raise_stops: float | None = None
     gels: tuple[Gel, ...] = ()
     black: bool = False
+    black_fits: bool = False
     sun_in_frame: bool = False
     stop_down: float = 0.0
     gels_then: tuple[Gel, ...] = ()
+    frame_share: float = 0.0
+    pan_deg: float | None = None
 
     @property
     def gel_density(self) -> float | None:
@@ -99,12 +104,12 @@ class SetupGap:
     times: tuple[TimeGap, ...]
 
 
-def gels_for(kit: Kit, level_stops: float, wanted: Look) -> tuple[Gel, ...]:
-    """The fewest layers of the kit's gel that bring a level into the window's band.
+def gels_for(kit: Kit, level_stops: float, band: Band) -> tuple[Gel, ...]:
+    """The fewest layers of the kit's gel that bring a level into a band.
 
     Empty where none does. Of several the one nearest the band's middle.
     """
-    low, high = wanted.window
+    low, high = band
     fits: list[tuple[int, float, tuple[Gel, ...]]] = []
     for layers in range(1, LAYERS + 1):
         for chosen in combinations_with_replacement(kit.gel, layers):
@@ -143,10 +148,12 @@ def _opening_gap(
         return OpeningGap(name, in_frame=False)
     level, sun = one.luminance_cd_m2(sky), one.sun_in_frame(sky)
     at = stops(level, grey)
-    lose = over(at, wanted.window)
-    gels = gels_for(kit, at, wanted) if lose and not sun else ()
+    dressed = one.opening.opening.dressing not in (None, "none")
+    band = wanted.dressing if dressed else wanted.window
+    lose = over(at, band)
+    gels = gels_for(kit, at, band) if lose and not sun else ()
     close = max(0.0, min(lose, spare_stops))
-    then = gels_for(kit, at - close, wanted) if not sun else ()
+    then = gels_for(kit, at - close, band) if not sun else ()
     if lose > close and not then:
         close = 0.0  # it would not be enough
     return OpeningGap(
@@ -154,14 +161,17 @@ def _opening_gap(
         in_frame=True,
         luminance_cd_m2=level,
         stops=at,
-        wanted_stops=sum(wanted.window) / 2,
+        wanted_stops=sum(band) / 2,
         lose_stops=lose,
-        raise_stops=0.0 if wanted.black_reads else under(at, wanted.window),
+        raise_stops=0.0 if wanted.black_reads else under(at, band),
         gels=gels,
         black=bool(lose) and not gels,
+        black_fits=wanted.black_reads,
         sun_in_frame=sun,
         stop_down=close,
         gels_then=then,
+        frame_share=one.frame_share,
+        pan_deg=one.pan_deg,
     )
 
 
@@ -188,8 +198,9 @@ def _setup_gap(
 ) -> SetupGap:
     camera, kit = view(room.room, setup), location.kit_of(setup)
     around = outdoors(location, room.room)
-    windows = [window(room, camera, index, around) for index in range(len(room.apertures))]
-    wanted, grey = look(setup.plays), grey_cd_m2(setup.exposure)
+    face = face_point(room.room, room.room.mark_named(setup.mark))
+    windows = [window(room, camera, index, around, face) for index in range(len(room.apertures))]
+    wanted, grey = look_of(setup, kit), grey_cd_m2(setup.exposure)
     asked = key_lux(setup.exposure)
     practicals = tuple(
         _practical_gap(one, camera, room.room.floor, grey, wanted) for one in room.room.practical

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..data import table
-from ..location.model import Plays
+from ..location.kit import Kit
+from ..location.model import Bands, Plays, Setup
 
 Band = tuple[float, float]
 
@@ -14,26 +15,44 @@ Band = tuple[float, float]
 class Look:
     """Bands of stops that read as one time of day; common practice, no source.
 
-    `black_reads`: a window that is darker than its band, down to black, does as well.
+    `window` is what is seen through clear glass, `dressing` what hangs before it; `background` and
+    `fill` are incident, against key. `black_reads`: a window that is darker than its band, down to
+    black, does as well.
     """
 
     window: Band
+    dressing: Band
     practical: Band
+    background: Band
+    fill: Band
     black_reads: bool
 
 
-def look(plays: Plays) -> Look:
-    """The look of a time of day.
+def look(plays: Plays, *overrides: Bands | None) -> Look:
+    """The look of a time of day, with what a kit or a setup wants otherwise; the last one wins.
 
-    >>> look("dusk").window
-    (-2.0, -1.0)
+    >>> look("dusk").window, look("dusk", Bands(window=(-3.0, -2.0))).window
+    ((-2.0, -1.0), (-3.0, -2.0))
     """
-    row = table("look")[plays]
+    row = dict(table("look")[plays])
+    for one in overrides:
+        if one is not None:
+            row |= one.model_dump(exclude_none=True)
+    black_reads = bool(row.pop("black_reads", False))
+    bands = {name: (float(low), float(high)) for name, (low, high) in row.items()}
     return Look(
-        window=tuple(row["window"]),
-        practical=tuple(row["practical"]),
-        black_reads=row.get("black_reads", False),
+        window=bands["window"],
+        dressing=bands["dressing"],
+        practical=bands["practical"],
+        background=bands["background"],
+        fill=bands["fill"],
+        black_reads=black_reads,
     )
+
+
+def look_of(setup: Setup, kit: Kit) -> Look:
+    """A setup's look: the package's, the kit's where it says so, the setup's own above all."""
+    return look(setup.plays, getattr(kit.look, setup.plays), setup.look)
 
 
 def over(stops: float, band: Band) -> float:

@@ -34,6 +34,25 @@ class Window:
     through: Floats
     onto: Sight
     into: Floats
+    face: Floats
+
+    @property
+    def frame_share(self) -> float:
+        """How much of the frame its inner face fills, walls between left aside."""
+        part = self.camera.seen_part(self.opening.world(self.opening.rectangle))
+        return float(part.area) / 4.0
+
+    @property
+    def pan_deg(self) -> float | None:
+        """The least pan that takes it out and leaves the face in; to the right if positive."""
+        corners = self.opening.world(self.opening.rectangle)
+        off = np.concatenate((corners, self.face[None])) - self.camera.at
+        turns = np.degrees(np.arctan2(off @ self.camera.right, off @ _level(self.camera.forward)))
+        half = math.degrees(math.atan(self.camera.half[0]))
+        face, edges = float(turns[-1]), turns[:-1]
+        pans = (float(edges.max()) + half, float(edges.min()) - half)
+        kept = [pan for pan in pans if abs(face - pan) < half]
+        return min(kept, key=abs, default=None)
 
     @property
     def in_frame(self) -> bool:
@@ -75,8 +94,14 @@ class Window:
         )
 
 
-def window(room: Beam, camera: View, index: int, outdoors: Outdoors) -> Window:
-    """An opening of a room as a camera sees it."""
+def _level(way: Floats) -> Floats:
+    flat = np.array([way[0], way[1], 0.0])
+    level: Floats = flat / np.linalg.norm(flat)
+    return level
+
+
+def window(room: Beam, camera: View, index: int, outdoors: Outdoors, face: Floats) -> Window:
+    """An opening of a room as a camera sees it, with a face (3,) that it films."""
     opening = room.apertures[index]
     normal = opening.glass_normal()
     points = looks(camera, room.room, opening)
@@ -101,4 +126,5 @@ def window(room: Beam, camera: View, index: int, outdoors: Outdoors) -> Window:
         through=glass.transmittance(opening.opening, np.abs(toward @ normal)),
         onto=outdoors.sight(np.tile(middle, (len(all_round), 1)), all_round),
         into=glass.transmittance(opening.opening, cosine) * cosine * share[0],
+        face=face,
     )

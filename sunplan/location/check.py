@@ -15,10 +15,23 @@ from pydantic import BaseModel
 from ..data import table
 from ..errors import InputError, LocationError, Problem
 from . import kit as kits
-from .geometry import Standing, room_problems, setup_problems
+from .geometry import Standing, block_problems, room_problems, setup_problems
 from .kit import Kit, read_kit
 from .lengths import Units
-from .model import Bearing, Camera, Key, Mark, Opening, Part, Practical, Room, Skyline, is_name
+from .model import (
+    Bearing,
+    Camera,
+    Key,
+    Length,
+    Mark,
+    Opening,
+    Outside,
+    Part,
+    Practical,
+    Room,
+    Skyline,
+    is_name,
+)
 from .tell import name_of, named, not_known, tables, twins, validate
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -53,6 +66,10 @@ class _PlanUp(BaseModel):
     plan_up: Bearing
 
 
+class _Floor(BaseModel):
+    floor: Length
+
+
 def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
     """What does not fit in the rooms; nothing where the unit is not known."""
     if units is None:
@@ -70,6 +87,12 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
             standing, units=units, plan_up_deg=None if north is None else north.plan_up
         )
         stand.setdefault(name_of(one), []).append(standing)
+    blocks = _list(raw.get("outside"))
+    for index, one in enumerate(blocks):
+        block = _sound(Outside, one, units)
+        if block is not None:
+            every = [standing for same in stand.values() for standing in same]
+            yield from block_problems(block, every, where=named("outside", blocks, index))
     setups = _list(raw.get("setup"))
     for index, one in enumerate(setups):
         if not isinstance(one, dict):
@@ -200,6 +223,8 @@ def _read_kits(wanted: Iterable[str], beside: Path) -> tuple[dict[str, Kit], lis
 def _standing(raw: dict[str, Any], path: str, units: Units) -> Standing:
     """A room without its broken parts; what is told already has a stand-in that fits."""
     kept = {key: raw[key] for key in ("outline", "height") if key in raw} | {"name": _NAMELESS}
+    if "floor" in raw and _sound(_Floor, {"floor": raw["floor"]}, units) is not None:
+        kept["floor"] = raw["floor"]
     labels: dict[str, list[str]] = {}
     for key in _KINDS:
         parts = _list(raw.get(key))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -14,7 +14,18 @@ from shapely.affinity import rotate
 
 from ..errors import Problem
 from .lengths import FOOT_M, Units, format_length
-from .model import Camera, Key, Mark, Opening, Point, Practical, Room, wall_index, wall_letter
+from .model import (
+    Camera,
+    Key,
+    Mark,
+    Opening,
+    Outside,
+    Point,
+    Practical,
+    Room,
+    wall_index,
+    wall_letter,
+)
 
 SLACK_M = 1e-6  # rounding of feet and centimetres, not a tolerance of the place
 LEAST_ROOM_M2 = 0.01  # a smaller outline is a line, not a room
@@ -151,6 +162,28 @@ def room_problems(
         path = f"{where} › {label}"
         yield from _in_plan(practical.at, inside, f"{path} › at", "the room's outline", units)
         yield from _under_ceiling(practical.height, room, f"{path} › height", units)
+
+
+def block_corners(block: Outside) -> list[tuple[float, float]]:
+    """Corners of a block on the plan, metres, counter-clockwise."""
+    x, y = block.at
+    box = shapely.box(x, y, x + block.size[0], y + block.size[1], ccw=True)
+    turned = rotate(box, block.turn, origin=(x, y))
+    return [(px, py) for px, py in turned.exterior.coords[:-1]]
+
+
+def block_problems(block: Outside, rooms: Iterable[Standing], *, where: str) -> Iterator[Problem]:
+    """A block that stands in a room; `where` is its path by name."""
+    foot = Polygon(block_corners(block))
+    for standing in rooms:
+        room = standing.room
+        low, high = (
+            max(block.base, room.floor),
+            min(block.base + block.size[2], room.floor + room.height),
+        )
+        sound = Polygon(room.outline).is_valid and not standing.outline_told
+        if sound and low < high and foot.intersection(Polygon(room.outline)).area > LEAST_ROOM_M2:
+            yield Problem(f"{where} › at", f"the block stands in {standing.path}; move it outside")
 
 
 def setup_problems(

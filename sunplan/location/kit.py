@@ -9,7 +9,7 @@ from typing import Self
 from pydantic import Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
-from .model import Angle, Name, Number, Part, Positive, Size
+from .model import Angle, Bands, Name, Number, Part, Positive, Size
 from .source import load, refusal
 from .tell import mend, twins, validate
 
@@ -66,6 +66,15 @@ class Gel(Owned):
     density: Positive = Field(description="the density, above 0; 0.3 costs one stop")
 
 
+class Looks(Part):
+    """What a crew wants otherwise than the usual, by time of day."""
+
+    day: Bands | None = Field(None, description="bands for day, as a setup's look")
+    dusk: Bands | None = Field(None, description="bands for dusk, as a setup's look")
+    evening: Bands | None = Field(None, description="bands for evening, as a setup's look")
+    night: Bands | None = Field(None, description="bands for night, as a setup's look")
+
+
 class Kit(Part):
     """A whole kit file."""
 
@@ -75,6 +84,7 @@ class Kit(Part):
     flag: tuple[Flag, ...] = Field((), description="[[flag]] tables")
     stand: tuple[Stand, ...] = Field((), description="[[stand]] tables")
     gel: tuple[Gel, ...] = Field((), description="[[gel]] tables")
+    look: Looks = Field(Looks(), description="tables such as [look.night]")
 
     @field_validator("flag")
     @classmethod

@@ -371,6 +371,29 @@ class Key(Part):
     height: Height = Field(description="the lamp's height above the floor, 0 or more")
 
 
+def _rising(band: tuple[float, float]) -> tuple[float, float]:
+    if not band[0] < band[1]:
+        raise PydanticCustomError("band", "expected [lowest, highest], the lowest first")
+    return band
+
+
+Band = Annotated[
+    tuple[Annotated[Number, Field(ge=-20, le=20)], Annotated[Number, Field(ge=-20, le=20)]],
+    AfterValidator(_rising),
+]
+_BAND = "[lowest, highest] in stops over mid-grey, such as [-2.0, -1.0]"
+
+
+class Bands(Part):
+    """Where things should sit for a time of day; what is left out keeps the usual band."""
+
+    window: Band | None = Field(None, description=f"a window's view: {_BAND}")
+    dressing: Band | None = Field(None, description=f"a dressed window: {_BAND}")
+    practical: Band | None = Field(None, description=f"a practical's shade: {_BAND}")
+    background: Band | None = Field(None, description=f"walls, against key: {_BAND}")
+    fill: Band | None = Field(None, description=f"the face's darker side, against key: {_BAND}")
+
+
 class Setup(Part):
     """One setup: a camera position with its light."""
 
@@ -386,6 +409,9 @@ class Setup(Part):
     )
     key: Key | None = Field(None, description="a table { lamp, frame, from, height }")
     kit: Name | None = Field(None, description="a kit's name in shared/kits/")
+    look: Bands | None = Field(
+        None, description="a table { window, dressing, practical, background, fill } of bands"
+    )
 
 
 class Site(Part):

@@ -33,6 +33,7 @@ OVER, STAND = "over the opening", "on a stand"
 MARGIN_M = 0.002  # round all that is needed: rounding and the curve of a mark's edge
 HAND_M = 0.05  # a flag is larger than needed by this: hands set it no better; no source
 GAP_M = 0.02  # between a flag and walls or ceiling
+UNDER_M = 0.06  # a flag, its arm and grip under a ceiling; common practice, no source
 HEAD_M = 0.15  # between a flag and a mark; common practice, no source
 FLOOR_GAP_M = 0.1
 DISTANCES = (0.12, 0.25, 0.4, 0.55, 0.7, 0.82, 0.92)  # of the way from opening to mark
@@ -84,7 +85,10 @@ class Position:
 
 @dataclass(frozen=True, eq=False)
 class FlagOption:
-    """One way of stopping the light: a flag of the kit with the places it takes in turn."""
+    """One way of stopping the light: a flag of the kit with the places it takes in turn.
+
+    `spans` are when there is light to stop, seconds since 1970 UTC.
+    """
 
     opening: str
     covers: Covers
@@ -93,6 +97,7 @@ class FlagOption:
     stand: Stand | None
     positions: tuple[Position, ...]
     floor_m: float
+    spans: tuple[tuple[float, float], ...]
 
     @property
     def clear_of_frame(self) -> bool:
@@ -126,8 +131,10 @@ def _corners(centre: Floats, across: Floats, up: Floats, size: tuple[float, floa
 
 
 def _over(opening: Aperture) -> Planes:
-    """The plane of an opening's inner face."""
-    return Planes(opening.origin[None], opening.across[None], opening.up[None])
+    """The plane of an opening's inner face; under a ceiling a little below it."""
+    below = 0.0 if opening.wall is not None else UNDER_M
+    at = opening.origin - below * opening.outward
+    return Planes(at[None], opening.across[None], opening.up[None])
 
 
 def _between(bundle: Bundle, opening: Aperture, middle: Floats) -> Planes:
@@ -294,7 +301,8 @@ class _Search:
         needs = high[plane] - low[plane]
         middle = (high[plane] + low[plane]) / 2
         at = self.planes.at[plane]
-        spare = (np.array(size) - needs) / 2
+        # However it is shifted, hands have their margin all round.
+        spare = (np.array(size) - HAND_M - needs) / 2
         over = self.opening if self.placement == OVER else None
         edges = self.bundle.edges()
         best: Position | None = None
@@ -342,6 +350,7 @@ def _best(search: _Search, kit: Kit, covers: Covers) -> FlagOption | None:
             stand=search.stand_for(highest),
             positions=positions,
             floor_m=floor,
+            spans=search.bundle.spans(),
         )
         area = flag.size[0] * flag.size[1]
         rank = (not option.clear_of_frame, len(positions), not flag.owned, area)

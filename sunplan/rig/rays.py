@@ -48,6 +48,16 @@ class Bundle:
         between = (self.moments[1:] + self.moments[:-1]) / 2
         return np.concatenate(([self.start_s], between, [self.end_s]))
 
+    def spans(self) -> tuple[tuple[float, float], ...]:
+        """Stretches of time in which there is any light, seconds since 1970 UTC."""
+        if self.empty:
+            return ()
+        gap = 1.5 * float(np.min(np.diff(self.moments), initial=np.inf))
+        breaks = np.flatnonzero(np.diff(self.moments) > gap)
+        starts = [self.start_s, *self.moments[breaks + 1].tolist()]
+        ends = [*self.moments[breaks].tolist(), self.end_s]
+        return tuple(zip(starts, ends, strict=True))
+
     @property
     def empty(self) -> bool:
         """Whether nothing gets to the mark."""

@@ -11,8 +11,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
-from shapely.affinity import rotate
 
+from ..location.geometry import block_corners
 from ..location.model import Outside, Room, Skyline
 from ..sun.position import Directions, Floats
 from ..sun.search import Bools
@@ -86,13 +86,10 @@ class Prism:
 
 def block(outside: Outside) -> Prism:
     """The prism of a block of the location file."""
-    x, y = outside.at
-    along_x, along_y, height = outside.size
-    box = rotate(shapely.box(x, y, x + along_x, y + along_y, ccw=True), outside.turn, origin=(x, y))
     return Prism(
-        corners=np.array(box.exterior.coords[:-1]),
+        corners=np.array(block_corners(outside)),
         low=outside.base,
-        high=outside.base + height,
+        high=outside.base + outside.size[2],
         reflectance=outside.reflectance,
     )
 

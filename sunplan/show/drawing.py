@@ -14,13 +14,14 @@ from matplotlib import colormaps, rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, PathPatch, Polygon, Rectangle
 from matplotlib.path import Path as Outline
 from matplotlib.patheffects import withStroke
 
 from ..errors import InputError
-from ..location.geometry import hole_corners
-from ..location.lengths import FOOT_M
+from ..location.geometry import block_corners, hole_corners
+from ..location.lengths import FOOT_M, format_length
 from ..location.model import Opening, Room, Setup, wall_index, wall_letter
 from ..location.read import Location
 from ..room.beam import FLOOR
@@ -37,9 +38,11 @@ if TYPE_CHECKING:
 INK, SOFT, WALL, GLASS, CAMERA, LAMP = (
     "#1f1d1a", "#6d675e", "#4a463f", "#2f7f8f", "#8a3b62", "#a8641a",
 )  # fmt: skip
-FLOOR_FILL, MARK_FILL = "#f6f2ea", "#d8cfe6"
+FLOOR_FILL, MARK_FILL, BLOCK = "#f6f2ea", "#d8cfe6", "#dedbd4"
+DASHES = ("-", (0, (4, 1.5)), (0, (1, 1)), (0, (6, 1, 1, 1)))  # of patches, by opening
 DARK, DUSKY = "#c9ccd6", "#e3e4ea"
 WALL_M = 0.1  # how thick a wall is drawn
+LEAST_NAMED_M2 = 0.01  # a smaller patch carries no time
 FORMATS = (".png", ".svg")
 HOURS = colormaps["cividis"]
 HALO = [withStroke(linewidth=2.0, foreground="white", alpha=0.8)]
@@ -141,14 +144,17 @@ class Scale:
 def draw_rooms(location: Location, path: Path) -> None:
     """All rooms as they were understood, one beside the other."""
     rooms = location.room
-    columns = min(len(rooms), 3)
-    rows = math.ceil(len(rooms) / columns)
+    panels = len(rooms) + bool(location.outside)
+    columns = min(panels, 3) if panels != 4 else 2
+    rows = math.ceil(panels / columns)
     figure = Figure(figsize=(5.2 * columns, 5.2 * rows), layout="constrained")
     figure.suptitle(location.site.name, color=INK)
     texts = [
         draw_plan(figure.add_subplot(rows, columns, index + 1), location, room)
         for index, room in enumerate(rooms)
     ]
+    if location.outside:
+        texts.append(draw_site(figure.add_subplot(rows, columns, panels), location))
     save(figure, path, texts)
 
 
@@ -167,7 +173,7 @@ def draw_plan(
     walls = solid.difference(shapely.Polygon(outline))
     axes.add_patch(_filled(walls, scale, facecolor=WALL, edgecolor="none"))
     labels = Labels(axes)
-    _draw_patches(axes, scale, seen, FLOOR, labels, location.timezone)
+    _draw_patches(axes, scale, room, seen, FLOOR, labels, location.timezone)
     for index in range(len(outline)):
         labels.keep_clear(_letter(axes, scale, room, index))
     for opening in room.opening:
@@ -186,6 +192,7 @@ def draw_plan(
     for setup in location.setup if setups else ():
         if setup.room == room.name:
             _draw_setup(axes, scale, room, setup, labels)
+    _draw_blocks(axes, scale, location, None)
     span = scale(np.ptp(outline, axis=0))
     margin = 0.28 * float(span.max())
     low, high = scale(outline.min(axis=0)) - margin, scale(outline.max(axis=0)) + margin
@@ -198,6 +205,51 @@ def draw_plan(
     for side in axes.spines.values():
         side.set_color("#d8d4cc")
     labels.keep_clear(_north(axes, location.site.plan_up, high - 0.55 * margin, 0.28 * margin))
+    return labels
+
+
+def _draw_blocks(axes: Axes, scale: Scale, location: Location, labels: Labels | None) -> None:
+    """Outside blocks, with their names and heights where there are labels."""
+    for block in location.outside:
+        corners = np.array(block_corners(block))
+        axes.add_patch(Polygon(scale(corners), facecolor=BLOCK, edgecolor=SOFT, lw=0.8, zorder=0.5))
+        if labels is not None:
+            low, high = (
+                format_length(one, scale.units) for one in (block.base, block.base + block.size[2])
+            )
+            middle = scale(corners.mean(axis=0))
+            labels.add(
+                f"{block.name}\n{low} to {high} high",
+                tuple(middle),
+                away=0.5,
+                color=SOFT,
+                fontsize=7,
+            )
+
+
+def draw_site(axes: Axes, location: Location) -> Labels:
+    """All rooms and blocks on one plan."""
+    scale = Scale(location)
+    axes.set_aspect("equal")
+    labels = Labels(axes)
+    _draw_blocks(axes, scale, location, labels)
+    rings = [np.array(room.outline) for room in location.room]
+    for room, ring in zip(location.room, rings, strict=True):
+        axes.add_patch(Polygon(scale(ring), facecolor=(0, 0, 0, 0.04), edgecolor=WALL, lw=1.2))
+        labels.add(room.name, tuple(scale(ring.mean(axis=0))), away=0.5, color=INK, fontsize=8)
+    rings += [np.array(block_corners(block)) for block in location.outside]
+    spots = np.concatenate(rings)
+    margin = 0.15 * float(scale(np.ptp(spots, axis=0)).max())
+    low, high = scale(spots.min(axis=0)) - margin, scale(spots.max(axis=0)) + margin
+    axes.set_xlim(low[0], high[0])
+    axes.set_ylim(low[1], high[1])
+    axes.set_title("site", fontsize=11, color=INK)
+    axes.set_xlabel(f"{scale.units}, plan")
+    axes.set_ylabel(scale.units)
+    axes.tick_params(labelsize=7, color=SOFT)
+    for side in axes.spines.values():
+        side.set_color("#d8d4cc")
+    labels.keep_clear(_north(axes, location.site.plan_up, high - 0.5 * margin, 0.3 * margin))
     return labels
 
 
@@ -302,16 +354,31 @@ def _colour(index: int, count: int) -> Any:
     return HOURS(0.08 + 0.84 * (index / (count - 1) if count > 1 else 0.5))
 
 
+def _dash(room: Room, opening: str) -> Any:
+    """The line of patches that one opening makes."""
+    return DASHES[[one.name for one in room.opening].index(opening) % len(DASHES)]
+
+
 def _draw_patches(
-    axes: Axes, scale: Scale, seen: Sequence[Look], surface: str, labels: Labels, timezone: str
+    axes: Axes,
+    scale: Scale,
+    room: Room,
+    seen: Sequence[Look],
+    surface: str,
+    labels: Labels,
+    timezone: str,
 ) -> None:
     for index, look in enumerate(seen):
         colour = _colour(index, len(seen))
         for patch in look.patches:
             if patch.surface == surface:
-                axes.add_patch(
-                    _filled(patch.shape, scale, facecolor=(*colour[:3], 0.35), edgecolor=colour)
-                )
+                drawn = _filled(
+                    patch.shape, scale, facecolor=(*colour[:3], 0.35), edgecolor=colour,
+                    ls=_dash(room, patch.opening), lw=1.2,
+                )  # fmt: skip
+                axes.add_patch(drawn)
+                if patch.area_m2 < LEAST_NAMED_M2:
+                    continue
                 middle = patch.shape.representative_point()
                 labels.add(
                     clock(look.moment_s, timezone),
@@ -342,6 +409,14 @@ def draw_patches(
     for index, letter in enumerate(walls):
         axes = figure.add_subplot(grid[index % rows, 1 + index // rows])
         texts.append(_draw_wall(axes, scale, room, letter, seen, location.timezone))
+    through = {patch.opening for look in seen for patch in look.patches}
+    if len(through) > 1:
+        lines = [
+            Line2D([], [], color=INK, ls=_dash(room, one.name), label=f"through {one.name}")
+            for one in room.opening
+            if one.name in through
+        ]
+        figure.legend(handles=lines, loc="outside lower center", ncols=3, fontsize=8, frameon=False)
     save(figure, path, texts)
 
 
@@ -369,7 +444,7 @@ def _draw_wall(
                 color=GLASS,
                 fontsize=7,
             )
-    _draw_patches(axes, scale, seen, letter, labels, timezone)
+    _draw_patches(axes, scale, room, seen, letter, labels, timezone)
     axes.set_xlim(scale(length + 0.1), scale(-0.1))
     axes.set_ylim(scale(-0.05), scale(room.height + 0.05))
     axes.set_title(f"wall {letter}, seen from inside", fontsize=9, color=INK)

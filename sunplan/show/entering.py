@@ -92,9 +92,14 @@ def sun_line(day: Day, timezone: str) -> str:
     else:
         rise, down = clock(at.rise, timezone, day.date), clock(at.set, timezone, day.date)
         start = f"sunrise {rise}, sunset {down}"
-    dusk = clock(at.civil_dusk, timezone, day.date)
-    dark = clock(at.nautical_dusk, timezone, day.date)
-    return f"{start}; sun 6° down at {dusk}, 12° down at {dark}"
+    dark = [
+        f"{down}° down at {clock(moment, timezone, day.date)}"
+        for down, moment in ((6, at.civil_dusk), (12, at.nautical_dusk))
+        if moment is not None
+    ]
+    if dark:
+        return f"{start}; sun {', '.join(dark)}"
+    return start + ("; deep down all day" if at.always == "down" else "; no dark")
 
 
 def _moments(stretch: Stretch, timezone: str, day: Day) -> tuple[str, str]:

@@ -55,6 +55,10 @@ def answer(location: Location, day: date, found: Sequence[SetupFlags]) -> Answer
                         **_position(option.positions[0], option, zone),
                         "clear_of_frame": option.clear_of_frame,
                         "moves": [iso(moment, zone) for moment in option.moves],
+                        "spans": [
+                            {"from": iso(first, zone), "to": iso(last, zone)}
+                            for first, last in option.spans
+                        ],
                         "positions": [_position(each, option, zone) for each in option.positions],
                     }
                     for option in one.options
@@ -96,7 +100,7 @@ def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable
         room = location.room_named(one.setup.room)
         yield f"\n{one.setup.name} ({room.name}, {one.mark.name})"
         if not one.options and not one.unmet:
-            yield "  nothing to flag: no light of this kind reaches the mark"
+            yield "  nothing to flag: no such light reaches the mark"
         last = None
         for option in one.options:
             if option.opening != last:
@@ -117,6 +121,8 @@ def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable
                 "black or gel on the glass, another mark, or another hour"
             )
     yield ""
+    if any(option.covers == "sun" for one in found for option in one.options):
+        yield "Times are those of the sun's edge, a little wider than entry's, by its middle."
     if location.site.plan_up_error:
         yield (
             f"Set for plan_up as given: within its ±{location.site.plan_up_error:g}° the sun comes "
@@ -134,8 +140,8 @@ def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable
 def _what(option: FlagOption, zone: str) -> str:
     if option.covers == "all":
         return "all its light, at any hour"
-    first, last = option.positions[0].start_s, option.positions[-1].end_s
-    return f"direct sun, {clock(first, zone)} – {clock(last, zone)}"
+    spans = [f"{clock(first, zone)} – {clock(last, zone)}" for first, last in option.spans]
+    return f"direct sun, {', '.join(spans)}"
 
 
 def _places(

@@ -44,6 +44,8 @@ def _opening(one: OpeningGap) -> Answer:
         "advice": advice(one),
         "sun_in_frame": one.sun_in_frame,
         "stop_down": one.stop_down,
+        "frame_share": one.frame_share,
+        "pan_deg": one.pan_deg,
     }
 
 
@@ -123,14 +125,18 @@ def advice(one: OpeningGap) -> str:
     if one.sun_in_frame:
         return "sun in frame: another angle or hour"
     if one.raise_stops:
-        return f"{one.raise_stops:.1f} too dark: another hour, a lamp outside"
+        return f"{one.raise_stops:.1f} stops too dark: another hour"
     if not one.lose_stops:
         return "leave it"
-    ways = [_layers(one.gels)] if one.gels else ["black"] if one.black else []
+    ways = [_layers(one.gels)] if one.gels else []
+    if one.black and one.black_fits:
+        ways.append("black")
     if one.stop_down:
         then = f", {_layers(one.gels_then)}" if one.gels_then else ""
         ways.append(f"close {one.stop_down:.1f}{then}")
-    return "; ".join(ways)
+    if one.pan_deg is not None and not one.gels:
+        ways.append(f"pan {abs(one.pan_deg):.0f}° {'right' if one.pan_deg > 0 else 'left'}")
+    return "; ".join(ways) if ways else "no gel does it: another angle or hour"
 
 
 def _layers(gels: Sequence[Gel]) -> str:
@@ -187,7 +193,7 @@ def _fit(fit: Fit, zone: str) -> str:
 
 
 def _dim(one: PracticalGap) -> str:
-    dim = f"dim it by {one.dim_stops:.1f}, or" if one.dim_stops > 0 else "take"
+    dim = f"dim it by {one.dim_stops:.1f} stops, or" if one.dim_stops > 0 else "take"
     return (
         f"practical {one.practical}: {signed(one.stops)}, wanted {signed(one.wanted_stops)}: "
         f"{dim} a bulb of {one.fitting_lumens:.0f} lm"

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from ..location.lengths import FOOT_M, Units, format_length
 from ..location.model import Opening, Room, wall_index, wall_letter
 from ..location.read import Location
+from .answers import Answer, place
 from .layout import Part, table
 from .words import bearing, by
 
@@ -25,6 +26,22 @@ def _looks(room: Room, opening: Opening, plan_up_deg: float) -> str:
 
 def _area(square_m: float, units: Units) -> str:
     return f"{square_m:.2f} m²" if units == "m" else f"{square_m / FOOT_M**2:.1f} ft²"
+
+
+def answer(location: Location) -> Answer:
+    """Answer of `sunplan check`: the file in metres and true degrees, walls with their bearings."""
+    up = location.site.plan_up
+    fields = location.model_dump(mode="json", by_alias=True, exclude={"file", "kits"})
+    for room, made in zip(location.room, fields["room"], strict=True):
+        made["walls"] = [
+            {
+                "wall": wall_letter(index),
+                "faces_deg": room.faces_deg(index, up),
+                "length_m": math.dist(*room.wall(index)),
+            }
+            for index in range(len(room.outline))
+        ]
+    return {"timezone": location.timezone, "place": place(location), **fields}
 
 
 def told(location: Location) -> Iterable[Part]:
