@@ -20,7 +20,10 @@ Conventions
 How rtrace is run
     Without a cache of indirect light (-aa 0): each of the -ad rays that leave a sensor goes on
     as one path with Russian roulette, so results carry noise but no interpolation error. Every
-    ray is sent several times and the spread of the answers gives the standard error.
+    ray is sent several times and the spread of the answers gives the standard error. The random
+    numbers are uncorrelated (-u+) and start from no fixed seed: two runs differ by their noise.
+    rtrace's own correlated sequence would repeat to the digit, but it lay 0.7 % off in a white
+    room with a patch of sun and 0.2 % in an integrating sphere, where this one met the formula.
 """
 
 from __future__ import annotations

@@ -605,7 +605,7 @@ def main() -> None:
         "what": "Daylight in six invented rooms, traced by Radiance; see tests/radiance.py",
         "written": datetime.now(UTC).date().isoformat(),
         "versions": radiance.versions(),
-        "seed": "rtrace's own, fixed: a run gives the same numbers again",
+        "seed": "none: a new run differs within the standard errors",
         "settings": {
             **asdict(settings),
             "rtrace": " ".join(settings.arguments()),

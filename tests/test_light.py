@@ -227,6 +227,26 @@ def test_half_the_light_is_one_stop(tmp_path: Path) -> None:
     assert faster.openings[0].stops - full.openings[0].stops == pytest.approx(1.0, abs=1e-9)
 
 
+def test_dirt_and_bars(tmp_path: Path) -> None:
+    """Dirt dims pane and room alike; bars only the room. Nominal ND .3 is a stop, to 0.01."""
+    levels = {}
+    for name, change in {
+        "plain": {},
+        "dirt": {"dirt": 0.5},
+        "bars": {"bars": 0.5},
+        "gel": {"dressing": "nd .3"},
+    }.items():
+        raw = bare()
+        raw["room"][0]["opening"][0].update(change)
+        at, _ = seen(raw, tmp_path, name="overcast")
+        levels[name] = (at.openings[0].luminance_cd_m2, at.face.daylight_key_lux)
+    pane, face = levels["plain"]
+    assert levels["dirt"] == pytest.approx((pane / 2, face / 2))
+    assert levels["bars"] == pytest.approx((pane, face / 2))
+    assert math.log2(pane / levels["gel"][0]) == pytest.approx(1.0, abs=0.01)
+    assert math.log2(face / levels["gel"][1]) == pytest.approx(1.0, abs=0.02)
+
+
 def test_dressing(tmp_path: Path) -> None:
     raw = bare()
     raw["room"][0]["opening"][0]["dressing"] = "blackout"

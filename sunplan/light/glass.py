@@ -47,10 +47,16 @@ def _glass(opening: Opening) -> dict[str, float]:
 
 
 def transmittance(opening: Opening, cosine: Floats) -> Floats:
-    """Visible transmittance at cosines of incidence (N,), falling from normal as Fresnel's."""
+    """Visible transmittance at cosines of incidence (N,), dirt in it; falls off as Fresnel's."""
     count = 2 if opening.glass is None else int(_glass(opening)["panes"])
     square_on = float(panes(np.ones(1), count)[0])
-    return panes(np.clip(cosine, 0.0, 1.0), count) * (at_normal(opening) / square_on)
+    clean = at_normal(opening) / square_on
+    return panes(np.clip(cosine, 0.0, 1.0), count) * (clean * (1.0 - opening.dirt))
+
+
+def open_share(opening: Opening) -> float:
+    """Share of an opening that is glass; a room gets that much of the light."""
+    return 1.0 - opening.bars
 
 
 def dressing(opening: Opening) -> tuple[float, float]:

@@ -136,7 +136,7 @@ class Indoors:
         normal = opening.glass_normal()
         cosine = float(normal @ sun)
         share = float(glass.transmittance(opening.opening, np.array([cosine]))[0])
-        behind = sky.direct_normal_lux * share
+        behind = sky.direct_normal_lux * share * glass.open_share(opening.opening)
         area = opening.width * opening.height
         tilt = float(normal @ opening.outward)
         at_glass = behind * cosine / tilt  # by area of the inner face
@@ -314,7 +314,7 @@ def _passage(
     toward = way[rows, cells]
     clear = opening.clears(middles[cells], toward)
     rows, cells, toward = rows[clear], cells[clear], toward[clear]
-    passed = glass.transmittance(opening.opening, np.abs(toward @ opening.glass_normal()))
+    passed = _passed(opening, np.abs(toward @ opening.glass_normal()))
     met = sorter.index(opening.to_glass(middles[cells], toward), toward)
     return (
         rows,
@@ -324,6 +324,12 @@ def _passage(
         _onto(opening, sorter),
         _into(opening, middles, sorter),
     )
+
+
+def _passed(opening: Aperture, cosine: Floats) -> Floats:
+    """Share of light that glass, dirt and bars leave, at cosines of incidence (N,)."""
+    through: Floats = glass.transmittance(opening.opening, cosine)
+    return through * glass.open_share(opening.opening)
 
 
 def _all_round(normal: Floats) -> tuple[Floats, Floats, float]:
@@ -339,7 +345,7 @@ def _onto(opening: Aperture, sorter: _Sorter) -> Weighted:
     normal = opening.glass_normal()
     toward, cosine, share = _all_round(normal)
     middle = np.tile(opening.glass_corners().mean(axis=0), (len(toward), 1))
-    weight = glass.transmittance(opening.opening, cosine) * cosine * share
+    weight = _passed(opening, cosine) * cosine * share
     return sorter.index(middle, toward), weight / float(normal @ opening.outward)
 
 
@@ -352,5 +358,5 @@ def _into(opening: Aperture, middles: Floats, sorter: _Sorter) -> Weighted:
     weight = np.tile(cosine * share * 4 / len(middles), len(middles))
     clear = opening.clears(spots, rays)
     spots, rays, weight = spots[clear], rays[clear], weight[clear]
-    passed = glass.transmittance(opening.opening, np.abs(rays @ opening.glass_normal()))
+    passed = _passed(opening, np.abs(rays @ opening.glass_normal()))
     return sorter.index(opening.to_glass(spots, rays), rays), weight * passed

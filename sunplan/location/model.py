@@ -164,6 +164,12 @@ class Opening(Part):
     transmittance: Annotated[Number, Field(gt=0, le=1)] | None = Field(
         None, description="the visible transmittance at normal incidence, above 0, at most 1"
     )
+    bars: Annotated[Number, Field(ge=0, lt=1)] = Field(
+        0.0, description="the share of the opening that sash and bars take, default 0"
+    )
+    dirt: Annotated[Number, Field(ge=0, lt=1)] = Field(
+        0.0, description="the share of light that dirt keeps, default 0; 0.1 to 0.3 is common"
+    )
     dressing: Name | None = Field(
         None, description='the name of a dressing, such as "sheer", or "none"'
     )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from datetime import date
 
+from ..light.colour import DAYLIGHT_K, Cast, cast
 from ..light.daylight import Sky
 from ..light.face import FaceLight
 from ..light.fits import Fit
@@ -61,6 +62,10 @@ def _face(light: FaceLight) -> Answer:
     }
 
 
+def _cast(one: Cast) -> Answer:
+    return {"kelvin": one.kelvin, "shift_mired": one.shift_mired, "gel": one.gel}
+
+
 def _practical(one: PracticalGap) -> Answer:
     return {
         "practical": one.practical,
@@ -84,6 +89,13 @@ def answer(
                 "setup": one.setup.name,
                 "room": one.setup.room,
                 "plays": one.setup.plays,
+                "colour": {
+                    "balance": one.setup.exposure.balance,
+                    "daylight": _cast(cast(DAYLIGHT_K, one.setup.exposure.balance)),
+                    "lamp": None
+                    if one.source is None
+                    else _cast(cast(one.source.lamp.balance, one.setup.exposure.balance)),
+                },
                 "fits": [
                     {
                         "opening": fit.opening,
@@ -175,6 +187,7 @@ def told(
             if fit.setup == one.setup.name:
                 yield "  " + _fit(fit, zone)
         yield from _faces(one, zone, day)
+        yield "  " + _colours(one)
         black = black or any(each.black for at in one.times for each in at.openings)
         for practical in one.times[0].practicals:
             if practical.in_frame:
@@ -184,6 +197,20 @@ def told(
         yield BLACKOUT
     yield WEATHER
     yield SUN
+
+
+def _colours(one: SetupGap) -> str:
+    balance = one.setup.exposure.balance
+    lights = [("daylight", cast(DAYLIGHT_K, balance))]
+    if one.source is not None:
+        lights.append(("the lamp", cast(one.source.lamp.balance, balance)))
+    told = []
+    for name, found in lights:
+        side = "blue" if found.shift_mired > 0 else "orange"
+        meets = f"; to meet {found.gel}, {found.loss_stops:g} stops" if found.gel else ""
+        reads = f"{abs(found.shift_mired):.0f} mired {side}{meets}" if found.gel else "neutral"
+        told.append(f"{name} ({found.kelvin:.0f} K) reads {reads}")
+    return f"colour at {balance:.0f} K: " + "; ".join(told)
 
 
 def _fit(fit: Fit, zone: str) -> str:
