@@ -54,14 +54,25 @@ class Bounce:
 
     def seen_from(self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS) -> Floats:
         """Configuration factors of all pieces from free spots of the room, (P, N)."""
-        way = self.pieces.middles[None] - points[:, None]
-        way /= np.linalg.norm(way, axis=-1, keepdims=True)
-        before = np.maximum(np.einsum("pnk,pk->pn", way, normals), 0.0)
-        factor: Floats = solid_angle(points, self.pieces.corners) * before / np.pi
+        factor = np.zeros((len(points), len(self.pieces.areas)))
+        for corner in range(self.pieces.corners.shape[1]):
+            fan = self._fans[:, corner]
+            way = fan.mean(axis=1)[None] - points[:, None]
+            way /= np.linalg.norm(way, axis=-1, keepdims=True)
+            before = np.maximum(np.einsum("pnk,pk->pn", way, normals), 0.0)
+            factor += solid_angle(points, fan) * before / np.pi
         factor *= self.open_to(points)
         for row, screen in screens.items():
             factor[row] *= 1.0 - screen.hides(points[row], self._probes).mean(axis=1)
         return factor
+
+    @cached_property
+    def _fans(self) -> Floats:
+        """Each piece as triangles round its middle, (N, V, 3, 3); spare ones have no area."""
+        corners = self.pieces.corners
+        after = np.roll(corners, -1, axis=1)
+        middles = np.broadcast_to(self.pieces.middles[:, None], corners.shape)
+        return np.stack((middles, corners, after), axis=2)
 
     @cached_property
     def _probes(self) -> Floats:

@@ -11,9 +11,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..data import table
 from ..errors import InputError
@@ -25,7 +26,7 @@ SKIES = ("clear", "hazy", "broken", "overcast")
 WATER_CM = 1.5  # precipitable water, a mid-latitude middle; from memory, hardly matters
 BLEND_DEG = 5.0  # below this altitude of the sun the models give way to twilight
 DARK_DEG = -18.0  # twilight's end
-PATCHES = (24, 96)  # of the sky, up and round
+PATCHES = (45, 120)  # of the sky, up and round
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,11 +68,11 @@ class Sky:
         return lit
 
 
+@cache
 def sky_patches() -> tuple[Floats, Floats]:
-    """Directions (P, 3) all over the sky, and the solid angle of each, (P,)."""
+    """Directions (P, 3) all over the sky, rows of even altitude, and their solid angles, (P,)."""
     rows, columns = PATCHES
-    # Even steps of height keep all patches alike in size.
-    edges = np.linspace(0.0, 1.0, rows + 1)
+    edges = np.sin(np.linspace(0.0, math.pi / 2, rows + 1))
     height = (edges[1:] + edges[:-1]) / 2
     turn = (np.arange(columns) + 0.5) * (2 * math.pi / columns)
     flat = np.sqrt(1.0 - height**2)
@@ -83,7 +84,17 @@ def sky_patches() -> tuple[Floats, Floats]:
         ),
         axis=-1,
     )
-    return toward, np.full(len(toward), 2 * math.pi / len(toward))
+    return toward, np.repeat(np.diff(edges) * (2 * math.pi / columns), columns)
+
+
+def patch_of(toward: Floats) -> NDArray[np.intp]:
+    """The patch of the sky that directions (N, 3) point into; those below it, into its rim."""
+    rows, columns = PATCHES
+    altitude = np.arcsin(np.clip(toward[:, 2], 0.0, 1.0)) / (math.pi / 2)
+    turn = np.arctan2(toward[:, 1], toward[:, 0]) / (2 * math.pi) % 1.0
+    row = np.minimum((altitude * rows).astype(np.intp), rows - 1)
+    column = np.minimum((turn * columns).astype(np.intp), columns - 1)
+    return row * columns + column
 
 
 def _pattern(name: str, toward: Floats, sun: Floats) -> Floats:

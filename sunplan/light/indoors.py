@@ -23,14 +23,16 @@ from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
 from .bounce import Bounce, bounce
-from .daylight import PATCHES, Sky, sky_patches
-from .factors import solid_angle
+from .daylight import PATCHES, Sky, patch_of, sky_patches
+from .factors import contour, solid_angle
 from .outdoors import SKY, Outdoors, Sight, outdoors
 from .screen import NO_SCREENS, Screens
 
-CELL_M = 0.14  # an opening is looked at in cells of about this size
+CELL_M = 0.14  # a piece looks at an opening in cells of about this size
+FINE_M = 0.06  # and a spot in these
 SPOT_M = 1.0  # ground and blocks are told apart by spots of this size
-REVEAL_IN = 0.5  # of what a reveal throws back goes into the room, the rest out
+GLASS_SPOTS = 8  # each way, of a glass, that are asked whether the sun is on them
+INTO_SPOTS = 25  # of the inner face, from which what passes the reveal is reckoned
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +60,8 @@ class Passage:
 
     `straight` (P, S) is lux by cd/m² of each target; `glow` (P,) the configuration factor of the
     inner face; `onto` and `into` (S,) the light behind the glass and at the inner face, lux by
-    cd/m², of which the reveal keeps the difference.
+    cd/m², of which the reveal keeps the difference; `reveal_in` is the share of what the reveal
+    throws back that gets to the room, as much as goes out again.
     """
 
     opening: Aperture
@@ -66,13 +69,14 @@ class Passage:
     glow: Floats
     onto: Floats
     into: Floats
+    reveal_in: float
 
     def exitance_lux(
         self, level: Floats, sun_lux: float, lost_sun_lux: float, walls: float
     ) -> float:
         """What the inner face sends out matt: the reveal's glow, and what a dressing scatters."""
         lost = max(0.0, float((self.onto - self.into) @ level)) + lost_sun_lux
-        glow = lost * walls * REVEAL_IN / (1.0 - walls * (1.0 - REVEAL_IN))
+        glow = lost * walls * self.reveal_in / (1.0 - walls * (1.0 - 2.0 * self.reveal_in))
         straight, scattered = glass.dressing(self.opening.opening)
         through = float(self.into @ level) + sun_lux + glow
         return straight * glow + scattered * through
@@ -131,7 +135,8 @@ class Indoors:
         sun = sky.sun
         opening = self.beam.apertures[index]
         lights = sky.direct_normal_lux > 0 and sun[2] > 0 and bool(opening.faces(sun[None])[0])
-        if not lights or not self.targets.outdoors.any_sun(opening.glass_corners(), sun):
+        sunny = self.targets.outdoors.sunny_share(_over_glass(opening), sun) if lights else 0.0
+        if not sunny:
             return 0.0, 0.0
         normal = opening.glass_normal()
         cosine = float(normal @ sun)
@@ -139,7 +144,7 @@ class Indoors:
         behind = sky.direct_normal_lux * share * glass.open_share(opening.opening)
         area = opening.width * opening.height
         tilt = float(normal @ opening.outward)
-        at_glass = behind * cosine / tilt  # by area of the inner face
+        at_glass = behind * cosine / tilt * sunny  # by area of the inner face
         inside = 0.0
         if self.beam.passes(index, sun[None])[0]:
             left = float(shapely.area(self.beam.open_regions(index, sun[None]))[0])
@@ -192,16 +197,36 @@ def _free(beam: Beam, opening: Aperture, points: Floats, ends: Floats) -> Bools:
     return free
 
 
-def _cells(opening: Aperture) -> tuple[Floats, Floats]:
+def _cells(opening: Aperture, size_m: float = CELL_M) -> tuple[Floats, Floats]:
     """An opening's inner face in cells: corners (C, 4, 3) and middles (C, 3)."""
-    columns = max(3, math.ceil(opening.width / CELL_M))
-    rows = max(3, math.ceil(opening.height / CELL_M))
+    columns = max(3, math.ceil(opening.width / size_m))
+    rows = max(3, math.ceil(opening.height / size_m))
     a, b = np.meshgrid(np.arange(columns), np.arange(rows))
     low = np.stack((a.ravel(), b.ravel()), axis=-1).astype(float)
     size = np.array([opening.width / columns, opening.height / rows])
     ring = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
     corners = opening.world((low[:, None] + ring) * size)
     return corners, opening.world((low + 0.5) * size)
+
+
+def _over_glass(opening: Aperture) -> Floats:
+    """Spots even over the glass, (K, 3)."""
+    share = (np.arange(GLASS_SPOTS) + 0.5) / GLASS_SPOTS
+    a, b = (one.ravel()[:, None] for one in np.meshgrid(share, share))
+    first, second, third, fourth = opening.glass_corners()
+    spots: Floats = (1 - b) * ((1 - a) * first + a * second) + b * ((1 - a) * fourth + a * third)
+    return spots
+
+
+def _reveal_in(opening: Aperture) -> float:
+    """Configuration factor of the reveal to the inner face: a tube with even walls."""
+    middles = _cells(opening)[1]
+    end = opening.world(opening.rectangle) + opening.depth * opening.outward
+    facing = np.tile(opening.outward, (len(middles), 1))
+    through = float(contour(middles, facing, end[None, ::-1]).mean())
+    area = opening.width * opening.height
+    sides = 2.0 * (opening.width + opening.height) * opening.depth
+    return area * (1.0 - through) / sides
 
 
 class _Sorter:
@@ -215,11 +240,7 @@ class _Sorter:
     def index(self, points: Floats, toward: Floats) -> Indices:
         """Target of each ray (N,)."""
         seen = self._around.sight(points, toward)
-        rows, columns = PATCHES
-        row = np.clip((toward[:, 2] * rows).astype(int), 0, rows - 1)
-        turn = np.arctan2(toward[:, 1], toward[:, 0]) % (2 * math.pi)
-        column = np.clip((turn / (2 * math.pi) * columns).astype(int), 0, columns - 1)
-        found = row * columns + column
+        found = patch_of(toward)
         solid = np.flatnonzero(seen.block != SKY)
         cells = np.floor(seen.points[solid] / SPOT_M).astype(int)
         # Far ground is alike: it is told apart by ever larger spots.
@@ -235,8 +256,8 @@ class _Sorter:
                 ray = solid[first[at]]
                 self._kept.append((int(seen.block[ray]), seen.points[ray], seen.normals[ray]))
             numbers[at] = self._known[key]
-        found[solid] = rows * columns + numbers[back.ravel()]
-        return np.asarray(found, dtype=np.intp)
+        found[solid] = PATCHES[0] * PATCHES[1] + numbers[back.ravel()]
+        return found
 
     def targets(self) -> Targets:
         """All targets that were met."""
@@ -259,45 +280,66 @@ def indoors(
     """
     around = outdoors(location, beam.room)
     walls = bounce(beam.room, beam.apertures)
+    pieces = walls.pieces.middles + 1e-6 * walls.pieces.normals
     sorter = _Sorter(around)
-    spots = np.concatenate((walls.pieces.middles + 1e-6 * walls.pieces.normals, points))
-    facing = np.concatenate((walls.pieces.normals, normals))
-    behind = {len(walls.pieces.areas) + row: screen for row, screen in screens.items()}
-    raw = [_passage(beam, opening, spots, facing, behind, sorter) for opening in beam.apertures]
+    seen = [
+        (
+            _ways(beam, opening, CELL_M, pieces, walls.pieces.normals, NO_SCREENS, sorter),
+            _ways(beam, opening, FINE_M, points, normals, screens, sorter),
+            _onto(opening, sorter),
+            _into(opening, sorter),
+        )
+        for opening in beam.apertures
+    ]
     targets = sorter.targets()
+    width = targets.count
     passages = tuple(
         Passage(
             opening,
-            straight=_sum(rows, index, weight, len(spots), targets.count),
-            glow=glow,
-            onto=_sum(np.zeros_like(onto[0]), *onto, 1, targets.count)[0],
-            into=_sum(np.zeros_like(into[0]), *into, 1, targets.count)[0],
+            straight=np.concatenate((of_pieces.by_target(width), of_spots.by_target(width))),
+            glow=np.concatenate((of_pieces.glow, of_spots.glow)),
+            onto=np.bincount(onto[0], onto[1], width).astype(np.float64),
+            into=np.bincount(into[0], into[1], width).astype(np.float64),
+            reveal_in=_reveal_in(opening),
         )
-        for opening, (rows, index, weight, glow, onto, into) in zip(
-            beam.apertures, raw, strict=True
-        )
+        for opening, (of_pieces, of_spots, onto, into) in zip(beam.apertures, seen, strict=True)
     )
     responses = walls.responses(points, normals, screens)
     return Indoors(beam, walls, targets, passages, points, normals, responses, screens)
 
 
-def _sum(rows: Indices, columns: Indices, weight: Floats, height: int, width: int) -> Floats:
-    flat = np.bincount(rows * width + columns, weight, minlength=height * width)
-    return np.asarray(flat, dtype=np.float64).reshape(height, width)
-
-
 Weighted = tuple[Indices, Floats]
 
 
-def _passage(
+@dataclass(frozen=True, eq=False)
+class _Ways:
+    """Rays from spots (P) out through an opening: spot, target and lux by cd/m² of each.
+
+    `glow` (P,) is the configuration factor of the inner face.
+    """
+
+    rows: Indices
+    targets: Indices
+    weight: Floats
+    glow: Floats
+
+    def by_target(self, count: int) -> Floats:
+        """Lux by cd/m² of each target, (P, S)."""
+        height = len(self.glow)
+        flat = np.bincount(self.rows * count + self.targets, self.weight, height * count)
+        return flat.astype(np.float64).reshape(height, count)
+
+
+def _ways(
     beam: Beam,
     opening: Aperture,
+    cell_m: float,
     spots: Floats,
     facing: Floats,
     screens: Screens,
     sorter: _Sorter,
-) -> tuple[Indices, Indices, Floats, Floats, Weighted, Weighted]:
-    corners, middles = _cells(opening)
+) -> _Ways:
+    corners, middles = _cells(opening, cell_m)
     way = middles[None] - spots[:, None]
     way /= np.linalg.norm(way, axis=-1, keepdims=True)
     before = np.maximum(np.einsum("pck,pk->pc", way, facing), 0.0)
@@ -316,14 +358,7 @@ def _passage(
     rows, cells, toward = rows[clear], cells[clear], toward[clear]
     passed = _passed(opening, np.abs(toward @ opening.glass_normal()))
     met = sorter.index(opening.to_glass(middles[cells], toward), toward)
-    return (
-        rows,
-        met,
-        weight[rows, cells] * passed,
-        glow,
-        _onto(opening, sorter),
-        _into(opening, middles, sorter),
-    )
+    return _Ways(rows, met, weight[rows, cells] * passed, glow)
 
 
 def _passed(opening: Aperture, cosine: Floats) -> Floats:
@@ -332,30 +367,32 @@ def _passed(opening: Aperture, cosine: Floats) -> Floats:
     return through * glass.open_share(opening.opening)
 
 
-def _all_round(normal: Floats) -> tuple[Floats, Floats, float]:
+def _all_round(normal: Floats) -> tuple[Floats, Floats]:
+    """Directions before a face (N, 3), and their cosines times solid angles, (N,)."""
     half, share = sky_patches()
-    toward = np.concatenate((half, half * [1.0, 1.0, -1.0]))
+    toward, share = np.concatenate((half, half * [1.0, 1.0, -1.0])), np.tile(share, 2)
     cosine = toward @ normal
     front = cosine > 1e-3
-    return toward[front], cosine[front], float(share[0])
+    return toward[front], (cosine * share)[front]
 
 
 def _onto(opening: Aperture, sorter: _Sorter) -> Weighted:
     """Light behind the glass, by area of the inner face."""
     normal = opening.glass_normal()
-    toward, cosine, share = _all_round(normal)
+    toward, weight = _all_round(normal)
     middle = np.tile(opening.glass_corners().mean(axis=0), (len(toward), 1))
-    weight = _passed(opening, cosine) * cosine * share
+    weight = _passed(opening, toward @ normal) * weight
     return sorter.index(middle, toward), weight / float(normal @ opening.outward)
 
 
-def _into(opening: Aperture, middles: Floats, sorter: _Sorter) -> Weighted:
+def _into(opening: Aperture, sorter: _Sorter) -> Weighted:
     """Light that gets to the inner face past the reveal."""
-    toward, cosine, share = _all_round(opening.outward)
-    toward, cosine = toward[::4], cosine[::4]
+    middles = _cells(opening)[1]
+    middles = middles[:: max(1, len(middles) // INTO_SPOTS)]
+    toward, share = _all_round(opening.outward)
     spots = np.repeat(middles, len(toward), axis=0)
     rays = np.tile(toward, (len(middles), 1))
-    weight = np.tile(cosine * share * 4 / len(middles), len(middles))
+    weight = np.tile(share / len(middles), len(middles))
     clear = opening.clears(spots, rays)
     spots, rays, weight = spots[clear], rays[clear], weight[clear]
     passed = _passed(opening, np.abs(rays @ opening.glass_normal()))

@@ -87,10 +87,10 @@ class Outdoors:
             lit &= ~prism.stops(start[:, None], suns)[:, 0]
         return lit
 
-    def any_sun(self, corners: Floats, sun: Floats) -> bool:
-        """Whether the sun gets to any of these points (K, 3) outdoors."""
-        suns = np.broadcast_to(sun, corners.shape)
-        return bool(self.sunlit(corners, suns, sun).any())
+    def sunny_share(self, spots: Floats, sun: Floats) -> float:
+        """Share of spots (K, 3) outdoors that the sun gets to."""
+        suns = np.broadcast_to(sun, spots.shape)
+        return float(self.sunlit(spots, suns, sun).mean())
 
     def illuminance(self, at: Surfaces, sky: Sky) -> Floats:
         """On surfaces (N), lx: sun, sky and ground.

@@ -112,10 +112,10 @@ def window(room: Beam, camera: View, index: int, outdoors: Outdoors, face: Float
     points, toward = points[clear], toward[clear]
     out = opening.to_glass(points, toward)
     half, share = sky_patches()
-    all_round = np.concatenate((half, half * [1.0, 1.0, -1.0]))
+    all_round, share = np.concatenate((half, half * [1.0, 1.0, -1.0])), np.tile(share, 2)
     cosine = all_round @ normal
     front = cosine > 1e-3
-    all_round, cosine = all_round[front], cosine[front]
+    all_round, cosine, share = all_round[front], cosine[front], share[front]
     middle = opening.glass_corners().mean(axis=0)
     return Window(
         room=room.room,
@@ -125,6 +125,6 @@ def window(room: Beam, camera: View, index: int, outdoors: Outdoors, face: Float
         seen=outdoors.sight(out, toward),
         through=glass.transmittance(opening.opening, np.abs(toward @ normal)),
         onto=outdoors.sight(np.tile(middle, (len(all_round), 1)), all_round),
-        into=glass.transmittance(opening.opening, cosine) * cosine * share[0],
+        into=glass.transmittance(opening.opening, cosine) * cosine * share,
         face=face,
     )
