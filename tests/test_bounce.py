@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -117,7 +118,7 @@ def test_closed_room(outline: list[list[float]], reflectance: float, tmp_path: P
     """The integrating sphere: what comes in is what is absorbed; evenly lit it is E / (1 − ρ)."""
     made_of = closed(tmp_path, outline, 2.5)
     count = len(made_of.pieces.areas)
-    room = Bounce(made_of.room, made_of.pieces, np.full(count, reflectance), made_of.exchange)
+    room = replace(made_of, reflectance=np.full(count, reflectance))
     assert np.allclose(room.settle(np.ones(count)), 1.0 / (1.0 - reflectance), rtol=1e-6)
     first = np.random.default_rng(1).uniform(size=count)
     settled = room.settle(first)

@@ -11,7 +11,6 @@ from ..location.model import Room
 from ..room import sight
 from ..room.aperture import Aperture
 from ..sun.position import Floats
-from ..sun.search import Bools
 from . import glass
 from .factors import contour, solid_angle
 from .mesh import Mesh, mesh
@@ -29,6 +28,7 @@ class Bounce:
     """
 
     room: Room
+    apertures: tuple[Aperture, ...]
     pieces: Mesh
     reflectance: Floats
     exchange: Floats
@@ -63,7 +63,7 @@ class Bounce:
             factor += solid_angle(points, fan) * before / np.pi
         factor *= self.open_to(points)
         for row, screen in screens.items():
-            factor[row] *= 1.0 - screen.hides(points[row], self._probes).mean(axis=1)
+            factor[row] *= 1.0 - screen.hides(points[row], self.probes).mean(axis=1)
         return factor
 
     @cached_property
@@ -75,21 +75,46 @@ class Bounce:
         return np.stack((middles, corners, after), axis=2)
 
     @cached_property
-    def _probes(self) -> Floats:
-        """Spots over each piece at which a screen before it is asked for, (N, K, 3)."""
+    def probes(self) -> Floats:
+        """Spots over each piece, for what covers a part of it only, (N, K, 3)."""
         halfway = (self.pieces.corners + self.pieces.middles[:, None]) / 2
         return np.concatenate((halfway, self.pieces.middles[:, None]), axis=1)
 
-    def open_to(self, points: Floats) -> Bools:
-        """Whether walls leave the way from points (P, 3) to the pieces' middles free, (P, N)."""
-        return _open(self.room, points[:, :2], self.pieces.middles[:, :2])
+    def open_to(self, points: Floats) -> Floats:
+        """How free the way is from points (P, 3) in the room to the pieces, (P, N).
+
+        0 where a wall stands between; into a reveal what the dressing before it lets through.
+        """
+        return _open(self.room, self.apertures, self.pieces, points)
 
 
-def _open(room: Room, points: Floats, ends: Floats) -> Bools:
-    """Whether no wall stands between points (P, 2) and ends (N, 2) on the plan, (P, N)."""
-    # Ends on a wall are drawn in a little, so that their own wall is not in the way.
-    pulled = ends[:, None] + 1e-6 * (points[None] - ends[:, None])
-    return sight.clear(np.array(room.outline), None, points, pulled).T
+def _open(room: Room, apertures: tuple[Aperture, ...], pieces: Mesh, points: Floats) -> Floats:
+    """How free the way is from points (P, 3) of the room to pieces, (P, N)."""
+    outline = np.array(room.outline)
+    free = np.zeros((len(points), len(pieces.areas)))
+    own = np.flatnonzero(pieces.tube < 0)
+    free[:, own] = 1.0
+    if not _convex(room):
+        # Ends on a wall are drawn in a little, so that their own wall is not in the way.
+        ends = pieces.middles[own, None, :2]
+        pulled = ends + 1e-6 * (points[None, :, :2] - ends)
+        free[:, own] = sight.clear(outline, None, points[:, :2], pulled).T
+    for index, opening in enumerate(apertures):
+        deep = np.flatnonzero(pieces.tube == index)
+        free[:, deep] = _into(outline, opening, points, pieces.middles[deep])
+    return free
+
+
+def _into(outline: Floats, opening: Aperture, points: Floats, deep: Floats) -> Floats:
+    """How free the way is from points (P, 3) through an inner face to spots behind it, (P, K)."""
+    before = -((points - opening.origin) @ opening.outward)[:, None]
+    behind = ((deep - opening.origin) @ opening.outward)[None]
+    share = before / np.maximum(before + behind, 1e-12)
+    ends = points[:, None] + share[..., None] * (deep[None] - points[:, None])
+    inside = opening.holds(ends.reshape(-1, 3)).reshape(share.shape) & (before > 1e-9)
+    plan = sight.clear(outline, opening.wall, points[:, :2], ends[..., :2].transpose(1, 0, 2)).T
+    through: Floats = (inside & plan).astype(np.float64) * glass.dressing(opening.opening)[0]
+    return through
 
 
 def bounce(room: Room, apertures: tuple[Aperture, ...]) -> Bounce:
@@ -97,14 +122,19 @@ def bounce(room: Room, apertures: tuple[Aperture, ...]) -> Bounce:
     pieces = mesh(room, apertures)
     shares = {"floor": room.reflectance.floor, "ceiling": room.reflectance.ceiling}
     of_surface = np.array([shares.get(name, room.reflectance.walls) for name in pieces.surfaces])
+    of_surface = np.append(of_surface, room.reflectance.walls)  # of reveals: the last, −1
     reflectance = of_surface[pieces.surface]
     for index, one in enumerate(apertures):
-        reflectance[pieces.opening == index] = glass.from_inside(one.opening)
-    factors = contour(pieces.middles, pieces.normals, pieces.corners)
-    if not _convex(room):
-        off = pieces.middles + 1e-6 * pieces.normals
-        factors *= _open(room, off[:, :2], pieces.middles[:, :2])
-    return Bounce(room, pieces, reflectance, _even(factors, pieces.areas))
+        reflectance[pieces.glass & (pieces.tube == index)] = glass.from_inside(one.opening)
+    factors: Floats = contour(pieces.middles, pieces.normals, pieces.corners)
+    off = pieces.middles + 1e-6 * pieces.normals
+    own = pieces.tube < 0
+    free = np.zeros_like(factors)
+    free[own] = _open(room, apertures, pieces, off[own])
+    # From a reveal the room is as open as the other way round; its own sides all see each other.
+    free[~own] = (pieces.tube[~own, None] == pieces.tube[None]) & ~own
+    free[np.ix_(~own, own)] = free[np.ix_(own, ~own)].T
+    return Bounce(room, apertures, pieces, reflectance, _even(factors * free, pieces.areas))
 
 
 def _convex(room: Room) -> bool:

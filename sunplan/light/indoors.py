@@ -24,14 +24,14 @@ from ..sun.search import Bools
 from . import glass
 from .bounce import Bounce, bounce
 from .daylight import PATCHES, Sky, patch_of, sky_patches
-from .factors import contour, solid_angle
+from .factors import solid_angle
+from .mesh import Mesh
 from .outdoors import SKY, Outdoors, Sight, outdoors
 from .screen import NO_SCREENS, Screens
 
 CELL_M = 0.14  # a piece looks at an opening in cells of about this size
 FINE_M = 0.06  # and a spot in these
 SPOT_M = 1.0  # ground and blocks are told apart by spots of this size
-GLASS_SPOTS = 8  # each way, of a glass, that are asked whether the sun is on them
 INTO_SPOTS = 25  # of the inner face, from which what passes the reveal is reckoned
 
 
@@ -59,27 +59,13 @@ class Passage:
     """One opening's ways from outside to spots (P) of the room.
 
     `straight` (P, S) is lux by cd/m² of each target; `glow` (P,) the configuration factor of the
-    inner face; `onto` and `into` (S,) the light behind the glass and at the inner face, lux by
-    cd/m², of which the reveal keeps the difference; `reveal_in` is the share of what the reveal
-    throws back that gets to the room, as much as goes out again.
+    inner face; `into` (S,) the light at the inner face, lux by cd/m², for a dressing to scatter.
     """
 
     opening: Aperture
     straight: Floats
     glow: Floats
-    onto: Floats
     into: Floats
-    reveal_in: float
-
-    def exitance_lux(
-        self, level: Floats, sun_lux: float, lost_sun_lux: float, walls: float
-    ) -> float:
-        """What the inner face sends out matt: the reveal's glow, and what a dressing scatters."""
-        lost = max(0.0, float((self.onto - self.into) @ level)) + lost_sun_lux
-        glow = lost * walls * self.reveal_in / (1.0 - walls * (1.0 - 2.0 * self.reveal_in))
-        straight, scattered = glass.dressing(self.opening.opening)
-        through = float(self.into @ level) + sun_lux + glow
-        return straight * glow + scattered * through
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,12 +86,12 @@ class Indoors:
         """Light on the spots by each target through clear openings, bounces in it, (P, S)."""
         total = np.zeros((len(self.points), self.targets.count))
         for one in self.passages:
-            total += glass.dressing(one.opening.opening)[0] * self._settled(one.straight)
+            total += self._settled(one.straight)
         return total
 
     @cached_property
     def _by_opening(self) -> Floats:
-        """Light on the spots by each opening's own glow, bounces in it, (P, O)."""
+        """Light on the spots by what each dressing scatters, bounces in it, (P, O)."""
         glows = [self._settled(one.glow) for one in self.passages]
         return np.stack(glows, axis=-1) if glows else np.zeros((len(self.points), 0))
 
@@ -118,47 +104,47 @@ class Indoors:
     def lux(self, sky: Sky) -> Floats:
         """Illuminance of the spots, all bounces in it, (P,)."""
         level = self.targets.luminance(sky)
-        walls = self.beam.room.reflectance.walls
         sunny = np.zeros(len(self.bounce.pieces.areas))
-        out = [
-            one.exitance_lux(level, *self._sun_through(index, sky, sunny), walls)
-            for index, one in enumerate(self.passages)
-        ]
-        lit: Floats = self._by_target @ level + self._by_opening @ np.array(out)
+        scattered = np.zeros(len(self.passages))
+        for index, one in enumerate(self.passages):
+            sun_lux = self._sun_through(index, sky, sunny)
+            share = glass.dressing(one.opening.opening)[1]
+            scattered[index] = share * (float(one.into @ level) + sun_lux)
+        lit: Floats = self._by_target @ level + self._by_opening @ scattered
         return lit + self.responses @ sunny + self._sun_on_spots(sky)
 
-    def _sun_through(self, index: int, sky: Sky, onto: Floats) -> tuple[float, float]:
-        """Lay an opening's sun on the pieces; returns its light at the inner face, and the lost.
-
-        Both in lux of the inner face's area.
-        """
-        sun = sky.sun
-        opening = self.beam.apertures[index]
-        lights = sky.direct_normal_lux > 0 and sun[2] > 0 and bool(opening.faces(sun[None])[0])
-        sunny = self.targets.outdoors.sunny_share(_over_glass(opening), sun) if lights else 0.0
-        if not sunny:
-            return 0.0, 0.0
-        normal = opening.glass_normal()
-        cosine = float(normal @ sun)
-        share = float(glass.transmittance(opening.opening, np.array([cosine]))[0])
-        behind = sky.direct_normal_lux * share * glass.open_share(opening.opening)
-        area = opening.width * opening.height
-        tilt = float(normal @ opening.outward)
-        at_glass = behind * cosine / tilt * sunny  # by area of the inner face
-        inside = 0.0
-        if self.beam.passes(index, sun[None])[0]:
-            left = float(shapely.area(self.beam.open_regions(index, sun[None]))[0])
-            inside = behind * float(opening.outward @ sun) * left / area
-        straight, _ = glass.dressing(opening.opening)
-        if inside > 0 and straight > 0:
+    def _sun_through(self, index: int, sky: Sky, onto: Floats) -> float:
+        """Lay an opening's sun on the pieces; returns its light at the inner face, lux."""
+        sun, opening = sky.sun, self.beam.apertures[index]
+        if sky.direct_normal_lux <= 0 or sun[2] <= 0 or not opening.faces(sun[None])[0]:
+            return 0.0
+        cosine = np.array([opening.glass_normal() @ sun])
+        behind = sky.direct_normal_lux * float(_passed(opening, cosine)[0])
+        self._lay_in_reveal(index, sun, behind, onto)
+        if not self.beam.passes(index, sun[None])[0]:
+            return 0.0
+        straight = glass.dressing(opening.opening)[0]
+        if straight > 0:
             self._lay(index, sun, behind * straight, onto)
-        return inside, max(0.0, at_glass - inside)
+        left = float(shapely.area(self.beam.open_regions(index, sun[None]))[0])
+        return behind * float(opening.outward @ sun) * left / (opening.width * opening.height)
+
+    def _lay_in_reveal(self, index: int, sun: Floats, normal_lux: float, onto: Floats) -> None:
+        pieces, opening = self.bounce.pieces, self.beam.apertures[index]
+        cosine = pieces.normals @ sun
+        chosen = np.flatnonzero((pieces.tube == index) & ~pieces.glass & (cosine > 1e-6))
+        spots = self.bounce.probes[chosen]
+        flat = spots.reshape(-1, 3) + 1e-6 * sun
+        suns = np.broadcast_to(sun, flat.shape)
+        lit = opening.clears(flat, suns) & self.targets.outdoors.sunlit(flat, suns, sun)
+        share = lit.reshape(spots.shape[:2]).mean(axis=1)
+        onto[chosen] += normal_lux * cosine[chosen] * share
 
     def _lay(self, index: int, sun: Floats, normal_lux: float, onto: Floats) -> None:
         pieces = self.bounce.pieces
         for patch in self.beam.patches(index, sun):
             surface = pieces.surfaces.index(patch.surface)
-            chosen = np.flatnonzero((pieces.surface == surface) & (pieces.opening < 0))
+            chosen = np.flatnonzero(pieces.surface == surface)
             lit = shapely.area(shapely.intersection(pieces.flat[chosen], patch.shape))
             facing = 1.0 if patch.surface == FLOOR else 0.0
             cosine = float(sun[2]) if facing else float(pieces.normals[chosen[0]] @ sun)
@@ -207,26 +193,6 @@ def _cells(opening: Aperture, size_m: float = CELL_M) -> tuple[Floats, Floats]:
     ring = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
     corners = opening.world((low[:, None] + ring) * size)
     return corners, opening.world((low + 0.5) * size)
-
-
-def _over_glass(opening: Aperture) -> Floats:
-    """Spots even over the glass, (K, 3)."""
-    share = (np.arange(GLASS_SPOTS) + 0.5) / GLASS_SPOTS
-    a, b = (one.ravel()[:, None] for one in np.meshgrid(share, share))
-    first, second, third, fourth = opening.glass_corners()
-    spots: Floats = (1 - b) * ((1 - a) * first + a * second) + b * ((1 - a) * fourth + a * third)
-    return spots
-
-
-def _reveal_in(opening: Aperture) -> float:
-    """Configuration factor of the reveal to the inner face: a tube with even walls."""
-    middles = _cells(opening)[1]
-    end = opening.world(opening.rectangle) + opening.depth * opening.outward
-    facing = np.tile(opening.outward, (len(middles), 1))
-    through = float(contour(middles, facing, end[None, ::-1]).mean())
-    area = opening.width * opening.height
-    sides = 2.0 * (opening.width + opening.height) * opening.depth
-    return area * (1.0 - through) / sides
 
 
 class _Sorter:
@@ -282,30 +248,34 @@ def indoors(
     walls = bounce(beam.room, beam.apertures)
     pieces = walls.pieces.middles + 1e-6 * walls.pieces.normals
     sorter = _Sorter(around)
+    own = walls.pieces.tube < 0
     seen = [
         (
-            _ways(beam, opening, CELL_M, pieces, walls.pieces.normals, NO_SCREENS, sorter),
+            _ways(
+                beam, opening, CELL_M, pieces[own], walls.pieces.normals[own], NO_SCREENS, sorter
+            ),
+            _from_reveal(opening, walls.pieces, walls.pieces.tube == index, sorter),
             _ways(beam, opening, FINE_M, points, normals, screens, sorter),
-            _onto(opening, sorter),
             _into(opening, sorter),
         )
-        for opening in beam.apertures
+        for index, opening in enumerate(beam.apertures)
     ]
     targets = sorter.targets()
     width = targets.count
-    passages = tuple(
-        Passage(
-            opening,
-            straight=np.concatenate((of_pieces.by_target(width), of_spots.by_target(width))),
-            glow=np.concatenate((of_pieces.glow, of_spots.glow)),
-            onto=np.bincount(onto[0], onto[1], width).astype(np.float64),
-            into=np.bincount(into[0], into[1], width).astype(np.float64),
-            reveal_in=_reveal_in(opening),
-        )
-        for opening, (of_pieces, of_spots, onto, into) in zip(beam.apertures, seen, strict=True)
-    )
+    passages = []
+    for index, (of_room, of_reveal, of_spots, into) in enumerate(seen):
+        opening = beam.apertures[index]
+        clear = glass.dressing(opening.opening)[0]
+        straight = np.zeros((len(own) + len(points), width))
+        straight[: len(own)][own] = clear * of_room.by_target(width)
+        straight[: len(own)][walls.pieces.tube == index] = of_reveal.by_target(width)
+        straight[len(own) :] = clear * of_spots.by_target(width)
+        glow = np.zeros(len(straight))
+        glow[: len(own)][own], glow[len(own) :] = of_room.glow, of_spots.glow
+        level = np.bincount(into[0], into[1], width).astype(np.float64)
+        passages.append(Passage(opening, straight, glow, level))
     responses = walls.responses(points, normals, screens)
-    return Indoors(beam, walls, targets, passages, points, normals, responses, screens)
+    return Indoors(beam, walls, targets, tuple(passages), points, normals, responses, screens)
 
 
 Weighted = tuple[Indices, Floats]
@@ -376,13 +346,32 @@ def _all_round(normal: Floats) -> tuple[Floats, Floats]:
     return toward[front], (cosine * share)[front]
 
 
-def _onto(opening: Aperture, sorter: _Sorter) -> Weighted:
-    """Light behind the glass, by area of the inner face."""
-    normal = opening.glass_normal()
-    toward, weight = _all_round(normal)
-    middle = np.tile(opening.glass_corners().mean(axis=0), (len(toward), 1))
-    weight = _passed(opening, toward @ normal) * weight
-    return sorter.index(middle, toward), weight / float(normal @ opening.outward)
+def _from_reveal(opening: Aperture, pieces: Mesh, mine: Bools, sorter: _Sorter) -> _Ways:
+    """Rays from a reveal's own pieces out through its glass."""
+    corners, middles = _cells(opening)
+
+    # The same cells, on the glass.
+    def lift(spots: Floats) -> Floats:
+        local = np.stack(
+            ((spots - opening.origin) @ opening.across, (spots - opening.origin) @ opening.up), -1
+        )
+        half = np.array([opening.width, opening.height]) / 2
+        ahead = opening.depth + (local - half) @ opening.slope
+        lifted: Floats = spots + ahead[..., None] * opening.outward
+        return lifted
+
+    corners, middles = lift(corners), lift(middles)
+    spots, facing = pieces.middles[mine] + 1e-6 * pieces.normals[mine], pieces.normals[mine]
+    way = middles[None] - spots[:, None]
+    way /= np.maximum(np.linalg.norm(way, axis=-1, keepdims=True), 1e-12)
+    before = np.maximum(np.einsum("pck,pk->pc", way, facing), 0.0)
+    weight = solid_angle(spots, corners) * before
+    weight[pieces.glass[mine]] = 0.0
+    rows, cells = np.nonzero(weight)
+    toward = way[rows, cells]
+    passed = _passed(opening, np.abs(toward @ opening.glass_normal()))
+    met = sorter.index(middles[cells], toward)
+    return _Ways(rows, met, weight[rows, cells] * passed, np.zeros(len(spots)))
 
 
 def _into(opening: Aperture, sorter: _Sorter) -> Weighted:

@@ -129,12 +129,12 @@ def _background(room: Faces, index: int, one: Source, key: float) -> float | Non
     way /= np.linalg.norm(way)
     off = pieces.middles - face
     along = off @ way
-    upright = (pieces.surface > 1) & (pieces.opening < 0) & (along > 0)
+    upright = (pieces.surface > 1) & (along > 0)
     if not upright.any() or key <= 0:
         return None
     aside = np.linalg.norm(off - along[:, None] * way, axis=1)
     free = room.room.bounce.open_to(face[None])[0]
-    aside[~(upright & free)] = np.inf
+    aside[~upright | (free == 0)] = np.inf
     nearest = int(np.argmin(aside))
     if not np.isfinite(aside[nearest]):
         return None

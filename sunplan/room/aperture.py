@@ -112,13 +112,13 @@ class Aperture:
         return inside
 
     def clears(self, points: Floats, toward: Floats) -> Bools:
-        """Whether single rays from points (N, 3) of the inner face pass the glass too, (N,)."""
+        """Whether rays from points (N, 3) of the inner face or the reveal pass the glass, (N,)."""
         a, b, out = self._local(toward)
         off = points - self.origin
         local = np.stack((off @ self.across, off @ self.up), axis=-1)
         half = np.array([self.width, self.height]) / 2
         # Along the ray the glass comes nearer or farther as its slope says.
-        ahead = self.depth + (local - half) @ self.slope
+        ahead = self.depth + (local - half) @ self.slope - off @ self.outward
         rate = out - a * self.slope[0] - b * self.slope[1]
         with np.errstate(divide="ignore", invalid="ignore"):
             met = local + (ahead / rate)[:, None] * np.stack((a, b), axis=-1)
