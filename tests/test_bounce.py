@@ -14,6 +14,7 @@ from places import bare, made
 from sunplan.light import daylight
 from sunplan.light.bounce import Bounce, bounce
 from sunplan.light.factors import contour, solid_angle
+from sunplan.light.key import keys
 from sunplan.light.lamp import source
 from sunplan.light.screen import Screen
 from sunplan.location.kit import Frame, Lamp
@@ -190,7 +191,7 @@ def test_a_frame_far_away_is_a_point() -> None:
     """At five widths a lambertian source is within about 1 % of the inverse square."""
     frame = Frame.model_validate({"name": "f", "size": [1.0, 1.0], "loss": 0.75})
     one = source(lamp(beam=90), frame, np.zeros(3), np.array([20.0, 0.0, 0.0]))
-    middle = one.corners.mean(axis=0)
+    middle = one.sheet.centre
     away = [middle + np.array([distance, 0, 0]) for distance in (5.0, 10.0)]
     near, far = one.lux(np.array(away), np.tile([-1.0, 0, 0], (2, 1)))
     assert near / far == pytest.approx(4.0, rel=0.02)
@@ -242,3 +243,42 @@ def test_all_general_skies(row: dict[str, str]) -> None:
         level = (daylight.cie_sky(terms, rays, sun) * rays[:, 2] * share).sum()
         zenith = daylight.cie_sky(terms, np.array([[0.0, 0.0, 1.0]]), sun)[0]
         assert level / zenith == pytest.approx(float(row[name]), rel=0.005)
+
+
+def thrown(off: dict, folder: Path, reflectance: float = 0.7):  # type: ignore[no-untyped-def]
+    """A setup whose key is thrown off something."""
+    raw = bare()
+    raw["room"][0].update(reflectance={"walls": reflectance}, opening=[])
+    raw["setup"][0]["camera"]["toward"] = "chair"
+    raw["setup"][0]["key"] = {"lamp": "led 150", "from": [3.4, 0.6], "height": 1.3, "off": off}
+    location = made(raw, folder)
+    return keys(location, location.setup)[0]
+
+
+def test_off_a_mirror_the_path_counts_whole(tmp_path: Path) -> None:
+    """As hard and as weak as a lamp that far away: inverse square of both legs, less the loss."""
+    off = {"at": [0.6, 0.8], "height": 1.3, "size": [0.5, 0.5], "reflectance": 0.9, "mirror": True}
+    found = thrown(off, tmp_path)
+    first = math.dist((3.4, 0.6, 1.3), (0.6, 0.8, 1.3))
+    second = math.dist((0.6, 0.8, 1.3), (2.0, 1.6, 0.7 + 0.875 * 0.7))
+    assert found.source.distance_m == pytest.approx(first + second)
+    straight = 25000.0 * 0.9 / (first + second) ** 2  # led 150 of the kit, square on
+    face = found.source.face
+    toward = (found.source.at - face) / np.linalg.norm(found.source.at - face)
+    assert found.source.lux(face[None], toward[None])[0] == pytest.approx(straight, rel=1e-6)
+    beside = face + np.array([-0.6, 1.0, 0.0])
+    assert found.source.lux(beside[None], toward[None])[0] == 0.0
+
+
+def test_off_a_board_or_a_wall(tmp_path: Path) -> None:
+    """Half the reflectance is a stop off a board; off a wall at least that, for the room helps."""
+    board = {"at": [0.6, 0.8], "height": 1.3, "reflectance": 0.8}
+    grey = board | {"reflectance": 0.4}
+    black = 0.0001
+    lost = math.log2(
+        thrown(board, tmp_path, black).key_side_lux / thrown(grey, tmp_path, black).key_side_lux
+    )
+    assert lost == pytest.approx(1.0, abs=0.02)
+    white, dark = (thrown({"wall": "D"}, tmp_path, share).key_side_lux for share in (0.8, 0.4))
+    assert math.log2(white / dark) > 1.0
+    assert thrown(board, tmp_path).source.angular_deg > 30.0

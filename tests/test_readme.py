@@ -19,7 +19,17 @@ SESSIONS = re.findall(r"```console\n\$ sunplan (.*?)\n(.*?)```", README, re.DOTA
 PARTS = (
     *(model.Site, model.Outside, model.Skyline, model.Room, model.Reflectance, model.Opening),
     *(model.Mark, model.Practical, model.Setup, model.Camera, model.Exposure, model.Key),
-    *(model.Bands, kit.Looks, kit.Kit, kit.Lamp, kit.Frame, kit.Flag, kit.Stand, kit.Gel),
+    *(
+        model.Off,
+        model.Bands,
+        kit.Looks,
+        kit.Kit,
+        kit.Lamp,
+        kit.Frame,
+        kit.Flag,
+        kit.Stand,
+        kit.Gel,
+    ),
 )
 
 

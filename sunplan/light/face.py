@@ -98,9 +98,12 @@ def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
 def lamp_lux(source: Source, room: Indoors) -> Floats:
     """What a lamp gives the spots of a room, its bounce from the walls in it, (P,)."""
     pieces = room.bounce.pieces
-    start = source.at if source.corners is None else source.corners.mean(axis=0)
+    start = source.at if source.sheet is None else source.sheet.centre
     first = source.lux(pieces.middles, pieces.normals) * room.bounce.open_to(start[None])[0]
     own = source.lux(room.points, room.normals)
+    if source.wall is not None:  # the wall alone is in the beam: the rest is kept off with doors
+        first = first * (pieces.surface == pieces.surfaces.index(source.wall))
+        own = np.zeros_like(own)
     for row, screen in room.screens.items():
         own[row] *= not screen.hides(room.points[row], start)
     lit: Floats = own + room.responses @ first

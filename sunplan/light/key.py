@@ -98,10 +98,12 @@ def _key(room: Faces, index: int, one: Source, kit: Kit) -> KeyLight:
 def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, Source]]:
     """Other ways to set up the same lamp, in words, with the source that they make."""
     found: list[tuple[str, Source]] = []
-    reach = math.dist(one.at, one.aim)
+    if one.wall is not None or (one.sheet is not None and one.frame is None):
+        return found  # thrown off something: its places hang together
+    reach = math.dist(one.at, one.face)
 
     def moved(share: float, frame: Frame | None) -> Source:
-        return source(one.lamp, frame, one.aim + share * (one.at - one.aim), one.aim)
+        return source(one.lamp, frame, one.face + share * (one.at - one.face), one.face)
 
     for word, share in (("closer", CLOSER), ("farther", 1.0 / CLOSER)):
         changed = moved(share, one.frame)
@@ -113,7 +115,7 @@ def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, Source]]
         (f"through {frame.name}", moved(1.0, frame)) for frame in kit.frame if frame != one.frame
     ]
     found += [
-        (f"with {lamp.name}", source(lamp, one.frame, one.at, one.aim))
+        (f"with {lamp.name}", source(lamp, one.frame, one.at, one.face))
         for lamp in kit.lamp
         if lamp != one.lamp
     ]

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..location.kit import Frame, Kit, Lamp
-from ..location.model import Mark, Room, Setup
+from ..location.model import Mark, Off, Room, Setup, wall_letter
 from ..sun.position import Floats
 from .factors import contour
+from .screen import Screen
 
 HALF = 0.5  # a beam's angle is where its intensity falls to half: the trade's definition
 BARE_M = 0.1  # across, of a lamp's own lit opening; from memory
@@ -23,28 +24,55 @@ CORNEA_M = 0.0078  # radius of the eye's front, a convex mirror; from memory
 class Source:
     """A lamp at its place, aimed at a face: all points (3,) in the plan frame, above ground.
 
-    With a frame, `exitance_lux` is what the cloth sends out and `corners` (4, 3) are its corners;
-    `lamp_to_frame_m` is where it stands. Bare, both are None.
+    Through a frame or off a board, `sheet` is what lights and `exitance_lux` what it sends out.
+    Off a mirror `sheet` is that, and `at` the lamp's image behind it. Off a wall `wall` is its
+    letter, and `aim` the spot on it. `first_leg_m` is from the lamp to what it is thrown on.
     """
 
     lamp: Lamp
     frame: Frame | None
     at: Floats
     aim: Floats
-    corners: Floats | None
-    exitance_lux: float | None
-    lamp_to_frame_m: float | None
+    face: Floats
+    sheet: Screen | None = None
+    exitance_lux: float | None = None
+    wall: str | None = None
+    first_leg_m: float = 0.0
+    share: float = 1.0
+
+    @property
+    def kind(self) -> str:
+        """Bare, or what it goes through or is thrown off."""
+        if self.frame is not None:
+            return f"through {self.frame.name}"
+        if self.wall is not None:
+            return f"off wall {self.wall}"
+        if self.sheet is None:
+            return "bare"
+        return "off a mirror" if self.exitance_lux is None else "off a board"
+
+    @property
+    def soft(self) -> bool:
+        """Whether a sheet or a wall lights, and not the lamp itself."""
+        return self.exitance_lux is not None or self.wall is not None
 
     @property
     def distance_m(self) -> float:
-        """From what lights, lamp or cloth, to the face."""
-        from_lamp = math.dist(self.at, self.aim)
-        return from_lamp - (self.lamp_to_frame_m or 0.0)
+        """From what lights to the face; off a mirror the whole way."""
+        if self.wall is not None:
+            return math.dist(self.aim, self.face)
+        if self.sheet is not None and self.exitance_lux is not None:
+            return math.dist(self.sheet.centre, self.face)
+        return math.dist(self.at, self.face)
 
     @property
     def size_m(self) -> float:
-        """Mean width of what lights."""
-        return BARE_M if self.frame is None else math.sqrt(math.prod(self.frame.size))
+        """Mean width of what lights; on a wall, of the beam's spot."""
+        if self.wall is not None:
+            return 2.0 * self.first_leg_m * math.tan(math.radians(self.lamp.beam / 2))
+        if self.sheet is not None and self.exitance_lux is not None:
+            return math.sqrt(math.prod(self.sheet.size))
+        return BARE_M
 
     @property
     def angular_deg(self) -> float:
@@ -62,10 +90,13 @@ class Source:
         return 1000.0 * CORNEA_M / 2 * self.size_m / self.distance_m
 
     def lux(self, points: Floats, normals: Floats) -> Floats:
-        """Illuminance of spots (P, 3) with unit normals (P, 3), nothing between, (P,)."""
-        if self.corners is None or self.exitance_lux is None:
-            return _bare(self.lamp, self.at, self.aim, points, normals)
-        return self.exitance_lux * contour(points, normals, self.corners[None])[:, 0]
+        """Illuminance of spots (P, 3) by the source itself, nothing between, (P,)."""
+        if self.sheet is not None and self.exitance_lux is not None:
+            return self.exitance_lux * contour(points, normals, self.sheet.corners()[None])[:, 0]
+        lit = self.share * _bare(self.lamp, self.at, self.aim, points, normals)
+        if self.sheet is not None:  # only what comes by way of the mirror
+            lit = lit * self.sheet.hides(self.at, points)
+        return lit
 
 
 def _bare(lamp: Lamp, at: Floats, aim: Floats, points: Floats, normals: Floats) -> Floats:
@@ -81,46 +112,83 @@ def _bare(lamp: Lamp, at: Floats, aim: Floats, points: Floats, normals: Floats) 
     return lit
 
 
-def source(lamp: Lamp, frame: Frame | None, at: Floats, aim: Floats) -> Source:
+def source(lamp: Lamp, frame: Frame | None, at: Floats, face: Floats) -> Source:
     """A lamp aimed at a face; a frame stands square to it where the beam just fills it."""
     if frame is None:
-        return Source(lamp, None, at, aim, None, None, None)
-    reach = math.dist(at, aim)
+        return Source(lamp, None, at, face, face)
+    reach = math.dist(at, face)
     wish = min(frame.size) / 2 / math.tan(math.radians(lamp.beam / 2))
     ahead = max(0.1, min(wish, reach - LEAST_GAP_M))
-    axis = (aim - at) / reach
-    middle = at + ahead * axis
-    side = np.cross(axis, [0.0, 0.0, 1.0])
+    axis = (face - at) / reach
+    sheet = _square_to(axis, at + ahead * axis, frame.size)
+    sent = _falls(lamp, at, sheet, -axis) * 2.0**-frame.loss
+    return Source(lamp, frame, at, face, face, sheet, sent, first_leg_m=ahead)
+
+
+def _square_to(axis: Floats, middle: Floats, size: tuple[float, float]) -> Screen:
+    """A sheet square to an axis, level across, its lit side toward where the axis points."""
+    side = np.cross([0.0, 0.0, 1.0], axis)
     side = side / max(float(np.linalg.norm(side)), 1e-9)
-    up = np.cross(side, axis)
-    width, height = frame.size
+    return Screen(middle, side, np.cross(axis, side), size)
 
-    def spot(a: float, b: float) -> Floats:
-        place: Floats = middle + a * width * side + b * height * up
-        return place
 
+def _falls(lamp: Lamp, at: Floats, sheet: Screen, normal: Floats) -> float:
+    """Mean illuminance of a sheet's side with this normal by a lamp aimed at its middle, lx."""
     share = (np.arange(CELLS) + 0.5) / CELLS - 0.5
-    cells = np.array([spot(a, b) for a in share for b in share])
-    onto = _bare(lamp, at, aim, cells, np.tile(-axis, (len(cells), 1)))
-    # Counter-clockwise as the face sees it.
-    corners = np.array(
-        [spot(a, b) for a, b in ((-0.5, -0.5), (-0.5, 0.5), (0.5, 0.5), (0.5, -0.5))]
-    )
-    return Source(lamp, frame, at, aim, corners, float(onto.mean()) * 2.0**-frame.loss, ahead)
+    a, b = (one.ravel()[:, None] for one in np.meshgrid(share, share))
+    spots = sheet.centre + a * sheet.size[0] * sheet.across + b * sheet.size[1] * sheet.up
+    return float(_bare(lamp, at, sheet.centre, spots, np.tile(normal, (len(spots), 1))).mean())
+
+
+def _off_sheet(lamp: Lamp, at: Floats, face: Floats, off: Off, floor_m: float) -> Source:
+    """Off a board or mirror, turned half way between lamp and face."""
+    assert off.at is not None
+    assert off.height is not None
+    middle = np.array([*off.at, floor_m + off.height])
+    to_lamp, to_face = (at - middle), (face - middle)
+    leg = float(np.linalg.norm(to_lamp))
+    to_lamp, to_face = to_lamp / leg, to_face / np.linalg.norm(to_face)
+    normal = to_lamp + to_face
+    normal = normal / max(float(np.linalg.norm(normal)), 1e-9)
+    sheet = _square_to(normal, middle, off.size)
+    if off.mirror:
+        image = middle - leg * to_face
+        return Source(lamp, None, image, face, face, sheet, first_leg_m=leg, share=off.reflectance)
+    sent = _falls(lamp, at, sheet, normal) * off.reflectance
+    return Source(lamp, None, at, middle, face, sheet, sent, first_leg_m=leg)
+
+
+def _off_wall(room: Room, lamp: Lamp, at: Floats, face: Floats, letter: str) -> Source:
+    """Off a wall, aimed where a mirror on it would show the face."""
+    first, way = (np.array(one) for one in room.wall_way(letter))
+    inward = np.array([-way[1], way[0]])
+    lamp_in, face_in = ((spot[:2] - first) @ inward for spot in (at, face))
+    lamp_along, face_along = ((spot[:2] - first) @ way for spot in (at, face))
+    share = float(lamp_in / max(lamp_in + face_in, 1e-9))
+    length = math.dist(*room.wall(wall_letters(room).index(letter)))
+    along = min(max(lamp_along + share * (face_along - lamp_along), 0.0), length)
+    height = at[2] + share * (face[2] - at[2])
+    spot = np.array([*(first + along * way), height])
+    return Source(lamp, None, at, spot, face, wall=letter, first_leg_m=math.dist(at, spot))
+
+
+def wall_letters(room: Room) -> list[str]:
+    """Letters of a room's walls."""
+    return [wall_letter(index) for index in range(len(room.outline))]
 
 
 def key_source(room: Room, mark: Mark, setup: Setup, kit: Kit) -> Source | None:
     """A setup's key, None without one."""
     if setup.key is None:
         return None
-    key = setup.key
-    frame = None if key.frame is None else kit.frame_named(key.frame)
-    return source(
-        kit.lamp_named(key.lamp),
-        frame,
-        np.array([*key.at, room.floor + key.height]),
-        face_point(room, mark),
-    )
+    key, face = setup.key, face_point(room, mark)
+    lamp, at = kit.lamp_named(key.lamp), np.array([*key.at, room.floor + key.height])
+    if key.off is None:
+        frame = None if key.frame is None else kit.frame_named(key.frame)
+        return source(lamp, frame, at, face)
+    if key.off.wall is not None:
+        return _off_wall(room, lamp, at, face, key.off.wall.strip().upper())
+    return _off_sheet(lamp, at, face, key.off, room.floor)
 
 
 def face_point(room: Room, mark: Mark) -> Floats:

@@ -58,7 +58,7 @@ _PLACES: dict[str, tuple[type[Part], tuple[str, ...], dict[str, Any], dict[str, 
         {"height": 0},
     ),
     "camera": (Camera, ("at", "height", "toward"), {"view": [40, 23]}, {"height": 0}),
-    "key": (Key, ("from", "height"), {"lamp": _NAMELESS}, {"height": 0}),
+    "key": (Key, ("from", "height", "off"), {"lamp": _NAMELESS}, {"height": 0}),
 }
 
 

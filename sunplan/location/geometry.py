@@ -18,6 +18,7 @@ from .model import (
     Camera,
     Key,
     Mark,
+    Off,
     Opening,
     Outside,
     Point,
@@ -207,6 +208,20 @@ def setup_problems(
     if key is not None:
         yield from _in_plan(key.at, inside, f"{where} › key › from", of_room, units)
         yield from _under_ceiling(key.height, room, f"{where} › key › height", units)
+        if key.off is not None:
+            yield from _off_problems(key.off, room, inside, f"{where} › key › off", of_room, units)
+
+
+def _off_problems(
+    off: Off, room: Room, inside: Polygon | None, path: str, of_room: str, units: Units
+) -> Iterator[Problem]:
+    walls = len(room.outline)
+    if off.wall is not None and wall_index(off.wall, walls) is None:
+        letters = f"expected a letter from A to {wall_letter(walls - 1)}"
+        yield Problem(f"{path} › wall", f'there is no wall "{off.wall}"; {letters}')
+    if off.at is not None and off.height is not None:
+        yield from _in_plan(off.at, inside, f"{path} › at", of_room, units)
+        yield from _under_ceiling(off.height, room, f"{path} › height", units)
 
 
 def _target(camera: Camera, room: Room) -> tuple[float, ...] | None:

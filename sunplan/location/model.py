@@ -368,6 +368,29 @@ class Exposure(Part):
     )
 
 
+class Off(Part):
+    """What a key is thrown off: a wall, or a board or mirror at a place of its own."""
+
+    wall: Name | None = Field(None, description='a wall\'s letter, such as "C"')
+    at: Point | None = Field(None, description="a board's or mirror's middle on the plan, [x, y]")
+    height: Height | None = Field(
+        None, description="its middle's height above the floor, 0 or more"
+    )
+    size: tuple[Size, Size] = Field(
+        (1.2, 1.2), description="[width, height], each above 0, default 1.2 m"
+    )
+    reflectance: Share = Field(0.8, description="a share from 0 to 1, default 0.8")
+    mirror: bool = Field(False, strict=True, description="true for a mirror, which keeps it hard")
+
+    @model_validator(mode="after")
+    def _one_of_them(self) -> Self:
+        if (self.wall is None) == (self.at is None) or (self.at is None) != (self.height is None):
+            raise PydanticCustomError(
+                "off", "give wall, or at and height of a board or mirror; not both"
+            )
+        return self
+
+
 class Key(Part):
     """The key lamp: its name in the kit, where it stands, what is before it."""
 
@@ -375,6 +398,15 @@ class Key(Part):
     frame: Name | None = Field(None, description="a diffusion frame's name in the kit")
     at: Point = Field(alias="from", description="the lamp's place on the plan, [x, y]")
     height: Height = Field(description="the lamp's height above the floor, 0 or more")
+    off: Off | None = Field(
+        None, description="a table { wall } or { at, height, size, reflectance, mirror }"
+    )
+
+    @model_validator(mode="after")
+    def _frame_or_off(self) -> Self:
+        if self.frame is not None and self.off is not None:
+            raise PydanticCustomError("off", "give frame or off, not both")
+        return self
 
 
 def _rising(band: tuple[float, float]) -> tuple[float, float]:

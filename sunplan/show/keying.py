@@ -28,7 +28,8 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
                 "stops": one.stops,
                 "ratio": one.ratio,
                 "distance_m": one.source.distance_m,
-                "lamp_to_frame_m": one.source.lamp_to_frame_m,
+                "kind": one.source.kind,
+                "first_leg_m": one.source.first_leg_m,
                 "angular_deg": one.source.angular_deg,
                 "edge_mm_per_m": 1000.0 * one.source.edge_share,
                 "eye_mm": one.source.eye_mm,
@@ -47,15 +48,14 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
     yield f"{location.site.name}: key lamps at full, by night; stops over what the exposure needs"
     for one in found:
         source = one.source
-        through = "bare" if source.frame is None else f"through {source.frame.name}"
-        yield f"\n{one.setup.name}: {source.lamp.name} {through}, {source.lamp.watts:.0f} W"
+        yield f"\n{one.setup.name}: {source.lamp.name} {source.kind}, {source.lamp.watts:.0f} W"
         yield (
             f"  needed {one.needed_lux:.0f} lx; key side {one.key_side_lux:.0f}, fill side "
             f"{one.fill_side_lux:.0f}: {signed(one.stops)} stops, ratio {one.ratio:.1f}"
         )
         where = f"{about(source.distance_m, units)} from the face"
-        if source.lamp_to_frame_m is not None:
-            where += f", the lamp {about(source.lamp_to_frame_m, units)} behind it"
+        if source.first_leg_m:
+            where += f", the lamp {about(source.first_leg_m, units)} from it"
         yield (
             f"  source {where}; {source.angular_deg:.0f}° across from the face, in an eye "
             f"{source.eye_mm:.1f} mm; a shadow's edge is {1000 * source.edge_share / 10:.0f} mm "
