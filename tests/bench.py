@@ -10,14 +10,22 @@ import subprocess
 import sys
 import time
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
+import oneray
+import radiance
+import radiance_rooms
 from places import bare, made
 from pvlib import spa
 
+from sunplan.light.daylight import skies
+from sunplan.light.gap import gaps
+from sunplan.location.read import Location
 from sunplan.room.entry import Light, beam_of, track_over
+from sunplan.sun.calendar import day_span
 
 ROUNDS = 9
 ROOT = Path(__file__).parent.parent
@@ -99,6 +107,48 @@ def a_year() -> None:
     print(f"  peak memory of the process up to here: {megabytes:.0f} MB; wanted: under 500 MB")
 
 
+def six_setups(folder: Path) -> Location:
+    """The lock-keeper's house, three rooms, two setups more."""
+    raw = oneray.read_location(DEMO)
+    for number in (1, 2):
+        raw["setup"].append(raw["setup"][number] | {"name": f"again {number}"})
+    for setup in raw["setup"]:
+        setup.pop("kit")
+    return made(raw, folder)
+
+
+def a_day_of_light() -> None:
+    """Gaps of six setups at every quarter hour, and the same spots by Radiance."""
+    with TemporaryDirectory() as folder:
+        location = six_setups(Path(folder))
+    start = day_span(date(2027, 3, 20), location.timezone)[0] + 6 * 3600.0
+    moments = [start + 900.0 * step for step in range(57)]
+    skies(location, moments[:1])  # its imports
+    mine = []
+    for _ in range(3):
+        begin = time.perf_counter()
+        gaps(location, location.setup, skies(location, moments))
+        mine.append(time.perf_counter() - begin)
+    print(
+        f"gap, {len(location.setup)} setups in 3 rooms, {len(moments)} moments: {min(mine):.2f} s "
+        "beyond imports; wanted: at most 2 s"
+    )
+    room = radiance_rooms.ROOMS[0]
+    scene = radiance.Scene(room.raw, room.name, sky=room.sky("clear"), even_ground=True)
+    points, normals = np.array(room.sensors.points[:3]), np.tile([0.0, 0.0, 1.0], (3, 1))
+    # As few rays as keep the noise of a spot under 0.05 stop.
+    settings = radiance.Settings(divisions=256)
+    begin = time.perf_counter()
+    noise = scene.illuminance(points, normals, settings=settings)
+    once_ = time.perf_counter() - begin
+    whole = once_ * len(moments) * len(location.setup)
+    share = float((noise.standard_error / noise.value).max())
+    print(
+        f"  Radiance, one setup's three spots at one moment: {once_:.2f} s at {100 * share:.1f} % "
+        f"noise; as often as above: {whole / min(mine):.0f} ×; wanted: at least 200 ×"
+    )
+
+
 if __name__ == "__main__":
     pvlib, typer = ("-c", "import pvlib"), ("-c", "import typer, rich")
     entry = ("-m", "sunplan", "entry", str(DEMO), "--date", "2027-03-20")
@@ -106,3 +156,4 @@ if __name__ == "__main__":
     compare("--help", ("-m", "sunplan", "--help"), typer, "at most 0.3 s or 1.5 ×")
     compare("--version", ("-m", "sunplan", "--version"), typer, "at most 0.3 s or 1.5 ×")
     a_year()
+    a_day_of_light()

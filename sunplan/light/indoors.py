@@ -256,7 +256,7 @@ def indoors(
             ),
             _from_reveal(opening, walls.pieces, walls.pieces.tube == index, sorter),
             _ways(beam, opening, FINE_M, points, normals, screens, sorter),
-            _into(opening, sorter),
+            _into(opening, sorter) if glass.dressing(opening.opening)[1] else NOTHING,
         )
         for index, opening in enumerate(beam.apertures)
     ]
@@ -279,6 +279,7 @@ def indoors(
 
 
 Weighted = tuple[Indices, Floats]
+NOTHING: Weighted = (np.zeros(0, dtype=np.intp), np.zeros(0))
 
 
 @dataclass(frozen=True, eq=False)

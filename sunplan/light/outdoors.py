@@ -81,16 +81,13 @@ class Outdoors:
     def sunlit(self, points: Floats, normals: Floats, sun: Floats) -> Bools:
         """Whether the sun stands before surfaces at points (N, 3), nothing between."""
         lit: Bools = (normals @ sun > 0) & (sun[2] > 0)
-        start = points + OFF_M * normals
-        suns = np.broadcast_to(sun, start.shape)
         for prism in self.prisms:
-            lit &= ~prism.stops(start[:, None], suns)[:, 0]
+            left = np.flatnonzero(lit)
+            if not len(left):
+                break
+            start = points[left] + OFF_M * normals[left]
+            lit[left] = ~prism.stops(start[:, None], np.broadcast_to(sun, start.shape))[:, 0]
         return lit
-
-    def sunny_share(self, spots: Floats, sun: Floats) -> float:
-        """Share of spots (K, 3) outdoors that the sun gets to."""
-        suns = np.broadcast_to(sun, spots.shape)
-        return float(self.sunlit(spots, suns, sun).mean())
 
     def illuminance(self, at: Surfaces, sky: Sky) -> Floats:
         """On surfaces (N), lx: sun, sky and ground.
@@ -100,10 +97,12 @@ class Outdoors:
         lux = sky.from_sky_lux(at.ways)
         ground = sky.global_horizontal_lux * self.ground_reflectance
         lux = lux + ground * (1.0 - at.ways[:, 2]) / 2  # view factor of level ground
-        facing = np.maximum(at.ways @ sky.sun, 0.0)
-        lit = self.sunlit(at.points, at.ways[at.way], sky.sun)
-        direct: Floats = lit * (sky.direct_normal_lux * facing)[at.way]
-        return lux[at.way] + direct
+        found: Floats = lux[at.way]
+        if sky.direct_normal_lux > 0:
+            facing = np.maximum(at.ways @ sky.sun, 0.0)
+            lit = self.sunlit(at.points, at.ways[at.way], sky.sun)
+            found = found + lit * (sky.direct_normal_lux * facing)[at.way]
+        return found
 
     def luminance(self, sight: Sight, sky: Sky) -> Floats:
         """Of what rays meet, cd/m², (N,); matt surfaces, the sun's disk left out."""

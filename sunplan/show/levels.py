@@ -146,8 +146,6 @@ def advice(one: OpeningGap) -> str:
     if one.stop_down:
         then = f", {_layers(one.gels_then)}" if one.gels_then else ""
         ways.append(f"close {one.stop_down:.1f}{then}")
-    if one.pan_deg is not None and not one.gels:
-        ways.append(f"pan {abs(one.pan_deg):.0f}° {'right' if one.pan_deg > 0 else 'left'}")
     return "; ".join(ways) if ways else "no gel does it: another angle or hour"
 
 
@@ -183,6 +181,9 @@ def told(
             f"at {signed(low)} to {signed(high)}"
         )
         yield from _windows(one, zone, day)
+        for each in one.times[0].openings:
+            if each.in_frame:
+                yield "  " + _framed(each)
         for fit in waits:
             if fit.setup == one.setup.name:
                 yield "  " + _fit(fit, zone)
@@ -211,6 +212,14 @@ def _colours(one: SetupGap) -> str:
         reads = f"{abs(found.shift_mired):.0f} mired {side}{meets}" if found.gel else "neutral"
         told.append(f"{name} ({found.kelvin:.0f} K) reads {reads}")
     return f"colour at {balance:.0f} K: " + "; ".join(told)
+
+
+def _framed(one: OpeningGap) -> str:
+    share = f"{one.opening}: {100 * one.frame_share:.0f} % of the frame"
+    if one.pan_deg is None:
+        return f"{share}; no pan takes it out and keeps the face"
+    side = "right" if one.pan_deg > 0 else "left"
+    return f"{share}; a pan of {abs(one.pan_deg):.0f}° to the {side} takes it out"
 
 
 def _fit(fit: Fit, zone: str) -> str:
