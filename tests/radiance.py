@@ -182,7 +182,7 @@ def glass_transmittance(transmittance: float, cosine: npt.ArrayLike) -> Floats:
     outer = np.abs(np.asarray(cosine, float))
     inner = np.sqrt(1.0 - (1.0 - outer * outer) / index**2)
     through = transmissivity(transmittance) ** (1.0 / inner)
-    total = np.zeros_like(outer)
+    total: Floats = np.zeros_like(outer)
     for reflected in (
         ((outer - index * inner) / (outer + index * inner)) ** 2,
         ((inner - index * outer) / (inner + index * outer)) ** 2,
@@ -206,7 +206,7 @@ def _polygon(material: str, name: str, corners: npt.ArrayLike) -> str:
 
 def _sheet(material: str, name: str, shape: shapely.Geometry, plane: oneray.Plane) -> str:
     """A flat polygon with holes, in triangles."""
-    text = []
+    text: list[str] = []
     for part in shapely.get_parts(shapely.constrained_delaunay_triangles(shape)):
         corners = np.asarray(part.exterior.coords, float)[:3]
         text.append(_polygon(material, f"{name}.{len(text)}", plane.lift(corners)))
@@ -469,7 +469,8 @@ class Scene:
         right = np.broadcast_to((at - corner)[:, None], (len(ways), 3, 1))
         p, q, t = np.linalg.solve(system, right)[..., 0].T
         passes: Bools = (t > 0.0) & (p > 0.0) & (p < 1.0) & (q > 0.0) & (q < 1.0)
-        return ways[passes]
+        kept: Floats = ways[passes]
+        return kept
 
 
 def even_surround(

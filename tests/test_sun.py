@@ -13,7 +13,7 @@ from skyfield.api import load_file, wgs84
 from skyfield_data import get_skyfield_data_path
 
 from sunplan.sun.calendar import sun_times, to_unix
-from sunplan.sun.position import Track, positions
+from sunplan.sun.position import TEMPERATURE_C, Track, positions, pressure_hpa
 
 AUTHORITIES = Path(__file__).parent / "authorities"
 
@@ -44,7 +44,7 @@ def test_directions_against_another_ephemeris(request: pytest.FixtureRequest) ->
     request.addfinalizer(ephemeris.close)
     scale = skyfield_load.timescale(builtin=True)
     start, end = (datetime(year, 1, 1, tzinfo=UTC).timestamp() for year in (2000, 2050))
-    worst = 0.0
+    worst = worst_seen = 0.0
     for _ in range(300):
         latitude, longitude = rng.uniform(-85, 85), rng.uniform(-180, 180)
         moment = float(rng.uniform(start, end))
@@ -57,7 +57,11 @@ def test_directions_against_another_ephemeris(request: pytest.FixtureRequest) ->
             else scale.ut1_jd(moment / 86400.0 + 2440587.5)
         )
         place = ephemeris["earth"] + wgs84.latlon(latitude, longitude)
-        altitude, azimuth, _ = place.at(time).observe(ephemeris["sun"]).apparent().altaz()
+        sun = place.at(time).observe(ephemeris["sun"]).apparent()
+        altitude, azimuth, _ = sun.altaz()
+        seen, _, _ = sun.altaz(temperature_C=TEMPERATURE_C, pressure_mbar=pressure_hpa(0.0))
+        if seen.degrees > 2.0:  # another refraction formula, Bennett's
+            worst_seen = max(worst_seen, abs(seen.degrees - mine.altitude_deg[0]))
 
         def vector(up_deg: float, bearing_deg: float) -> np.ndarray:
             up, bearing = np.radians(up_deg), np.radians(bearing_deg)
@@ -72,6 +76,7 @@ def test_directions_against_another_ephemeris(request: pytest.FixtureRequest) ->
         worst = max(worst, float(np.degrees(chord)))
     # SPA takes UT1 for UTC: up to 0.9 s, 0.004 degrees of turning.
     assert worst < 0.005
+    assert 0.0 < worst_seen < 0.02
 
 
 @pytest.mark.parametrize(
