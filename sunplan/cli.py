@@ -12,6 +12,7 @@ import sys
 from collections.abc import Callable
 from datetime import date, time, timedelta
 from enum import StrEnum
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -205,7 +206,7 @@ def entry(
     from .location.read import read
     from .room.entry import day_entries
     from .show import entering
-    from .show.layout import show
+    from .show.layout import cautions_last, show
 
     first = _day(date)
     last = first if to_date is None else _day(to_date, "--to-date")
@@ -224,8 +225,8 @@ def entry(
     elif as_csv:
         typer.echo(entering.rows(location, days), nl=False)
     else:
-        for day in days:
-            show(entering.told(location, day))
+        parts = (part for day in days for part in ("", *entering.told(location, day)))
+        show(islice(cautions_last(parts), 1, None))
 
 
 @app.command(

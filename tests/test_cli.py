@@ -173,6 +173,9 @@ def test_span_and_csv(tmp_path: Path) -> None:
     days = answer(*span)["days"]
     assert [day["date"] for day in days] == ["2026-03-20", "2026-03-21", "2026-03-22"]
     rows = list(csv.DictReader(io.StringIO(run(*span, "--csv").stdout)))
+    table = run(*span).stdout
+    assert table.count("Sun through each opening") == 3
+    assert table.count("Never look at the sun") == 1
     told = [row["from"] for row in rows if row["mark"] == ""]
     assert told == [one["from"] for day in days for one in day["openings"][0]["entries"]]
     assert {row["mark"] for row in rows} == {"", "chair"}

@@ -292,3 +292,28 @@ def test_gel(level: float, density: float, tmp_path: Path) -> None:
     left = level - density / 0.30103  # definition of density: log10 of 1/T
     assert band[0] <= left <= band[1]
     assert gels_for(kit, 9.0, band) == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "moment", "lux", "ev"),
+    [
+        # Orders of magnitude of illuminance as published: bright sun 111 000 lx, the brightest
+        # 120 000; full daylight 10 000 to 25 000; end of nautical twilight 0.008. ANSI PH2.7:
+        # a typical scene in full sun EV 15 at ISO 100 (82 to 108 klx), heavy overcast 12 to 13.
+        ("clear", datetime(2026, 6, 21, 11, 40, tzinfo=UTC), (80e3, 120e3), (14.9, 15.6)),
+        ("overcast", datetime(2026, 6, 21, 11, 40, tzinfo=UTC), (10e3, 25e3), (12.0, 13.3)),
+        ("overcast", datetime(2026, 11, 21, 11, 20, tzinfo=UTC), (4e3, 10e3), (10.6, 12.0)),
+        ("clear", datetime(2026, 3, 20, 19, 5, tzinfo=UTC), (0.004, 0.016), (-9.3, -7.3)),
+    ],
+    ids=["sunny", "overcast in summer", "overcast in winter", "deep twilight"],
+)
+def test_levels_outdoors(
+    name: str,
+    moment: datetime,
+    lux: tuple[float, float],
+    ev: tuple[float, float],
+    tmp_path: Path,
+) -> None:
+    level = sky_at(made(bare(), tmp_path), moment.timestamp(), name).global_horizontal_lux
+    assert lux[0] < level < lux[1]
+    assert ev[0] < math.log2(level / 2.5) < ev[1]  # ISO 2720, C 250: 2.5 lx at EV 0

@@ -15,7 +15,7 @@ from ..location.read import Location
 from . import entering, flagging, levels
 from .answers import Answer, head
 from .cautions import Caution
-from .layout import Part, text
+from .layout import Part, cautions_last, text
 
 PLAN, SIGN = "plan.json", "made_by"
 
@@ -43,16 +43,17 @@ def told(plan: Plan) -> Iterable[Part]:
             ("FLAGS", flagging.told(location, day, plan.flags)),
             ("HOW FAR FROM THE LOOK", levels.told(location, day, plan.gaps, plan.fits)),
         ]
-    cautions: dict[str, None] = {}
-    for index, (title, parts) in enumerate(chapters):
-        yield ("\n\n" if index else "") + title
-        for part in parts:
-            if isinstance(part, Caution):
-                cautions[part] = None
-            else:
-                yield part
-    yield "\n\nTAKE CARE"
-    yield from cautions
+    parts = (
+        part
+        for index, (title, chapter) in enumerate(chapters)
+        for part in (("\n\n" if index else "") + title, *chapter)
+    )
+    told_care = False
+    for part in cautions_last(parts):
+        if isinstance(part, Caution) and not told_care:
+            told_care = True
+            yield "\n\nTAKE CARE"
+        yield part
 
 
 def write(plan: Plan, out: Path, *, tell: Callable[[str], None] = lambda _: None) -> list[str]:

@@ -10,6 +10,8 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from .cautions import Caution
+
 Part = Table | str  # what an answer for people is made of: tables, and lines of text
 WIDTH = 80  # what a piped table and a narrow terminal hold
 
@@ -18,6 +20,17 @@ def console(*, wide: int | None = None) -> Console:
     """Where tables go: as wide as the terminal, 80 columns when piped."""
     plain = Console()
     return plain if plain.is_terminal and wide is None else Console(width=wide or WIDTH)
+
+
+def cautions_last(parts: Iterable[Part]) -> Iterator[Part]:
+    """The same parts, each caution once and at the end."""
+    cautions: dict[str, None] = {}
+    for part in parts:
+        if isinstance(part, Caution):
+            cautions[part] = None
+        else:
+            yield part
+    yield from map(Caution, cautions)
 
 
 def show(parts: Iterable[Part], out: Console | None = None) -> None:
