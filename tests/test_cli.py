@@ -16,6 +16,7 @@ import pytest
 from places import bare, made, written
 
 from sunplan.room.entry import day_entries
+from sunplan.show.layout import table, text
 
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "locations").glob("*.toml"))
@@ -71,6 +72,14 @@ def test_tables_fit_80_columns(file: Path, command: tuple[str, ...]) -> None:
     assert max(len(line) for line in done.stdout.splitlines()) <= 80, done.stdout
     assert "\x1b" not in done.stdout
     assert "-0." not in done.stdout  # negative numbers carry a true minus
+
+
+def test_a_table_too_wide_loses_nothing() -> None:
+    rows = [("a" * 30, "b" * 30, "c" * 30, "d" * 30)]
+    told = text([table(("one", "two", "three", "four"), rows)])
+    assert max(map(len, told.splitlines())) <= 80
+    for letter in "abcd":
+        assert told.count(letter) >= 30
 
 
 def test_the_demos_cover_what_they_are_for() -> None:

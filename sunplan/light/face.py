@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..location.model import Setup
+from ..location.model import Room, Setup
 from ..location.read import Location
 from ..room.entry import beam_of
 from ..sun.position import Floats
@@ -18,11 +18,13 @@ from .lamp import Source, face_point, key_source
 
 TURN_DEG = 45.0  # of each side from the camera
 UP = np.array([0.0, 0.0, 1.0])
+SPOTS = 4
+OFF_WALL_M = 1e-3
 
 
 @dataclass(frozen=True)
 class FaceLight:
-    """Illuminances of a face, lx: daylight alone, and with the key.
+    """Illuminances of a face, lx: daylight alone, and with the key; and of the wall behind it.
 
     `ratio` is (key + fill) : fill, the lighter side over the darker, as it is metered.
     """
@@ -32,6 +34,7 @@ class FaceLight:
     daylight_up_lux: float
     key_lux: float
     fill_lux: float
+    wall_lux: float
 
     @property
     def ratio(self) -> float:
@@ -43,8 +46,8 @@ class FaceLight:
 class Faces:
     """The faces of all setups in one room, ready for any sky.
 
-    Each has three spots of `room`: turned left of the camera, turned right, level upward. `lamps`
-    (M, 3) is what each setup's key gives them, its bounce in it.
+    Each has four spots of `room`: turned left of the camera, turned right, level upward, and the
+    wall straight behind it. `lamps` (M, 4) is what each setup's key gives them, its bounce in it.
     """
 
     setups: tuple[Setup, ...]
@@ -54,13 +57,13 @@ class Faces:
 
     def light(self, sky: Sky) -> list[FaceLight]:
         """Levels of each face; the key side is the lamp's, or without one the lighter."""
-        daylight = self.room.lux(sky).reshape(-1, 3)
+        daylight = self.room.lux(sky).reshape(-1, SPOTS)
         found = []
         for source, alone, lamp in zip(self.sources, daylight, self.lamps, strict=True):
             deciding = alone if source is None else lamp
             key, fill = (0, 1) if deciding[0] > deciding[1] else (1, 0)
             both = alone + lamp
-            values = (alone[key], alone[fill], alone[2], both[key], both[fill])
+            values = (alone[key], alone[fill], alone[2], both[key], both[fill], both[3])
             found.append(FaceLight(*(float(one) for one in values)))
         return found
 
@@ -73,6 +76,28 @@ def face_normals(setup: Setup, at: Floats) -> Floats:
     return np.array([*([math.cos(one), math.sin(one), 0.0] for one in turns), UP])
 
 
+def _behind(room: Room, setup: Setup, face: Floats) -> tuple[Floats, Floats]:
+    """The spot of wall straight behind a face as the camera sees it, and its normal inward."""
+    way = face[:2] - np.array(setup.camera.at)
+    best: tuple[float, Floats, Floats] | None = None
+    for index in range(len(room.outline)):
+        first, second = (np.array(corner) for corner in room.wall(index))
+        along = second - first
+        across = along[0] * way[1] - along[1] * way[0]
+        if abs(across) < 1e-12:
+            continue
+        off = face[:2] - first
+        reach = (off[0] * along[1] - off[1] * along[0]) / across
+        share = (off[0] * way[1] - off[1] * way[0]) / across
+        if reach > 0 and 0 <= share <= 1 and (best is None or reach < best[0]):
+            inward = np.array([-along[1], along[0]]) / np.linalg.norm(along)
+            best = float(reach), first + share * along, inward
+    assert best is not None  # a face stands in its room
+    _, spot, inward = best
+    normal = np.array([*inward, 0.0])
+    return np.array([*spot, face[2]]) + OFF_WALL_M * normal, normal
+
+
 def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
     """Work out how light gets to the faces of setups, room by room."""
     found = []
@@ -81,14 +106,18 @@ def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
         beam = beam_of(location, location.room_named(name))
         marks = [beam.room.mark_named(one.mark) for one in mine]
         at = [face_point(beam.room, mark) for mark in marks]
-        normals = [face_normals(one, spot) for one, spot in zip(mine, at, strict=True)]
-        room = indoors(location, beam, np.repeat(at, 3, axis=0), np.concatenate(normals))
+        points, normals = [], []
+        for one, spot in zip(mine, at, strict=True):
+            behind, inward = _behind(beam.room, one, spot)
+            points += [spot, spot, spot, behind]
+            normals += [*face_normals(one, spot), inward]
+        room = indoors(location, beam, np.array(points), np.array(normals))
         sources = tuple(
             key_source(beam.room, mark, one, location.kit_of(one))
             for one, mark in zip(mine, marks, strict=True)
         )
         lamps = [
-            np.zeros(3) if one is None else lamp_lux(one, room).reshape(-1, 3)[index]
+            np.zeros(SPOTS) if one is None else lamp_lux(one, room).reshape(-1, SPOTS)[index]
             for index, one in enumerate(sources)
         ]
         found.append(Faces(mine, room, sources, np.array(lamps)))

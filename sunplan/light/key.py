@@ -6,14 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely import Polygon
 
 from ..location.kit import Frame, Kit
 from ..location.model import Setup
 from ..location.read import Location
-from .face import Faces, faces, lamp_lux
+from .face import SPOTS, Faces, faces, lamp_lux
 from .lamp import LEAST_GAP_M, Source, source
 from .meter import key_lux, stops
 
@@ -33,7 +32,7 @@ class KeyLight:
     """A setup's key at full, no daylight: levels with the room's bounce, lx.
 
     `background_stops` is the wall straight behind the face against the face's key side, by what
-    falls on both; None where no wall is met.
+    falls on both; None where nothing falls on the face.
     """
 
     setup: Setup
@@ -71,7 +70,7 @@ def _key(room: Faces, index: int, one: Source, kit: Kit) -> KeyLight:
     setup = room.setups[index]
     left, right = room.lamps[index][:2].tolist()
     key, fill = max(left, right), min(left, right)
-    side = index * 3 + (0 if left >= right else 1)
+    side = index * SPOTS + (0 if left >= right else 1)
 
     def level(changed: Source) -> float:
         return float(lamp_lux(changed, room.room)[side])
@@ -90,7 +89,7 @@ def _key(room: Faces, index: int, one: Source, kit: Kit) -> KeyLight:
         needed_lux=key_lux(exposure),
         key_side_lux=key,
         fill_side_lux=fill,
-        background_stops=_background(room, index, one, key),
+        background_stops=stops(float(room.lamps[index][3]), key) if key > 0 else None,
         ways=tuple(ways),
     )
 
@@ -120,26 +119,3 @@ def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, Source]]
         if lamp != one.lamp
     ]
     return found
-
-
-def _background(room: Faces, index: int, one: Source, key: float) -> float | None:
-    """What falls on the wall straight behind the face, seen from the camera, against the face."""
-    setup, pieces = room.setups[index], room.room.bounce.pieces
-    face = room.room.points[index * 3]
-    camera = np.array([*setup.camera.at, face[2]])
-    way = face - camera
-    way /= np.linalg.norm(way)
-    off = pieces.middles - face
-    along = off @ way
-    upright = (pieces.surface > 1) & (along > 0)
-    if not upright.any() or key <= 0:
-        return None
-    aside = np.linalg.norm(off - along[:, None] * way, axis=1)
-    free = room.room.bounce.open_to(face[None])[0]
-    aside[~upright | (free == 0)] = np.inf
-    nearest = int(np.argmin(aside))
-    if not np.isfinite(aside[nearest]):
-        return None
-    first = one.lux(pieces.middles, pieces.normals)
-    settled = room.room.bounce.settle(first * room.room.bounce.open_to(one.at[None])[0])
-    return stops(float(settled[nearest]), key)

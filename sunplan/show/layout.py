@@ -14,6 +14,8 @@ from .cautions import Caution
 
 Part = Table | str  # what an answer for people is made of: tables, and lines of text
 WIDTH = 80  # what a piped table and a narrow terminal hold
+GAP = 3  # between columns
+LEAST = 6  # of the last column
 
 
 def console(*, wide: int | None = None) -> Console:
@@ -59,11 +61,16 @@ def text(parts: Iterable[Part]) -> str:
 
 
 def table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
-    """A plain table; only the last column wraps, if it can be helped."""
+    """A plain table; only the last column wraps, and no cell is ever cut short."""
     made = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    for column in columns:
-        made.add_column(column, overflow="fold", no_wrap=column != columns[-1])
-    for row in rows:
+    cells = [tuple(row) for row in rows]
+    widths = [max(len(row[at]) for row in (columns, *cells)) for at in range(len(columns))]
+    for at, column in enumerate(columns):
+        # As wide as its widest cell, as long as that leaves the last column something.
+        fits = sum(widths[:-1]) + GAP * (len(columns) - 1) + LEAST <= WIDTH
+        last = at == len(columns) - 1
+        made.add_column(column, overflow="fold", no_wrap=fits and not last)
+    for row in cells:
         made.add_row(*row)
     return made
 

@@ -53,6 +53,7 @@ def _opening(one: OpeningGap) -> Answer:
 def _face(light: FaceLight) -> Answer:
     return {
         "face_lux": {"key_side": light.key_lux, "fill_side": light.fill_lux},
+        "wall_lux": light.wall_lux,
         "ratio": light.ratio if math.isfinite(light.ratio) else None,
         "daylight_lux": {
             "key_side": light.daylight_key_lux,
@@ -254,23 +255,30 @@ def _windows(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
 
 
 def _faces(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
-    wish = "" if one.setup.contrast is None else f", ratio wanted {one.setup.contrast:g}"
+    wish = "" if one.setup.contrast is None else f", ratio {one.setup.contrast:g}"
     lamp = "no key lamp" if one.source is None else f"{one.source.lamp.name} at full"
-    yield f"\n  face, key side / fill side, lx: needed {one.key_lux:.0f}{wish}; {lamp}"
-    rows = [
-        (
-            clock(at.sky.unix_s, zone, day),
-            f"{signed(at.sky.sun_altitude_deg, 0)}°",
-            at.sky.name,
-            f"{at.face.daylight_key_lux:.0f} / {at.face.daylight_fill_lux:.0f}",
-            f"{at.face.key_lux:.0f} / {at.face.fill_lux:.0f}",
-            f"{signed(stops(at.face.key_lux, one.key_lux))} / "
-            f"{signed(stops(at.face.fill_lux, one.key_lux))}",
-            f"{at.face.ratio:.1f}",
+    fill, wall = (
+        f"{signed(low)} to {signed(high)}" for low, high in (one.look.fill, one.look.background)
+    )
+    yield (
+        f"\n  key side / fill side of the face / wall behind it; {lamp}; wanted: key "
+        f"{one.key_lux:.0f} lx, fill {fill}, wall {wall} stops from key{wish}"
+    )
+    rows = []
+    for at in one.times:
+        face = at.face
+        levels = (face.key_lux, face.fill_lux, face.wall_lux)
+        rows.append(
+            (
+                clock(at.sky.unix_s, zone, day),
+                f"{signed(at.sky.sun_altitude_deg, 0)}°",
+                at.sky.name,
+                f"{face.daylight_key_lux:.0f} / {face.daylight_fill_lux:.0f}",
+                " / ".join(signed(stops(level, one.key_lux)) for level in levels),
+                f"{face.ratio:.1f}",
+            )
         )
-        for at in one.times
-    ]
-    heads = ("time", "sun", "sky", "daylight", "with key", "stops over key", "ratio")
+    heads = ("time", "sun", "sky", "daylight alone, lx", "stops from key", "ratio")
     yield table(*_without_one_sky(heads, rows))
 
 
