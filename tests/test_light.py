@@ -38,6 +38,17 @@ def test_meter() -> None:
     assert meter.ev(sunny) == pytest.approx(14.644, abs=5e-4)
 
 
+def test_shutter_by_time() -> None:
+    """1/48 s is 180° at 24 fps; both at once, or longer than a frame, is refused."""
+    by_angle = Exposure(iso=800, stop=2.8, fps=24, shutter=180)
+    by_time = Exposure(iso=800, stop=2.8, fps=24, shutter_s=1 / 48)
+    assert meter.key_lux(by_time) == pytest.approx(meter.key_lux(by_angle))
+    with pytest.raises(ValueError, match="not both"):
+        Exposure(iso=800, stop=2.8, shutter=180, shutter_s=0.02)
+    with pytest.raises(ValueError, match="longer than a frame"):
+        Exposure(iso=800, stop=2.8, fps=24, shutter_s=0.05)
+
+
 @pytest.mark.parametrize(
     ("angle_deg", "one", "two"),
     [

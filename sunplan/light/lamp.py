@@ -52,11 +52,6 @@ class Source:
         return "off a mirror" if self.exitance_lux is None else "off a board"
 
     @property
-    def soft(self) -> bool:
-        """Whether a sheet or a wall lights, and not the lamp itself."""
-        return self.exitance_lux is not None or self.wall is not None
-
-    @property
     def distance_m(self) -> float:
         """From what lights to the face; off a mirror the whole way."""
         if self.wall is not None:

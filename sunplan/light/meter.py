@@ -13,11 +13,15 @@ C_INCIDENT = 250.0
 
 
 def seconds(exposure: Exposure) -> float:
-    """Exposure time from shutter angle and frame rate.
+    """Exposure time, as given or from shutter angle and frame rate.
 
     >>> round(1 / seconds(Exposure(iso=800, stop=2.8)), 1)
     48.0
+    >>> seconds(Exposure(iso=800, stop=2.8, shutter_s=0.02))
+    0.02
     """
+    if exposure.shutter_s is not None:
+        return exposure.shutter_s
     return exposure.shutter / 360.0 / exposure.fps
 
 
@@ -37,8 +41,8 @@ def key_lux(exposure: Exposure) -> float:
 
 
 def ev(exposure: Exposure) -> float:
-    """Exposure value of stop and time; the ISO is no part of it."""
-    return math.log2(exposure.stop**2 / seconds(exposure))
+    """Exposure value of what is metered, at ISO 100: what a meter set to it would read."""
+    return math.log2(exposure.stop**2 / seconds(exposure) * 100.0 / exposure.iso)
 
 
 def stops(level: float, reference: float) -> float:

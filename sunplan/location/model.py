@@ -363,9 +363,20 @@ class Exposure(Part):
     shutter: Annotated[Number, Field(gt=0, le=360)] = Field(
         180.0, description="the shutter angle in degrees, above 0, at most 360, default 180"
     )
+    shutter_s: Positive | None = Field(
+        None, description="the exposure time in seconds, such as 0.02, instead of shutter"
+    )
     balance: Positive = Field(
         5600.0, description="the white balance in kelvin, above 0, default 5600"
     )
+
+    @model_validator(mode="after")
+    def _angle_or_time(self) -> Self:
+        if self.shutter_s is not None and "shutter" in self.model_fields_set:
+            raise PydanticCustomError("exposure", "give shutter or shutter_s, not both")
+        if self.shutter_s is not None and self.shutter_s * self.fps > 1.0 + 1e-9:
+            raise PydanticCustomError("exposure", "shutter_s is longer than a frame at this fps")
+        return self
 
 
 class Off(Part):

@@ -21,7 +21,7 @@ Model = TypeVar("Model", bound=BaseModel)
 Loc = tuple[str | int, ...]
 
 # Types of error that our own models raise for a whole table: their message stands as it is.
-_OWN_TYPES = {"opening", "camera", "stand", "off"}
+_OWN_TYPES = {"opening", "camera", "exposure", "stand", "off"}
 _ADDED = {
     "length": f"; write a length like {EXAMPLES}",
     "far": "; at most 100 km",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from ..light.key import KeyLight
+from ..light.meter import ev
 from ..location.read import Location
 from .answers import Answer, place
 from .cautions import LAMP
@@ -23,6 +24,7 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
                 "lamp": one.source.lamp.name,
                 "frame": None if one.source.frame is None else one.source.frame.name,
                 "needed_lux": one.needed_lux,
+                "needed_ev": ev(one.setup.exposure),
                 "key_side_lux": one.key_side_lux,
                 "fill_side_lux": one.fill_side_lux,
                 "stops": one.stops,
@@ -50,8 +52,9 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
         source = one.source
         yield f"\n{one.setup.name}: {source.lamp.name} {source.kind}, {source.lamp.watts:.0f} W"
         yield (
-            f"  needed {one.needed_lux:.0f} lx; key side {one.key_side_lux:.0f}, fill side "
-            f"{one.fill_side_lux:.0f}: {signed(one.stops)} stops, ratio {one.ratio:.1f}"
+            f"  needed {one.needed_lux:.0f} lx (EV {ev(one.setup.exposure):.1f}); key side "
+            f"{one.key_side_lux:.0f}, fill side {one.fill_side_lux:.0f}: "
+            f"{signed(one.stops)} stops, ratio {one.ratio:.1f}"
         )
         where = f"{about(source.distance_m, units)} from the face"
         if source.first_leg_m:

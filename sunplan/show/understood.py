@@ -98,6 +98,8 @@ def told(location: Location) -> Iterable[Part]:
         camera, exposure = setup.camera, setup.exposure
         aim = camera.toward if isinstance(camera.toward, str) else spot(camera.toward[:2])
         across, up = camera.view_deg
+        time = exposure.shutter_s
+        shutter = f"{exposure.shutter:g}°" if time is None else f"1/{1 / time:.3g} s"
         yield f"\nsetup {setup.name}: {setup.room}, {setup.mark}; plays {setup.plays}"
         yield (
             f"  camera at {spot(camera.at)}, {length(camera.height)} high, toward {aim}, "
@@ -105,7 +107,7 @@ def told(location: Location) -> Iterable[Part]:
         )
         yield (
             f"  ISO {exposure.iso:g}, stop {exposure.stop:g}, {exposure.fps:g} fps at "
-            f"{exposure.shutter:g}°, {exposure.balance:g} K; {setup.minutes:g} min to shoot"
+            f"{shutter}, {exposure.balance:g} K; {setup.minutes:g} min to shoot"
         )
         if setup.key is not None:
             through = "" if setup.key.frame is None else f" through {setup.key.frame}"
