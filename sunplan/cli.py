@@ -6,7 +6,6 @@ message. 1: anything else, a defect.
 
 from __future__ import annotations
 
-import json
 import re
 import sys
 from collections.abc import Callable
@@ -156,7 +155,9 @@ def _skies(sky: SkyName | None) -> tuple[str, ...]:
 
 
 def _print_json(answer: dict[str, Any]) -> None:
-    typer.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+    from .show.answers import as_json
+
+    typer.echo(as_json(answer))
 
 
 def _version(wanted: bool) -> None:

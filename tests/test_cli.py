@@ -213,6 +213,22 @@ def test_key_json() -> None:
         assert {way["way"] for way in one["ways"]} >= {"ISO 1600"} or one["setup"] == "cannot sleep"
 
 
+def test_no_light_is_null(tmp_path: Path) -> None:
+    """A blacked-out window has no stops that JSON could hold; the table says so its own way."""
+    raw = bare()
+    raw["room"][0]["opening"][0]["dressing"] = "blackout"
+    file = written(raw, tmp_path)
+    args = ("gap", file, "--date", "2027-03-20", "--at", "12:00", "--sky", "overcast")
+    (moment,) = answer(*args)["setups"][0]["times"]
+    assert moment["openings"][0]["luminance_cd_m2"] == 0
+    assert moment["openings"][0]["stops"] is None
+    assert moment["ratio"] is None
+    told = run(*args).stdout
+    assert "−∞" in told
+    assert "black: let some light in" in told
+    assert "inf" not in told
+
+
 def test_negative_json() -> None:
     at = ("--date", "2027-03-20", "--at", "17:00", "--setup", "cannot sleep")
     (setup,) = answer("negative", LOCK, *at, "--sky", "overcast")["setups"]

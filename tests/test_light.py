@@ -277,6 +277,27 @@ def test_out_of_frame(tmp_path: Path) -> None:
     assert gap.stops is None
 
 
+def test_a_camera_where_the_face_is(tmp_path: Path) -> None:
+    """A shot through the character's own eyes: the face is lit as one that looks back at it."""
+    raw = bare()
+    raw["setup"][0]["camera"].update(at=[2.0, 1.6], toward=[2.0, 0.0])
+    at, _ = seen(raw, tmp_path, name="overcast")
+    raw["setup"][0]["camera"].update(at=[2.0, 1.7])
+    beside, _ = seen(raw, tmp_path, name="overcast")
+    assert at.face.daylight_key_lux == pytest.approx(beside.face.daylight_key_lux, rel=1e-6)
+    assert at.face.wall_lux > 0
+
+
+def test_a_room_without_openings(tmp_path: Path) -> None:
+    raw = bare()
+    raw["room"][0]["opening"] = []
+    raw["setup"][0]["camera"]["toward"] = "chair"
+    at, _ = seen(raw, tmp_path)
+    assert at.openings == ()
+    assert at.face.daylight_key_lux == 0.0
+    assert at.face.ratio == math.inf
+
+
 def test_sun_in_frame(tmp_path: Path) -> None:
     raw = bare()
     low = datetime(2026, 12, 21, 11, 40, tzinfo=UTC).timestamp()  # noon, 14.5° up

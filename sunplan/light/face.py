@@ -11,6 +11,7 @@ import numpy as np
 from ..location.model import Room, Setup
 from ..location.read import Location
 from ..room.entry import beam_of
+from ..room.frame import aim
 from ..sun.position import Floats
 from .daylight import Sky
 from .indoors import Indoors, indoors
@@ -68,9 +69,16 @@ class Faces:
         return found
 
 
-def face_normals(setup: Setup, at: Floats) -> Floats:
+def _line(room: Room, setup: Setup, face: Floats) -> Floats:
+    """Plan vector from camera to face, (2,); where they are one, along what the camera looks at."""
+    at = np.array(setup.camera.at)
+    way: Floats = face[:2] - at
+    return way if np.linalg.norm(way) > OFF_WALL_M else np.array(aim(room, setup)[:2]) - at
+
+
+def face_normals(room: Room, setup: Setup, face: Floats) -> Floats:
     """Normals of a face's two sides, turned left and right of the camera, and upward, (3, 3)."""
-    way = np.array(setup.camera.at) - at[:2]
+    way = -_line(room, setup, face)
     bearing = math.atan2(way[1], way[0])
     turns = [bearing + math.radians(turn) for turn in (TURN_DEG, -TURN_DEG)]
     return np.array([*([math.cos(one), math.sin(one), 0.0] for one in turns), UP])
@@ -78,7 +86,7 @@ def face_normals(setup: Setup, at: Floats) -> Floats:
 
 def _behind(room: Room, setup: Setup, face: Floats) -> tuple[Floats, Floats]:
     """The spot of wall straight behind a face as the camera sees it, and its normal inward."""
-    way = face[:2] - np.array(setup.camera.at)
+    way = _line(room, setup, face)
     best: tuple[float, Floats, Floats] | None = None
     for index in range(len(room.outline)):
         first, second = (np.array(corner) for corner in room.wall(index))
@@ -110,7 +118,7 @@ def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
         for one, spot in zip(mine, at, strict=True):
             behind, inward = _behind(beam.room, one, spot)
             points += [spot, spot, spot, behind]
-            normals += [*face_normals(one, spot), inward]
+            normals += [*face_normals(beam.room, one, spot), inward]
         room = indoors(location, beam, np.array(points), np.array(normals))
         sources = tuple(
             key_source(beam.room, mark, one, location.kit_of(one))

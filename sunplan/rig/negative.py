@@ -67,7 +67,7 @@ def negative(location: Location, setup: Setup, sky: Sky) -> Negative:
     alone = faces(location, [setup])[0]
     before = alone.light(sky)[0]
     face, lamp = alone.room.points[0], alone.lamps[0]
-    left, right = face_normals(setup, face)[:2]
+    left, right = face_normals(alone.room.beam.room, setup, face)[:2]
     daylight = alone.room.lux(sky)
     deciding = daylight if alone.sources[0] is None else lamp
     normal = right if deciding[0] > deciding[1] else left

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import math
 from datetime import date
 from typing import Any
 
@@ -27,6 +29,19 @@ def place(location: Location) -> Answer:
         "plan_up": site.plan_up,
         "plan_up_error": site.plan_up_error,
     }
+
+
+def as_json(answer: Answer) -> str:
+    """An answer as JSON text; what is not finite (no light, no fill) becomes null."""
+    return json.dumps(_finite(answer), ensure_ascii=False, indent=1, allow_nan=False)
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _finite(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(one) for one in value]
+    return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
 def head(location: Location, day: date) -> Answer:

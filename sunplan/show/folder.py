@@ -13,7 +13,7 @@ from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..location.read import Location
 from . import entering, flagging, levels
-from .answers import Answer, head
+from .answers import Answer, as_json, head
 from .cautions import Caution
 from .layout import Part, cautions_last, text
 
@@ -107,9 +107,7 @@ def _fill(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
 
     location, day = plan.location, plan.entries
     (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
-    (folder / PLAN).write_text(
-        json.dumps(answer(plan), ensure_ascii=False, indent=1), encoding="utf-8"
-    )
+    (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
     tell("drawing: rooms")
     draw_rooms(location, folder / "rooms.png")
     tell("drawing: day")

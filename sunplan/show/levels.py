@@ -54,7 +54,7 @@ def _face(light: FaceLight) -> Answer:
     return {
         "face_lux": {"key_side": light.key_lux, "fill_side": light.fill_lux},
         "wall_lux": light.wall_lux,
-        "ratio": light.ratio if math.isfinite(light.ratio) else None,
+        "ratio": light.ratio,
         "daylight_lux": {
             "key_side": light.daylight_key_lux,
             "fill_side": light.daylight_fill_lux,
@@ -138,6 +138,8 @@ def advice(one: OpeningGap) -> str:
     if one.sun_in_frame:
         return "sun in frame: another angle or hour"
     if one.raise_stops:
+        if math.isinf(one.raise_stops):
+            return "black: let some light in"
         return f"{one.raise_stops:.1f} stops too dark: another hour"
     if not one.lose_stops:
         return "leave it"

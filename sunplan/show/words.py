@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 
 from ..location.lengths import Units, format_length
@@ -27,9 +28,11 @@ def clock(moment_s: float | None, timezone: str, day: date | None = None) -> str
 def signed(value: float, digits: int = 1) -> str:
     """Number with its sign, a true minus.
 
-    >>> signed(2.34), signed(-0.5), signed(-0.01)
-    ('+2.3', '−0.5', '0.0')
+    >>> signed(2.34), signed(-0.5), signed(-0.01), signed(-math.inf)
+    ('+2.3', '−0.5', '0.0', '−∞')
     """
+    if math.isinf(value):
+        return "+∞" if value > 0 else "−∞"
     text = f"{value:+.{digits}f}"
     return f"{0:.{digits}f}" if float(text) == 0 else text.replace("-", "−")
 
