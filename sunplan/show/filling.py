@@ -12,7 +12,7 @@ from .answers import Answer, head
 from .cautions import STANDS
 from .layout import Part, once, table
 from .levels import sky_answer
-from .words import about, by, clock
+from .words import about, by, clock, ratio
 
 
 def answer(location: Location, day: date, found: Sequence[Negative]) -> Answer:
@@ -73,7 +73,7 @@ def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[P
         wish = "" if one.setup.contrast is None else f", wanted {one.setup.contrast:g}"
         yield (
             f"\n{one.setup.name} at {clock(one.sky.unix_s, zone)}, {one.sky.name} sky: fill "
-            f"{one.before.fill_lux:.0f} lx, ratio {one.before.ratio:.1f}{wish}"
+            f"{one.before.fill_lux:.0f} lx, ratio {ratio(one.before.ratio)}{wish}"
         )
         yield f"  {advice(one, location)}"
         rows = [
@@ -81,7 +81,7 @@ def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[P
                 f"{panel.flag.name}, {by(*panel.screen.size, units)}",
                 format_length(panel.distance_m, units),
                 f"{panel.fill_lux:.0f}",
-                f"{panel.ratio:.1f}",
+                ratio(panel.ratio),
                 "out" if panel.clear_of_frame else "IN FRAME",
             )
             for panel in one.panels

@@ -10,7 +10,7 @@ from ..location.read import Location
 from .answers import Answer, place
 from .cautions import LAMP
 from .layout import Part, table
-from .words import about, signed
+from .words import about, ratio, signed
 
 
 def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
@@ -54,7 +54,7 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
         yield (
             f"  needed {one.needed_lux:.0f} lx (EV {ev(one.setup.exposure):.1f}); key side "
             f"{one.key_side_lux:.0f}, fill side {one.fill_side_lux:.0f}: "
-            f"{signed(one.stops)} stops, ratio {one.ratio:.1f}"
+            f"{signed(one.stops)} stops, ratio {ratio(one.ratio)}"
         )
         where = f"{about(source.distance_m, units)} from the face"
         if source.first_leg_m:

@@ -17,7 +17,7 @@ from ..location.read import Location
 from .answers import Answer, head, iso
 from .cautions import BLACKOUT, SUN, WEATHER
 from .layout import Part, once, table
-from .words import clock, signed
+from .words import clock, ratio, signed
 
 
 def sky_answer(sky: Sky, timezone: str) -> Answer:
@@ -277,7 +277,7 @@ def _faces(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
                 at.sky.name,
                 f"{face.daylight_key_lux:.0f} / {face.daylight_fill_lux:.0f}",
                 " / ".join(signed(stops(level, one.key_lux)) for level in levels),
-                f"{face.ratio:.1f}",
+                ratio(face.ratio),
             )
         )
     heads = ("time", "sun", "sky", "daylight alone, lx", "stops from key", "ratio")

@@ -37,6 +37,15 @@ def signed(value: float, digits: int = 1) -> str:
     return f"{0:.{digits}f}" if float(text) == 0 else text.replace("-", "−")
 
 
+def ratio(value: float) -> str:
+    """A contrast ratio.
+
+    >>> ratio(4.03), ratio(math.inf)
+    ('4.0', '∞')
+    """
+    return "∞" if math.isinf(value) else f"{value:.1f}"
+
+
 def bearing(degrees: float) -> str:
     """Bearing with its nearest point of the compass.
 
