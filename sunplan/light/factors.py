@@ -23,6 +23,8 @@ def contour(points: Floats, normals: Floats, polygons: Floats) -> Floats:
     total = np.zeros((len(points), len(polygons)))
     count = polygons.shape[1]
     for vertex in range(count):
+        if np.array_equal(polygons[:, vertex], polygons[:, (vertex + 1) % count]):
+            continue  # spare vertices only
         first = polygons[None, :, vertex] - points[:, None]
         second = polygons[None, :, (vertex + 1) % count] - points[:, None]
         across = np.cross(first, second)

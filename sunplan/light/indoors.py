@@ -272,7 +272,7 @@ def indoors(
         straight[len(own) :] = clear * of_spots.by_target(width)
         glow = np.zeros(len(straight))
         glow[: len(own)][own], glow[len(own) :] = of_room.glow, of_spots.glow
-        level = np.bincount(into[0], into[1], width).astype(np.float64)
+        level = np.bincount(into[0], into[1], width).astype(np.float64, copy=False)
         passages.append(Passage(opening, straight, glow, level))
     responses = walls.responses(points, normals, screens)
     return Indoors(beam, walls, targets, tuple(passages), points, normals, responses, screens)
@@ -298,7 +298,7 @@ class _Ways:
         """Lux by cd/m² of each target, (P, S)."""
         height = len(self.glow)
         flat = np.bincount(self.rows * count + self.targets, self.weight, height * count)
-        return flat.astype(np.float64).reshape(height, count)
+        return flat.astype(np.float64, copy=False).reshape(height, count)
 
 
 def _ways(
