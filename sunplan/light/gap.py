@@ -33,10 +33,10 @@ class OpeningGap:
 
     Levels are None out of frame. `gels` are the kit's that bring it into the band, none where
     nothing is to be lost or no gel will do (`black`: then only black, which `black_fits` at night).
-    `stop_down` are the stops by which the
-    key is too much for the exposure, as far as they help: with the lens closed by them `gels_then`
-    do. `frame_share` is how much of the frame it fills; `pan_deg` the least pan that takes it out
-    and leaves the face in, to the right if positive, None where there is none.
+    `stop_down` are the stops by which the key is too much for the exposure, as far as they help:
+    with the lens closed by them `gels_then` do. `frame_share` is how much of the frame it fills;
+    `pan_deg` the least pan that takes it out and leaves the face in, to the right if positive,
+    None where there is none.
     """
 
     opening: str

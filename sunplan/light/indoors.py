@@ -17,7 +17,7 @@ import shapely
 from ..location.read import Location
 from ..room import sight
 from ..room.aperture import Aperture
-from ..room.beam import FLOOR, Beam
+from ..room.beam import Beam
 from ..room.outside import Indices
 from ..sun.position import Floats
 from ..sun.search import Bools
@@ -146,9 +146,8 @@ class Indoors:
             surface = pieces.surfaces.index(patch.surface)
             chosen = np.flatnonzero(pieces.surface == surface)
             lit = shapely.area(shapely.intersection(pieces.flat[chosen], patch.shape))
-            facing = 1.0 if patch.surface == FLOOR else 0.0
-            cosine = float(sun[2]) if facing else float(pieces.normals[chosen[0]] @ sun)
-            onto[chosen] += normal_lux * max(0.0, cosine) * lit / pieces.areas[chosen]
+            cosine = max(0.0, float(pieces.normals[chosen[0]] @ sun))
+            onto[chosen] += normal_lux * cosine * lit / pieces.areas[chosen]
 
     def _sun_on_spots(self, sky: Sky) -> Floats:
         """Direct sun on the spots, lx, (P,)."""

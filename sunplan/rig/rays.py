@@ -32,8 +32,8 @@ class Bundle:
     `points` (M, 3) lie on the opening's inner face, `toward` (M, 3) are unit vectors to where the
     light comes from, both in the plan frame; `step` (M,) numbers the moment a ray belongs to and
     `moments` (T,) are those moments, seconds since 1970 UTC. The light comes from `start_s` to
-    `end_s`. Whatever stops all corners of a
-    moment with one flat convex shape stops every ray between them.
+    `end_s`. Whatever stops all corners of a moment with one flat convex shape stops every ray
+    between them.
     """
 
     points: Floats
