@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from sunplan.errors import InputError, LocationError
-from sunplan.location.kit import find, known, read_kit
+from sunplan.location.kit import KINDS, find, known, read_kit
 from sunplan.location.read import read
 
 VAN = Path(__file__).parents[1] / "shared" / "kits" / "van.toml"
@@ -42,6 +42,9 @@ frame = [{ name = "1x1 m half", size = [1, 1], loss = 0.75 }]
 flag = [{ name = "board", size = ["90 cm", 1.2], owned = 2 }]
 stand = [{ name = "light stand", lowest = 1.2, highest = 3 }]
 gel = [{ name = "nd .3", density = 0.3 }]
+reflector = [{ name = "five foot", size = ["5 ft", "5 ft"], sides = ["black", "white"] }]
+cloth = [{ name = "cloth", width = "54 in", length = 20, weight = 7.5, rent = 4 }]
+case = [{ name = "trunk", inside = [1.2, 0.5, 0.4] }]
 """
 
 
@@ -149,6 +152,16 @@ def test_the_default_kit_can_light_and_hold(tmp_path: Path) -> None:
     assert [gel.density for gel in kit.gel] == [0.3, 0.6, 0.9, 1.2]
 
 
+def test_everything_of_the_packages_kits_has_a_weight_and_a_size(tmp_path: Path) -> None:
+    """A pack list weighs and stows all of it; only cases travel in nothing."""
+    location = read(house_with(tmp_path, None))
+    for kit in (location.kit_of(location.setup[0]), read_kit(VAN)):
+        things = [(kind, one) for kind in KINDS for one in getattr(kit, kind)]
+        assert len(things) > 20
+        assert [one.name for _, one in things if not one.weight] == []
+        assert {kind for kind, one in things if one.packed is None} == {"case"}
+
+
 def test_flags_come_smallest_first(tmp_path: Path) -> None:
     flags = '[{ name = "big", size = [2, 2] }, { name = "tall", size = [0.1, 3] }, '
     text = kit_named(KIT, "flag = [", f"flag = {flags}")
@@ -192,6 +205,13 @@ BAD = [
     ("loss = 0.75", "loss = -1", 'frame "1x1 m half" › loss: -1 is not right; expected the stops '
      "it costs, 0 or more"),
     ('name = "barge"\n', "", "name: is missing; expected a name in quotes, on one line"),
+    ("weight = 7.5", "weight = -1", 'cloth "cloth" › weight: -1 is not right; expected the weight '
+     "of one in kilograms, 0 or more"),
+    ('"54 in"', "0", 'cloth "cloth" › width: 0 is not right; expected the roll\'s width, above 0'),
+    ('"black", "white"', '"blakc"', 'reflector "five foot" › sides: ["blakc"] is not right; '
+     'expected its sides, of "black", "white" and "silver"'),
+    ("0.5, 0.4", "0.5", 'case "trunk" › inside: [1.2, 0.5] is not right; expected [length, width, '
+     "height] inside, each above 0"),
     ("gel =", "gels =", 'gels: unknown key; did you mean "gel"?'),
     ("gel = [", 'gel = [{ name = "nd .3", density = 0.3 }, ', 'gel "nd .3": this name stands 2 '
      "times; give each its own"),

@@ -13,6 +13,7 @@ from places import bare, made
 from sunplan.light import daylight, glass, meter
 from sunplan.light.gap import gaps, gels_for
 from sunplan.light.look import look
+from sunplan.light.outdoors import Surfaces, outdoors
 from sunplan.location.model import Exposure, Opening
 from sunplan.location.read import Location
 from sunplan.sun.position import positions
@@ -298,6 +299,63 @@ def test_a_room_without_openings(tmp_path: Path) -> None:
     assert at.face.ratio == math.inf
 
 
+def test_moonlight_falls_as_sunlight_does(tmp_path: Path) -> None:
+    """A wall in the light of a full moon: the moon's share, the night sky's and the ground's."""
+    location = made(bare(), tmp_path)
+    night = sky_at(location, datetime(2026, 1, 3, 23, 50, tzinfo=UTC).timestamp(), "clear")
+    assert night.moon is not None
+    assert night.source is night.moon
+    assert 0.1 < night.direct_normal_lux < 0.4
+    day = sky_at(location, NOON, "clear")
+    assert day.moon is None
+    assert day.source is day.sun
+    south = np.array([[0.0, -1.0, 0.0]])
+    wall = outdoors(location, location.room[0]).illuminance(
+        Surfaces.of(np.array([[2.0, -0.1, 1.0]]), south), night
+    )
+    shine = night.direct_normal_lux * float(south[0] @ night.moon)
+    rest = float(night.from_sky_lux(south)[0]) + 0.1 * night.global_horizontal_lux
+    assert wall[0] == pytest.approx(shine + rest, rel=1e-6)
+    assert not seen(bare(), tmp_path, night.unix_s)[0].openings[0].sun_in_frame
+
+
+@pytest.mark.parametrize(
+    ("hour", "sky", "hang", "layers", "tent"),
+    [
+        # Noon, dusk wanted: the south window is beyond any dressing and gel.
+        (11, "clear", None, 0, True),
+        # An overcast late afternoon: a blind and one gel, where gel alone takes two.
+        (16, "overcast", "blind", 1, True),
+        # Not long before dusk: cloth alone.
+        (17, "overcast", "blind", 0, True),
+    ],
+)
+def test_dressing_advised(
+    hour: int, sky: str, hang: str | None, layers: int, tent: bool, tmp_path: Path
+) -> None:
+    """What is advised brings the opening into its band when it hangs there."""
+    moment = datetime(2026, 3, 20, hour, 40, tzinfo=UTC).timestamp()
+    raw = bare()
+    raw["setup"][0]["plays"] = "dusk"
+    found = seen(raw, tmp_path, moment, sky)[0].openings[0]
+    assert (found.hang, len(found.hang_gels), found.tent) == (hang, layers, tent)
+    if hang is not None:
+        raw["room"][0]["opening"][0]["dressing"] = hang
+        raw["room"][0]["opening"][0]["transmittance"] = 0.81 * 10.0 ** -sum(
+            gel.density for gel in found.hang_gels
+        )
+        del raw["room"][0]["opening"][0]["glass"]
+        hung = seen(raw, tmp_path, moment, sky)[0].openings[0]
+        assert hung.lose_stops == 0.0
+        assert hung.hang is None
+
+
+def test_no_tent_upstairs(tmp_path: Path) -> None:
+    raw = bare()
+    raw["room"][0]["floor"] = 3.0
+    assert not seen(raw, tmp_path)[0].openings[0].tent
+
+
 def test_sun_in_frame(tmp_path: Path) -> None:
     raw = bare()
     low = datetime(2026, 12, 21, 11, 40, tzinfo=UTC).timestamp()  # noon, 14.5° up
@@ -336,8 +394,18 @@ def test_gel(level: float, density: float, tmp_path: Path) -> None:
         ("overcast", datetime(2026, 6, 21, 11, 40, tzinfo=UTC), (10e3, 25e3), (12.0, 13.3)),
         ("overcast", datetime(2026, 11, 21, 11, 20, tzinfo=UTC), (4e3, 10e3), (10.6, 12.0)),
         ("clear", datetime(2026, 3, 20, 19, 5, tzinfo=UTC), (0.004, 0.016), (-9.3, -7.3)),
+        # Full moon, high: 0.1 to 0.3 lx in the lists, EV −3 to −2 in the guide, which is EV −4.6
+        # to −3.1 by ISO 2720's constants: published values that differ by a stop.
+        ("clear", datetime(2026, 1, 3, 23, 50, tzinfo=UTC), (0.1, 0.32), (-4.6, -3.0)),
+        # Under cloud no more than the dark overcast night's neighbour by the same share as by day.
+        ("overcast", datetime(2026, 1, 3, 23, 50, tzinfo=UTC), (0.03, 0.16), (-6.4, -4.0)),
+        # No moon: starlight and airglow 0.0006 to 0.002 lx.
+        ("clear", datetime(2026, 1, 18, 23, 50, tzinfo=UTC), (0.0005, 0.002), (-12.3, -10.3)),
     ],
-    ids=["sunny", "overcast in summer", "overcast in winter", "deep twilight"],
+    ids=[
+        *("sunny", "overcast in summer", "overcast in winter", "deep twilight"),
+        *("full moon", "full moon under cloud", "no moon"),
+    ],
 )
 def test_levels_outdoors(
     name: str,

@@ -643,6 +643,12 @@ NAMES: list[tuple[str, Any, str]] = [
      "shared/kits/NAME.toml)"),
     ("setup/0/kit", "defualt", f'{READY} › kit: "defualt" is not known; did you mean "default"? '
      "(a kit is a file shared/kits/NAME.toml)"),
+    ("circuit", [{"name": "kitchen ring", "amps": 16, "volts": 230, "rooms": ["bathrom"]}],
+     'circuit "kitchen ring" › rooms: "bathrom" is not known; did you mean "bathroom"?'),
+    ("circuit", [{"name": "a", "amps": 0, "volts": 230}], 'circuit "a" › amps: 0 is not right; '
+     "expected the fuse's amperes, above 0"),
+    ("circuit", [{"name": "a", "amps": 16, "volts": 230}] * 2, 'circuit "a": this name stands 2 '
+     "times; give each its own"),
     ("setup/0/key/lamp", "led 15", f'{READY} › key › lamp: "led 15" is not known; did you mean '
      '"led 150"? (kit "default")'),
     ("setup/0/key/frame", "4x4 hlaf", f'{READY} › key › frame: "4x4 hlaf" is not known; did you '

@@ -16,20 +16,13 @@ from sunplan.location.read import read
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 SESSIONS = re.findall(r"```console\n\$ sunplan (.*?)\n(.*?)```", README, re.DOTALL)
-PARTS = (
-    *(model.Site, model.Outside, model.Skyline, model.Room, model.Reflectance, model.Opening),
-    *(model.Mark, model.Practical, model.Setup, model.Camera, model.Exposure, model.Key),
-    *(
-        model.Off,
-        model.Bands,
-        kit.Looks,
-        kit.Kit,
-        kit.Lamp,
-        kit.Frame,
-        kit.Flag,
-        kit.Stand,
-        kit.Gel,
-    ),
+PARTS = tuple(
+    one
+    for module in (model, kit)
+    for one in vars(module).values()
+    if isinstance(one, type)
+    and issubclass(one, model.Part)
+    and one not in (model.Part, model.LocationFile)
 )
 
 
@@ -57,7 +50,7 @@ def test_output(command: str, output: str, tmp_path: Path) -> None:
 def test_every_key_is_explained(part: type[model.Part]) -> None:
     for name, field in part.model_fields.items():
         key = name if field.alias is None else field.alias
-        assert f"| `{key}` | {field.description} |" in README
+        assert f"| `{key}` | {field.description} |" in README, key
 
 
 def test_the_small_file_reads(tmp_path: Path) -> None:

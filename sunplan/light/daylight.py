@@ -2,14 +2,15 @@
 
 Clear and hazy: pvlib's Ineichen model with the month's turbidity or a given one, made light by the
 Perez 1990 luminous efficacy. Broken and overcast: IES 1984. All are spread over the sky by the CIE
-standard general sky. Near and below the horizon the level goes over to Seidelmann's twilight. A
-measured level takes the place of all that. Figures and sources: `data/sky.toml`.
+standard general sky. Near and below the horizon the level goes over to Seidelmann's twilight, and
+by night to his moonlight. A measured level takes the place of all that. Figures and sources:
+`data/sky.toml`.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 
@@ -20,12 +21,14 @@ from ..data import table
 from ..errors import InputError
 from ..location.read import Location
 from ..room.entry import track_over
+from ..sun.moon import moons
 from ..sun.position import Directions, Floats, pressure_hpa
 
 SKIES = ("clear", "hazy", "broken", "overcast")
 WATER_CM = 1.5  # precipitable water, a mid-latitude middle; from memory, hardly matters
 BLEND_DEG = 5.0  # below this altitude of the sun the models give way to twilight
 DARK_DEG = -18.0  # twilight's end
+MOON_DEG = -6.0  # of the sun: above this the moon adds nothing that shows
 PATCHES = (45, 120)  # of the sky, up and round
 
 
@@ -33,7 +36,8 @@ PATCHES = (45, 120)  # of the sky, up and round
 class Sky:
     """Daylight at one moment: levels outdoors, and a pattern over the sky.
 
-    `sun` (3,) points to the sun's centre in the plan frame, also below the horizon.
+    `sun` (3,) points to the sun's centre in the plan frame, also below the horizon; `moon` (3,) to
+    the moon's where it is the moon that gives the direct light.
     """
 
     name: str
@@ -44,11 +48,19 @@ class Sky:
     sun_bearing_deg: float
     direct_normal_lux: float
     diffuse_horizontal_lux: float
+    moon: Floats | None = None
+
+    @property
+    def source(self) -> Floats:
+        """Unit vector toward what gives the direct light, (3,)."""
+        return self.sun if self.moon is None else self.moon
 
     @property
     def global_horizontal_lux(self) -> float:
         """On level ground in the open."""
-        return self.diffuse_horizontal_lux + self.direct_normal_lux * max(0.0, float(self.sun[2]))
+        return self.diffuse_horizontal_lux + self.direct_normal_lux * max(
+            0.0, float(self.source[2])
+        )
 
     def luminance(self, directions: Floats) -> Floats:
         """Of the sky toward directions (N, 3), cd/m²; nothing below the horizon; no sun's disk."""
@@ -195,6 +207,26 @@ def _cloudy(name: str, true_deg: Floats) -> tuple[Floats, Floats]:
     return figures["sun"] * np.exp(-figures["broken_extinction"] / sine), diffuse
 
 
+def _moonlight(
+    location: Location, unix_s: Floats, name: str, veil: Floats
+) -> Iterator[tuple[Floats, float, float]]:
+    """Way to the moon (3,), its light square to it and what clouds scatter of it level, lx."""
+    site = location.site
+    at = moons(
+        unix_s,
+        latitude_deg=site.latitude,
+        longitude_deg=site.longitude,
+        elevation_m=site.elevation,
+    )
+    # Lower, most of its light comes by way of the sky.
+    high = (at.true_altitude_deg > BLEND_DEG) & (name not in ("broken", "overcast"))
+    toward = at.toward.plan(site.plan_up)
+    normal = np.where(high, at.horizontal_lux / np.maximum(toward[:, 2], 0.01), 0.0)
+    scattered = np.where(high, 0.0, at.horizontal_lux * veil)
+    for row, way in enumerate(toward):
+        yield way, float(normal[row]), float(scattered[row])
+
+
 @dataclass(frozen=True)
 class Weather:
     """What the sky is taken to be: one of `SKIES`.
@@ -251,6 +283,16 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
             level = share * np.log(np.maximum(sky, 1e-9)) + (1.0 - share) * np.log(dusk[up])
             diffuse[up] = np.exp(level)
     suns = at.plan(location.site.plan_up)
+    shining: dict[int, Floats] = {}
+    night = np.flatnonzero(true < MOON_DEG)
+    if len(night) and weather.diffuse_lux is None:
+        veil = diffuse[night] / dusk[night]
+        for index, (toward, normal, scattered) in zip(
+            night.tolist(), _moonlight(location, at.unix_s[night], name, veil), strict=True
+        ):
+            direct[index], diffuse[index] = normal, diffuse[index] + scattered
+            if normal > 0:
+                shining[index] = toward
     return [
         Sky(
             name=name,
@@ -261,6 +303,7 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
             sun_bearing_deg=float(at.bearing_deg[index]),
             direct_normal_lux=float(direct[index]),
             diffuse_horizontal_lux=float(diffuse[index]),
+            moon=shining.get(index),
         )
         for index in range(len(times))
     ]

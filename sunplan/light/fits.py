@@ -65,8 +65,7 @@ def fits(
             seen = window(room, camera, index, around, face)
             if not seen.in_frame:
                 continue
-            dressed = seen.opening.opening.dressing not in (None, "none")
-            band = wanted.dressing if dressed else wanted.window
+            band = wanted.band(seen.opening.opening.dressing)
             for name, sky in above.items():
                 level = [max(stops(seen.luminance_cd_m2(at), grey), -60.0) for at in sky]
                 for first, last in _stretches(sky, level, band):

@@ -14,6 +14,7 @@ from ..location.model import Practical, Setup
 from ..location.read import Location
 from ..room.beam import Beam
 from ..room.frame import View, view
+from . import glass
 from .daylight import Sky
 from .face import FaceLight, faces
 from .lamp import Source, face_point
@@ -33,6 +34,8 @@ class OpeningGap:
 
     Levels are None out of frame. `gels` are the kit's that bring it into the band, none where
     nothing is to be lost or no gel will do (`black`: then only black, which `black_fits` at night).
+    `hang` is the lightest dressing that does it with fewer `hang_gels`; None where none does or
+    something hangs there. `tent`: the glass can be reached outside, from the ground.
     `stop_down` are the stops by which the key is too much for the exposure, as far as they help:
     with the lens closed by them `gels_then` do. `frame_share` is how much of the frame it fills;
     `pan_deg` the least pan that takes it out and leaves the face in, to the right if positive,
@@ -47,6 +50,9 @@ class OpeningGap:
     lose_stops: float | None = None
     raise_stops: float | None = None
     gels: tuple[Gel, ...] = ()
+    hang: str | None = None
+    hang_gels: tuple[Gel, ...] = ()
+    tent: bool = False
     black: bool = False
     black_fits: bool = False
     sun_in_frame: bool = False
@@ -104,14 +110,14 @@ class SetupGap:
     times: tuple[TimeGap, ...]
 
 
-def gels_for(kit: Kit, level_stops: float, band: Band) -> tuple[Gel, ...]:
+def gels_for(kit: Kit, level_stops: float, band: Band, *, most: int = LAYERS) -> tuple[Gel, ...]:
     """The fewest layers of the kit's gel that bring a level into a band.
 
     Empty where none does. Of several the one nearest the band's middle.
     """
     low, high = band
     fits: list[tuple[int, float, tuple[Gel, ...]]] = []
-    for layers in range(1, LAYERS + 1):
+    for layers in range(1, most + 1):
         for chosen in combinations_with_replacement(kit.gel, layers):
             left = level_stops - STOPS_PER_DENSITY * sum(gel.density for gel in chosen)
             if low - 1e-9 <= left <= high + 1e-9:
@@ -140,6 +146,27 @@ def _practical_gap(
     )
 
 
+Dressing = tuple[str | None, tuple[Gel, ...]]
+NO_DRESSING: Dressing = (None, ())
+
+
+def _dressing(one: Window, sky: Sky, grey: float, wanted: Look, kit: Kit) -> Dressing:
+    """The lightest dressing that brings a bare opening into its band, alone or with one gel."""
+    if one.opening.opening.dressing not in (None, "none"):
+        return NO_DRESSING
+    names = glass.hangable()
+    levels = one.dressed_cd_m2(sky, [glass.shares(name) for name in names])
+    found: list[tuple[int, Dressing]] = []
+    for name, level in zip(names, levels, strict=True):
+        at, band = stops(level, grey), wanted.band(name)
+        if over(at, band):
+            gels = gels_for(kit, at, band, most=1)
+            found += [(len(gels), (name, gels))] if gels else []
+        elif wanted.black_reads or not under(at, band):
+            found.append((0, (name, ())))
+    return min(found, key=lambda each: each[0])[1] if found else NO_DRESSING
+
+
 def _opening_gap(
     one: Window, sky: Sky, grey: float, wanted: Look, kit: Kit, spare_stops: float
 ) -> OpeningGap:
@@ -148,14 +175,16 @@ def _opening_gap(
         return OpeningGap(name, in_frame=False)
     level, sun = one.luminance_cd_m2(sky), one.sun_in_frame(sky)
     at = stops(level, grey)
-    dressed = one.opening.opening.dressing not in (None, "none")
-    band = wanted.dressing if dressed else wanted.window
+    band = wanted.band(one.opening.opening.dressing)
     lose = over(at, band)
     gels = gels_for(kit, at, band) if lose and not sun else ()
     close = max(0.0, min(lose, spare_stops))
     then = gels_for(kit, at - close, band) if not sun else ()
     if lose > close and not then:
         close = 0.0  # it would not be enough
+    hang, hang_gels = _dressing(one, sky, grey, wanted, kit) if lose and not sun else NO_DRESSING
+    if gels and len(hang_gels) >= len(gels):
+        hang, hang_gels = NO_DRESSING  # it would save no gel
     return OpeningGap(
         opening=name,
         in_frame=True,
@@ -165,6 +194,9 @@ def _opening_gap(
         lose_stops=lose,
         raise_stops=0.0 if wanted.black_reads else under(at, band),
         gels=gels,
+        hang=hang,
+        hang_gels=hang_gels,
+        tent=one.opening.from_ground,
         black=bool(lose) and not gels,
         black_fits=wanted.black_reads,
         sun_in_frame=sun,

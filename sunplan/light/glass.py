@@ -61,8 +61,26 @@ def open_share(opening: Opening) -> float:
 
 def dressing(opening: Opening) -> tuple[float, float]:
     """Shares of light that what hangs before the glass lets straight through, and scatters."""
-    row = table("dressing")["none" if opening.dressing is None else opening.dressing]
+    return shares("none" if opening.dressing is None else opening.dressing)
+
+
+def shares(name: str) -> tuple[float, float]:
+    """The same of a dressing by name.
+
+    >>> shares("sheer")
+    (0.25, 0.45)
+    """
+    row = table("dressing")[name]
     return float(row["straight"]), float(row["scattered"])
+
+
+def hangable() -> tuple[str, ...]:
+    """Dressings that a crew can bring and hang, the lightest first.
+
+    >>> hangable()
+    ('net', 'sheer', 'frosted film', 'blind', 'curtain')
+    """
+    return tuple(name for name, row in table("dressing").items() if row.get("hangs", False))
 
 
 def from_inside(opening: Opening) -> float:

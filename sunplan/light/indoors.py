@@ -115,7 +115,7 @@ class Indoors:
 
     def _sun_through(self, index: int, sky: Sky, onto: Floats) -> float:
         """Lay an opening's sun on the pieces; returns its light at the inner face, lux."""
-        sun, opening = sky.sun, self.beam.apertures[index]
+        sun, opening = sky.source, self.beam.apertures[index]
         if sky.direct_normal_lux <= 0 or sun[2] <= 0 or not opening.faces(sun[None])[0]:
             return 0.0
         cosine = np.array([opening.glass_normal() @ sun])
@@ -151,7 +151,7 @@ class Indoors:
 
     def _sun_on_spots(self, sky: Sky) -> Floats:
         """Direct sun on the spots, lx, (P,)."""
-        sun = sky.sun
+        sun = sky.source
         lux = np.zeros(len(self.points))
         if sky.direct_normal_lux <= 0 or sun[2] <= 0:
             return lux

@@ -27,6 +27,16 @@ class Look:
     fill: Band
     black_reads: bool
 
+    def band(self, dressing: str | None) -> Band:
+        """Where an opening should sit with what hangs before it, None for nothing.
+
+        >>> dusk = look("dusk")
+        >>> dusk.band(None), dusk.band("net"), dusk.band("sheer")
+        ((-2.0, -1.0), (-2.0, -1.0), (-1.0, 0.0))
+        """
+        row = table("dressing")["none" if dressing is None else dressing]
+        return self.window if row.get("see_through", False) else self.dressing
+
 
 def look(plays: Plays, *overrides: Bands | None) -> Look:
     """The look of a time of day, with what a kit or a setup wants otherwise; the last one wins.

@@ -86,7 +86,7 @@ class Outdoors:
             if not len(left):
                 break
             start = points[left] + OFF_M * normals[left]
-            lit[left] = ~prism.stops(start[:, None], np.broadcast_to(sun, start.shape))[:, 0]
+            lit[left] = ~prism.stops(start[:, None], sun[None])[:, 0]
         return lit
 
     def illuminance(self, at: Surfaces, sky: Sky) -> Floats:
@@ -99,8 +99,8 @@ class Outdoors:
         lux = lux + ground * (1.0 - at.ways[:, 2]) / 2  # view factor of level ground
         found: Floats = lux[at.way]
         if sky.direct_normal_lux > 0:
-            facing = np.maximum(at.ways @ sky.sun, 0.0)
-            lit = self.sunlit(at.points, at.ways[at.way], sky.sun)
+            facing = np.maximum(at.ways @ sky.source, 0.0)
+            lit = self.sunlit(at.points, at.ways[at.way], sky.source)
             found = found + lit * (sky.direct_normal_lux * facing)[at.way]
         return found
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,19 +62,21 @@ class Window:
 
     def luminance_cd_m2(self, sky: Sky) -> float:
         """Mean over what is in frame, cd/m²; what hangs before the glass adds its own glow."""
-        straight, scattered = glass.dressing(self.opening.opening)
-        level = straight * float((self.outdoors.luminance(self.seen, sky) * self.through).mean())
-        if scattered:
-            level += scattered * self.passed_lux(sky) / math.pi
-        return level
+        return self.dressed_cd_m2(sky, [glass.dressing(self.opening.opening)])[0]
+
+    def dressed_cd_m2(self, sky: Sky, dressings: Sequence[tuple[float, float]]) -> list[float]:
+        """The same with dressings in turn, by the shares they let straight through and scatter."""
+        view = float((self.outdoors.luminance(self.seen, sky) * self.through).mean())
+        glow = self.passed_lux(sky) / math.pi if any(share for _, share in dressings) else 0.0
+        return [straight * view + scattered * glow for straight, scattered in dressings]
 
     def passed_lux(self, sky: Sky) -> float:
         """Light behind the glass per area of it, lx: sky, ground, blocks and sun."""
         lux = float((self.outdoors.luminance(self.onto, sky) * self.into).sum())
         normal = self.opening.glass_normal()
         middle = self.opening.glass_corners().mean(axis=0)[None]
-        if self.outdoors.sunlit(middle, normal[None], sky.sun)[0]:
-            cosine = np.array([normal @ sky.sun])
+        if self.outdoors.sunlit(middle, normal[None], sky.source)[0]:
+            cosine = np.array([normal @ sky.source])
             share = float(glass.transmittance(self.opening.opening, cosine)[0])
             lux += sky.direct_normal_lux * float(cosine[0]) * share
         return lux
@@ -82,7 +85,7 @@ class Window:
         """Whether the middle of the sun's disk stands in the glass that the camera sees."""
         sun, opening = sky.sun, self.opening
         out = float(sun @ opening.outward)
-        if sun[2] <= 0 or out <= 0 or not sky.direct_normal_lux:
+        if sun[2] <= 0 or out <= 0 or not sky.direct_normal_lux or sky.moon is not None:
             return False
         way = float((opening.origin - self.camera.at) @ opening.outward) / out
         point = (self.camera.at + way * sun)[None]

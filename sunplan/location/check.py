@@ -129,6 +129,14 @@ def references(raw: dict[str, Any], beside: Path) -> tuple[dict[str, Kit], list[
     for index, room in enumerate(rooms):
         if isinstance(room, dict):
             problems += _in_room(room, named("room", rooms, index))
+    circuits = _list(raw.get("circuit"))
+    problems += twins("circuit", "", circuits)
+    for index, circuit in enumerate(circuits):
+        if not isinstance(circuit, dict):
+            continue
+        for name in _list(circuit.get("rooms")):
+            where = f"{named('circuit', circuits, index)} › rooms"
+            problems += _unless_nameless(name, where, rooms)
     setups = _list(raw.get("setup"))
     names = (_kit_name(setup) for setup in tables(setups))
     owned, of_kits = _read_kits((kits.DEFAULT, *(name for name in names if name)), beside)

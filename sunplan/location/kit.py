@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 from pathlib import Path
-from typing import Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
@@ -14,6 +14,8 @@ from .source import load, refusal
 from .tell import mend, twins, validate
 
 DEFAULT = "default"
+Side = Literal["black", "white", "silver"]
+Weight = Annotated[Number, Field(ge=0)]
 
 
 class Owned(Part):
@@ -23,6 +25,11 @@ class Owned(Part):
     owned: int = Field(
         0, ge=0, strict=True, description="how many are owned: a whole number, 0 or more"
     )
+    weight: Weight = Field(0.0, description="the weight of one in kilograms, 0 or more")
+    packed: tuple[Size, Size, Size] | None = Field(
+        None, description="[length, width, height] of one when packed, each above 0"
+    )
+    rent: Weight | None = Field(None, description="what renting one costs a day, 0 or more")
 
 
 class Lamp(Owned):
@@ -41,6 +48,28 @@ class Frame(Owned):
     loss: Number = Field(ge=0, description="the stops it costs, 0 or more")
 
 
+class Diffusion(Owned):
+    """A grade of diffusion by the sheet, for a frame instead of its own cloth."""
+
+    loss: Number = Field(ge=0, description="the stops it costs, 0 or more")
+
+
+class Net(Owned):
+    """Black net on a frame: it dims and keeps the shape of the light."""
+
+    size: tuple[Size, Size] = Field(description="[width, height], each above 0")
+    loss: Number = Field(ge=0, description="the stops it costs, 0 or more")
+
+
+class Reflector(Owned):
+    """A folding reflector with its sides; a black one is negative fill."""
+
+    size: tuple[Size, Size] = Field(description="[width, height], each above 0")
+    sides: tuple[Side, ...] = Field(
+        min_length=1, description='its sides, of "black", "white" and "silver"'
+    )
+
+
 class Flag(Owned):
     """Opaque black on a frame: flag, cutter, floppy or solid."""
 
@@ -52,6 +81,7 @@ class Stand(Owned):
 
     lowest: Size = Field(description="the lowest height of its head, above 0")
     highest: Size = Field(description="the highest height of its head, above 0")
+    load: Positive = Field(10.0, description="the kilograms it may carry, above 0, default 10")
 
     @model_validator(mode="after")
     def _upward(self) -> Self:
@@ -61,9 +91,59 @@ class Stand(Owned):
 
 
 class Gel(Owned):
-    """Neutral density on the glass."""
+    """Neutral density on the glass, by the roll."""
 
     density: Positive = Field(description="the density, above 0; 0.3 costs one stop")
+    width: Size = Field(1.22, description="the roll's width, above 0, default 1.22 m")
+    length: Size = Field(7.6, description="the roll's length, above 0, default 7.6 m")
+
+
+class Cloth(Owned):
+    """Opaque black cloth by the roll, for blacking out; `owned` counts rolls, `weight` is one's."""
+
+    width: Size = Field(description="the roll's width, above 0")
+    length: Size = Field(description="the roll's length, above 0")
+
+
+class Tape(Owned):
+    """A roll of tape that holds cloth and gel."""
+
+    length: Size = Field(description="the roll's length, above 0")
+
+
+class Batten(Owned):
+    """A batten or pole that keeps cloth straight at head and foot."""
+
+    length: Size = Field(description="its length, above 0")
+
+
+class Cable(Owned):
+    """An extension cable."""
+
+    length: Size = Field(description="its length, above 0")
+
+
+class Arm(Owned):
+    """A grip head with its arm, that holds a flag on a stand."""
+
+
+class Bag(Owned):
+    """A sandbag; its weight is that of the filled bag."""
+
+
+class Case(Owned):
+    """A case or bag that things travel in; `weight` is that of the empty one."""
+
+    inside: tuple[Size, Size, Size] = Field(
+        description="[length, width, height] inside, each above 0"
+    )
+
+
+class Mains(Part):
+    """What a socket gives where the location file names no [[circuit]]."""
+
+    amps: Positive = Field(16.0, description="the fuse's amperes, above 0, default 16")
+    volts: Positive = Field(230.0, description="the mains voltage, above 0, default 230")
 
 
 class Looks(Part):
@@ -81,9 +161,20 @@ class Kit(Part):
     name: Name = Field(description="a name in quotes, on one line")
     lamp: tuple[Lamp, ...] = Field((), description="[[lamp]] tables")
     frame: tuple[Frame, ...] = Field((), description="[[frame]] tables")
+    diffusion: tuple[Diffusion, ...] = Field((), description="[[diffusion]] tables")
     flag: tuple[Flag, ...] = Field((), description="[[flag]] tables")
+    net: tuple[Net, ...] = Field((), description="[[net]] tables")
+    reflector: tuple[Reflector, ...] = Field((), description="[[reflector]] tables")
     stand: tuple[Stand, ...] = Field((), description="[[stand]] tables")
+    arm: tuple[Arm, ...] = Field((), description="[[arm]] tables")
+    bag: tuple[Bag, ...] = Field((), description="[[bag]] tables")
     gel: tuple[Gel, ...] = Field((), description="[[gel]] tables")
+    cloth: tuple[Cloth, ...] = Field((), description="[[cloth]] tables")
+    tape: tuple[Tape, ...] = Field((), description="[[tape]] tables")
+    batten: tuple[Batten, ...] = Field((), description="[[batten]] tables")
+    cable: tuple[Cable, ...] = Field((), description="[[cable]] tables")
+    case: tuple[Case, ...] = Field((), description="[[case]] tables")
+    mains: Mains = Field(Mains(), description="a table { amps, volts }")
     look: Looks = Field(Looks(), description="tables such as [look.night]")
 
     @field_validator("flag")
@@ -100,13 +191,16 @@ class Kit(Part):
         return next(frame for frame in self.frame if frame.name == name)
 
 
+KINDS = tuple(name for name in Kit.model_fields if name not in ("name", "mains", "look"))
+
+
 def read_kit(path: str | Path) -> Kit:
     """Read and check a kit file; errors as for a location file."""
     path = Path(path)
     mended = mend(Kit, load(path))
     model, problems = validate(Kit, mended.raw, "m", mended.guessed)
     problems = [*mended.problems, *problems]
-    for kind in ("lamp", "frame", "flag", "stand", "gel"):
+    for kind in KINDS:
         problems += twins(kind, "", mended.raw.get(kind))
     if problems or model is None:
         raise refusal(path, problems)

@@ -247,6 +247,9 @@ class Practical(Part):
     balance: Positive = Field(
         2700.0, description="its colour temperature in kelvin, above 0, default 2700"
     )
+    watts: Positive | None = Field(
+        None, description="the watts it draws, above 0; left out: an LED of its lumens"
+    )
 
 
 class Room(Part):
@@ -463,6 +466,17 @@ class Setup(Part):
     )
 
 
+class Circuit(Part):
+    """A fused circuit of the house, as its owner or its board names it."""
+
+    name: Name = Field(description="a name in quotes, on one line")
+    amps: Positive = Field(description="the fuse's amperes, above 0")
+    volts: Positive = Field(description="the mains voltage, above 0, such as 120 or 230")
+    rooms: tuple[Name, ...] = Field(
+        (), description='the rooms with its sockets, such as ["kitchen"]; left out: all'
+    )
+
+
 class Site(Part):
     """The `[location]` table."""
 
@@ -491,6 +505,7 @@ class LocationFile(Part):
     site: Site = Field(alias="location", description="the [location] table")
     outside: tuple[Outside, ...] = Field((), description="[[outside]] tables")
     skyline: tuple[Skyline, ...] = Field((), description="[[skyline]] tables")
+    circuit: tuple[Circuit, ...] = Field((), description="[[circuit]] tables")
     room: tuple[Room, ...] = Field(min_length=1, description="one or more [[room]] tables")
     setup: tuple[Setup, ...] = Field((), description="[[setup]] tables")
 

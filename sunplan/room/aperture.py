@@ -18,6 +18,8 @@ from ..sun.position import Floats
 from ..sun.search import Bools
 from . import plane
 
+REACH_M = 1.8  # of a sill above the ground: two people work on no ladder outside; no source
+
 
 @dataclass(frozen=True, eq=False)
 class Aperture:
@@ -48,6 +50,11 @@ class Aperture:
         """The inner face in its own plane, (4, 2)."""
         w, h = self.width, self.height
         return np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])
+
+    @property
+    def from_ground(self) -> bool:
+        """Whether one reaches it outside, standing on the ground: a window, low enough."""
+        return self.wall is not None and float(self.origin[2]) <= REACH_M
 
     def world(self, local: Floats) -> Floats:
         """Points (..., 2) of the inner plane in the plan frame, (..., 3)."""

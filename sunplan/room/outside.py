@@ -45,25 +45,30 @@ class Prism:
     def crossings(self, points: Floats, way: Floats) -> tuple[Floats, Floats, Indices]:
         """Where rays from points (N, P, 3) along vectors (N, 3) enter and leave, each (N, P).
 
-        Lengths along the ray, and the face by which it enters; it misses where it leaves before it
-        enters or behind its start.
+        One vector (1, 3) serves all. Lengths along the ray, and the face by which it enters; it
+        misses where it leaves before it enters or behind its start.
         """
         enter = np.full(points.shape[:2], -np.inf)
         leave = np.full(points.shape[:2], np.inf)
         by = np.zeros(points.shape[:2], dtype=np.intp)
         for face, (normal, limit) in enumerate(zip(*self.faces, strict=True)):
-            room = limit - points @ normal
-            rate = np.broadcast_to((way @ normal)[:, None], room.shape)
+            room, rate = limit - points @ normal, (way @ normal)[:, None]
             with np.errstate(divide="ignore", invalid="ignore"):
                 at = room / rate
-            leave = np.where(rate > 0, np.minimum(leave, at), leave)
-            later = (rate < 0) & (at > enter)
-            enter, by = np.where(later, at, enter), np.where(later, face, by)
-            leave = np.where((rate == 0) & (room < 0), -np.inf, leave)
+            if (rate > 0).any():
+                leave = np.where(rate > 0, np.minimum(leave, at), leave)
+            if (rate < 0).any():
+                later = (rate < 0) & (at > enter)
+                enter, by = np.where(later, at, enter), np.where(later, face, by)
+            if (rate == 0).any():
+                leave = np.where((rate == 0) & (room < 0), -np.inf, leave)
         return enter, leave, by
 
     def stops(self, points: Floats, sun: Floats) -> Bools:
-        """Whether rays from points (N, P, 3) along vectors (N, 3) meet the prism, (N, P)."""
+        """Whether rays from points (N, P, 3) along vectors (N, 3) meet the prism, (N, P).
+
+        One vector (1, 3) serves all.
+        """
         enter, leave, _ = self.crossings(points, sun)
         return leave > np.maximum(enter, 0.0) + TOUCH_M
 

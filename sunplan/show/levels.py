@@ -26,6 +26,7 @@ def sky_answer(sky: Sky, timezone: str) -> Answer:
         "name": sky.name,
         "time": iso(sky.unix_s, timezone),
         "direct_normal_lux": sky.direct_normal_lux,
+        "direct_from": "sun" if sky.moon is None else "moon",
         "diffuse_horizontal_lux": sky.diffuse_horizontal_lux,
         "sun_altitude_deg": sky.sun_altitude_deg,
         "sun_bearing_deg": sky.sun_bearing_deg,
@@ -42,6 +43,9 @@ def _opening(one: OpeningGap) -> Answer:
         "wanted_stops": one.wanted_stops,
         "lose_stops": one.lose_stops,
         "gel_density": one.gel_density,
+        "hang": one.hang,
+        "hang_gels": [gel.name for gel in one.hang_gels],
+        "tent": one.tent,
         "advice": advice(one),
         "sun_in_frame": one.sun_in_frame,
         "stop_down": one.stop_down,
@@ -143,13 +147,19 @@ def advice(one: OpeningGap) -> str:
         return f"{one.raise_stops:.1f} stops too dark: another hour"
     if not one.lose_stops:
         return "leave it"
-    ways = [_layers(one.gels)] if one.gels else []
-    if one.black and one.black_fits:
-        ways.append("black")
+    ways = []
+    if one.hang is not None:
+        ways.append(" + ".join([one.hang, *([_layers(one.hang_gels)] if one.hang_gels else [])]))
+    if one.gels:
+        ways.append(_layers(one.gels))
     if one.stop_down:
         then = f", {_layers(one.gels_then)}" if one.gels_then else ""
         ways.append(f"close {one.stop_down:.1f}{then}")
-    return "; ".join(ways) if ways else "no gel does it: another angle or hour"
+    if one.black and one.black_fits:
+        ways.append("black inside or a tent outside" if one.tent else "black inside")
+    elif one.black and one.tent:
+        ways.append("a tent outside, dimly lit")
+    return "; ".join(ways) if ways else "nothing does it: another angle or hour"
 
 
 def _layers(gels: Sequence[Gel]) -> str:

@@ -160,6 +160,16 @@ class Directions:
         return type(self)(self.unix_s[key], self.altitude_deg[key], self.enu[key])
 
 
+def refracted(times: Floats, east: Floats, north: Floats, up: Floats, *, hpa: float) -> Directions:
+    """Unrefracted unit vectors by their parts (T,), as the air lifts them."""
+    true = np.degrees(np.arcsin(np.clip(up, -1.0, 1.0)))
+    apparent = true + refraction_deg(true, hpa=hpa, temperature_c=TEMPERATURE_C)
+    height = np.sin(np.radians(apparent))
+    # Refraction lifts along the vertical: the horizontal part shrinks to keep the length one.
+    flat = np.sqrt((1.0 - height**2) / np.maximum(1.0 - up**2, 1e-300))
+    return Directions(times, apparent, np.stack((east * flat, north * flat, height), axis=-1))
+
+
 class Track:
     """The sun's way over a place through a span of time, quick at any moment of it.
 
@@ -227,20 +237,12 @@ class Track:
     def at(self, unix_s: ArrayLike) -> Directions:
         """Refracted directions at moments of shape (T,)."""
         times = np.atleast_1d(np.asarray(unix_s, dtype=np.float64))
-        return self._refracted(times, *self._true(times))
+        return refracted(times, *self._true(times), hpa=self._hpa)
 
     def above_horizon(self, unix_s: Floats) -> Directions:
         """Directions at those of the moments at which the sun's centre is seen above the level."""
         east, north, up = self._true(unix_s)
         # Refraction lifts by less than a degree: the rest need not be computed.
         near = np.flatnonzero(up > np.sin(np.radians(-1.0)))
-        found = self._refracted(unix_s[near], east[near], north[near], up[near])
+        found = refracted(unix_s[near], east[near], north[near], up[near], hpa=self._hpa)
         return found[found.altitude_deg > 0.0]
-
-    def _refracted(self, times: Floats, east: Floats, north: Floats, up: Floats) -> Directions:
-        true = np.degrees(np.arcsin(np.clip(up, -1.0, 1.0)))
-        apparent = true + refraction_deg(true, hpa=self._hpa, temperature_c=TEMPERATURE_C)
-        height = np.sin(np.radians(apparent))
-        # Refraction lifts along the vertical: the horizontal part shrinks to keep the length one.
-        flat = np.sqrt((1.0 - height**2) / np.maximum(1.0 - up**2, 1e-300))
-        return Directions(times, apparent, np.stack((east * flat, north * flat, height), axis=-1))
