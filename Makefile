@@ -16,7 +16,7 @@ test: $(VENV)/ready
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n 2 --dist worksteal
 
 demo: $(VENV)/ready
 	$(BIN)/sunplan plan locations/lock-house.toml --date 2027-03-20 --out demo

@@ -177,11 +177,21 @@ def _main(
 
 @app.command(epilog="Example: sunplan check locations/lock-house.toml --draw rooms.png")
 def check(file: File, draw: Draw = None, as_json: Json = False) -> None:
-    """What was understood of a location file: walls, openings, marks, setups."""
+    """What was understood of a location file: walls, openings, marks, setups; or of a kit."""
+    from .location.kit import is_kit, read_kit
     from .location.read import read
-    from .show import understood
+    from .show import stock, understood
     from .show.layout import show
 
+    if is_kit(file):
+        if draw is not None:
+            raise InputError(f"--draw {draw}: {file} is a kit; there is nothing to draw")
+        kit = read_kit(file)
+        if as_json:
+            _print_json(stock.answer(kit))
+        else:
+            show(stock.told(kit))
+        return
     location = read(file)
     if draw is not None:
         from .show.drawing import draw_rooms
@@ -363,6 +373,106 @@ def negative(
         _print_json(filling.answer(location, day, found))
     else:
         show(filling.told(location, day, found))
+
+
+class Weathers(StrEnum):
+    """For which weather to pack and cut."""
+
+    SUN = "sun"
+    ANY = "any"
+
+
+ForWeather = Annotated[
+    Weathers, typer.Option("--for", help="For what the sun does, or for any weather.")
+]
+
+
+def _for(weather: Weathers) -> tuple[str, ...]:
+    return ("clear",) if weather is Weathers.SUN else ("clear", "overcast")
+
+
+@app.command(
+    epilog="Example: sunplan cut locations/lock-house.toml --date 2027-03-20 "
+    "--from 14:00 --to 18:00"
+)
+def cut(
+    file: File,
+    date: Date,
+    start: From,
+    end: To,
+    weather: ForWeather = Weathers.ANY,
+    setup: OneSetup = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Black and gel: what each opening needs, what to cut from which roll, how tight."""
+    from .light.daylight import Weather
+    from .location.read import read
+    from .rig.takeoff import takeoff
+    from .rig.treat import treated
+    from .show import cutting
+    from .show.layout import show
+
+    if as_json and as_csv:
+        raise InputError("--json and --csv: give one of them")
+    day = _day(date)
+    location = read(file)
+    start_s, end_s = _interval(location, day, start, end)
+    skies = _for(weather)
+    weathers = [Weather(name) for name in skies]
+    done = [
+        treated(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
+        for one in _setups(location, setup)
+    ]
+    found = takeoff(location, done)
+    if as_json:
+        _print_json(cutting.answer(location, day, done, found, skies))
+    elif as_csv:
+        typer.echo(cutting.rows(found), nl=False)
+    else:
+        show(cutting.told(location, day, done, found, skies))
+
+
+@app.command(epilog="Example: sunplan pack locations/lock-house.toml --date 2027-03-20")
+def pack(
+    file: File,
+    date: Date,
+    start: Annotated[
+        str, typer.Option("--from", metavar="T", help="When the first setup's rigging starts.")
+    ] = "09:00",
+    weather: ForWeather = Weathers.SUN,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """What to take: the most of each thing at one time, own or rent, weight, cases, minutes."""
+    from .day.pack import pack as worked_out
+    from .light.daylight import Weather
+    from .location.read import read
+    from .show import packing
+    from .show.layout import show
+    from .show.progress import progress
+    from .sun.calendar import at_clock
+
+    if as_json and as_csv:
+        raise InputError("--json and --csv: give one of them")
+    day = _day(date)
+    location = read(file)
+    setups = _setups(location, None)
+    skies = _for(weather)
+    with progress(len(setups)) as tell:
+        found = worked_out(
+            location,
+            setups,
+            start_s=at_clock(day, _clock(start, "--from"), location.timezone),
+            weathers=[Weather(name) for name in skies],
+            tell=tell,
+        )
+    if as_json:
+        _print_json(packing.answer(location, day, found, skies))
+    elif as_csv:
+        typer.echo(packing.rows(found), nl=False)
+    else:
+        show(packing.told(location, day, found, skies))
 
 
 @app.command(epilog="Example: sunplan plan locations/lock-house.toml --date 2026-10-24 --out day")

@@ -24,6 +24,7 @@ from pvlib import spa
 from sunplan.light.daylight import skies
 from sunplan.light.gap import gaps
 from sunplan.location.read import Location
+from sunplan.rig.flags import setup_flags
 from sunplan.room.entry import Light, beam_of, track_over
 from sunplan.sun.calendar import day_span
 
@@ -149,6 +150,29 @@ def a_day_of_light() -> None:
     )
 
 
+def a_day_of_flags() -> None:
+    """Flags of six setups through a whole day, against the sun's positions alone."""
+    with TemporaryDirectory() as folder:
+        location = six_setups(Path(folder))
+    start, end = day_span(date(2027, 3, 20), location.timezone)
+    times, options = [], 0
+    for _ in range(3):
+        begin = time.perf_counter()
+        found = [setup_flags(location, one, start_s=start, end_s=end) for one in location.setup]
+        times.append(time.perf_counter() - begin)
+        options = sum(len(one.options) for one in found)
+    positions = []
+    for _ in range(3):
+        begin = time.perf_counter()
+        spa.solar_position_numpy(np.arange(start, end, 1.0), 52.0, 5.0, 0, 1013.25, 12, 69, 0.57, 1)
+        positions.append(time.perf_counter() - begin)
+    print(
+        f"flags, {len(location.setup)} setups in 3 rooms, a whole day, {options} options: "
+        f"{min(times):.2f} s beyond imports, {min(times) / min(positions):.1f} × pvlib's numpy "
+        f"SPA for each second of it ({min(positions):.2f} s); wanted: at most 2 s"
+    )
+
+
 if __name__ == "__main__":
     pvlib, typer = ("-c", "import pvlib"), ("-c", "import typer, rich")
     entry = ("-m", "sunplan", "entry", str(DEMO), "--date", "2027-03-20")
@@ -157,3 +181,4 @@ if __name__ == "__main__":
     compare("--version", ("-m", "sunplan", "--version"), typer, "at most 0.3 s or 1.5 ×")
     a_year()
     a_day_of_light()
+    a_day_of_flags()

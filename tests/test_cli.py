@@ -54,7 +54,7 @@ def answer(*args: object) -> dict:
 def test_version_and_help() -> None:
     assert run("--version").stdout.startswith("sunplan ")
     told = run("--help").stdout
-    for command in ("check", "entry", "flags", "gap", "plan"):
+    for command in ("check", "entry", "flags", "gap", "key", "negative", "cut", "pack", "plan"):
         assert command in told
         assert "Example: sunplan" in run(command, "--help").stdout
 
@@ -62,7 +62,16 @@ def test_version_and_help() -> None:
 @pytest.mark.parametrize("file", DEMOS, ids=lambda path: path.stem)
 @pytest.mark.parametrize(
     "command",
-    [("check",), ("entry", "--date", "2027-03-20"), ("gap", "--date", "2027-03-20")],
+    [
+        ("check",),
+        ("entry", "--date", "2027-03-20"),
+        ("flags", "--date", "2027-03-20"),
+        ("gap", "--date", "2027-03-20"),
+        ("key",),
+        ("negative", "--date", "2027-03-20", "--at", "15:00"),
+        ("cut", "--date", "2027-03-20", "--from", "15:00", "--to", "16:00"),
+        ("pack", "--date", "2027-03-20"),
+    ],
     ids=lambda command: command[0],
 )
 def test_tables_fit_80_columns(file: Path, command: tuple[str, ...]) -> None:
@@ -399,3 +408,21 @@ def test_a_failed_drawing_leaves_the_old_one(tmp_path: Path) -> None:
     raw["room"][0]["height"] = -1
     refused("check", written(raw, tmp_path), "--draw", picture)
     assert picture.read_bytes() == b"old"
+
+
+def test_check_of_a_kit(tmp_path: Path) -> None:
+    """A kit is read and told as a location is; a mistake in it is told the same way."""
+    van = ROOT / "shared" / "kits" / "van.toml"
+    told = run("check", str(van)).stdout
+    assert told.startswith("kit van: mains 16 A, 230 V")
+    assert "4x8 floppy" in told
+    assert told.endswith("No mistake found.\n")
+    assert max(map(len, told.split("\n"))) <= 80
+    found = json.loads(run("check", str(van), "--json").stdout)
+    assert found["kit"] == "van"
+    assert {one["name"] for one in found["lamp"]} == {"led 150", "led 60"}
+    broken = tmp_path / "broken.toml"
+    broken.write_text('name = "x"\nflag = [{ name = "a", size = [0, 1] }]\n', encoding="utf-8")
+    assert 'flag "a" › size: [0, 1] is not right' in refused("check", broken)
+    assert "there is nothing to draw" in refused("check", van, "--draw", tmp_path / "x.png")
+    assert not list(tmp_path.glob("*.png"))

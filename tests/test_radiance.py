@@ -14,7 +14,7 @@ import radiance
 import radiance_rooms
 
 from sunplan.light.daylight import Sky
-from sunplan.light.indoors import Indoors, indoors
+from sunplan.light.indoors import Indoors, prepared
 from sunplan.light.outdoors import outdoors
 from sunplan.light.screen import Screen
 from sunplan.light.window import window
@@ -56,7 +56,7 @@ def sky_of(entry: dict[str, Any]) -> Sky:
 def room_of(location: Location, points: Any, normals: Any, screens: Any = None) -> Indoors:
     beam = beam_of(location, location.room[0])
     spots = np.array(points, dtype=float), np.array(normals, dtype=float)
-    return indoors(location, beam, *spots, {} if screens is None else screens)
+    return prepared(location, beam).at(*spots, {} if screens is None else screens)
 
 
 def stops_off(mine: Any, rays: Any) -> np.ndarray:

@@ -82,6 +82,6 @@ def test_a_demo(degrees: float, tmp_path: Path) -> None:
             assert one.in_frame == other.in_frame
             if one.in_frame:
                 assert one.stops == pytest.approx(other.stops, abs=1e-3)
-        assert [(f.opening, f.placement, f.flag.name) for f in flags[0].options] == [
-            (f.opening, f.placement, f.flag.name) for f in flags[1].options
+        assert [(f.opening, f.placement, f.name) for f in flags[0].options] == [
+            (f.opening, f.placement, f.name) for f in flags[1].options
         ], setup.name

@@ -14,7 +14,7 @@ from ..room.entry import beam_of
 from ..room.frame import aim
 from ..sun.position import Floats
 from .daylight import Sky
-from .indoors import Indoors, indoors
+from .indoors import Indoors, prepared
 from .lamp import Source, face_point, key_source
 
 TURN_DEG = 45.0  # of each side from the camera
@@ -56,9 +56,12 @@ class Faces:
     sources: tuple[Source | None, ...]
     lamps: Floats
 
-    def light(self, sky: Sky) -> list[FaceLight]:
-        """Levels of each face; the key side is the lamp's, or without one the lighter."""
-        daylight = self.room.lux(sky).reshape(-1, SPOTS)
+    def light(self, sky: Sky, passing: Floats | None = None) -> list[FaceLight]:
+        """Levels of each face; the key side is the lamp's, or without one the lighter.
+
+        `passing` (O,) is the share of its light that each opening is left.
+        """
+        daylight = self.room.lux(sky, passing).reshape(-1, SPOTS)
         found = []
         for source, alone, lamp in zip(self.sources, daylight, self.lamps, strict=True):
             deciding = alone if source is None else lamp
@@ -119,7 +122,7 @@ def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
             behind, inward = _behind(beam.room, one, spot)
             points += [spot, spot, spot, behind]
             normals += [*face_normals(beam.room, one, spot), inward]
-        room = indoors(location, beam, np.array(points), np.array(normals))
+        room = prepared(location, beam).at(np.array(points), np.array(normals))
         sources = tuple(
             key_source(beam.room, mark, one, location.kit_of(one))
             for one, mark in zip(mine, marks, strict=True)

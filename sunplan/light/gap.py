@@ -16,7 +16,7 @@ from ..room.beam import Beam
 from ..room.frame import View, view
 from . import glass
 from .daylight import Sky
-from .face import FaceLight, faces
+from .face import FaceLight, Faces, faces
 from .lamp import Source, face_point
 from .look import Band, Look, look_of, over, under
 from .meter import grey_cd_m2, key_lux, stops
@@ -209,15 +209,26 @@ def _opening_gap(
 
 def gaps(location: Location, setups: Sequence[Setup], sky: Sequence[Sky]) -> list[SetupGap]:
     """The gaps of setups under each of the skies, in the setups' order."""
-    found = {}
+    found: dict[str, SetupGap] = {}
     for room in faces(location, setups):
-        lights = [room.light(at) for at in sky]
-        for index, setup in enumerate(room.setups):
-            mine = [one[index] for one in lights]
-            found[setup.name] = _setup_gap(
-                location, setup, room.room.beam, room.sources[index], sky, mine
-            )
+        found |= {one.setup.name: one for one in gaps_in(location, room, sky)}
     return [found[one.name] for one in setups]
+
+
+def gaps_in(location: Location, room: Faces, sky: Sequence[Sky]) -> list[SetupGap]:
+    """The same for the setups of one room, its light worked out already."""
+    lights = [room.light(at) for at in sky]
+    return [
+        _setup_gap(
+            location,
+            setup,
+            room.room.beam,
+            room.sources[index],
+            sky,
+            [one[index] for one in lights],
+        )
+        for index, setup in enumerate(room.setups)
+    ]
 
 
 def _setup_gap(

@@ -72,8 +72,7 @@ class Passage:
 class Indoors:
     """A room's daylight at its pieces and at spots of one's own, ready for any sky."""
 
-    beam: Beam
-    bounce: Bounce
+    prepared: Prepared
     targets: Targets
     passages: tuple[Passage, ...]
     points: Floats
@@ -81,19 +80,25 @@ class Indoors:
     responses: Floats
     screens: Screens
 
-    @cached_property
-    def _by_target(self) -> Floats:
-        """Light on the spots by each target through clear openings, bounces in it, (P, S)."""
-        total = np.zeros((len(self.points), self.targets.count))
-        for one in self.passages:
-            total += self._settled(one.straight)
-        return total
+    @property
+    def beam(self) -> Beam:
+        """The room and its openings."""
+        return self.prepared.beam
+
+    @property
+    def bounce(self) -> Bounce:
+        """The room's pieces and how they light each other."""
+        return self.prepared.walls
 
     @cached_property
-    def _by_opening(self) -> Floats:
-        """Light on the spots by what each dressing scatters, bounces in it, (P, O)."""
-        glows = [self._settled(one.glow) for one in self.passages]
-        return np.stack(glows, axis=-1) if glows else np.zeros((len(self.points), 0))
+    def _by_target(self) -> tuple[Floats, ...]:
+        """Light on the spots by each target through each clear opening, bounces in it, (P, S)."""
+        return tuple(self._settled(one.straight) for one in self.passages)
+
+    @cached_property
+    def _by_glow(self) -> tuple[Floats, ...]:
+        """Light on the spots by what each dressing scatters, bounces in it, (P,)."""
+        return tuple(self._settled(one.glow) for one in self.passages)
 
     def _settled(self, first: Floats) -> Floats:
         """From light that first falls on pieces and spots (N + P, …) to all light on the spots."""
@@ -101,17 +106,28 @@ class Indoors:
         settled: Floats = first[count:] + self.responses @ first[:count]
         return settled
 
-    def lux(self, sky: Sky) -> Floats:
-        """Illuminance of the spots, all bounces in it, (P,)."""
+    def lux(self, sky: Sky, passing: Floats | None = None) -> Floats:
+        """Illuminance of the spots, all bounces in it, (P,).
+
+        `passing` (O,) is the share of its light that each opening is left; what black cloth then
+        throws back otherwise than glass is left aside.
+        """
+        by_opening = self.by_opening(sky)
+        lit: Floats = by_opening.sum(axis=0) if passing is None else passing @ by_opening
+        return lit
+
+    def by_opening(self, sky: Sky) -> Floats:
+        """What comes of it through each opening, (O, P)."""
         level = self.targets.luminance(sky)
-        sunny = np.zeros(len(self.bounce.pieces.areas))
-        scattered = np.zeros(len(self.passages))
+        found = np.zeros((len(self.passages), len(self.points)))
         for index, one in enumerate(self.passages):
+            sunny = np.zeros(len(self.bounce.pieces.areas))
             sun_lux = self._sun_through(index, sky, sunny)
             share = glass.dressing(one.opening.opening)[1]
-            scattered[index] = share * (float(one.into @ level) + sun_lux)
-        lit: Floats = self._by_target @ level + self._by_opening @ scattered
-        return lit + self.responses @ sunny + self._sun_on_spots(sky)
+            scattered = share * (float(one.into @ level) + sun_lux)
+            found[index] = self._by_target[index] @ level + self._by_glow[index] * scattered
+            found[index] += self.responses @ sunny + self._sun_on_spots(index, sky)
+        return found
 
     def _sun_through(self, index: int, sky: Sky, onto: Floats) -> float:
         """Lay an opening's sun on the pieces; returns its light at the inner face, lux."""
@@ -149,29 +165,29 @@ class Indoors:
             cosine = max(0.0, float(pieces.normals[chosen[0]] @ sun))
             onto[chosen] += normal_lux * cosine * lit / pieces.areas[chosen]
 
-    def _sun_on_spots(self, sky: Sky) -> Floats:
-        """Direct sun on the spots, lx, (P,)."""
+    def _sun_on_spots(self, index: int, sky: Sky) -> Floats:
+        """Direct sun on the spots through one opening, lx, (P,)."""
         sun = sky.source
         lux = np.zeros(len(self.points))
         if sky.direct_normal_lux <= 0 or sun[2] <= 0:
             return lux
+        opening = self.beam.apertures[index]
+        out = float(sun @ opening.outward)
+        if out <= 0:
+            return lux
+        way = ((opening.origin - self.points) @ opening.outward) / out
+        ends = self.points + way[:, None] * sun
+        suns = np.broadcast_to(sun, ends.shape)
+        hit = (way > 0) & opening.holds(ends) & opening.clears(ends, suns)
+        hit &= _free(self.beam, opening, self.points, ends)
+        hit &= self.targets.outdoors.sunlit(ends, suns, sun)
+        for row, screen in self.screens.items():
+            hit[row] &= not screen.hides(self.points[row], ends[row])
+        cosine = np.array([opening.glass_normal() @ sun])
+        share = float(glass.transmittance(opening.opening, cosine)[0])
+        straight, _ = glass.dressing(opening.opening)
         facing = np.maximum(self.normals @ sun, 0.0)
-        for opening in self.beam.apertures:
-            out = float(sun @ opening.outward)
-            if out <= 0:
-                continue
-            way = ((opening.origin - self.points) @ opening.outward) / out
-            ends = self.points + way[:, None] * sun
-            suns = np.broadcast_to(sun, ends.shape)
-            hit = (way > 0) & opening.holds(ends) & opening.clears(ends, suns)
-            hit &= _free(self.beam, opening, self.points, ends)
-            hit &= self.targets.outdoors.sunlit(ends, suns, sun)
-            for row, screen in self.screens.items():
-                hit[row] &= not screen.hides(self.points[row], ends[row])
-            cosine = np.array([opening.glass_normal() @ sun])
-            share = float(glass.transmittance(opening.opening, cosine)[0])
-            straight, _ = glass.dressing(opening.opening)
-            lux += hit * facing * sky.direct_normal_lux * share * straight
+        lux += hit * facing * sky.direct_normal_lux * share * straight
         return lux
 
 
@@ -232,49 +248,66 @@ class _Sorter:
         return Targets(self._around, Sight(blocks, np.zeros_like(points), points, normals))
 
 
-def indoors(
-    location: Location,
-    beam: Beam,
-    points: Floats,
-    normals: Floats,
-    screens: Screens = NO_SCREENS,
-) -> Indoors:
-    """Work out how daylight gets to the pieces of a room and to spots (P, 3) with normals.
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """A room whose pieces know their light's ways from outside; spots of one's own are still free.
 
-    A spot may have a screen before it; what that does to the room at large is left aside.
+    `seen` has, for each opening, the ways of the room's own pieces, those of its reveal, and the
+    light that gets into it for a dressing to scatter.
     """
+
+    beam: Beam
+    walls: Bounce
+    sorter: _Sorter
+    seen: tuple[tuple[_Ways, _Ways, Weighted], ...]
+
+    def at(self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS) -> Indoors:
+        """The room with spots (P, 3) and their normals.
+
+        A spot may have a screen before it; what that does to the room at large is left aside.
+        """
+        beam, pieces = self.beam, self.walls.pieces
+        own = pieces.tube < 0
+        spots = [
+            _ways(beam, opening, FINE_M, points, normals, screens, self.sorter)
+            for opening in beam.apertures
+        ]
+        targets = self.sorter.targets()
+        width = targets.count
+        passages = []
+        for index, (of_room, of_reveal, into) in enumerate(self.seen):
+            opening, of_spots = beam.apertures[index], spots[index]
+            clear = glass.dressing(opening.opening)[0]
+            straight = np.zeros((len(own) + len(points), width))
+            straight[: len(own)][own] = clear * of_room.by_target(width)
+            straight[: len(own)][pieces.tube == index] = of_reveal.by_target(width)
+            straight[len(own) :] = clear * of_spots.by_target(width)
+            glow = np.zeros(len(straight))
+            glow[: len(own)][own], glow[len(own) :] = of_room.glow, of_spots.glow
+            level = np.bincount(into[0], into[1], width).astype(np.float64, copy=False)
+            passages.append(Passage(opening, straight, glow, level))
+        responses = self.walls.responses(points, normals, screens)
+        return Indoors(self, targets, tuple(passages), points, normals, responses, screens)
+
+
+def prepared(location: Location, beam: Beam) -> Prepared:
+    """Work out how daylight gets to the pieces of a room."""
     around = outdoors(location, beam.room)
     walls = bounce(beam.room, beam.apertures)
     pieces = walls.pieces.middles + 1e-6 * walls.pieces.normals
     sorter = _Sorter(around)
     own = walls.pieces.tube < 0
-    seen = [
+    seen = tuple(
         (
             _ways(
                 beam, opening, CELL_M, pieces[own], walls.pieces.normals[own], NO_SCREENS, sorter
             ),
             _from_reveal(opening, walls.pieces, walls.pieces.tube == index, sorter),
-            _ways(beam, opening, FINE_M, points, normals, screens, sorter),
             _into(opening, sorter) if glass.dressing(opening.opening)[1] else NOTHING,
         )
         for index, opening in enumerate(beam.apertures)
-    ]
-    targets = sorter.targets()
-    width = targets.count
-    passages = []
-    for index, (of_room, of_reveal, of_spots, into) in enumerate(seen):
-        opening = beam.apertures[index]
-        clear = glass.dressing(opening.opening)[0]
-        straight = np.zeros((len(own) + len(points), width))
-        straight[: len(own)][own] = clear * of_room.by_target(width)
-        straight[: len(own)][walls.pieces.tube == index] = of_reveal.by_target(width)
-        straight[len(own) :] = clear * of_spots.by_target(width)
-        glow = np.zeros(len(straight))
-        glow[: len(own)][own], glow[len(own) :] = of_room.glow, of_spots.glow
-        level = np.bincount(into[0], into[1], width).astype(np.float64, copy=False)
-        passages.append(Passage(opening, straight, glow, level))
-    responses = walls.responses(points, normals, screens)
-    return Indoors(beam, walls, targets, tuple(passages), points, normals, responses, screens)
+    )
+    return Prepared(beam, walls, sorter, seen)
 
 
 Weighted = tuple[Indices, Floats]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import shapely
 from shapely import Polygon
 
-from ..location.kit import Frame, Kit
+from ..location.kit import Diffusion, Frame, Kit
 from ..location.model import Setup
 from ..location.read import Location
 from .face import SPOTS, Faces, faces, lamp_lux
@@ -94,6 +94,11 @@ def _key(room: Faces, index: int, one: Source, kit: Kit) -> KeyLight:
     )
 
 
+def _with(frame: Frame, grade: Diffusion) -> Frame:
+    """A frame with another grade of diffusion on it."""
+    return frame.model_copy(update={"name": f"{frame.name}, {grade.name}", "loss": grade.loss})
+
+
 def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, Source]]:
     """Other ways to set up the same lamp, in words, with the source that they make."""
     found: list[tuple[str, Source]] = []
@@ -113,6 +118,12 @@ def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, Source]]
     found += [
         (f"through {frame.name}", moved(1.0, frame)) for frame in kit.frame if frame != one.frame
     ]
+    if one.frame is not None:
+        found += [
+            (f"{grade.name} on the frame", moved(1.0, _with(one.frame, grade)))
+            for grade in kit.diffusion
+            if grade.loss != one.frame.loss
+        ]
     found += [
         (f"with {lamp.name}", source(lamp, one.frame, one.at, one.face))
         for lamp in kit.lamp

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -26,6 +27,12 @@ class Screen:
         half = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]]) * self.size
         corners: Floats = self.centre + half[:, :1] * self.across + half[:, 1:] * self.up
         return corners
+
+    @property
+    def tilt_deg(self) -> float:
+        """Between its face and the upright, 0 (upright) to 90 (level)."""
+        rise = abs(float(np.cross(self.across, self.up)[2]))
+        return math.degrees(math.asin(min(1.0, rise)))
 
     def hides(self, point: Floats, ends: Floats) -> Bools:
         """Whether it stands between a point (3,) and ends (..., 3), (...).

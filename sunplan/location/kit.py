@@ -186,6 +186,15 @@ class Kit(Part):
         """The lamp of that name."""
         return next(lamp for lamp in self.lamp if lamp.name == name)
 
+    def stand_for(self, height_m: float, weight_kg: float) -> Stand | None:
+        """The lowest stand that carries a weight with its middle at a height above the floor."""
+        fit = [
+            one
+            for one in self.stand
+            if one.lowest <= height_m <= one.highest and weight_kg <= one.load
+        ]
+        return min(fit, key=lambda one: one.highest, default=None)
+
     def frame_named(self, name: str) -> Frame:
         """The frame of that name."""
         return next(frame for frame in self.frame if frame.name == name)
@@ -205,6 +214,12 @@ def read_kit(path: str | Path) -> Kit:
     if problems or model is None:
         raise refusal(path, problems)
     return model
+
+
+def is_kit(path: str | Path) -> bool:
+    """Whether a TOML file is a kit rather than a location: it has things of kits, and no place."""
+    raw = load(Path(path))
+    return not {"location", "room"} & raw.keys() and bool({*KINDS, "mains", "look"} & raw.keys())
 
 
 def find(name: str, beside: Path) -> Path | None:

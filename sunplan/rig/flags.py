@@ -2,8 +2,9 @@
 
 A flag is a rectangle in a plane. Every ray that must be stopped crosses that plane somewhere; the
 rectangle round all crossings is what is needed, the smallest stock size that holds it is what is
-hung. Planes are tried over the opening, and on a stand at several distances between opening and
-mark: upright, level, or tilted square to the sun.
+hung. Planes are tried over the opening, outside before the glass, level under a skylight, and on a
+stand at several distances between opening and mark: upright, level, or tilted square to the sun.
+Where no single flag does it, two that overlap are tried.
 """
 
 from __future__ import annotations
@@ -11,93 +12,154 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import product
+from functools import cached_property
+from itertools import combinations_with_replacement, product
 from typing import Literal
 
 import numpy as np
 import shapely
 from shapely import Polygon
 
+from ..light.lamp import Source, face_point, key_source
+from ..light.screen import Screen
 from ..location.kit import Flag, Kit, Stand
 from ..location.model import Mark, Setup
 from ..location.read import Location
+from ..room import sight
 from ..room.aperture import Aperture
 from ..room.beam import Beam
 from ..room.entry import beam_of
 from ..room.frame import View, view
-from ..sun.position import Floats
+from ..room.outside import block
+from ..sun.position import DISK_DEG, Floats
+from .planes import UNDER_M, Planes, between, outside, over, raised, spans
 from .rays import Bundle, all_rays, sun_rays
 
 Covers = Literal["sun", "all"]
-OVER, STAND = "over the opening", "on a stand"
-MARGIN_M = 0.002  # round all that is needed: rounding and the curve of a mark's edge
+Placement = Literal["over the opening", "outside", "level under it", "on a stand"]
 HAND_M = 0.05  # a flag is larger than needed by this: hands set it no better; no source
 GAP_M = 0.02  # between a flag and walls or ceiling
-UNDER_M = 0.06  # a flag, its arm and grip under a ceiling; common practice, no source
-HEAD_M = 0.15  # between a flag and a mark; common practice, no source
 FLOOR_GAP_M = 0.1
-DISTANCES = (0.12, 0.25, 0.4, 0.55, 0.7, 0.82, 0.92)  # of the way from opening to mark
-LOOKS = 5  # moments whose sun a flag is turned to
+OVERLAP_M = 0.1  # of two flags side by side; common practice, no source
 MOST_MOVES = 8  # a flag that is moved more often is no plan
+EDGE_SHARE = 2.0 * math.tan(math.radians(DISK_DEG / 2))  # of a shadow's soft edge by its throw
+GRID = 25  # points each way of a flag that walls may hide from the camera
+
+
+def _owned(flags: tuple[Flag, ...]) -> bool:
+    return all(one.owned >= flags.count(one) for one in flags)
 
 
 @dataclass(frozen=True, eq=False)
-class Planes:
-    """Planes that a flag may lie in: a point `at` and the flag's axes, each (C, 3)."""
+class Stock:
+    """One flag, or two that overlap, turned one way: `size` is what they cover together.
 
-    at: Floats
-    across: Floats
-    up: Floats
+    `pieces` are the flags with their middles, off the common one along its axes, and their sizes.
+    """
 
-    @property
-    def normal(self) -> Floats:
-        """Unit normals, (C, 3)."""
-        return np.cross(self.across, self.up)
+    flags: tuple[Flag, ...]
+    size: tuple[float, float]
+    pieces: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
+
+    def hung(self, centre: Floats, across: Floats, up: Floats) -> tuple[Screen, ...]:
+        """The flags about a common middle (3,), with unit vectors across and up."""
+        return tuple(
+            Screen(centre + off[0] * across + off[1] * up, across, up, size)
+            for off, size in self.pieces
+        )
+
+
+def single(flag: Flag) -> tuple[Stock, ...]:
+    """A flag in both its turns."""
+    turns = dict.fromkeys((flag.size, flag.size[::-1]))
+    return tuple(Stock((flag,), size, (((0.0, 0.0), size),)) for size in turns)
+
+
+def pair(first: Flag, second: Flag) -> tuple[Stock, ...]:
+    """Two flags side by side or one over the other, in all turns.
+
+    >>> flag = Flag(name="a", size=(1.0, 2.0))
+    >>> sorted(one.size for one in pair(flag, flag))
+    [(1.0, 2.9), (1.0, 3.9), (1.9, 2.0), (2.0, 1.9), (2.9, 1.0), (3.9, 1.0)]
+    """
+    found: dict[tuple[float, float], Stock] = {}
+    turns = product(*(dict.fromkeys((one.size, one.size[::-1])) for one in (first, second)))
+    for (one, other), axis in product(turns, (0, 1)):
+        along = one[axis] + other[axis] - OVERLAP_M
+        beside = min(one[1 - axis], other[1 - axis])
+        ends = (one[axis] - along) / 2, (along - other[axis]) / 2
+        size = (along, beside) if axis == 0 else (beside, along)
+        offs = [(end, 0.0) if axis == 0 else (0.0, end) for end in ends]
+        stock = Stock((first, second), size, ((offs[0], one), (offs[1], other)))
+        found.setdefault((round(size[0], 6), round(size[1], 6)), stock)
+    return tuple(found.values())
 
 
 @dataclass(frozen=True, eq=False)
 class Position:
     """Where a flag hangs from one moment to another: metres and unit vectors, plan frame.
 
-    `needs_m` is the least rectangle, about `needs_centre`; `stock_m` the flag's size along the
-    same axes.
+    `needs_m` is the least rectangle, about `needs_centre`; `hung` is what is there, of `pieces`
+    where it is two flags. `edge_m` is how soft the edge of its shadow of the sun is on the mark.
     """
 
     start_s: float
     end_s: float
-    centre: Floats
-    across: Floats
-    up: Floats
+    hung: Screen
+    pieces: tuple[Screen, ...]
     needs_m: tuple[float, float]
     needs_centre: Floats
-    stock_m: tuple[float, float]
     clear_of_frame: bool
-
-    def corners(self) -> Floats:
-        """The flag's corners, (4, 3)."""
-        return _corners(self.centre, self.across, self.up, self.stock_m)
+    clear_of_key: bool
+    edge_m: float
 
     @property
-    def tilt_deg(self) -> float:
-        """Between the flag's face and the upright, 0 (upright) to 90 (level)."""
-        return math.degrees(math.asin(min(1.0, abs(float(np.cross(self.across, self.up)[2])))))
+    def centre(self) -> Floats:
+        """Its middle, (3,)."""
+        return self.hung.centre
+
+    @property
+    def across(self) -> Floats:
+        """Unit vector along its first side, (3,)."""
+        return self.hung.across
+
+    @property
+    def up(self) -> Floats:
+        """Unit vector along its second side, (3,)."""
+        return self.hung.up
+
+    @property
+    def stock_m(self) -> tuple[float, float]:
+        """Its size along the same axes."""
+        return self.hung.size
 
 
 @dataclass(frozen=True, eq=False)
 class FlagOption:
     """One way of stopping the light: a flag of the kit with the places it takes in turn.
 
-    `spans` are when there is light to stop, seconds since 1970 UTC.
+    `flags` are one, or two that overlap. `spans` are when there is light to stop, seconds since
+    1970 UTC. `ground_m` is what its stand stands on.
     """
 
     opening: str
     covers: Covers
-    placement: str
-    flag: Flag
+    placement: Placement
+    flags: tuple[Flag, ...]
     stand: Stand | None
     positions: tuple[Position, ...]
-    floor_m: float
+    ground_m: float
     spans: tuple[tuple[float, float], ...]
+
+    @property
+    def name(self) -> str:
+        """What is taken."""
+        return " + ".join(flag.name for flag in self.flags)
+
+    @property
+    def owned(self) -> bool:
+        """Whether the kit owns all of it."""
+        return _owned(self.flags)
 
     @property
     def clear_of_frame(self) -> bool:
@@ -105,102 +167,62 @@ class FlagOption:
         return all(one.clear_of_frame for one in self.positions)
 
     @property
+    def clear_of_key(self) -> bool:
+        """Whether it never stands between the key and the face."""
+        return all(one.clear_of_key for one in self.positions)
+
+    @property
     def moves(self) -> tuple[float, ...]:
         """Moments at which it must have been moved, seconds since 1970 UTC."""
         return tuple(one.start_s for one in self.positions[1:])
 
+    @property
+    def rank(self) -> tuple[bool, bool, int, bool, int, float]:
+        """The least is the one to take.
+
+        Out of frame, out of the key's light, fewest moves, owned, one rather than two, smallest.
+        """
+        return (
+            not self.clear_of_frame,
+            not self.clear_of_key,
+            len(self.positions),
+            not self.owned,
+            len(self.flags),
+            sum(flag.size[0] * flag.size[1] for flag in self.flags),
+        )
+
     def height_m(self, position: Position) -> float:
-        """Height of the flag's middle above the floor."""
-        return float(position.centre[2]) - self.floor_m
+        """Height of the flag's middle above what its stand stands on."""
+        return float(position.centre[2]) - self.ground_m
 
 
 @dataclass(frozen=True, eq=False)
 class SetupFlags:
-    """All flags for one setup; `unmet` are openings whose light reaches the mark unstopped."""
+    """All flags for one setup, the first of each opening the one to take.
+
+    `unmet` are openings whose light reaches the mark unstopped. `unreached` are those that nobody
+    reaches outside, with their sill's height above ground, None in a roof.
+    """
 
     setup: Setup
     mark: Mark
     options: tuple[FlagOption, ...]
     unmet: tuple[str, ...]
-
-
-def _corners(centre: Floats, across: Floats, up: Floats, size: tuple[float, float]) -> Floats:
-    half = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]]) * size
-    corners: Floats = centre + half[:, :1] * across + half[:, 1:] * up
-    return corners
-
-
-def _over(opening: Aperture) -> Planes:
-    """The plane of an opening's inner face; under a ceiling a little below it."""
-    below = 0.0 if opening.wall is not None else UNDER_M
-    at = opening.origin - below * opening.outward
-    return Planes(at[None], opening.across[None], opening.up[None])
-
-
-def _between(bundle: Bundle, opening: Aperture, middle: Floats) -> Planes:
-    """Planes along the middle ray at several moments, turned in all sensible ways."""
-    level = np.array([0.0, 0.0, 1.0])
-    found: list[tuple[Floats, Floats, Floats]] = []
-    steps = np.unique(np.linspace(0, len(bundle.moments) - 1, LOOKS).round().astype(int))
-    for step in steps:
-        chosen = bundle.step == step
-        start, toward = bundle.points[chosen].mean(axis=0), bundle.toward[chosen].mean(axis=0)
-        toward = toward / np.linalg.norm(toward)
-        way = float((start - middle) @ toward)
-        flat = np.array([toward[0], toward[1], 0.0])
-        flat = flat / max(float(np.linalg.norm(flat)), 1e-9)
-        side = np.array([-flat[1], flat[0], 0.0])
-        axes = [
-            (side, level),  # upright, facing the light's bearing
-            (side, np.cross(toward, side)),  # tilted, square to the light
-            (side, -flat),  # level, one side along the light's bearing
-            (opening.across, opening.up),  # as the opening lies
-        ]
-        found += [
-            (start - share * way * toward, across, up)
-            for share, (across, up) in product(DISTANCES, axes)
-        ]
-    at, across, up = (np.array(part) for part in zip(*found, strict=True))
-    return Planes(at, across, up)
-
-
-def _reach(bundle: Bundle, planes: Planes, *, beyond: Floats | None) -> tuple[Floats, Floats]:
-    """What a flag in each plane must span at each moment: low and high corners (T, C, 2).
-
-    Measured along its axes from `at`. NaN where the plane does not part the light from the body
-    whose points are `beyond` (K, 3).
-    """
-    count = len(bundle.moments)
-    low = np.full((count, len(planes.at), 2), np.nan)
-    high = low.copy()
-    order = np.argsort(bundle.step, kind="stable")
-    starts = np.searchsorted(bundle.step[order], np.arange(count))
-    points, toward = bundle.points[order], bundle.toward[order]
-    for index, normal in enumerate(planes.normal):
-        at = planes.at[index]
-        facing = toward @ normal
-        sign = 1.0 if facing.sum() > 0 else -1.0
-        ahead = (points - at) @ normal
-        with np.errstate(divide="ignore", invalid="ignore"):
-            crossing = points - at - (ahead / facing)[:, None] * toward
-        sound = (sign * facing > 1e-6) & (sign * ahead > -1e-9)
-        if beyond is not None and (sign * ((beyond - at) @ normal)).max() > -HEAD_M:
-            continue
-        whole = np.logical_and.reduceat(sound, starts)
-        for side, axis in enumerate((planes.across[index], planes.up[index])):
-            along = np.where(sound, crossing @ axis, 0.0)
-            low[:, index, side] = np.where(whole, np.minimum.reduceat(along, starts), np.nan)
-            high[:, index, side] = np.where(whole, np.maximum.reduceat(along, starts), np.nan)
-    return low - MARGIN_M, high + MARGIN_M
+    unreached: dict[str, float | None]
 
 
 @dataclass(frozen=True, eq=False)
 class _Place:
-    """Where flags may be: the room's free space, the mark, the camera."""
+    """Where flags may be: the room's free space, the mark, the camera, the key; what is outside.
+
+    `solids` are plans with their lowest and highest points, metres above ground.
+    """
 
     room: Beam
     mark: Mark
     camera: View
+    source: Source | None
+    solids: tuple[tuple[Polygon, float, float], ...]
 
     def body(self) -> Floats:
         """Points round the mark's volume, (K, 3)."""
@@ -210,25 +232,87 @@ class _Place:
         floor = self.room.room.floor
         return np.concatenate([np.insert(ring, 2, floor + z, axis=1) for z in self.mark.height])
 
-    def holds(self, corners: Floats, opening: Aperture | None) -> bool:
-        """Whether a flag with these corners can hang there; `opening`: it lies over that one."""
+    @property
+    def middle(self) -> Floats:
+        """The middle of the mark's volume, (3,)."""
+        return np.array([*self.mark.at, self.room.room.floor + sum(self.mark.height) / 2])
+
+    @cached_property
+    def _free(self) -> Polygon:
+        free = self.room.outline.buffer(-GAP_M)
+        shapely.prepare(free)
+        return free
+
+    @cached_property
+    def _walls(self) -> tuple[Floats, Floats]:
+        """Unit normals of the walls inward (W, 2), and their distances from the origin (W,)."""
+        first = np.array(self.room.room.outline)
+        way = np.roll(first, -1, axis=0) - first
+        inward = np.stack((-way[:, 1], way[:, 0]), axis=-1)
+        inward /= np.linalg.norm(inward, axis=1, keepdims=True)
+        return inward, np.einsum("wk,wk->w", inward, first)
+
+    @cached_property
+    def _face(self) -> Floats:
+        return face_point(self.room.room, self.mark)
+
+    def holds(self, corners: Floats, opening: Aperture, placement: Placement) -> bool:
+        """Whether a flag with these corners can hang there."""
         room = self.room.room
         low, high = float(corners[:, 2].min()), float(corners[:, 2].max())
-        if low < room.floor + FLOOR_GAP_M * (opening is None) - 1e-9:
+        if placement == "outside":
+            plan = shapely.MultiPoint(corners[:, :2]).convex_hull
+            return low >= FLOOR_GAP_M - 1e-9 and not any(
+                low < top and high > bottom and plan.intersects(solid)
+                for solid, bottom, top in self.solids
+            )
+        over_it = placement == "over the opening"
+        if low < room.floor + FLOOR_GAP_M * (not over_it) - 1e-9:
             return False
-        if opening is not None and opening.wall is not None:
+        if over_it and opening.wall is not None:
             first, second = (np.array(end) for end in room.wall(opening.wall))
             along = (corners[:, :2] - first) @ (second - first) / math.dist(first, second)
             fits = along.min() > -1e-9 and along.max() < math.dist(first, second) + 1e-9
             return bool(fits and high <= room.floor + room.height + 1e-9)
-        if opening is None and high > room.floor + room.height - GAP_M:
+        if not over_it and high > room.floor + room.height - GAP_M:
             return False
-        plan = shapely.MultiPoint(corners[:, :2]).convex_hull
-        return bool(shapely.contains(self._free, plan))
+        if self.room.convex:
+            inward, reach = self._walls
+            return bool((corners[:, :2] @ inward.T >= reach + GAP_M).all())
+        return bool(self._free.contains(shapely.MultiPoint(corners[:, :2]).convex_hull))
 
-    @property
-    def _free(self) -> Polygon:
-        return self.room.outline.buffer(-GAP_M)
+    def films(self, hung: Screen, opening: Aperture, placement: Placement) -> bool:
+        """Whether any of it falls on the camera's frame."""
+        seen = self.camera.seen_part(hung.corners())
+        if seen.is_empty:
+            return False
+        if placement == "outside":  # through a window only
+            return any(
+                seen.intersection(self.camera.seen_part(one.world(one.rectangle)))
+                .intersection(self.camera.seen_part(one.glass_corners()))
+                .area
+                for one in self.room.apertures
+            )
+        if self.room.convex:
+            return True
+        share = np.linspace(-0.5, 0.5, GRID)
+        a, b = (one.ravel()[:, None] for one in np.meshgrid(share, share))
+        spots = hung.centre + a * hung.size[0] * hung.across + b * hung.size[1] * hung.up
+        spots = spots[self.camera.inside(spots)]
+        outline = np.array(self.room.room.outline)
+        through = opening.wall if placement == "over the opening" else None
+        ends = spots[:, None, :2]
+        return bool(sight.clear(outline, through, self.camera.at[None, :2], ends).any())
+
+    def in_key(self, hung: Screen) -> bool:
+        """Whether it takes any of the key's light from the face."""
+        source = self.source
+        if source is None:
+            return False
+        lights = source.at[None] if source.wall is None else source.aim[None]
+        if source.sheet is not None:
+            lights = np.concatenate((source.sheet.corners(), source.sheet.centre[None]))
+        return bool(hung.hides(self._face, lights).any())
 
 
 @dataclass(frozen=True, eq=False)
@@ -237,64 +321,79 @@ class _Search:
 
     place: _Place
     opening: Aperture
-    placement: str
+    placement: Placement
     bundle: Bundle
     planes: Planes
     low: Floats
     high: Floats
-    stands: Sequence[Stand]
+    kit: Kit
 
-    def stand_for(self, height_m: float) -> Stand | None:
-        """The lowest stand that carries a flag's middle at this height."""
-        fit = [one for one in self.stands if one.lowest <= height_m <= one.highest]
-        return min(fit, key=lambda one: one.highest, default=None)
+    @property
+    def ground_m(self) -> float:
+        """What a stand stands on, above ground."""
+        return 0.0 if self.placement == "outside" else self.place.room.room.floor
 
-    def positions(self, flag: Flag) -> tuple[Position, ...] | None:
-        """The places one flag takes in turn, fewest first; None where it cannot do it."""
+    def option(self, stocks: Sequence[Stock], covers: Covers) -> FlagOption | None:
+        """What one flag or pair, in its turns, does here; None where it cannot do it."""
+        positions = self._positions(stocks)
+        if positions is None:
+            return None
+        flags = stocks[0].flags
+        highest = max(float(one.centre[2]) - self.ground_m for one in positions)
+        return FlagOption(
+            opening=self.opening.name,
+            covers=covers,
+            placement=self.placement,
+            flags=flags,
+            stand=self.kit.stand_for(highest, max(flag.weight for flag in flags)),
+            positions=positions,
+            ground_m=self.ground_m,
+            spans=self.bundle.spans(),
+        )
+
+    def _positions(self, stocks: Sequence[Stock]) -> tuple[Position, ...] | None:
+        """The places that a flag takes in turn, fewest first."""
         found: list[Position] = []
         start = 0
         while start < len(self.bundle.moments):
-            best = self._longest(flag, start)
+            best = self._longest(stocks, start)
             if best is None or len(found) > MOST_MOVES:
                 return None
             position, start = best
             found.append(position)
         return tuple(found)
 
-    def _longest(self, flag: Flag, start: int) -> tuple[Position, int] | None:
+    def _longest(self, stocks: Sequence[Stock], start: int) -> tuple[Position, int] | None:
         """The position that holds longest from a moment on, and the moment it fails at."""
         # NaN spreads: a plane that fails at a moment fails from there on.
         low = np.minimum.accumulate(self.low[start:], axis=0)
         high = np.maximum.accumulate(self.high[start:], axis=0)
         wants = high - low
-        tries: list[tuple[int, bool, float, int, tuple[float, float]]] = []
-        for size in dict.fromkeys((flag.size, flag.size[::-1])):
-            holds = np.all(wants <= np.array(size) - HAND_M, axis=-1)
+        tries: list[tuple[int, bool, float, int, Stock]] = []
+        for stock in stocks:
+            holds = np.all(wants <= np.array(stock.size) - HAND_M, axis=-1)
             lasts = np.where(holds.all(axis=0), len(holds), holds.argmin(axis=0))
             for plane in np.flatnonzero(lasts):
                 area = float(np.prod(wants[lasts[plane] - 1, plane]))
                 tilted = 0.01 < abs(float(self.planes.normal[plane, 2])) < 0.99
-                tries.append((int(lasts[plane]), tilted, area, int(plane), size))
+                tries.append((int(lasts[plane]), tilted, area, int(plane), stock))
         best: tuple[Position, int] | None = None
         # The longest first; of those an upright or level one, then the one with most to spare.
-        for last, _, _, at, size in sorted(tries, key=lambda one: (-one[0], *one[1:3])):
+        for last, _, _, at, stock in sorted(tries, key=lambda one: (-one[0], *one[1:3])):
             if best is not None and last < best[1] - start:
                 break
-            position = self._hang(at, size, low[last - 1], high[last - 1], start, last)
-            if position is not None and (best is None or position.clear_of_frame):
+            position = self._hang(at, stock, low[last - 1], high[last - 1], start, last)
+            if position is None:
+                continue
+            clear = position.clear_of_frame and position.clear_of_key
+            if best is None or clear or position.clear_of_frame > best[0].clear_of_frame:
                 best = position, start + last
-                if position.clear_of_frame:
-                    break
+            if clear:
+                break
         return best
 
     def _hang(
-        self,
-        plane: int,
-        size: tuple[float, float],
-        low: Floats,
-        high: Floats,
-        start: int,
-        last: int,
+        self, plane: int, stock: Stock, low: Floats, high: Floats, start: int, last: int
     ) -> Position | None:
         """A flag in a plane over all it must span, shifted within its spare size until it fits."""
         across, up = self.planes.across[plane], self.planes.up[plane]
@@ -302,73 +401,86 @@ class _Search:
         middle = (high[plane] + low[plane]) / 2
         at = self.planes.at[plane]
         # However it is shifted, hands have their margin all round.
-        spare = (np.array(size) - HAND_M - needs) / 2
-        over = self.opening if self.placement == OVER else None
-        edges = self.bundle.edges()
+        spare = (np.array(stock.size) - HAND_M - needs) / 2
+        edges, place = self.bundle.edges(), self.place
+        heaviest = max(flag.weight for flag in stock.flags)
         best: Position | None = None
         for shift in sorted(
             product((0, -1, 1), repeat=2), key=lambda one: abs(one[0]) + abs(one[1])
         ):
             off = middle + np.array(shift) * spare
-            centre = at + off[0] * across + off[1] * up
-            height = float(centre[2]) - self.place.room.room.floor
-            corners = _corners(centre, across, up, size)
-            if self.placement == STAND and self.stand_for(height) is None:
+            hung = Screen(at + off[0] * across + off[1] * up, across, up, stock.size)
+            height = float(hung.centre[2]) - self.ground_m
+            stands = self.placement != "over the opening"
+            if stands and self.kit.stand_for(height, heaviest) is None:
                 continue
-            if not self.place.holds(corners, over):
+            pieces = stock.hung(hung.centre, across, up)
+            if not all(place.holds(one.corners(), self.opening, self.placement) for one in pieces):
                 continue
-            best = Position(
+            position = Position(
                 start_s=float(edges[start]),
                 end_s=float(edges[start + last]),
-                centre=centre,
-                across=across,
-                up=up,
+                hung=hung,
+                pieces=pieces,
                 needs_m=(float(needs[0]), float(needs[1])),
                 needs_centre=at + middle[0] * across + middle[1] * up,
-                stock_m=size,
-                clear_of_frame=not self.place.camera.holds(corners),
+                clear_of_frame=not any(
+                    place.films(one, self.opening, self.placement) for one in pieces
+                ),
+                clear_of_key=not any(place.in_key(one) for one in pieces),
+                edge_m=EDGE_SHARE * self._throw_m(hung.centre, start, last),
             )
-            if best.clear_of_frame:
+            clear = position.clear_of_frame and position.clear_of_key
+            if best is None or clear or position.clear_of_frame > best.clear_of_frame:
+                best = position
+            if clear:
                 break
         return best
 
-
-def _best(search: _Search, kit: Kit, covers: Covers) -> FlagOption | None:
-    """The kit's flag that does it: out of frame, fewest moves, then owned, then the smallest."""
-    found: list[tuple[tuple[bool, int, bool, float], FlagOption]] = []
-    for flag in kit.flag:
-        positions = search.positions(flag)
-        if positions is None:
-            continue
-        floor = search.place.room.room.floor
-        highest = max(float(one.centre[2]) - floor for one in positions)
-        option = FlagOption(
-            opening=search.opening.name,
-            covers=covers,
-            placement=search.placement,
-            flag=flag,
-            stand=search.stand_for(highest),
-            positions=positions,
-            floor_m=floor,
-            spans=search.bundle.spans(),
-        )
-        area = flag.size[0] * flag.size[1]
-        rank = (not option.clear_of_frame, len(positions), not flag.owned, area)
-        found.append((rank, option))
-    return min(found, key=lambda one: one[0], default=(None, None))[1]
+    def _throw_m(self, centre: Floats, start: int, last: int) -> float:
+        """From the mark's middle to a flag, along the light of some moments."""
+        toward = self.bundle.headings[start : start + last].sum(axis=0)
+        return float((centre - self.place.middle) @ toward / np.linalg.norm(toward))
 
 
-def _searches(
-    place: _Place, opening: Aperture, bundle: Bundle, stands: Sequence[Stand]
-) -> Iterator[_Search]:
-    body = place.body()
-    middle = np.array([*place.mark.at, place.room.room.floor + sum(place.mark.height) / 2])
-    for placement, planes in (
-        (OVER, _over(opening)),
-        (STAND, _between(bundle, opening, middle)),
-    ):
-        low, high = _reach(bundle, planes, beyond=body if placement == STAND else None)
-        yield _Search(place, opening, placement, bundle, planes, low, high, stands)
+def _best(search: _Search, covers: Covers) -> FlagOption | None:
+    """The kit's flag that does it best here; where none does, its pair that does."""
+    options = [search.option(single(flag), covers) for flag in search.kit.flag]
+    found = [one for one in options if one is not None]
+    if found:
+        return min(found, key=lambda one: one.rank)
+    pairs = combinations_with_replacement(search.kit.flag, 2)
+    smallest = sorted(pairs, key=lambda two: sum(flag.size[0] * flag.size[1] for flag in two))
+    for owned in (True, False):
+        for two in smallest:
+            if _owned(two) == owned:
+                option = search.option(pair(*two), covers)
+                if option is not None:
+                    return option
+    return None
+
+
+def _searches(place: _Place, opening: Aperture, bundle: Bundle, kit: Kit) -> Iterator[_Search]:
+    room, body = place.room.room, place.body()
+    ways: list[tuple[Placement, Planes]] = [("over the opening", over(opening))]
+    if opening.from_ground:
+        ways.append(("outside", outside(opening)))
+    if opening.wall is None and kit.stand:
+        reach = max(one.highest for one in kit.stand)
+        if reach < room.height - UNDER_M:  # else it hangs as high as over the opening
+            ways.append(("level under it", raised(opening, room.floor + reach)))
+    ways.append(("on a stand", between(bundle, opening, place.middle)))
+    for placement, planes in ways:
+        beyond = None if placement in ("over the opening", "outside") else body
+        low, high = spans(bundle, planes, beyond=beyond)
+        yield _Search(place, opening, placement, bundle, planes, low, high, kit)
+
+
+def _solids(location: Location) -> tuple[tuple[Polygon, float, float], ...]:
+    """All blocks, and all rooms of the house: no stand stands in them."""
+    blocks = [(Polygon(one.corners), one.low, one.high) for one in map(block, location.outside)]
+    rooms = [(Polygon(one.outline), one.floor, one.floor + one.height) for one in location.room]
+    return (*blocks, *rooms)
 
 
 def setup_flags(
@@ -377,10 +489,12 @@ def setup_flags(
     """Flags that keep one setup's mark clean through an interval, seconds since 1970 UTC."""
     room = beam_of(location, location.room_named(setup.room))
     mark = room.room.mark_named(setup.mark)
-    place = _Place(room, mark, view(room.room, setup))
     kit = location.kit_of(setup)
+    source = key_source(room.room, mark, setup, kit)
+    place = _Place(room, mark, view(room.room, setup), source, _solids(location))
     options: list[FlagOption] = []
     unmet: list[str] = []
+    unreached: dict[str, float | None] = {}
     for index, opening in enumerate(room.apertures):
         bundle = (
             sun_rays(location, room, index, mark, start_s=start_s, end_s=end_s)
@@ -389,9 +503,11 @@ def setup_flags(
         )
         if bundle.empty:
             continue
-        found = [_best(one, kit, covers) for one in _searches(place, opening, bundle, kit.stand)]
+        if not opening.from_ground:
+            unreached[opening.name] = None if opening.wall is None else float(opening.origin[2])
+        found = [_best(one, covers) for one in _searches(place, opening, bundle, kit)]
         mine = [one for one in found if one is not None]
-        options += sorted(mine, key=lambda one: (not one.clear_of_frame, len(one.positions)))
+        options += sorted(mine, key=lambda one: one.rank)
         if not mine:
             unmet.append(opening.name)
-    return SetupFlags(setup, mark, tuple(options), tuple(unmet))
+    return SetupFlags(setup, mark, tuple(options), tuple(unmet), unreached)

@@ -9,11 +9,10 @@ import numpy as np
 import shapely
 
 from ..light.daylight import Sky
-from ..light.face import FaceLight, face_normals, faces, lamp_lux
+from ..light.face import SPOTS, FaceLight, Faces, face_normals, faces, lamp_lux
 from ..light.factors import solid_angle
-from ..light.indoors import indoors
 from ..light.screen import Screen
-from ..location.kit import Flag, Kit
+from ..location.kit import Flag, Reflector, Stand
 from ..location.model import Setup
 from ..location.read import Location
 from ..room.frame import view
@@ -26,9 +25,13 @@ FLOOR_GAP_M = 0.05
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """A panel square to the fill side at a distance, and what is left of the fill, lx."""
+    """A panel square to the fill side at a distance, and what is left of the fill, lx.
 
-    flag: Flag
+    `stock` is a flag, or a folding reflector with a black side; `stand` carries it, if one does.
+    """
+
+    stock: Flag | Reflector
+    stand: Stand | None
     screen: Screen
     distance_m: float
     fill_lux: float
@@ -57,19 +60,31 @@ class Negative:
         fit = [one for one in self.panels if one.clear_of_frame and one.ratio >= wanted]
 
         def rank(one: Panel) -> tuple[float, float]:
-            return one.flag.size[0] * one.flag.size[1], -one.distance_m
+            return one.stock.size[0] * one.stock.size[1], -one.distance_m
 
         return min(fit, key=rank, default=None)
 
 
-def negative(location: Location, setup: Setup, sky: Sky) -> Negative:
-    """Try every panel of the kit at every distance on a setup's fill side."""
-    alone = faces(location, [setup])[0]
-    before = alone.light(sky)[0]
-    face, lamp = alone.room.points[0], alone.lamps[0]
+def negative(
+    location: Location,
+    setup: Setup,
+    sky: Sky,
+    *,
+    room: Faces | None = None,
+    passing: Floats | None = None,
+) -> Negative:
+    """Try every panel of the kit at every distance on a setup's fill side.
+
+    `room` saves working out the setup's room again; `passing` (O,) is the share of its light that
+    each opening is left.
+    """
+    alone = faces(location, [setup])[0] if room is None else room
+    index = alone.setups.index(setup)
+    before = alone.light(sky, passing)[index]
+    mine = slice(index * SPOTS, (index + 1) * SPOTS)
+    face, lamp, source = alone.room.points[mine][0], alone.lamps[index], alone.sources[index]
     left, right = face_normals(alone.room.beam.room, setup, face)[:2]
-    daylight = alone.room.lux(sky)
-    deciding = daylight if alone.sources[0] is None else lamp
+    deciding = alone.room.lux(sky, passing)[mine] if source is None else lamp
     normal = right if deciding[0] > deciding[1] else left
     tried = _placed(location, setup, face, normal)
     if not tried:
@@ -80,19 +95,20 @@ def negative(location: Location, setup: Setup, sky: Sky) -> Negative:
     )
     normals = np.concatenate((np.tile(normal, (count, 1)), np.tile(-normal, (count, 1))))
     screens = {row: screen for row, (_, screen, _) in enumerate(tried)}
-    room = indoors(location, alone.room.beam, points, normals, screens)
-    lux = room.lux(sky)
-    source = alone.sources[0]
+    after = alone.room.prepared.at(points, normals, screens)
+    lux = after.lux(sky, passing)
     if source is not None:
-        lux = lux + lamp_lux(source, room)
+        lux = lux + lamp_lux(source, after)
     camera = view(alone.room.beam.room, setup)
     panels = []
-    for row, (flag, screen, distance) in enumerate(tried):
+    kit, floor = location.kit_of(setup), alone.room.beam.room.floor
+    for row, (stock, screen, distance) in enumerate(tried):
         share = solid_angle(face[None], screen.corners()[None])[0, 0] / math.pi
         fill = float(lux[row] + share * BLACK * lux[count + row])
         panels.append(
             Panel(
-                flag=flag,
+                stock=stock,
+                stand=kit.stand_for(float(screen.centre[2]) - floor, stock.weight),
                 screen=screen,
                 distance_m=distance,
                 fill_lux=fill,
@@ -105,15 +121,16 @@ def negative(location: Location, setup: Setup, sky: Sky) -> Negative:
 
 def _placed(
     location: Location, setup: Setup, face: Floats, normal: Floats
-) -> list[tuple[Flag, Screen, float]]:
-    """Panels of the kit at distances at which they stand free in the room, long side up."""
+) -> list[tuple[Flag | Reflector, Screen, float]]:
+    """Black panels of the kit at distances at which they stand free in the room, long side up."""
     room = location.room_named(setup.room)
     inside = shapely.Polygon(room.outline)
-    kit: Kit = location.kit_of(setup)
+    kit = location.kit_of(setup)
+    black: list[Flag | Reflector] = [one for one in kit.reflector if "black" in one.sides]
     across, up = np.array([-normal[1], normal[0], 0.0]), np.array([0.0, 0.0, 1.0])
-    found = []
-    for flag in kit.flag:
-        width, height = sorted(flag.size)
+    found: list[tuple[Flag | Reflector, Screen, float]] = []
+    for stock in [*kit.flag, *black]:
+        width, height = sorted(stock.size)
         for distance in DISTANCES_M:
             middle = face + distance * normal
             # As much above the face as below it, if floor and ceiling let it.
@@ -125,5 +142,5 @@ def _placed(
             screen = Screen(centre, across, up, (width, height))
             plan = shapely.MultiPoint(screen.corners()[:, :2]).convex_hull
             if inside.contains(plan):
-                found.append((flag, screen, distance))
+                found.append((stock, screen, distance))
     return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -42,6 +43,14 @@ class Bundle:
     moments: Floats
     start_s: float
     end_s: float
+
+    @cached_property
+    def headings(self) -> Floats:
+        """The mean way to the light at each moment, (T, 3)."""
+        count = len(self.moments)
+        many = np.bincount(self.step, minlength=count)
+        total = [np.bincount(self.step, way, count) for way in self.toward.T]
+        return np.stack(total, axis=-1) / many[:, None]
 
     def edges(self) -> Floats:
         """Where each moment's share of the time starts, and the last one's ends, (T + 1,)."""
@@ -89,30 +98,45 @@ def sun_rays(
     The disk is drawn larger by what the sun moves in half a step, and its polygon goes round it:
     so nothing gets by between the looks.
     """
-    found = _looks(location, room, index, mark, start_s, end_s)
-    if found.empty:
-        return found
-    # Once more, closer, over just the time that matters.
     step = (end_s - start_s) / MOST_STEPS
-    first = max(start_s, float(found.moments[0]) - step)
-    last = min(end_s, float(found.moments[-1]) + step)
-    return _looks(location, room, index, mark, first, last) if step > STEP_S else found
+    if step > STEP_S:
+        # First only when: so the looks that count lie closer, over just the time that matters.
+        suns, moments = _suns(location, room, index, mark, start_s, end_s)
+        near = moments[room.touches(index, [mark], suns)[0]]
+        if len(near):
+            start_s, end_s = max(start_s, near[0] - step), min(end_s, near[-1] + step)
+    return _looks(location, room, index, mark, start_s, end_s)
 
 
-def _looks(
+def _suns(
     location: Location, room: Beam, index: int, mark: Mark, start_s: float, end_s: float
-) -> Bundle:
-    steps = min(MOST_STEPS, math.ceil((end_s - start_s) / STEP_S))
-    times = np.linspace(start_s, end_s, max(2, steps + 1))
-    half_step_s = (times[1] - times[0]) / 2
+) -> tuple[Floats, Floats]:
+    """Vectors (N, 3) to points of the disk that may reach the mark, and their moments (N,)."""
+    times = np.linspace(start_s, end_s, max(2, _steps(start_s, end_s) + 1))
+    half_step_s = _half_step_s(start_s, end_s)
     radius = (DISK_DEG / 2 + half_step_s * TURN_DEG_S) / math.cos(math.pi / RIM)
     disk = _rim(track_over(location, start_s, end_s).at(times), radius)
     disk = disk[above_skyline(location.skyline, disk)]
     suns = disk.plan(location.site.plan_up)
     passes = room.passes(index, suns)
     passes[passes] = room.may_touch(index, [mark], suns[passes])[0]
-    suns, moments = suns[passes], disk.unix_s[passes]
-    shapes = room.rays_to(index, mark, suns)
+    return suns[passes], disk.unix_s[passes]
+
+
+def _half_step_s(start_s: float, end_s: float) -> float:
+    return (end_s - start_s) / max(1, _steps(start_s, end_s)) / 2
+
+
+def _steps(start_s: float, end_s: float) -> int:
+    return min(MOST_STEPS, math.ceil((end_s - start_s) / STEP_S))
+
+
+def _looks(
+    location: Location, room: Beam, index: int, mark: Mark, start_s: float, end_s: float
+) -> Bundle:
+    suns, moments = _suns(location, room, index, mark, start_s, end_s)
+    half_step_s = _half_step_s(start_s, end_s)
+    shapes = room.rays_to(index, mark, suns, wrapped=True)
     local, ray = shapely.get_coordinates(shapes, return_index=True)
     kept, step = np.unique(moments[ray], return_inverse=True)
     points = room.apertures[index].world(local)

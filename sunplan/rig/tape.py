@@ -8,12 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from ..light.screen import Screen
 from ..location.model import Mark, Room, wall_letter
 from ..sun.position import Floats
-from .flags import Position
 
 LEVEL_DEG, UPRIGHT_DEG = 85.0, 5.0
 FLUSH_M = 0.01  # nearer to a wall is on it
+NEAR_M = 0.05  # nearer to the mark's middle has no direction to walk in
+FAR_M = 1000.0
 CROSSING_DEG = 30.0  # two walls that meet at less give no good fix
 
 
@@ -21,16 +23,19 @@ CROSSING_DEG = 30.0  # two walls that meet at less give no good fix
 class Tape:
     """Measures of a flag's place, metres and degrees.
 
-    `walls` are the two walls to measure its middle from, nearest first; flush on a wall there is
-    one, and `along_m` is where on it, from the wall's first corner. `bottom_m` and `top_m`
-    are heights above the floor; `faces_deg` is the true bearing that its lit side looks toward,
+    `walls` are the two walls to measure its middle from, nearest first; flush on a wall, or outside
+    before it, there is one, and `along_m` is where on it, from the wall's first corner. `toward` is
+    the wall that one walks toward from the mark to it. `bottom_m` and `top_m` are heights above the
+    floor, outside above the ground; `faces_deg` is the true bearing that its lit side looks toward,
     None when level; `tilt_deg` is how far it leans back from the upright. `long_side` is, of a
     level one, the wall that its longer side comes nearest to running along, and by how much it is
     turned clockwise from that, seen from above.
     """
 
     walls: tuple[tuple[str, float], ...]
+    indoors: bool
     from_mark_m: float
+    toward: str | None
     bottom_m: float
     top_m: float
     tilt_deg: float
@@ -46,33 +51,56 @@ class Tape:
         return "upright" if self.tilt_deg <= UPRIGHT_DEG else "tilted"
 
 
-def tape(room: Room, mark: Mark, position: Position, *, plan_up_deg: float) -> Tape:
-    """Measures of one place of a flag."""
-    middle = position.centre[:2]
+def tape(
+    room: Room, mark: Mark, hung: Screen, *, plan_up_deg: float, outside: str | None = None
+) -> Tape:
+    """Measures of one place of a flag or panel; `outside` is the wall before which it is."""
+    middle, corners = hung.centre[:2], hung.corners()
+    indoors = outside is None
     walls = _two_walls(room, middle)
-    heights = position.corners()[:, 2] - room.floor
-    level = position.tilt_deg >= LEVEL_DEG
+    if outside is not None:
+        first, way = room.wall_way(outside)
+        off = middle - np.array(first)
+        walls = ((outside, abs(float(way[0] * off[1] - way[1] * off[0]))),)
+    heights = corners[:, 2] - (room.floor if indoors else 0.0)
+    normal = np.cross(hung.across, hung.up)
+    level = hung.tilt_deg >= LEVEL_DEG
     along = None
-    if not level and walls[0][1] < FLUSH_M:
+    if not level and (walls[0][1] < FLUSH_M or not indoors):
         walls = walls[:1]
         first, way = room.wall_way(walls[0][0])
-        ends = (position.corners()[:, :2] - first) @ np.array(way)
+        ends = (corners[:, :2] - first) @ np.array(way)
         along = (float(ends.min()), float(ends.max()))
-    normal = np.cross(position.across, position.up)
     # The lit side looks away from the mark.
-    off = position.centre - np.array([*mark.at, room.floor + sum(mark.height) / 2])
+    off = hung.centre - np.array([*mark.at, room.floor + sum(mark.height) / 2])
     normal = normal if normal @ off >= 0 else -normal
     bearing = math.degrees(math.atan2(normal[0], normal[1])) + plan_up_deg
     return Tape(
         walls=walls,
+        indoors=indoors,
         from_mark_m=math.dist(mark.at, middle),
+        toward=_toward(room, mark, middle),
         bottom_m=float(heights.min()),
         top_m=float(heights.max()),
-        tilt_deg=position.tilt_deg,
+        tilt_deg=hung.tilt_deg,
         faces_deg=None if level else bearing % 360.0,
         along_m=along,
-        long_side=_long_side(room, position) if level else None,
+        long_side=_long_side(room, hung) if level else None,
     )
+
+
+def _toward(room: Room, mark: Mark, middle: Floats) -> str | None:
+    """The wall that one walks toward from the mark to a point; None where it is right above."""
+    way = middle - np.array(mark.at)
+    if np.linalg.norm(way) < NEAR_M:
+        return None
+    reached: list[tuple[float, str]] = []
+    ray = shapely.LineString((mark.at, np.array(mark.at) + way / np.linalg.norm(way) * FAR_M))
+    for index in range(len(room.outline)):
+        met = ray.intersection(shapely.LineString(room.wall(index)))
+        if not met.is_empty:
+            reached.append((met.distance(shapely.Point(mark.at)), wall_letter(index)))
+    return min(reached)[1]
 
 
 def _two_walls(room: Room, middle: Floats) -> tuple[tuple[str, float], ...]:
@@ -98,10 +126,9 @@ def _two_walls(room: Room, middle: Floats) -> tuple[tuple[str, float], ...]:
     return tuple((letter, away) for away, letter, _ in chosen)
 
 
-def _long_side(room: Room, position: Position) -> tuple[str, float]:
+def _long_side(room: Room, hung: Screen) -> tuple[str, float]:
     """The wall that a flag's longer side runs along best, and its turn from it, degrees."""
-    width, height = position.stock_m
-    side = position.across if width >= height else position.up
+    side = hung.across if hung.size[0] >= hung.size[1] else hung.up
     angle = math.degrees(math.atan2(side[1], side[0]))
     turns = []
     for index in range(len(room.outline)):

@@ -31,6 +31,7 @@ from .aperture import Aperture, aperture
 from .outside import Blocker, Prism, block, blockers, own_walls
 
 CIRCLE = 128  # sides of a mark's circle where shapely needs one: 0.1 mm at 0.6 m across
+WRAP = 24  # sides of one drawn round it
 PROBES = 8  # points of that circle that are tried first
 SNAP_M = 1e-6  # grid on which the pieces of a patch are joined
 FINE_M = 1e-8  # grid of all other cuts: it keeps slivers of rounding from breaking them
@@ -218,12 +219,18 @@ class Beam:
     @cached_property
     def bodies(self) -> dict[str, Polygon]:
         """Each mark's circle on the plan, so far as it lies in the room."""
-        angles = (np.arange(CIRCLE) + 0.5) * (2 * math.pi / CIRCLE)
-        ring = np.stack((np.cos(angles), np.sin(angles)), axis=-1)
-        return {
-            mark.name: _meet(Polygon(np.array(mark.at) + mark.width / 2 * ring), self.outline)
-            for mark in self.room.mark
-        }
+        return {mark.name: self._standing(mark, CIRCLE, 1.0) for mark in self.room.mark}
+
+    @cached_property
+    def wraps(self) -> dict[str, Polygon]:
+        """The same with few corners, drawn round the circle: up to 1 % wider."""
+        wider = 1.0 / math.cos(math.pi / WRAP)
+        return {mark.name: self._standing(mark, WRAP, wider) for mark in self.room.mark}
+
+    def _standing(self, mark: Mark, sides: int, wider: float) -> Polygon:
+        angles = (np.arange(sides) + 0.5) * (2 * math.pi / sides)
+        ring = np.stack((np.cos(angles), np.sin(angles)), axis=-1) * wider * mark.width / 2
+        return _meet(Polygon(np.array(mark.at) + ring), self.outline)
 
     @cached_property
     def _whole(self) -> dict[tuple[int, str], bool]:
@@ -239,13 +246,14 @@ class Beam:
                 )
         return found
 
-    def rays_to(self, index: int, mark: Mark, sun: Floats) -> Shapes:
+    def rays_to(self, index: int, mark: Mark, sun: Floats, *, wrapped: bool = False) -> Shapes:
         """Rays of sun vectors (N, 3) that touch a mark, as shapes (N,) of the opening's plane.
 
-        For vectors that pass; an empty shape where none gets there.
+        For vectors that pass; an empty shape where none gets there. `wrapped`: the mark taken up to
+        1 % wider, several times as fast.
         """
         opening = self.apertures[index]
-        body = self.bodies[mark.name]
+        body = (self.wraps if wrapped else self.bodies)[mark.name]
         open_ = self.open_regions(index, sun)
         if self._whole[index, mark.name]:
             return _meet_all(open_, self._shadows(opening, mark, body, sun))

@@ -43,7 +43,13 @@ class View:
 
         Walls between are not asked about.
         """
-        ahead = (corners - self.at) @ self.forward - NEAR_M
+        off = corners - self.at
+        ahead = off @ self.forward - NEAR_M
+        for side, half in ((self.right, self.half[0]), (self.up, self.half[1])):
+            over = off @ side
+            reach = half * (ahead + NEAR_M)
+            if (over > reach).all() or (over < -reach).all():
+                return Polygon()
         kept = []
         for index, corner in enumerate(corners):
             after = (index + 1) % len(corners)
@@ -54,7 +60,7 @@ class View:
                 kept.append(corner + share * (corners[after] - corner))
         if len(kept) < 3:
             return Polygon()
-        shape = shapely.MultiPoint(self.project(np.array(kept))).convex_hull
+        shape = shapely.convex_hull(Polygon(self.project(np.array(kept))))
         part = shape.intersection(shapely.box(-1.0, -1.0, 1.0, 1.0))
         return part if part.geom_type == "Polygon" else Polygon()
 

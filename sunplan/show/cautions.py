@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
+from ..rig.hazards import Hazard
+
 
 class Caution(str):
     """A line of caution, so that a plan can tell each once."""
@@ -11,22 +15,65 @@ SUN = Caution(
     "Never look at the sun, least of all through a lens or an optical finder: it can blind."
 )
 WEATHER = Caution("Not known: the weather, trees in leaf, and whatever the file does not name.")
-STANDS = Caution(
-    "Bag every stand; spread its legs and turn one under the load. Keep ways out clear."
-)
-OVERHEAD = Caution(
-    "Overhead: safety-tie everything that hangs, nobody below while it goes up. What may hang from "
-    "where, local codes and a competent rigger decide."
-)
-LADDER = Caution(
-    "Higher than one can reach: steps or a ladder on level ground, one climbs, one holds; "
-    "never lean out."
-)
-BLACKOUT = Caution(
-    "Black on sunlit glass heats it: leave an air gap, never seal wired, coated or sealed double "
-    "glass without asking the owner. Keep one way out light and free."
-)
-LAMP = Caution(
-    "Lamps: bag the stand, keep cloth and paper off what gets hot, cables flat and off the way; "
-    "count all that burns together against the circuit, and leave its wiring to an electrician."
-)
+# By what the plan asks for: rig/hazards.py.
+CAUTIONS: dict[Hazard, Caution] = {
+    "stands": Caution(
+        "Stands: bag every one, spread its legs, turn one under the load; its plate says what it "
+        "may carry."
+    ),
+    "overhead": Caution(
+        "Overhead: safety-tie everything that hangs, nobody below while it goes up. What may hang "
+        "from where, local codes and a competent rigger decide."
+    ),
+    "steps": Caution(
+        "Steps: higher than one can reach; level ground, one climbs, one holds, never lean out; "
+        "local rules for work at height hold."
+    ),
+    "roof": Caution(
+        "Roof: rig from inside; a roof window is a hole, never step, sit or lean on it. The roof "
+        "is for the owner and a roofer."
+    ),
+    "wind": Caution(
+        "Wind: outdoors somebody holds every flag; two bags a stand, clear of power lines and the "
+        "public; when it gusts it comes down."
+    ),
+    "hot glass": Caution(
+        "Hot glass: black on sunlit glass heats it and can crack it. Where the light permits "
+        "leave a hand's breadth open behind it, above and below; its light side to the glass, off "
+        "after the shot; never on wired, tinted "
+        "or coated glass without the owner, who asks a glazier."
+    ),
+    "dark room": Caution(
+        "Dark room: a sealed room gets hot and stuffy; breaks, water, a door that opens."
+    ),
+    "exits": Caution(
+        "Exits: one way out light, free and 0.6 m wide; no cloth over alarms, vents or heaters; "
+        "flame-treated cloth only; the fire officer decides."
+    ),
+    "lamp": Caution(
+        "Lamp: bag its stand; half a metre between it and cloth or paper beside it, a metre and a "
+        "half before it, more if its label says so; cables flat and off the way."
+    ),
+    "circuits": Caution(
+        "Circuits: planned at 80 % of the fuse; what else runs in the house counts too. Its wiring "
+        "is for an electrician."
+    ),
+    "mirror": Caution(
+        "Mirror: it throws the sun into eyes and onto what burns; cover it between shots, never a "
+        "hollow one."
+    ),
+}
+
+
+def cares(hazards: Iterable[Hazard]) -> str:
+    """What a thing asks care for, in a few words beside it; the lines at the end say how.
+
+    >>> cares(["overhead", "steps"])
+    'care: overhead, steps'
+    """
+    return "care: " + ", ".join(hazards)
+
+
+def in_full(hazards: Iterable[Hazard]) -> Iterator[Caution]:
+    """The whole caution of each hazard, once."""
+    return (CAUTIONS[one] for one in dict.fromkeys(hazards))

@@ -7,9 +7,11 @@ from datetime import date
 
 from ..location.lengths import format_length
 from ..location.read import Location
-from ..rig.negative import Negative
+from ..rig.negative import Negative, Panel
+from ..rig.tape import tape
 from .answers import Answer, head
-from .cautions import STANDS
+from .cautions import in_full
+from .flagging import from_mark, hung
 from .layout import Part, once, table
 from .levels import sky_answer
 from .words import about, by, clock, ratio
@@ -29,10 +31,14 @@ def answer(location: Location, day: date, found: Sequence[Negative]) -> Answer:
                 "wanted_ratio": one.setup.contrast,
                 "panels": [
                     {
-                        "stock": panel.flag.name,
+                        "stock": panel.stock.name,
+                        "owned": panel.stock.owned,
+                        "stand": None if panel.stand is None else panel.stand.name,
                         "size_m": list(panel.screen.size),
                         "distance_m": panel.distance_m,
                         "centre": panel.screen.centre.tolist(),
+                        "across": panel.screen.across.tolist(),
+                        "up": panel.screen.up.tolist(),
                         "fill_lux": panel.fill_lux,
                         "ratio": panel.ratio,
                         "clear_of_frame": panel.clear_of_frame,
@@ -55,10 +61,20 @@ def advice(one: Negative, location: Location) -> str:
         return "none needed: the ratio is there without"
     if one.best is not None:
         away = about(one.best.distance_m, location.site.units)
-        return f"{one.best.flag.name} at {away}"
+        return f"take: {one.best.stock.name} at {away}"
     clear = [panel.ratio for panel in one.panels if panel.clear_of_frame]
     reach = f"the best out of frame gives {max(clear):.1f}; " if clear else ""
     return f"no panel does it: {reach}a darker wall, the other side, more key, or less daylight"
+
+
+def _where(one: Negative, panel: Panel, location: Location) -> str:
+    """Where a panel stands, as a helper measures it."""
+    room, units = location.room_named(one.setup.room), location.site.units
+    mark = room.mark_named(one.setup.mark)
+    found = tape(room, mark, panel.screen, plan_up_deg=location.site.plan_up)
+    stand = "no stand of the kit holds it there" if panel.stand is None else panel.stand.name
+    height = about(float(panel.screen.centre[2]) - room.floor, units)
+    return f"{hung(found, units)}; {from_mark(found, units)}; {stand}, head at {height}"
 
 
 def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[Part]:
@@ -76,9 +92,11 @@ def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[P
             f"{one.before.fill_lux:.0f} lx, ratio {ratio(one.before.ratio)}{wish}"
         )
         yield f"  {advice(one, location)}"
+        if one.best is not None and one.before.ratio < (one.setup.contrast or 0.0):
+            yield f"    {_where(one, one.best, location)}"
         rows = [
             (
-                f"{panel.flag.name}, {by(*panel.screen.size, units)}",
+                f"{panel.stock.name}, {by(*panel.screen.size, units)}",
                 format_length(panel.distance_m, units),
                 f"{panel.fill_lux:.0f}",
                 ratio(panel.ratio),
@@ -89,4 +107,4 @@ def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[P
         if rows:
             yield table(("panel", "from the face", "fill, lx", "ratio", "frame"), once(rows))
     yield ""
-    yield STANDS
+    yield from in_full(["stands"])

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from datetime import date
 
 from ..location.lengths import Units
-from ..location.model import Room
+from ..location.model import Mark, Room
 from ..location.read import Location
+from ..rig import hazards, minutes
 from ..rig.flags import FlagOption, Position, SetupFlags
+from ..rig.hazards import Hazard
 from ..rig.tape import Tape, tape
+from ..rig.wind import FRESH_MPH, LIGHT_MPH, MPH_M_S, force_n
 from .answers import Answer, head, iso
-from .cautions import LADDER, OVERHEAD, STANDS, SUN, WEATHER
+from .cautions import SUN, WEATHER, cares, in_full
 from .layout import Part
 from .words import about, bearing, by, clock
 
 SQUARE_DEG = 3.0  # less is square for anyone with a tape
-REACH_M = 2.2  # what is rigged higher needs steps; common practice, no source
+REASONS = (  # by what the flags are ranked
+    *("out of frame", "out of the key's light", "fewest moves", "owned", "one flag, not two"),
+    "smallest",
+)
 
 
 def _position(position: Position, option: FlagOption, timezone: str) -> Answer:
@@ -29,14 +36,41 @@ def _position(position: Position, option: FlagOption, timezone: str) -> Answer:
         "needs_m": list(position.needs_m),
         "needs_centre": position.needs_centre.tolist(),
         "stock_m": list(position.stock_m),
+        "pieces": [
+            {"stock": flag.name, "centre": one.centre.tolist(), "stock_m": list(one.size)}
+            for flag, one in zip(option.flags, position.pieces, strict=True)
+        ],
         "stand_height_m": option.height_m(position),
         "clear_of_frame": position.clear_of_frame,
+        "clear_of_key": position.clear_of_key,
+        "edge_mm": 1000.0 * position.edge_m if option.covers == "sun" else None,
+    }
+
+
+def _option(option: FlagOption, room: Room, timezone: str) -> Answer:
+    return {
+        "opening": option.opening,
+        "covers": option.covers,
+        "placement": option.placement,
+        "stock": option.name,
+        "owned": option.owned,
+        "stand": None if option.stand is None else option.stand.name,
+        **_position(option.positions[0], option, timezone),
+        "clear_of_frame": option.clear_of_frame,
+        "clear_of_key": option.clear_of_key,
+        "moves": [iso(moment, timezone) for moment in option.moves],
+        "minutes": minutes.flags(option),
+        "hazards": list(hazards.flags(option, room)),
+        "spans": [
+            {"from": iso(first, timezone), "to": iso(last, timezone)}
+            for first, last in option.spans
+        ],
+        "positions": [_position(each, option, timezone) for each in option.positions],
     }
 
 
 def answer(location: Location, day: date, found: Sequence[SetupFlags]) -> Answer:
     """Answer of `sunplan flags`: a flag's own keys are those of its first position."""
-    zone = location.timezone
     return {
         **head(location, day),
         "setups": [
@@ -45,33 +79,19 @@ def answer(location: Location, day: date, found: Sequence[SetupFlags]) -> Answer
                 "room": one.setup.room,
                 "mark": one.mark.name,
                 "flags": [
-                    {
-                        "opening": option.opening,
-                        "covers": option.covers,
-                        "placement": option.placement,
-                        "stock": option.flag.name,
-                        "owned": option.flag.owned,
-                        "stand": None if option.stand is None else option.stand.name,
-                        **_position(option.positions[0], option, zone),
-                        "clear_of_frame": option.clear_of_frame,
-                        "moves": [iso(moment, zone) for moment in option.moves],
-                        "spans": [
-                            {"from": iso(first, zone), "to": iso(last, zone)}
-                            for first, last in option.spans
-                        ],
-                        "positions": [_position(each, option, zone) for each in option.positions],
-                    }
+                    _option(option, location.room_named(one.setup.room), location.timezone)
                     for option in one.options
                 ],
                 "unmet": list(one.unmet),
+                "unreached": list(one.unreached),
             }
             for one in found
         ],
     }
 
 
-def _hung(found: Tape, units: Units) -> str:
-    """Where a flag hangs, from walls and floor."""
+def hung(found: Tape, units: Units) -> str:
+    """Where a flag or panel hangs, from walls and floor."""
     middle = " and ".join(f"{about(away, units)} from wall {wall}" for wall, away in found.walls)
     if found.hangs == "level":
         assert found.long_side is not None
@@ -85,39 +105,64 @@ def _hung(found: Tape, units: Units) -> str:
     if found.along_m is not None:
         wall, (start, end) = found.walls[0][0], found.along_m
         reach = f"from {about(start, units)} to {about(end, units)} along it"
-        return f"flat on wall {wall}, {reach}; {edges}"
+        if found.indoors:
+            return f"flat on wall {wall}, {reach}; {edges}"
+        off = about(found.walls[0][1], units)
+        return f"outdoors, {off} before wall {wall}'s inner face, {reach}; {edges} from the ground"
     lean = "upright" if found.hangs == "upright" else f"leaning back {found.tilt_deg:.0f}°"
     turned = "" if found.faces_deg is None else f", facing {bearing(found.faces_deg)}"
     return f"{lean}{turned}; {edges}; its middle {middle}"
 
 
+def from_mark(found: Tape, units: Units) -> str:
+    """How far it is from the mark, and which way."""
+    if found.toward is None:
+        return "right above the mark"
+    return f"{about(found.from_mark_m, units)} from the mark toward wall {found.toward}"
+
+
+def why(options: Sequence[FlagOption]) -> str:
+    """Why the first of some options, the rest in their order, is the one to take."""
+    first, *others = (one.rank for one in options)
+    if not others:
+        return "the only way found"
+    better = (
+        next(
+            (at for at, (mine, theirs) in enumerate(zip(first, one, strict=True)) if mine < theirs),
+            None,
+        )
+        for one in others
+    )
+    reasons = [REASONS[at] for at in sorted({at for at in better if at is not None})]
+    return ", ".join(reasons) if reasons else "as good as the other"
+
+
 def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable[Part]:
     """Flags for people: the first of each opening is the one to take."""
-    zone, units = location.timezone, location.site.units
+    zone = location.timezone
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
-    overhead = high = False
+    asked: list[Hazard] = []
     for one in found:
         room = location.room_named(one.setup.room)
         yield f"\n{one.setup.name} ({room.name}, {one.mark.name})"
         if not one.options and not one.unmet:
             yield "  nothing to flag: no such light reaches the mark"
-        last = None
-        for option in one.options:
-            if option.opening != last:
-                yield f"  {option.opening}: {_what(option, zone)}"
-                choice = "take"
-            else:
-                choice = "or"
-            last = option.opening
-            owned = "" if option.flag.owned else ", not owned"
-            yield f"    {choice}: {option.flag.name}{owned}, {option.placement}"
-            yield from _places(location, room, one, option, zone, units)
-            heights = [option.height_m(each) for each in option.positions]
-            high = high or max(heights) > REACH_M
-            overhead = overhead or any(each.tilt_deg > 30.0 for each in option.positions)
+        for opening in dict.fromkeys(option.opening for option in one.options):
+            mine = [option for option in one.options if option.opening == opening]
+            yield f"  {opening}: {_what(mine[0], zone)}"
+            for option in mine:
+                choice = f"take ({why(mine)})" if option is mine[0] else "or"
+                owned = "" if option.owned else ", not owned"
+                yield f"    {choice}: {option.name}{owned}, {option.placement}"
+                yield from _places(location, room, one.mark, option)
+                dangers = hazards.flags(option, room)
+                asked += dangers
+                yield f"      {minutes.flags(option):.0f} min to rig; {cares(dangers)}"
+            if all(option.placement != "outside" for option in mine):
+                yield f"    not outside: {_not_outside(one, opening, location.site.units)}"
         for opening in one.unmet:
             yield (
-                f"  {opening}: no single flag of the kit does it; "
+                f"  {opening}: no flag of the kit does it, nor two; "
                 "black or gel on the glass, another mark, or another hour"
             )
     yield ""
@@ -128,11 +173,7 @@ def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable
             f"Set for plan_up as given: within its ±{location.site.plan_up_error:g}° the sun comes "
             "earlier or later, see entry; allow for it."
         )
-    yield STANDS
-    if overhead:
-        yield OVERHEAD
-    if high:
-        yield LADDER
+    yield from in_full(asked)
     yield WEATHER
     yield SUN
 
@@ -144,27 +185,63 @@ def _what(option: FlagOption, zone: str) -> str:
     return f"direct sun, {', '.join(spans)}"
 
 
-def _places(
-    location: Location,
-    room: Room,
-    one: SetupFlags,
-    option: FlagOption,
-    zone: str,
-    units: Units,
-) -> Iterable[str]:
-    for index, position in enumerate(option.positions):
-        found = tape(room, one.mark, position, plan_up_deg=location.site.plan_up)
-        if len(option.positions) > 1:
-            verb = "from" if index == 0 else "move by"
-            yield f"      {verb} {clock(position.start_s, zone)}:"
-        yield f"      {_hung(found, units)}"
+def _not_outside(one: SetupFlags, opening: str, units: Units) -> str:
+    if opening not in one.unreached:
+        return "no flag of the kit is large enough there, or finds room"
+    sill = one.unreached[opening]
+    if sill is None:
+        return "it is in the roof, out of reach from the ground"
+    return f"its sill is {about(sill, units)} above the ground, out of reach from there"
+
+
+def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterable[str]:
+    zone, units = location.timezone, location.site.units
+    wall = room.opening_named(option.opening).wall
+    outside = None if wall is None or option.placement != "outside" else wall.strip().upper()
+    before: Position | None = None
+    for position in option.positions:
+        found = tape(room, mark, position.hung, plan_up_deg=location.site.plan_up, outside=outside)
+        if before is not None:
+            far = math.dist(before.centre, position.centre)
+            yield f"      move by {clock(position.start_s, zone)}, {about(far, units)}:"
+        elif len(option.positions) > 1:
+            yield f"      from {clock(position.start_s, zone)}:"
+        before = position
+        yield f"      {hung(found, units)}"
+        if len(position.pieces) > 1:
+            middles = [
+                tape(room, mark, piece, plan_up_deg=location.site.plan_up, outside=outside)
+                for piece in position.pieces
+            ]
+            yield f"      {_two(option, middles, units)}"
         frame = "out of frame" if position.clear_of_frame else "IN FRAME"
+        shades = "" if position.clear_of_key else "; TAKES KEY LIGHT from the face"
         yield (
-            f"      {about(found.from_mark_m, units)} from the mark on the plan; {frame}; needs "
+            f"      {from_mark(found, units)}; {frame}{shades}; needs "
             f"{by(*position.needs_m, units)} of its {by(*position.stock_m, units)}"
         )
         height = about(option.height_m(position), units)
         if option.stand is None:
-            yield f"      no stand of the kit holds it at {height}: clamp or tape it"
+            stand = f"no stand of the kit holds it at {height}: clamp or tape it"
         else:
-            yield f"      {option.stand.name}, head at {height}"
+            stand = f"{option.stand.name}, head at {height}"
+        edge = f"; its shadow's edge {1000 * position.edge_m:.0f} mm soft"
+        yield f"      {stand}{edge if option.covers == 'sun' else ''}"
+        if option.placement == "outside":
+            area = sum(math.prod(piece.size) for piece in position.pieces)
+            light, fresh = (force_n(area, mph * MPH_M_S) for mph in (LIGHT_MPH, FRESH_MPH))
+            yield (
+                f"      wind pushes it with {light:.0f} N at {LIGHT_MPH:.0f} mph (16 km/h), "
+                f"{fresh:.0f} N at {FRESH_MPH:.0f} mph (32 km/h)"
+            )
+
+
+def _two(option: FlagOption, found: Sequence[Tape], units: Units) -> str:
+    """Where each of two overlapping flags hangs."""
+    names = [flag.name for flag in option.flags]
+    return "; ".join(
+        f"{name} with its middle "
+        + " and ".join(f"{about(away, units)} from wall {wall}" for wall, away in one.walls)
+        + f", {about((one.bottom_m + one.top_m) / 2, units)} up"
+        for name, one in zip(names, found, strict=True)
+    )

@@ -7,8 +7,9 @@ from collections.abc import Iterable, Sequence
 from ..light.key import KeyLight
 from ..light.meter import ev
 from ..location.read import Location
+from ..rig.hazards import Hazard
 from .answers import Answer, place
-from .cautions import LAMP
+from .cautions import in_full
 from .layout import Part, table
 from .words import about, ratio, signed
 
@@ -72,4 +73,7 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
     if not found:
         yield "no setup has a key lamp"
     yield ""
-    yield LAMP
+    dangers: list[Hazard] = ["lamp", "circuits"]
+    if any(one.source.kind == "off a mirror" for one in found):
+        dangers.append("mirror")
+    yield from in_full(dangers)

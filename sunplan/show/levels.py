@@ -15,7 +15,7 @@ from ..light.meter import stops
 from ..location.kit import Gel
 from ..location.read import Location
 from .answers import Answer, head, iso
-from .cautions import BLACKOUT, SUN, WEATHER
+from .cautions import SUN, WEATHER, in_full
 from .layout import Part, once, table
 from .words import clock, ratio, signed
 
@@ -208,7 +208,7 @@ def told(
                 yield "  " + _dim(practical)
     yield "\nWhat is wanted is common practice, no source; opinions differ by a stop."
     if black:
-        yield BLACKOUT
+        yield from in_full(["hot glass", "dark room", "exits"])
     yield WEATHER
     yield SUN
 

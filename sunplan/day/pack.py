@@ -1,0 +1,114 @@
+"""What to pack: of each thing the most that any setup takes at one time, against what is owned."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from ..light.daylight import Weather
+from ..location.kit import Batten, Case, Cloth, Gel, Kit, Owned, Tape
+from ..location.model import Setup
+from ..location.read import Location
+from ..rig.cases import Packed, stow
+from ..rig.takeoff import TakeOff, takeoff
+from .running import Running, running
+
+BOUGHT = (Cloth, Gel, Tape, Batten)  # cheap or used up: nobody rents them
+
+
+@dataclass(frozen=True)
+class Line:
+    """One thing of the list: how many are needed, and how many of them are owned."""
+
+    kit: str
+    thing: Owned
+    need: int
+
+    @property
+    def kind(self) -> str:
+        """What kind of thing it is, as the kit calls it."""
+        return type(self.thing).__name__.lower()
+
+    @property
+    def take(self) -> int:
+        """How many to take of one's own."""
+        return min(self.need, self.thing.owned)
+
+    @property
+    def get(self) -> int:
+        """How many are lacking."""
+        return self.need - self.take
+
+    @property
+    def how(self) -> str:
+        """How to get what is lacking."""
+        return "buy" if isinstance(self.thing, BOUGHT) else "rent"
+
+    @property
+    def weight_kg(self) -> float:
+        """Of all of them."""
+        return self.need * self.thing.weight
+
+    @property
+    def price(self) -> float | None:
+        """To rent what is lacking for a day; None where it is not known."""
+        if not self.get:
+            return 0.0
+        return None if self.thing.rent is None else self.get * self.thing.rent
+
+
+@dataclass(frozen=True, eq=False)
+class Pack:
+    """The whole list for a day."""
+
+    running: Running
+    takeoff: TakeOff
+    lines: tuple[Line, ...]
+    cases: tuple[Packed, ...]
+    loose: tuple[Owned, ...]
+
+    @property
+    def weight_kg(self) -> float:
+        """Of everything, cases too."""
+        return sum(line.weight_kg for line in self.lines) + sum(
+            one.case.weight for one in self.cases
+        )
+
+
+def pack(
+    location: Location,
+    setups: Sequence[Setup],
+    *,
+    start_s: float,
+    weathers: Sequence[Weather],
+    tell: Callable[[str], None] = lambda _: None,
+) -> Pack:
+    """What setups, shot in their order from a moment on, take with them."""
+    day = running(location, setups, start_s=start_s, weathers=weathers, tell=tell)
+    cut = takeoff(location, [slot.needs.treated for slot in day.slots])
+    most: Counter[tuple[str, Owned]] = Counter()
+    kits = {location.kit_of(slot.setup).name: location.kit_of(slot.setup) for slot in day.slots}
+    for slot in day.slots:
+        own = location.kit_of(slot.setup).name
+        for thing, count in slot.needs.things.items():
+            most[own, thing] = max(most[own, thing], count)
+    for material in cut.materials:
+        owner = next(name for name, kit in kits.items() if _has(kit, material.stock))
+        most[owner, material.stock] = material.rolls
+    for name, kit in kits.items():
+        if kit.tape and cut.tape_m:
+            most[name, kit.tape[0]] = math.ceil(cut.tape_m / kit.tape[0].length)
+            break
+    lines = tuple(Line(kit, thing, count) for (kit, thing), count in most.items() if count)
+    things = [line.thing for line in lines for _ in range(line.need)]
+    cases: dict[str, Case] = {case.name: case for kit in kits.values() for case in kit.case}
+    packed, loose = stow(things, tuple(cases.values()))
+    order = list(Kit.model_fields)
+    lines = tuple(sorted(lines, key=lambda line: (order.index(line.kind), line.thing.name)))
+    return Pack(day, cut, lines, packed, loose)
+
+
+def _has(kit: Kit, stock: Cloth | Gel) -> bool:
+    return stock in kit.cloth or stock in kit.gel

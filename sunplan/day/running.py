@@ -1,0 +1,137 @@
+"""The running order: when each setup is rigged and shot, in the order of the file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from ..light.daylight import Weather
+from ..light.face import faces
+from ..location.model import Setup
+from ..location.read import Location
+from ..rig import minutes
+from ..rig.needs import Job, Needs, needs
+
+RIG_S = 1800.0  # guessed first for rigging; where it takes longer, it is worked out again
+SLACK_S = 900.0  # early or late
+ROUNDS = 5
+
+
+@dataclass(frozen=True, eq=False)
+class Slot:
+    """A setup's time, seconds since 1970 UTC, with what it needs then.
+
+    `jobs` are those that do not hang yet; `struck` are those of the setup before that come down.
+    """
+
+    needs: Needs
+    start_s: float
+    jobs: tuple[Job, ...]
+    struck: tuple[Job, ...]
+    moved: bool
+
+    @property
+    def setup(self) -> Setup:
+        """The setup."""
+        return self.needs.setup
+
+    @property
+    def strike_minutes(self) -> float:
+        """To take down what the setup before leaves and this one does not want."""
+        return minutes.of("strike") * sum(job.minutes for job in self.struck)
+
+    @property
+    def rig_minutes(self) -> float:
+        """To rig what does not hang yet, and to carry over from another room."""
+        return sum(job.minutes for job in self.jobs) + (minutes.of("room") if self.moved else 0.0)
+
+    @property
+    def shoot_s(self) -> tuple[float, float]:
+        """When it is shot."""
+        first = self.start_s + 60.0 * (self.strike_minutes + self.rig_minutes)
+        return first, first + 60.0 * self.setup.minutes
+
+
+@dataclass(frozen=True, eq=False)
+class Running:
+    """All setups in turn."""
+
+    slots: tuple[Slot, ...]
+
+    @property
+    def last_strike_minutes(self) -> float:
+        """To take down the last one."""
+        if not self.slots:
+            return 0.0
+        return minutes.of("strike") * sum(job.minutes for job in self.slots[-1].needs.jobs)
+
+    @property
+    def end_s(self) -> float:
+        """When everything is down."""
+        return self.slots[-1].shoot_s[1] + 60.0 * self.last_strike_minutes
+
+    @property
+    def rig_minutes(self) -> float:
+        """Of all setups."""
+        return sum(slot.rig_minutes for slot in self.slots)
+
+    @property
+    def strike_minutes(self) -> float:
+        """Of all setups, the last one too."""
+        return sum(slot.strike_minutes for slot in self.slots) + self.last_strike_minutes
+
+
+def running(
+    location: Location,
+    setups: Sequence[Setup],
+    *,
+    start_s: float,
+    weathers: Sequence[Weather],
+    tell: Callable[[str], None] = lambda _: None,
+) -> Running:
+    """Run through setups in their order from a moment on.
+
+    What a setup needs is worked out for the time it is shot, a quarter hour early or late; `tell`
+    hears its name.
+    """
+    rooms = {room.room.beam.room.name: room for room in faces(location, setups)}
+    slots: list[Slot] = []
+    at = start_s
+    for setup in setups:
+        tell(setup.name)
+        before = slots[-1].needs if slots else None
+        first = at + RIG_S
+        earliest = latest = first
+        for _ in range(ROUNDS):
+            wants = needs(
+                location,
+                setup,
+                start_s=earliest - SLACK_S,
+                end_s=latest + 60.0 * setup.minutes + SLACK_S,
+                weathers=weathers,
+                room=rooms[setup.room],
+            )
+            slot = _slot(wants, at, before)
+            first, guess = slot.shoot_s[0], first
+            if earliest - SLACK_S <= first <= latest + SLACK_S:
+                break
+            # Where the time of rigging swings, it is planned for both.
+            swings = (first - guess) * (guess - at - RIG_S) < 0
+            earliest, latest = (min(first, guess), max(first, guess)) if swings else (first, first)
+        slots.append(slot)
+        at = slot.shoot_s[1]
+    return Running(tuple(slots))
+
+
+def _slot(wants: Needs, start_s: float, before: Needs | None) -> Slot:
+    """A setup's time after what hangs for the one before."""
+    hanging = {} if before is None else {job.label: job for job in before.jobs}
+    moved = before is not None and before.setup.room != wants.setup.room
+    kept = set() if moved else {job.label for job in wants.jobs}
+    return Slot(
+        needs=wants,
+        start_s=start_s,
+        jobs=tuple(job for job in wants.jobs if moved or job.label not in hanging),
+        struck=tuple(job for label, job in hanging.items() if label not in kept),
+        moved=moved,
+    )

@@ -1,0 +1,125 @@
+"""The best sequence of setups in a day: exact, by dynamic programming.
+
+Held and Karp's method (1962, Journal of SIAM 10(1), 196-210) with the clock in it: for each set of
+setups that are shot, each last one and each moment it may start at, the least cost; every way on is
+tried. What a setup costs may hang on the hour and on what was shot before it. All sets are seen, so
+what does not fit is left out at the least loss, and the answer is proven the best on the grid.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import InputError
+from ..room.outside import Indices
+from ..sun.position import Floats
+from ..sun.search import Bools
+
+MOST = 14  # setups in one day; more take minutes and gigabytes
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """N setups, T moments at which shooting may start.
+
+    `first` (N, T) is the cost of starting the day with a setup at a moment; `then` (N, T, N, T)
+    that of going from one at its moment to another at another; `last` (N, T) of ending with one.
+    Infinite where it cannot be done. `worth` (N,) is what leaving one out loses: it comes before
+    all cost. Setups with the same number in `together`, not negative, are shot one after the other.
+    """
+
+    first: Floats
+    then: Floats
+    last: Floats
+    worth: Floats
+    together: Sequence[int]
+
+
+@dataclass(frozen=True)
+class Sequenced:
+    """The setups in their best order, each with the moment it starts at, and the whole cost."""
+
+    order: tuple[int, ...]
+    starts: tuple[int, ...]
+    cost: float
+
+
+def best(problem: Problem) -> Sequenced:
+    """The sequence that loses least, and of those costs least.
+
+    >>> one = np.zeros((2, 2))
+    >>> then = np.full((2, 2, 2, 2), np.inf)
+    >>> then[1, 0, 0, 1] = 3.0  # only from the second to the first
+    >>> best(Problem(one, then, one, np.ones(2), (-1, -1)))
+    Sequenced(order=(1, 0), starts=(0, 1), cost=3.0)
+    """
+    count, moments = problem.first.shape
+    if count > MOST:
+        raise InputError(f"{count} setups in one day: expected at most {MOST}")
+    if not count:
+        return Sequenced((), (), 0.0)
+    sets = np.arange(1 << count)
+    within: Bools = (sets[:, None] >> np.arange(count)) & 1 == 1
+    cost = np.full((1 << count, count, moments), np.inf)
+    for setup in range(count):
+        cost[1 << setup, setup] = problem.first[setup]
+    size = within.sum(axis=1)
+    for level in range(1, count):
+        for before in range(count):
+            for after in range(count):
+                if before == after:
+                    continue
+                chosen = sets[(size == level) & within[:, before] & ~within[:, after]]
+                chosen = chosen[_may_follow(chosen, problem.together, before, after)]
+                if not len(chosen):
+                    continue
+                way = problem.then[before, :, after, :]
+                open_ = np.flatnonzero(np.isfinite(way).any(axis=1))
+                if not len(open_):
+                    continue
+                ways = cost[chosen][:, before, open_, None] + way[open_]
+                onto = chosen | (1 << after)
+                cost[onto, after] = np.minimum(cost[onto, after], ways.min(axis=1))
+    whole = cost + problem.last
+    least = whole.min(axis=(1, 2))
+    least[0] = 0.0
+    worth = np.where(np.isfinite(least), within @ problem.worth, -np.inf)
+    top = np.flatnonzero(worth >= worth.max() - 1e-9)
+    final = int(top[np.argmin(least[top])])
+    if final == 0:
+        return Sequenced((), (), 0.0)
+    return _traced(problem, cost, whole[final], final)
+
+
+def _may_follow(sets: Indices, together: Sequence[int], before: int, after: int) -> Bools:
+    """Whether, after each set (S,), one setup may follow another and part nothing."""
+    group = together[after]
+    apart = group < 0 or together[before] == group
+    mine = sum(1 << at for at, one in enumerate(together) if one == group)
+    free: Bools = np.logical_or(apart, sets & mine == 0)
+    return free
+
+
+def _traced(problem: Problem, cost: Floats, ends: Floats, final: int) -> Sequenced:
+    """The sequence that made the least cost of a set, read backward."""
+    setup, moment = _least(ends)
+    total = float(ends[setup, moment])
+    order, starts, left = [setup], [moment], final
+    while left != 1 << setup:
+        left ^= 1 << setup
+        ways = cost[left] + problem.then[:, :, setup, moment]
+        for before in range(len(ways)):
+            if not _may_follow(np.array([left]), problem.together, before, setup)[0]:
+                ways[before] = np.inf
+        setup, moment = _least(ways)
+        order.append(setup)
+        starts.append(moment)
+    return Sequenced(tuple(order[::-1]), tuple(starts[::-1]), total)
+
+
+def _least(cost: Floats) -> tuple[int, int]:
+    setup, moment = np.unravel_index(int(np.argmin(cost)), cost.shape)
+    return int(setup), int(moment)

@@ -1,0 +1,119 @@
+"""The load: do the lamps that burn together go on the circuits that there are?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from ..location.model import Circuit, Practical, Setup
+from ..location.read import Location
+
+CONTINUOUS = 0.8  # share of a fuse that a plan uses; from memory, the common rule for long loads
+LUMENS_PER_WATT = 80.0  # of an LED bulb, the low end of published charts (80 to 100)
+FEW = 7  # lamps that are put on circuits in every way; more go largest first
+
+
+@dataclass(frozen=True)
+class Burning:
+    """A lamp that burns, and what it draws."""
+
+    name: str
+    watts: float
+
+
+@dataclass(frozen=True)
+class OnCircuit:
+    """A circuit with the lamps on it."""
+
+    circuit: Circuit
+    lamps: tuple[Burning, ...]
+
+    @property
+    def allowed_watts(self) -> float:
+        """What it is planned to carry.
+
+        >>> OnCircuit(Circuit(name="a", amps=15, volts=120), ()).allowed_watts
+        1440.0
+        """
+        return CONTINUOUS * self.circuit.amps * self.circuit.volts
+
+    @property
+    def watts(self) -> float:
+        """What is on it."""
+        return sum(lamp.watts for lamp in self.lamps)
+
+    @property
+    def over_watts(self) -> float:
+        """How much too much that is, 0 for none."""
+        return max(0.0, self.watts - self.allowed_watts)
+
+
+@dataclass(frozen=True)
+class Load:
+    """A setup's lamps shared out; `assumed`: the file names no circuit for the room."""
+
+    setup: Setup
+    circuits: tuple[OnCircuit, ...]
+    assumed: bool
+
+    @property
+    def over_watts(self) -> float:
+        """What no sharing out puts right; 0 where it goes."""
+        return sum(one.over_watts for one in self.circuits)
+
+
+def draws(practical: Practical) -> float:
+    """The watts of a practical, as said or as an LED of its lumens."""
+    return practical.lumens / LUMENS_PER_WATT if practical.watts is None else practical.watts
+
+
+def load(location: Location, setup: Setup) -> Load:
+    """A setup's key and the practicals of its room, on the circuits of that room."""
+    room, kit = location.room_named(setup.room), location.kit_of(setup)
+    lamps = [Burning(one.name, draws(one)) for one in room.practical]
+    if setup.key is not None:
+        lamp = kit.lamp_named(setup.key.lamp)
+        lamps.insert(0, Burning(lamp.name, lamp.watts))
+    circuits = [one for one in location.circuit if not one.rooms or room.name in one.rooms]
+    assumed = not circuits
+    if assumed:
+        circuits = [Circuit(name="a socket", amps=kit.mains.amps, volts=kit.mains.volts)]
+    return Load(setup, share_out(lamps, circuits), assumed)
+
+
+def share_out(lamps: Sequence[Burning], circuits: Sequence[Circuit]) -> tuple[OnCircuit, ...]:
+    """Lamps on circuits so that the least goes over, then on the fewest, then evenly.
+
+    >>> ring = [Circuit(name=name, amps=10, volts=100) for name in "ab"]
+    >>> shared = share_out([Burning("x", 500), Burning("y", 400), Burning("z", 300)], ring)
+    >>> [one.watts for one in shared], [one.over_watts for one in shared]
+    ([500, 700], [0.0, 0.0])
+    """
+    if len(lamps) <= FEW:
+        ways = (
+            _on(lamps, circuits, way) for way in product(range(len(circuits)), repeat=len(lamps))
+        )
+        return min(ways, key=_badness)
+    found: list[list[Burning]] = [[] for _ in circuits]
+    for lamp in sorted(lamps, key=lambda one: -one.watts):
+        left = [
+            OnCircuit(circuit, tuple(on)).allowed_watts - sum(one.watts for one in on)
+            for circuit, on in zip(circuits, found, strict=True)
+        ]
+        found[left.index(max(left))].append(lamp)
+    return tuple(OnCircuit(one, tuple(on)) for one, on in zip(circuits, found, strict=True))
+
+
+def _on(
+    lamps: Sequence[Burning], circuits: Sequence[Circuit], way: tuple[int, ...]
+) -> tuple[OnCircuit, ...]:
+    return tuple(
+        OnCircuit(circuit, tuple(lamp for lamp, at in zip(lamps, way, strict=True) if at == index))
+        for index, circuit in enumerate(circuits)
+    )
+
+
+def _badness(shared: tuple[OnCircuit, ...]) -> tuple[float, int, float]:
+    used = [one.watts / one.allowed_watts for one in shared]
+    return sum(one.over_watts for one in shared), sum(share > 0 for share in used), max(used)

@@ -1,0 +1,239 @@
+"""What a setup needs at its time: what hangs where, what it takes, how long, what is dangerous."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from ..light.daylight import Sky, Weather, skies
+from ..light.face import Faces
+from ..location.kit import Kit, Owned, Stand
+from ..location.model import Setup
+from ..location.read import Location
+from . import hazards, minutes
+from .flags import FlagOption, setup_flags
+from .hazards import Hazard
+from .load import Load, load
+from .negative import Panel, negative
+from .takeoff import battens_needed, blacks
+from .treat import Treated, Treatment, treated
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """One thing that is rigged: for whoever hangs it, and what it takes as long as it hangs.
+
+    `label` is its own: a job of the next setup with the same label hangs already.
+    """
+
+    label: str
+    words: str
+    minutes: float
+    things: tuple[tuple[Owned, int], ...]
+    hazards: tuple[Hazard, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Needs:
+    """All jobs of a setup from one moment to another; `unmet` is what no kit of its solves."""
+
+    setup: Setup
+    treated: Treated
+    flags: tuple[FlagOption, ...]
+    panel: Panel | None
+    jobs: tuple[Job, ...]
+    load: Load
+    unmet: tuple[str, ...]
+
+    @property
+    def things(self) -> Counter[Owned]:
+        """How many of each thing it takes at one time."""
+        total: Counter[Owned] = Counter()
+        for job in self.jobs:
+            total.update(dict(job.things))
+        return total
+
+    @property
+    def minutes(self) -> float:
+        """To rig all of it from nothing."""
+        return sum(job.minutes for job in self.jobs)
+
+
+def needs(
+    location: Location,
+    setup: Setup,
+    *,
+    start_s: float,
+    end_s: float,
+    weathers: Sequence[Weather],
+    room: Faces,
+) -> Needs:
+    """What a setup needs from one moment to another, seconds since 1970 UTC.
+
+    `room` is the light of its room, worked out for its setups.
+    """
+    kit = location.kit_of(setup)
+    done = treated(location, setup, start_s=start_s, end_s=end_s, weathers=weathers, room=room)
+    unmet = [
+        f"{one.opening.name}: no gel of the kit brings it down, nobody can tent it"
+        for one in done.openings
+        if one.what == "nothing does it"
+    ]
+    covered = {one.opening.name for one in done.openings if one.what in ("black", "tent")}
+    found = setup_flags(location, setup, start_s=start_s, end_s=end_s)
+    flags: dict[str, FlagOption] = {}
+    for option in found.options:
+        if option.opening not in covered:
+            flags.setdefault(option.opening, option)
+    unmet += [
+        f"{name}: sun on the mark that no flag stops" for name in found.unmet if name not in covered
+    ]
+    panel = _panel(location, done, room, weathers)
+    jobs = [
+        *_openings(setup, done, kit),
+        *_flags(location, setup, tuple(flags.values()), kit),
+        *_panel_job(setup, panel, kit),
+        *_key(setup, kit),
+    ]
+    return Needs(
+        setup=setup,
+        treated=done,
+        flags=tuple(flags.values()),
+        panel=panel,
+        jobs=tuple(jobs),
+        load=load(location, setup),
+        unmet=tuple(unmet),
+    )
+
+
+def _panel(
+    location: Location, done: Treated, room: Faces, weathers: Sequence[Weather]
+) -> Panel | None:
+    """The black that brings the ratio, in the weather that fills most; None: none, or none does."""
+    setup = done.setup
+    if setup.contrast is None:
+        return None
+    middle = (done.start_s + done.end_s) / 2
+    above = [skies(location, [middle], one)[0] for one in weathers]
+    index = room.setups.index(setup)
+
+    def ratio(sky: Sky) -> float:
+        return room.light(sky, done.passing)[index].ratio
+
+    worst = min(above, key=ratio)
+    if ratio(worst) >= setup.contrast:
+        return None
+    return negative(location, setup, worst, room=room, passing=done.passing).best
+
+
+def _openings(setup: Setup, done: Treated, kit: Kit) -> Iterator[Job]:
+    black = False
+    for one in done.openings:
+        label, name = f"{setup.room}: {one.opening.name}: {one.what}", one.opening.name
+        if one.what == "gel":
+            layers = " + ".join(gel.name for gel in one.gels)
+            spent = minutes.of("gel_in_frame") * len(one.gels)
+            yield Job(f"{label} {layers}", f"{layers} on {name}", spent, (), _reach(one, ()))
+        elif one.what in ("black", "tent"):
+            black = True
+            pieces = blacks(setup.room, one)
+            things: list[tuple[Owned, int]] = []
+            if kit.batten:
+                longest = max(kit.batten, key=lambda each: each.length)
+                ends = 2 * [
+                    pieces[0].width_m
+                ]  # head and foot of the window's cloth or tent's front
+                things.append((longest, battens_needed(ends, longest.length)))
+            if one.what == "tent":
+                things += _on_stands(kit, max(kit.stand, key=lambda each: each.load), 2, 2)
+            words = f"black over {name}" if one.what == "black" else f"tent before {name}, outside"
+            yield Job(label, words, minutes.opening(one), tuple(things), _dark(one))
+    if black:
+        label = f"{setup.room}: leaks"
+        yield Job(label, "hunt for leaks", minutes.of("leaks"), (), ("dark room", "exits"))
+
+
+def _dark(one: Treatment) -> tuple[Hazard, ...]:
+    found: list[Hazard] = ["hot glass"] if one.sunlit and one.what == "black" else []
+    if one.what == "tent":
+        found += ["stands", "wind"]
+    return _reach(one, found)
+
+
+def _reach(one: Treatment, found: Sequence[Hazard]) -> tuple[Hazard, ...]:
+    if one.opening.wall is None:
+        return (*found, "overhead", "steps", "roof")
+    return (*found, "steps") if minutes.tall(one.opening) else tuple(found)
+
+
+def _flags(
+    location: Location, setup: Setup, options: Sequence[FlagOption], kit: Kit
+) -> Iterator[Job]:
+    room = location.room_named(setup.room)
+    for option in options:
+        things: list[tuple[Owned, int]] = [
+            (flag, option.flags.count(flag)) for flag in dict.fromkeys(option.flags)
+        ]
+        if option.stand is not None:
+            bags = 2 if option.placement == "outside" else 1
+            things += _on_stands(kit, option.stand, len(option.flags), bags)
+        yield Job(
+            label=f"{setup.name}: flag {option.opening}",
+            words=f"{option.name} for {option.opening}, {option.placement}",
+            minutes=minutes.flags(option) + minutes.moving(option),
+            things=tuple(things),
+            hazards=hazards.flags(option, room),
+        )
+
+
+def _panel_job(setup: Setup, panel: Panel | None, kit: Kit) -> Iterator[Job]:
+    if panel is None:
+        return
+    things: list[tuple[Owned, int]] = [(panel.stock, 1)]
+    if panel.stand is not None:
+        things += _on_stands(kit, panel.stand, 1, 1)
+    yield Job(
+        label=f"{setup.name}: negative",
+        words=f"{panel.stock.name}, black side to the face",
+        minutes=minutes.of("panel"),
+        things=tuple(things),
+        hazards=("stands",) if panel.stand is not None else (),
+    )
+
+
+def _key(setup: Setup, kit: Kit) -> Iterator[Job]:
+    if setup.key is None:
+        return
+    lamp = kit.lamp_named(setup.key.lamp)
+    things: list[tuple[Owned, int]] = [(lamp, 1)]
+    stands = 1
+    if setup.key.frame is not None:
+        things.append((kit.frame_named(setup.key.frame), 1))
+        stands = 2
+    if kit.stand:
+        fit = kit.stand_for(setup.key.height, lamp.weight)
+        things += _on_stands(kit, kit.stand[0] if fit is None else fit, stands, stands)
+    if kit.cable:
+        things.append((max(kit.cable, key=lambda each: each.length), 1))
+    where = f"{setup.room} {setup.key.at} {setup.key.height}"
+    found: list[Hazard] = ["stands", "lamp", "circuits"]
+    if setup.key.off is not None and setup.key.off.mirror:
+        found.append("mirror")
+    yield Job(
+        label=f"lamp {lamp.name} {setup.key.frame} at {where}",
+        words=f"{lamp.name}" + (f" through {setup.key.frame}" if setup.key.frame else ""),
+        minutes=minutes.of("lamp"),
+        things=tuple(things),
+        hazards=tuple(found),
+    )
+
+
+def _on_stands(kit: Kit, stand: Stand, count: int, bags: int) -> list[tuple[Owned, int]]:
+    """Stands, an arm each where the kit has arms of their own, and bags."""
+    things: list[tuple[Owned, int]] = [(stand, count)]
+    if kit.arm:
+        things.append((kit.arm[0], count))
+    if kit.bag:
+        things.append((kit.bag[0], bags))
+    return things

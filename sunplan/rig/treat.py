@@ -1,0 +1,178 @@
+"""What each opening needs through a setup: left as it is, gel, black, or a tent outside.
+
+A window in frame is brought into the look. An opening out of frame is blacked only where its light
+fills the shadows more than the look allows, the strongest first. What is left of the allowance says
+how large a gap in the black may stay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ..light.daylight import Sky, Weather, skies_of
+from ..light.face import SPOTS, Faces, faces
+from ..light.gap import OpeningGap, gaps_in, gels_for
+from ..light.look import look_of
+from ..light.meter import key_lux
+from ..location.kit import Gel
+from ..location.model import Setup
+from ..location.read import Location
+from ..room.aperture import Aperture
+from ..room.beam import Beam
+from ..room.entry import track_over
+from ..room.outside import above_skyline
+from ..sun.calendar import every
+from ..sun.position import Floats
+
+STEP_S = 900.0
+SUN_STEP_S = 60.0
+What = Literal["leave", "gel", "black", "tent", "nothing does it"]
+
+
+@dataclass(frozen=True, eq=False)
+class Treatment:
+    """What one opening needs from one moment to another.
+
+    `gives_lux` is the most daylight that the face's fill side gets through it untreated.
+    `lose_stops` is the most that it must lose in frame, None out of frame. `sunlit`: direct sun
+    comes through in that time.
+    """
+
+    opening: Aperture
+    what: What
+    gels: tuple[Gel, ...]
+    gives_lux: float
+    lose_stops: float | None
+    sunlit: bool
+
+    @property
+    def passes(self) -> float:
+        """Share of its light that still comes in."""
+        if self.what in ("black", "tent"):
+            return 0.0
+        return float(10.0 ** -sum(gel.density for gel in self.gels))
+
+
+@dataclass(frozen=True, eq=False)
+class Treated:
+    """All openings of a setup's room through its time, seconds since 1970 UTC.
+
+    `allowed_lux` is the daylight that the look leaves the fill side, `left_lux` what there is of
+    it after all treatments.
+    """
+
+    setup: Setup
+    start_s: float
+    end_s: float
+    openings: tuple[Treatment, ...]
+    allowed_lux: float
+    left_lux: float
+
+    @property
+    def leak_share(self) -> float | None:
+        """How much of the blacked openings' area may stay open before the room is too light.
+
+        None where nothing is blacked; 0 where there is nothing to spare.
+        """
+        kept_out = sum(one.gives_lux for one in self.openings if one.what in ("black", "tent"))
+        if not kept_out:
+            return None
+        return min(1.0, max(0.0, self.allowed_lux - self.left_lux) / kept_out)
+
+    @property
+    def passing(self) -> Floats:
+        """Share of its light that each opening is left, (O,)."""
+        return np.array([one.passes for one in self.openings])
+
+
+def gap_m(opening: Aperture, share: float) -> float:
+    """How wide a gap all round is that leaves a share of an opening's area open, metres.
+
+    2 mm all round a window of 1.2 by 1.5 m are 0.6 % of it.
+    """
+    return share * opening.width * opening.height / (2.0 * (opening.width + opening.height))
+
+
+def treated(
+    location: Location,
+    setup: Setup,
+    *,
+    start_s: float,
+    end_s: float,
+    weathers: Sequence[Weather],
+    room: Faces | None = None,
+) -> Treated:
+    """What the openings of a setup's room need from one moment to another.
+
+    `room` saves working out the light of the setup's room again.
+    """
+    moments = [*every(start_s, end_s, STEP_S), end_s]
+    skies = skies_of(location, list(dict.fromkeys(moments)), weathers)
+    room = faces(location, [setup])[0] if room is None else room
+    index = room.setups.index(setup)
+    gap = gaps_in(location, room, skies)[index]
+    gives = np.max([_onto_fill(room, index, sky) for sky in skies], axis=0)
+    kit, wanted = location.kit_of(setup), look_of(setup, location.kit_of(setup))
+    allowed = key_lux(setup.exposure) * 2.0 ** wanted.fill[1]
+    sunlit = _sunlit(location, room.room.beam, start_s, end_s)
+    found: list[Treatment] = []
+    for row, opening in enumerate(room.room.beam.apertures):
+        seen = [at.openings[row] for at in gap.times if at.openings[row].in_frame]
+        lose = max((one.lose_stops or 0.0 for one in seen), default=None)
+        what: What = "leave"
+        gels: tuple[Gel, ...] = ()
+        if lose:
+            brightest = max(one.stops for one in seen if one.stops is not None)
+            band = wanted.band(opening.opening.dressing)
+            gels = () if wanted.black_reads else gels_for(kit, brightest, band)
+            what = "gel" if gels else _without_gel(seen, black_reads=wanted.black_reads)
+        found.append(
+            Treatment(opening, what, gels, float(gives[row]), lose, opening.name in sunlit)
+        )
+    found = _blacked(found, allowed)
+    left = sum(one.gives_lux * one.passes for one in found)
+    return Treated(setup, start_s, end_s, tuple(found), allowed, left)
+
+
+def _without_gel(seen: Sequence[OpeningGap], *, black_reads: bool) -> What:
+    if black_reads:
+        return "black"
+    return "tent" if seen[0].tent else "nothing does it"
+
+
+def _blacked(found: Sequence[Treatment], allowed_lux: float) -> list[Treatment]:
+    """The same with openings out of frame blacked, the strongest first, as far as is needed."""
+    left = sum(one.gives_lux * one.passes for one in found)
+    after = list(found)
+    order = sorted(range(len(after)), key=lambda index: -after[index].gives_lux)
+    for index in order:
+        one = after[index]
+        if left <= allowed_lux:
+            break
+        if one.lose_stops is None and one.what == "leave":
+            after[index] = Treatment(
+                one.opening, "black", (), one.gives_lux, one.lose_stops, one.sunlit
+            )
+            left -= one.gives_lux
+    return after
+
+
+def _onto_fill(room: Faces, index: int, sky: Sky) -> Floats:
+    """What each opening gives the darker side of a setup's face, lx, (O,)."""
+    mine = slice(index * SPOTS, index * SPOTS + 2)
+    sides = room.room.by_opening(sky)[:, mine]
+    lamp = room.sources[index] is not None
+    return sides[:, int(np.argmin(room.lamps[index][:2] if lamp else sides.sum(axis=0)))]
+
+
+def _sunlit(location: Location, room: Beam, start_s: float, end_s: float) -> set[str]:
+    """Openings through which direct sun comes in that time."""
+    sky = track_over(location, start_s, end_s).above_horizon(
+        np.array([*every(start_s, end_s, SUN_STEP_S), end_s])
+    )
+    suns = sky[above_skyline(location.skyline, sky)].plan(location.site.plan_up)
+    return {one.name for index, one in enumerate(room.apertures) if room.passes(index, suns).any()}

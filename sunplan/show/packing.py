@@ -1,0 +1,209 @@
+"""The pack list: JSON, CSV, and a checklist."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from ..day.pack import Line, Pack
+from ..day.running import Slot
+from ..location.read import Location
+from ..rig.hazards import Hazard
+from ..rig.load import Load
+from .answers import Answer, head, iso
+from .cautions import SUN, WEATHER, cares, in_full
+from .cutting import cut_list, material
+from .layout import Part, table
+from .words import clock
+
+
+def _line(one: Line) -> Answer:
+    return {
+        "kit": one.kit,
+        "kind": one.kind,
+        "thing": one.thing.name,
+        "need": one.need,
+        "take": one.take,
+        "get": one.get,
+        "how": one.how if one.get else None,
+        "weight_kg": one.weight_kg,
+        "price": one.price,
+    }
+
+
+def _slot(one: Slot, zone: str) -> Answer:
+    first, last = one.shoot_s
+    return {
+        "setup": one.setup.name,
+        "room": one.setup.room,
+        "from": iso(one.start_s, zone),
+        "shoot_from": iso(first, zone),
+        "shoot_to": iso(last, zone),
+        "strike_minutes": one.strike_minutes,
+        "rig_minutes": one.rig_minutes,
+        "jobs": [
+            {
+                "what": job.words,
+                "minutes": job.minutes,
+                "things": {thing.name: count for thing, count in job.things},
+                "hazards": list(job.hazards),
+                "hangs": job not in one.jobs,
+            }
+            for job in one.needs.jobs
+        ],
+        "load": _load(one.needs.load),
+        "unmet": list(one.needs.unmet),
+    }
+
+
+def _load(one: Load) -> Answer:
+    return {
+        "assumed": one.assumed,
+        "over_watts": one.over_watts,
+        "circuits": [
+            {
+                "circuit": each.circuit.name,
+                "allowed_watts": each.allowed_watts,
+                "watts": each.watts,
+                "lamps": [lamp.name for lamp in each.lamps],
+            }
+            for each in one.circuits
+        ],
+    }
+
+
+def answer(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> Answer:
+    """Answer of `sunplan pack`."""
+    zone = location.timezone
+    return {
+        **head(location, day),
+        "skies": list(skies),
+        "running": [_slot(one, zone) for one in pack.running.slots],
+        "ends": iso(pack.running.end_s, zone),
+        "rig_minutes": pack.running.rig_minutes,
+        "strike_minutes": pack.running.strike_minutes,
+        "items": [_line(one) for one in pack.lines],
+        "materials": [material(one) for one in pack.takeoff.materials],
+        "tape_m": pack.takeoff.tape_m,
+        "cases": [
+            {
+                "case": one.case.name,
+                "inside": [each.name for each in one.inside],
+                "weight_kg": one.weight_kg,
+            }
+            for one in pack.cases
+        ],
+        "loose": [one.name for one in pack.loose],
+        "weight_kg": pack.weight_kg,
+    }
+
+
+def rows(pack: Pack) -> str:
+    """The list as comma-separated rows."""
+    text = io.StringIO()
+    out = csv.writer(text, lineterminator="\n")
+    out.writerow(("kind", "thing", "need", "take", "get", "how", "weight_kg"))
+    for one in pack.lines:
+        how = one.how if one.get else ""
+        counts = (one.need, one.take, one.get)
+        out.writerow((one.kind, one.thing.name, *counts, how, f"{one.weight_kg:.1f}"))
+    return text.getvalue()
+
+
+def told(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> Iterable[Part]:
+    """The day in its order, then the checklist."""
+    zone, units = location.timezone, location.site.units
+    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
+    yield (
+        f"for {' and '.join(skies)} sky; setups in the order of the file; minutes are for two "
+        "people who have done it before, half as much again on a first visit"
+    )
+    asked: list[Hazard] = []
+    for slot in pack.running.slots:
+        yield from _told_slot(slot, zone)
+        asked += [hazard for job in slot.needs.jobs for hazard in job.hazards]
+    running = pack.running
+    yield (
+        f"\nall down {clock(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
+        f"striking {running.strike_minutes:.0f} min in all"
+    )
+    yield "\nTo take; need is the most at one time"
+    yield table(
+        ("", "thing", "need", "own", "lacking", "weight"),
+        [
+            (
+                "[ ]",
+                one.thing.name,
+                str(one.need),
+                str(one.thing.owned),
+                f"{one.how} {one.get}" if one.get else "—",
+                f"{one.weight_kg:.1f} kg",
+            )
+            for one in pack.lines
+        ],
+    )
+    yield from _costs(pack.lines)
+    yield from _cases(pack)
+    yield ""
+    yield from cut_list(pack.takeoff, units)
+    yield ""
+    yield from in_full(asked)
+    yield WEATHER
+    yield SUN
+
+
+def _told_slot(slot: Slot, zone: str) -> Iterable[Part]:
+    first, last = slot.shoot_s
+    strike = f"strike {slot.strike_minutes:.0f} min, " if slot.struck else ""
+    over = ", the way over with it" if slot.moved else ""
+    yield (
+        f"\n{slot.setup.name} ({slot.setup.room}): from {clock(slot.start_s, zone)} {strike}rig "
+        f"{slot.rig_minutes:.0f} min{over}; shoot {clock(first, zone)} – {clock(last, zone)}"
+    )
+    for job in slot.needs.jobs:
+        spent = f"{job.minutes:.0f} min" if job in slot.jobs else "hangs already"
+        care = f"; {cares(job.hazards)}" if job.hazards else ""
+        yield f"  {job.words}, {spent}{care}"
+    if not slot.needs.jobs:
+        yield "  nothing to rig"
+    for lack in slot.needs.unmet:
+        yield f"  NOT SOLVED: {lack}"
+    yield from _told_load(slot.needs.load)
+
+
+def _told_load(load: Load) -> Iterable[str]:
+    for one in load.circuits:
+        if not one.lamps:
+            continue
+        lamps = ", ".join(f"{lamp.name} {lamp.watts:.0f} W" for lamp in one.lamps)
+        guess = " (assumed: the file names no circuit)" if load.assumed else ""
+        over = f": {one.over_watts:.0f} W TOO MUCH" if one.over_watts else ""
+        yield (
+            f"  on {one.circuit.name}, {one.circuit.amps:g} A {one.circuit.volts:g} V{guess}: "
+            f"{lamps}; {one.watts:.0f} of {one.allowed_watts:.0f} W{over}"
+        )
+
+
+def _costs(lines: Sequence[Line]) -> Iterable[str]:
+    prices = [line.price for line in lines if line.get and line.how == "rent"]
+    known = [price for price in prices if price is not None]
+    if known:
+        rest = len(prices) - len(known)
+        yield f"to rent: {sum(known):.0f} a day" + (f", {rest} of no known price" if rest else "")
+
+
+def _cases(pack: Pack) -> Iterable[str]:
+    yield f"\n{len(pack.cases)} cases and {len(pack.loose)} loose, {pack.weight_kg:.0f} kg in all"
+    owned: Counter[str] = Counter()
+    for number, one in enumerate(pack.cases, 1):
+        owned[one.case.name] += 1
+        lack = " (not owned)" if owned[one.case.name] > one.case.owned else ""
+        inside = Counter(each.name for each in one.inside)
+        listed = ", ".join(name if many == 1 else f"{many} {name}" for name, many in inside.items())
+        yield f"  {number}. {one.case.name}{lack}, {one.weight_kg:.0f} kg: {listed}"
+    loose = Counter(one.name for one in pack.loose)
+    if loose:
+        yield "  loose: " + ", ".join(f"{many} {name}" for name, many in loose.items())

@@ -1,0 +1,128 @@
+"""The running order and the pack list against plain counting."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import subprocess
+import sys
+from collections import Counter
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PLACES = ("lock-house", "ferry-shop", "gate-house")
+
+
+def pack(place: str, *options: str) -> str:
+    file = ROOT / "locations" / f"{place}.toml"
+    command = [sys.executable, "-m", "sunplan", "pack", str(file), "--date", "2027-03-20"]
+    done = subprocess.run([*command, *options], capture_output=True, text=True, check=True)
+    return done.stdout
+
+
+@pytest.fixture(scope="module", params=PLACES)
+def answer(request: pytest.FixtureRequest) -> dict:
+    return json.loads(pack(request.param, "--json"))
+
+
+def test_the_most_at_one_time(answer: dict) -> None:
+    """Counted from the jobs of each setup; rolls from the cut list, tape from its metres."""
+    most: Counter[str] = Counter()
+    for slot in answer["running"]:
+        now: Counter[str] = Counter()
+        for job in slot["jobs"]:
+            now.update(job["things"])
+        for thing, count in now.items():
+            most[thing] = max(most[thing], count)
+    for material in answer["materials"]:
+        if material["rolls"]:
+            most[material["stock"]] = len({one["roll"] for one in material["laid"]})
+    listed = {one["thing"]: one["need"] for one in answer["items"] if one["kind"] != "tape"}
+    assert listed == dict(most)
+    tape = [one["need"] for one in answer["items"] if one["kind"] == "tape"]
+    assert tape == ([-int(-answer["tape_m"] // 50.0)] if answer["tape_m"] else [])
+
+
+def test_own_first_then_rent_or_buy(answer: dict) -> None:
+    for one in answer["items"]:
+        assert one["take"] + one["get"] == one["need"]
+        assert one["take"] >= 0
+        assert one["get"] >= 0
+        assert one["how"] in ((None,) if not one["get"] else ("rent", "buy"))
+    assert answer["items"]
+
+
+def test_everything_travels(answer: dict) -> None:
+    """In a case or loose, as often as it is needed; the weights add up."""
+    inside = Counter(name for case in answer["cases"] for name in case["inside"])
+    travels = inside + Counter(answer["loose"])
+    assert travels == Counter({one["thing"]: one["need"] for one in answer["items"]})
+    things = sum(one["weight_kg"] for one in answer["items"])
+    in_cases = sum(one["weight_kg"] / one["need"] * inside[one["thing"]] for one in answer["items"])
+    empty = sum(case["weight_kg"] for case in answer["cases"]) - in_cases
+    assert answer["weight_kg"] == pytest.approx(things + empty)
+
+
+def test_the_day_adds_up(answer: dict) -> None:
+    """Each setup starts where the one before was shot; what hangs already takes no minutes."""
+    end = None
+    rig = strike = 0.0
+    before: dict[str, float] = {}
+    room = None
+    for slot in answer["running"]:
+        start, first, last = (
+            datetime.fromisoformat(slot[key]) for key in ("from", "shoot_from", "shoot_to")
+        )
+        assert end is None or start == end
+        new = sum(job["minutes"] for job in slot["jobs"] if not job["hangs"])
+        over = 10.0 if room not in (None, slot["room"]) else 0.0
+        assert slot["rig_minutes"] == pytest.approx(new + over)
+        now = {job["what"]: job["minutes"] for job in slot["jobs"]}
+        hangs = {job["what"] for job in slot["jobs"] if job["hangs"]}
+        down = sum(spent for what, spent in before.items() if what not in hangs)
+        assert slot["strike_minutes"] == pytest.approx(down / 2)
+        spent = (first - start).total_seconds() / 60.0
+        assert spent == pytest.approx(slot["rig_minutes"] + slot["strike_minutes"], abs=0.1)
+        end, before, room = last, now, slot["room"]
+        rig, strike = rig + slot["rig_minutes"], strike + slot["strike_minutes"]
+    assert answer["rig_minutes"] == pytest.approx(rig)
+    assert answer["strike_minutes"] == pytest.approx(strike + sum(before.values()) / 2)
+
+
+def test_csv_is_the_same_list() -> None:
+    rows = list(csv.DictReader(io.StringIO(pack("lock-house", "--csv"))))
+    listed = json.loads(pack("lock-house", "--json"))["items"]
+    assert [(row["thing"], int(row["need"]), int(row["get"])) for row in rows] == [
+        (one["thing"], one["need"], one["get"]) for one in listed
+    ]
+
+
+def test_any_weather_takes_no_less() -> None:
+    """Overcast on top of clear: nothing that the sun asks for is left at home."""
+    sunny, any_ = (
+        {
+            one["thing"]: one["need"]
+            for one in json.loads(pack("lock-house", "--for", weather, "--json"))["items"]
+            if one["kind"] in ("lamp", "frame")
+        }
+        for weather in ("sun", "any")
+    )
+    assert sunny
+    assert all(any_[thing] >= count for thing, count in sunny.items())
+
+
+def test_cautions_are_those_of_the_plan() -> None:
+    """What is said at the end is what stands beside the jobs, and nothing is called safe."""
+    told = " ".join(pack("lock-house").split())
+    jobs = json.loads(pack("lock-house", "--json"))["running"]
+    asked = {hazard for slot in jobs for job in slot["jobs"] for hazard in job["hazards"]}
+    assert {"stands", "lamp", "circuits", "dark room", "exits"} <= asked
+    for hazard in asked:
+        assert f"{hazard[0].upper()}{hazard[1:]}: " in told
+    for hazard in {"mirror", "wind", "overhead", "steps", "roof"} - asked:
+        assert f"{hazard[0].upper()}{hazard[1:]}: " not in told
+    assert " is safe" not in told
