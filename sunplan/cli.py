@@ -433,13 +433,48 @@ def cut(
         show(cutting.told(location, day, done, found, skies))
 
 
+@app.command(epilog="Example: sunplan order locations/lock-house.toml --date 2027-03-20")
+def order(
+    file: File,
+    date: Date,
+    weather: ForWeather = Weathers.SUN,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Which order: setups where nature does the work and the least is rigged twice."""
+    from .day.order import order as worked_out
+    from .light.daylight import Weather
+    from .location.read import read
+    from .show import ordering
+    from .show.layout import show
+    from .show.progress import progress
+
+    if as_json and as_csv:
+        raise InputError("--json and --csv: give one of them")
+    day = _day(date)
+    location = read(file)
+    setups = _setups(location, None)
+    skies = _for(weather)
+    with progress(len(setups)) as tell:
+        found = worked_out(
+            location, setups, day, weathers=[Weather(name) for name in skies], tell=tell
+        )
+    if as_json:
+        _print_json(ordering.answer(location, day, found, skies))
+    elif as_csv:
+        typer.echo(ordering.rows(location, found), nl=False)
+    else:
+        show(ordering.told(location, day, found, skies))
+
+
 @app.command(epilog="Example: sunplan pack locations/lock-house.toml --date 2027-03-20")
 def pack(
     file: File,
     date: Date,
     start: Annotated[
-        str, typer.Option("--from", metavar="T", help="When the first setup's rigging starts.")
-    ] = "09:00",
+        str | None,
+        typer.Option("--from", metavar="T", help="When rigging starts; else the file's call."),
+    ] = None,
     weather: ForWeather = Weathers.SUN,
     as_json: Json = False,
     as_csv: Csv = False,
@@ -463,7 +498,11 @@ def pack(
         found = worked_out(
             location,
             setups,
-            start_s=at_clock(day, _clock(start, "--from"), location.timezone),
+            start_s=at_clock(
+                day,
+                location.day.call if start is None else _clock(start, "--from"),
+                location.timezone,
+            ),
             weathers=[Weather(name) for name in skies],
             tell=tell,
         )

@@ -159,8 +159,18 @@ def test_few_pieces_as_well_as_by_trying_every_cell(seed: int) -> None:
     assert layout.gap == 0
 
 
-@pytest.mark.parametrize("seed", range(40, 80))
-def test_exact_needs_no_good_start(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    ("width", "sizes"),
+    [
+        *map(tiny, range(40, 80)),
+        # Two ways to the same corners that differ in the length so far.
+        (7, [(4, 3), (3, 4), (5, 3), (5, 3)]),
+        (6, [(4, 5), (1, 6), (4, 5)]),
+    ],
+)
+def test_exact_needs_no_good_start(
+    width: int, sizes: list[tuple[int, int]], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The search gives only a pile, one piece upon the other; the rest is done by trying all."""
 
     def pile(ways: Sequence[cutting._Way], *_: object) -> cutting._Plan:
@@ -172,7 +182,6 @@ def test_exact_needs_no_good_start(seed: int, monkeypatch: pytest.MonkeyPatch) -
         return cutting._Plan(1, top, tuple(spots))
 
     monkeypatch.setattr(cutting, "_search", pile)
-    width, sizes = tiny(seed)
     pieces = named([(a / 10, b / 10) for a, b in sizes])
     layout = lay_out(pieces, width / 10)
     check(layout, pieces)
@@ -180,12 +189,21 @@ def test_exact_needs_no_good_start(seed: int, monkeypatch: pytest.MonkeyPatch) -
     assert layout.gap == 0
 
 
-@pytest.mark.parametrize("seed", range(80, 120))
+@pytest.mark.parametrize(
+    ("width", "sizes"),
+    [
+        *map(tiny, range(80, 120)),
+        # Two of a size, written both ways.
+        (6, [(2, 5), (5, 3), (3, 5)]),
+        (6, [(2, 5), (2, 5), (5, 3), (3, 5)]),
+    ],
+)
 @pytest.mark.parametrize("cuts", [0, cutting.MOST_CUTS])  # by area alone, by the linear program
-def test_bound_is_none_too_long(seed: int, cuts: int, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_bound_is_none_too_long(
+    width: int, sizes: list[tuple[int, int]], cuts: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr(cutting, "EXACT_PIECES", 0)
     monkeypatch.setattr(cutting, "MOST_CUTS", cuts)
-    width, sizes = tiny(seed)
     layout = lay_out(named([(a / 10, b / 10) for a, b in sizes]), width / 10)
     best_m = shortest(sizes, width) / 10
     assert layout.bound_m <= best_m + 1e-9
@@ -196,6 +214,16 @@ def test_bound_knows_what_cannot_lie_side_by_side(monkeypatch: pytest.MonkeyPatc
     """Three of 0.8 by 1 m go one after another, the short side along: 2.4 m; by area 1.75 m."""
     monkeypatch.setattr(cutting, "EXACT_PIECES", 0)
     assert lay_out(named([(0.8, 1.0), (1.0, 0.8), (0.8, 1.0)]), 1.37).bound_m == 2.4
+
+
+@pytest.mark.parametrize("cuts", [0, cutting.MOST_CUTS])
+@pytest.mark.parametrize(("size", "bound_m"), [((1.5, 0.1), 1.5), ((0.5, 1.0), 0.5)])
+def test_bound_knows_the_longest_piece(
+    size: tuple[float, float], bound_m: float, cuts: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cutting, "EXACT_PIECES", 0)
+    monkeypatch.setattr(cutting, "MOST_CUTS", cuts)
+    assert lay_out(named([size]), 1.37).bound_m == bound_m
 
 
 def test_trying_all_is_broken_off(monkeypatch: pytest.MonkeyPatch) -> None:

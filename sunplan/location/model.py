@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
+from datetime import time
 from typing import Annotated, Any, Literal, Self, TypeGuard
 
 from pydantic import (
@@ -71,6 +72,18 @@ def is_name(value: Any) -> TypeGuard[str]:
     )
 
 
+def _clock(value: Any) -> time:
+    """A clock time as TOML has it, or as text."""
+    if isinstance(value, str):
+        try:
+            value = time.fromisoformat(value)
+        except ValueError:
+            value = None
+    if not isinstance(value, time) or value.tzinfo is not None:
+        raise PydanticCustomError("clock", 'expected a clock time such as "16:30"')
+    return value
+
+
 def _shows(value: str) -> str:
     if not is_name(value):
         raise PydanticCustomError("name", "expected a name on one line")
@@ -90,6 +103,7 @@ Size = Annotated[float, BeforeValidator(_length), Field(gt=0)]
 Height = Annotated[float, BeforeValidator(_length), Field(ge=0)]
 Elevation = Annotated[float, BeforeValidator(_metres), Field(ge=-500, le=9000)]
 Point = tuple[Length, Length]
+Clock = Annotated[time, BeforeValidator(_clock)]
 Name = Annotated[str, Field(strict=True, min_length=1), AfterValidator(_shows)]
 
 
@@ -464,6 +478,38 @@ class Setup(Part):
     look: Bands | None = Field(
         None, description="a table { window, dressing, practical, background, fill } of bands"
     )
+    start: Clock | None = Field(
+        None, description='the clock time its shooting must start at, such as "18:50"'
+    )
+    match: Name | None = Field(
+        None, description="a word that setups share whose sunlight must match: shot in a row"
+    )
+    worth: Positive = Field(
+        1.0, description="what leaving it out loses against the others, above 0, default 1"
+    )
+
+
+class Hours(Part):
+    """The hours that people are there."""
+
+    call: Clock = Field(time(9), description='when rigging may start, such as "09:00", the default')
+    wrap: Clock = Field(
+        time(19), description='when everything is down, such as "19:00", the default'
+    )
+    lunch: tuple[Clock, Clock] | None = Field(
+        None, description='[from, to] in which nobody works, such as ["12:30", "13:15"]'
+    )
+    after_sunset: Annotated[Number, Field(ge=0)] | None = Field(
+        None, description="the minutes after sunset by which all is down, if before wrap; 0 or more"
+    )
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if not self.call < self.wrap:
+            raise PydanticCustomError("hours", "call does not lie before wrap")
+        if self.lunch is not None and not self.call < self.lunch[0] < self.lunch[1] < self.wrap:
+            raise PydanticCustomError("hours", "lunch does not lie between call and wrap, in order")
+        return self
 
 
 class Circuit(Part):
@@ -506,6 +552,7 @@ class LocationFile(Part):
     outside: tuple[Outside, ...] = Field((), description="[[outside]] tables")
     skyline: tuple[Skyline, ...] = Field((), description="[[skyline]] tables")
     circuit: tuple[Circuit, ...] = Field((), description="[[circuit]] tables")
+    day: Hours = Field(Hours(), description="the [day] table")
     room: tuple[Room, ...] = Field(min_length=1, description="one or more [[room]] tables")
     setup: tuple[Setup, ...] = Field((), description="[[setup]] tables")
 

@@ -21,10 +21,11 @@ Model = TypeVar("Model", bound=BaseModel)
 Loc = tuple[str | int, ...]
 
 # Types of error that our own models raise for a whole table: their message stands as it is.
-_OWN_TYPES = {"opening", "camera", "exposure", "stand", "off"}
+_OWN_TYPES = {"opening", "camera", "exposure", "stand", "off", "hours"}
 _ADDED = {
     "length": f"; write a length like {EXAMPLES}",
     "far": "; at most 100 km",
+    "clock": '; write a clock time like "16:30"',
 }
 _LONGEST = 60  # characters of a value that are shown
 

@@ -91,10 +91,10 @@ def needs(
     ]
     panel = _panel(location, done, room, weathers)
     jobs = [
-        *_openings(setup, done, kit),
-        *_flags(location, setup, tuple(flags.values()), kit),
+        *opening_jobs(done, kit),
+        *flag_jobs(location, setup, tuple(flags.values()), kit),
         *_panel_job(setup, panel, kit),
-        *_key(setup, kit),
+        *key_jobs(setup, kit),
     ]
     return Needs(
         setup=setup,
@@ -127,8 +127,9 @@ def _panel(
     return negative(location, setup, worst, room=room, passing=done.passing).best
 
 
-def _openings(setup: Setup, done: Treated, kit: Kit) -> Iterator[Job]:
-    black = False
+def opening_jobs(done: Treated, kit: Kit) -> Iterator[Job]:
+    """Gel, black and tents."""
+    setup, black = done.setup, False
     for one in done.openings:
         label, name = f"{setup.room}: {one.opening.name}: {one.what}", one.opening.name
         if one.what == "gel":
@@ -167,9 +168,10 @@ def _reach(one: Treatment, found: Sequence[Hazard]) -> tuple[Hazard, ...]:
     return (*found, "steps") if minutes.tall(one.opening) else tuple(found)
 
 
-def _flags(
+def flag_jobs(
     location: Location, setup: Setup, options: Sequence[FlagOption], kit: Kit
 ) -> Iterator[Job]:
+    """Flags with their stands."""
     room = location.room_named(setup.room)
     for option in options:
         things: list[tuple[Owned, int]] = [
@@ -202,7 +204,8 @@ def _panel_job(setup: Setup, panel: Panel | None, kit: Kit) -> Iterator[Job]:
     )
 
 
-def _key(setup: Setup, kit: Kit) -> Iterator[Job]:
+def key_jobs(setup: Setup, kit: Kit) -> Iterator[Job]:
+    """The key lamp with its frame."""
     if setup.key is None:
         return
     lamp = kit.lamp_named(setup.key.lamp)

@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from ..light.daylight import Sky, Weather, skies_of
+from ..light.daylight import Weather, skies_of
 from ..light.face import SPOTS, Faces, faces
 from ..light.gap import OpeningGap, gaps_in, gels_for
 from ..light.look import look_of
@@ -97,6 +97,70 @@ def gap_m(opening: Aperture, share: float) -> float:
     return share * opening.width * opening.height / (2.0 * (opening.width + opening.height))
 
 
+@dataclass(frozen=True, eq=False)
+class Levels:
+    """A setup's light at moments (T,) under each of some skies (W), before anything is hung.
+
+    `sides` (T, W, O, 2) is what each opening gives the two sides of the face, lx, `lamp` (2,) what
+    the key does; `gaps` are the openings as the camera sees them, by moment and sky.
+    """
+
+    setup: Setup
+    room: Faces
+    moments: Floats
+    sides: Floats
+    lamp: Floats
+    gaps: tuple[tuple[tuple[OpeningGap, ...], ...], ...]
+
+    @property
+    def gives(self) -> Floats:
+        """What each opening gives the darker side of the face at most, lx, (T, O)."""
+        deciding = self.sides.sum(axis=2) + 0.0
+        if self.lamp.any():
+            deciding[:] = self.lamp
+        fill = np.argmin(deciding, axis=-1)[:, :, None, None]
+        found: Floats = np.take_along_axis(self.sides, fill, axis=-1)[..., 0].max(axis=1)
+        return found
+
+    def ratio(self, passing: Floats, chosen: slice) -> float:
+        """The least (key + fill) : fill at some of the moments, by openings' shares left (O,)."""
+        both = np.einsum("twos,o->tws", self.sides[chosen], passing) + self.lamp
+        least = np.maximum(both.min(axis=-1), 1e-9)
+        return float((both.max(axis=-1) / least).min())
+
+    def within(self, start_s: float, end_s: float) -> slice:
+        """Those of the moments that lie in a stretch of time, its ends among them."""
+        first, last = np.searchsorted(self.moments, (start_s - 1e-3, end_s + 1e-3))
+        return slice(int(first), int(last))
+
+
+def levels(
+    location: Location,
+    setup: Setup,
+    room: Faces,
+    moments: Sequence[float],
+    weathers: Sequence[Weather],
+) -> Levels:
+    """Work out a setup's light at rising moments; `room` is the light of its room."""
+    index = room.setups.index(setup)
+    mine = slice(index * SPOTS, index * SPOTS + 2)
+    skies = skies_of(location, moments, weathers)
+    seen = gaps_in(location, room, skies)[index].times
+    many = len(weathers)
+    sides = np.array([room.room.by_opening(sky)[:, mine] for sky in skies])
+    return Levels(
+        setup=setup,
+        room=room,
+        moments=np.array(moments),
+        sides=sides.reshape(len(moments), many, -1, 2),
+        lamp=room.lamps[index][:2],
+        gaps=tuple(
+            tuple(at.openings for at in seen[row * many : (row + 1) * many])
+            for row in range(len(moments))
+        ),
+    )
+
+
 def treated(
     location: Location,
     setup: Setup,
@@ -110,18 +174,23 @@ def treated(
 
     `room` saves working out the light of the setup's room again.
     """
-    moments = [*every(start_s, end_s, STEP_S), end_s]
-    skies = skies_of(location, list(dict.fromkeys(moments)), weathers)
+    moments = list(dict.fromkeys([*every(start_s, end_s, STEP_S), end_s]))
     room = faces(location, [setup])[0] if room is None else room
-    index = room.setups.index(setup)
-    gap = gaps_in(location, room, skies)[index]
-    gives = np.max([_onto_fill(room, index, sky) for sky in skies], axis=0)
+    return decided(location, levels(location, setup, room, moments, weathers), start_s, end_s)
+
+
+def decided(location: Location, light: Levels, start_s: float, end_s: float) -> Treated:
+    """The same from light that is worked out already."""
+    setup, chosen = light.setup, light.within(start_s, end_s)
+    apertures = light.room.room.beam.apertures
+    gives = light.gives[chosen].max(axis=0)
     kit, wanted = location.kit_of(setup), look_of(setup, location.kit_of(setup))
     allowed = key_lux(setup.exposure) * 2.0 ** wanted.fill[1]
-    sunlit = _sunlit(location, room.room.beam, start_s, end_s)
+    sunlit = _sunlit(location, light.room.room.beam, start_s, end_s)
+    looks = [openings for moment in light.gaps[chosen] for openings in moment]
     found: list[Treatment] = []
-    for row, opening in enumerate(room.room.beam.apertures):
-        seen = [at.openings[row] for at in gap.times if at.openings[row].in_frame]
+    for row, opening in enumerate(apertures):
+        seen = [each[row] for each in looks if each[row].in_frame]
         lose = max((one.lose_stops or 0.0 for one in seen), default=None)
         what: What = "leave"
         gels: tuple[Gel, ...] = ()
@@ -159,14 +228,6 @@ def _blacked(found: Sequence[Treatment], allowed_lux: float) -> list[Treatment]:
             )
             left -= one.gives_lux
     return after
-
-
-def _onto_fill(room: Faces, index: int, sky: Sky) -> Floats:
-    """What each opening gives the darker side of a setup's face, lx, (O,)."""
-    mine = slice(index * SPOTS, index * SPOTS + 2)
-    sides = room.room.by_opening(sky)[:, mine]
-    lamp = room.sources[index] is not None
-    return sides[:, int(np.argmin(room.lamps[index][:2] if lamp else sides.sum(axis=0)))]
 
 
 def _sunlit(location: Location, room: Beam, start_s: float, end_s: float) -> set[str]:

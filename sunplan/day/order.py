@@ -1,0 +1,347 @@
+"""Which order: the day's setups so that nature does the work and the least is rigged twice."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from ..errors import InputError
+from ..light.daylight import Weather
+from ..light.face import faces
+from ..light.gap import OpeningGap
+from ..location.model import Setup
+from ..location.read import Location
+from ..rig import minutes
+from ..rig.flags import FlagOption, setup_flags
+from ..rig.needs import Job, flag_jobs, key_jobs, opening_jobs
+from ..rig.treat import Levels, decided, levels
+from ..room.entry import track_over
+from ..sun.calendar import at_clock, every, sun_times
+from ..sun.position import Floats
+from ..sun.search import Bools
+from .sequence import Problem, Sequenced, best
+
+STEP_S = 900.0  # shooting starts on quarter hours, or when it must
+STOP_MINUTES = 4.0  # what a stop of a window is worth in minutes of rigging; a choice, no source
+MOST_STOPS = 12.0  # more than this is as bad as anything
+FITS_MINUTES = 0.5  # what rounding may overrun
+DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """A setup shot from one moment on: what hangs then, and how many stops its windows are off."""
+
+    setup: Setup
+    start_s: float
+    jobs: tuple[Job, ...]
+    stops: float
+
+    @property
+    def end_s(self) -> float:
+        """When it is shot."""
+        return self.start_s + 60.0 * self.setup.minutes
+
+    @property
+    def minutes(self) -> float:
+        """To rig it from nothing."""
+        return sum(job.minutes for job in self.jobs)
+
+
+@dataclass(frozen=True, eq=False)
+class Turn:
+    """A setup's turn in the order: its way, and what changes before it."""
+
+    way: Way
+    strike_minutes: float
+    rig_minutes: float
+    hangs: tuple[Job, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Order:
+    """A day's order; `dropped` are setups that do not fit. `cost` is in minutes, stops in it."""
+
+    turns: tuple[Turn, ...]
+    dropped: tuple[Setup, ...]
+    last_strike_minutes: float
+    cost: float
+
+    @property
+    def rig_minutes(self) -> float:
+        """Of all setups."""
+        return sum(turn.rig_minutes for turn in self.turns)
+
+    @property
+    def strike_minutes(self) -> float:
+        """Of all setups, the last one too."""
+        return sum(turn.strike_minutes for turn in self.turns) + self.last_strike_minutes
+
+    @property
+    def stops(self) -> float:
+        """How many stops all windows in frame are off together, before anything is hung."""
+        return sum(turn.way.stops for turn in self.turns)
+
+
+@dataclass(frozen=True, eq=False)
+class Ordered:
+    """The best order of a day, and the best that keeps the file's; the hours that people are there.
+
+    `dusky` are setups of the best order that all want the same dusk; `apart_deg` says by group that
+    must match how far the sun moves between its first start and its last end.
+    """
+
+    best: Order
+    as_filed: Order
+    call_s: float
+    wrap_s: float
+    dusky: tuple[Setup, ...]
+    apart_deg: dict[str, float]
+
+
+@dataclass(frozen=True)
+class _Clock:
+    """The working day: minutes of work from call on, lunch taken out."""
+
+    call_s: float
+    wrap_s: float
+    lunch_s: tuple[float, float] | None
+
+    def worked(self, moment_s: Floats) -> Floats:
+        """Minutes of work from call to moments."""
+        gone = moment_s - self.call_s
+        if self.lunch_s is not None:
+            first, last = self.lunch_s
+            gone = gone - np.clip(moment_s - first, 0.0, last - first)
+        return gone / 60.0
+
+    def free(self, start_s: Floats, end_s: Floats) -> Bools:
+        """Whether stretches of time lie in the day and touch no lunch."""
+        inside = (start_s >= self.call_s - 1.0) & (end_s <= self.wrap_s + 1.0)
+        if self.lunch_s is not None:
+            first, last = self.lunch_s
+            inside &= (end_s <= first + 1.0) | (start_s >= last - 1.0)
+        return inside
+
+
+def order(
+    location: Location,
+    setups: Sequence[Setup],
+    day: date,
+    *,
+    weathers: Sequence[Weather],
+    tell: Callable[[str], None] = lambda _: None,
+) -> Ordered:
+    """The best order of setups on a date; `tell` hears each setup's name as it is worked out."""
+    clock = _clock(location, day)
+    pinned = [at_clock(day, one.start, location.timezone) for one in setups if one.start]
+    moments = np.unique([*every(clock.call_s, clock.wrap_s, STEP_S), *pinned])
+    ways = _ways(location, setups, moments, weathers, tell)
+    problem = _problem(setups, ways, moments, clock, day, location.timezone)
+    whole = _order(setups, ways, best(problem))
+    filed = np.array(problem.then)
+    for before in range(len(setups)):
+        filed[before, :, : before + 1] = np.inf
+    kept = Problem(problem.first, filed, problem.last, problem.worth, problem.together)
+    return Ordered(
+        best=whole,
+        as_filed=_order(setups, ways, best(kept)),
+        call_s=clock.call_s,
+        wrap_s=clock.wrap_s,
+        dusky=_dusky(location, whole, clock),
+        apart_deg=_apart(location, whole, clock),
+    )
+
+
+def _clock(location: Location, day: date) -> _Clock:
+    zone, hours, site = location.timezone, location.day, location.site
+    call, wrap = (at_clock(day, one, zone) for one in (hours.call, hours.wrap))
+    if hours.after_sunset is not None:
+        sun = sun_times(
+            day,
+            zone,
+            latitude_deg=site.latitude,
+            longitude_deg=site.longitude,
+            elevation_m=site.elevation,
+        )
+        if sun.set is not None:
+            wrap = min(wrap, sun.set + 60.0 * hours.after_sunset)
+    if wrap <= call:
+        raise InputError(
+            f"[day]: all must be down {hours.after_sunset:g} min after sunset, which "
+            "lies before call"
+        )
+    lunch = None
+    if hours.lunch is not None:
+        lunch = (at_clock(day, hours.lunch[0], zone), at_clock(day, hours.lunch[1], zone))
+    return _Clock(call, wrap, lunch)
+
+
+def _ways(
+    location: Location,
+    setups: Sequence[Setup],
+    moments: Floats,
+    weathers: Sequence[Weather],
+    tell: Callable[[str], None],
+) -> list[list[Way]]:
+    """Every setup at every moment."""
+    rooms = {room.room.beam.room.name: room for room in faces(location, setups)}
+    found = []
+    for setup in setups:
+        tell(setup.name)
+        last = float(moments[-1]) + 60.0 * setup.minutes
+        grid = sorted({*every(float(moments[0]), last, STEP_S), *moments.tolist()})
+        light = levels(location, setup, rooms[setup.room], grid, weathers)
+        flags = setup_flags(location, setup, start_s=grid[0], end_s=last)
+        options: dict[str, FlagOption] = {}
+        for option in flags.options:
+            options.setdefault(option.opening, option)
+        found.append(
+            [
+                _way(location, setup, light, tuple(options.values()), float(moment))
+                for moment in moments
+            ]
+        )
+    return found
+
+
+def _way(
+    location: Location,
+    setup: Setup,
+    light: Levels,
+    flags: Sequence[FlagOption],
+    start_s: float,
+) -> Way:
+    end_s = start_s + 60.0 * setup.minutes
+    kit = location.kit_of(setup)
+    done = decided(location, light, start_s, end_s)
+    covered = {one.opening.name for one in done.openings if one.what in ("black", "tent")}
+    hit = [
+        option
+        for option in flags
+        if option.opening not in covered
+        and any(first < end_s and last > start_s for first, last in option.spans)
+    ]
+    jobs = [
+        *opening_jobs(done, kit),
+        *flag_jobs(location, setup, hit, kit),
+        *key_jobs(setup, kit),
+    ]
+    chosen = light.within(start_s, end_s)
+    if setup.contrast is not None and light.ratio(done.passing, chosen) < setup.contrast:
+        label = f"{setup.name}: negative"
+        jobs.append(Job(label, "negative fill", minutes.of("panel"), (), ("stands",)))
+    looks = [openings for moment in light.gaps[chosen] for openings in moment]
+    return Way(setup, start_s, tuple(jobs), max(map(_off, looks)))
+
+
+def _off(openings: Sequence[OpeningGap]) -> float:
+    """How many stops the windows in frame are off their bands together."""
+    total = 0.0
+    for one in openings:
+        if one.in_frame:
+            off = (one.lose_stops or 0.0) + (one.raise_stops or 0.0)
+            total += MOST_STOPS if one.sun_in_frame else min(off, MOST_STOPS)
+    return total
+
+
+def _problem(
+    setups: Sequence[Setup],
+    ways: Sequence[Sequence[Way]],
+    moments: Floats,
+    clock: _Clock,
+    day: date,
+    zone: str,
+) -> Problem:
+    """Costs in minutes: rigging, striking, and the stops that windows are off."""
+    labels: dict[str, int] = {}
+    spent: list[float] = []
+    for row in ways:
+        for way in row:
+            for job in way.jobs:
+                if job.label not in labels:
+                    labels[job.label] = len(labels)
+                    spent.append(job.minutes)
+    hangs = np.zeros((len(setups), len(moments), len(labels)))
+    for index, row in enumerate(ways):
+        for at, way in enumerate(row):
+            hangs[index, at, [labels[job.label] for job in way.jobs]] = 1.0
+    full = hangs @ np.array(spent)
+    kept = np.einsum("atl,l,bul->atbu", hangs, np.array(spent), hangs, optimize=True)
+    same_room = np.array([[one.room == other.room for other in setups] for one in setups])
+    kept *= same_room[:, None, :, None]
+    over = np.where(same_room, 0.0, minutes.of("room"))[:, None, :, None]
+    rig = full[None, None] - kept + over
+    strike = minutes.of("strike") * (full[:, :, None, None] - kept)
+    stops = STOP_MINUTES * np.array([[way.stops for way in row] for row in ways])
+    starts = np.tile(moments, (len(setups), 1))
+    ends = starts + 60.0 * np.array([one.minutes for one in setups])[:, None]
+    free = clock.free(starts, ends)
+    for index, setup in enumerate(setups):
+        if setup.start is not None:
+            free[index] &= np.abs(moments - at_clock(day, setup.start, zone)) < 1.0
+    worked_from, worked_to = clock.worked(starts), clock.worked(ends)
+    enough = worked_from[None, None] - worked_to[:, :, None, None] >= rig + strike - FITS_MINUTES
+    enough &= free[:, :, None, None] & free[None, None]
+    down = minutes.of("strike") * full
+    in_time = worked_to + down <= clock.worked(np.array([clock.wrap_s]))[0] + FITS_MINUTES
+    first = np.where(free & (worked_from >= full - FITS_MINUTES), full + stops, np.inf)
+    groups = list(dict.fromkeys(one.match for one in setups if one.match is not None))
+    return Problem(
+        first=first,
+        then=np.where(enough, rig + strike + stops[None, None], np.inf),
+        last=np.where(free & in_time, down, np.inf),
+        worth=np.array([one.worth for one in setups]),
+        together=[-1 if one.match is None else groups.index(one.match) for one in setups],
+    )
+
+
+def _order(setups: Sequence[Setup], ways: Sequence[Sequence[Way]], found: Sequenced) -> Order:
+    turns: list[Turn] = []
+    for index, at in zip(found.order, found.starts, strict=True):
+        way = ways[index][at]
+        before = turns[-1].way if turns else None
+        same = before is not None and before.setup.room == way.setup.room
+        hanging = {job.label for job in before.jobs} if before is not None and same else set()
+        hangs = tuple(job for job in way.jobs if job.label in hanging)
+        kept = sum(job.minutes for job in hangs)
+        over = 0.0 if before is None or same else minutes.of("room")
+        strike = 0.0 if before is None else minutes.of("strike") * (before.minutes - kept)
+        turns.append(Turn(way, strike, way.minutes - kept + over, hangs))
+    chosen = {setups[index].name for index in found.order}
+    return Order(
+        turns=tuple(turns),
+        dropped=tuple(one for one in setups if one.name not in chosen),
+        last_strike_minutes=minutes.of("strike") * turns[-1].way.minutes if turns else 0.0,
+        cost=found.cost,
+    )
+
+
+def _dusky(location: Location, found: Order, clock: _Clock) -> tuple[Setup, ...]:
+    """Setups shot in the one dusk that play in it, where there is more than one."""
+    track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
+    mine = []
+    for turn in found.turns:
+        if turn.way.setup.plays in ("dusk", "evening"):
+            height = track.true_altitude_deg(np.array([turn.way.start_s, turn.way.end_s]))
+            if height.min() < DUSK_DEG[1] and height.max() > DUSK_DEG[0]:
+                mine.append(turn.way.setup)
+    return tuple(mine) if len(mine) > 1 else ()
+
+
+def _apart(location: Location, found: Order, clock: _Clock) -> dict[str, float]:
+    """How far the sun moves, degrees, while setups that must match are shot."""
+    apart: dict[str, float] = {}
+    track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
+    for group in dict.fromkeys(turn.way.setup.match for turn in found.turns):
+        mine = [turn.way for turn in found.turns if turn.way.setup.match == group]
+        if group is None or len(mine) < 2:
+            continue
+        ends = np.array([min(way.start_s for way in mine), max(way.end_s for way in mine)])
+        first, last = track.at(ends).enu
+        apart[group] = math.degrees(math.acos(float(np.clip(first @ last, -1.0, 1.0))))
+    return apart
