@@ -367,7 +367,7 @@ def negative(
     day = _day(date)
     location = read(file)
     moment = at_clock(day, _clock(at, "--at"), location.timezone)
-    above = daylight.skies(location, [moment], daylight.Weather(sky.value))[0]
+    above = daylight.skies(location, [moment], daylight.Weather(sky.value)).each[0]
     found = [worked_out(location, one, above) for one in _setups(location, setup)]
     if as_json:
         _print_json(filling.answer(location, day, found))

@@ -137,8 +137,13 @@ def test_perez_1990() -> None:
     assert direct[0] == pytest.approx(1200.0, rel=0.05)  # printed to the hundred
 
 
+def from_sky(sky: daylight.Sky, normals: np.ndarray) -> np.ndarray:
+    """What open surfaces get of one sky alone, lx."""
+    return daylight.Skies((sky,)).from_sky_lux(normals)[0]
+
+
 def sky_at(location: Location, moment: float, name: str) -> daylight.Sky:
-    return daylight.skies(location, [moment], daylight.Weather(name))[0]
+    return daylight.skies(location, [moment], daylight.Weather(name)).each[0]
 
 
 @pytest.mark.parametrize("name", daylight.SKIES)
@@ -149,10 +154,10 @@ def test_sky_gives_the_light_it_says(name: str, tmp_path: Path) -> None:
     turn = (np.arange(PARTS) + 0.5) * (2 * math.pi / PARTS)
     z, b = np.meshgrid(zenith, turn)
     all_round = np.stack((np.sin(z) * np.sin(b), np.sin(z) * np.cos(b), np.cos(z)), axis=-1)
-    level = sky.luminance(all_round.reshape(-1, 3)).reshape(z.shape)
+    level = daylight.Skies((sky,)).luminance(all_round.reshape(-1, 3)).reshape(z.shape)
     lux = (level * np.cos(z) * np.sin(z)).sum() * (math.pi / 2 / PARTS) * (2 * math.pi / PARTS)
     assert lux == pytest.approx(sky.diffuse_horizontal_lux, rel=0.01)
-    assert sky.from_sky_lux(np.array([[0.0, 0.0, 1.0]]))[0] == pytest.approx(lux, rel=0.01)
+    assert from_sky(sky, np.array([[0.0, 0.0, 1.0]]))[0] == pytest.approx(lux, rel=0.01)
 
 
 def test_overcast_levels(tmp_path: Path) -> None:
@@ -160,7 +165,7 @@ def test_overcast_levels(tmp_path: Path) -> None:
     sky = sky_at(made(bare(), tmp_path), NOON, "overcast")
     expected = 300.0 + 21000.0 * math.sin(math.radians(sky.sun_altitude_deg))
     assert sky.diffuse_horizontal_lux == pytest.approx(expected, rel=1e-3)  # refraction
-    wall = sky.from_sky_lux(np.array([[1.0, 0.0, 0.0]]))[0]
+    wall = from_sky(sky, np.array([[1.0, 0.0, 0.0]]))[0]
     # CIE type 1, integrated by quadrature: Ev / Eh = 0.92883 / 2.44954.
     assert wall / sky.diffuse_horizontal_lux == pytest.approx(0.92883 / 2.44954, rel=0.01)
 
@@ -188,8 +193,8 @@ def test_levels_go_on_smoothly_past_the_horizon(tmp_path: Path) -> None:
             [start + 60.0 * step for step in range(200)],
             daylight.Weather(name),
         )
-        assert skies[0].sun_altitude_deg > 8 > -12 > skies[-1].sun_altitude_deg
-        level = np.log2([one.diffuse_horizontal_lux for one in skies])
+        assert skies.each[0].sun_altitude_deg > 8 > -12 > skies.each[-1].sun_altitude_deg
+        level = np.log2([one.diffuse_horizontal_lux for one in skies.each])
         # Seidelmann's pieces meet to 2 %; Perez's bins step where haze changes them.
         assert np.diff(level).max() < (0.15 if name == "hazy" else 0.03)
         assert np.diff(level).min() > -0.45
@@ -198,7 +203,7 @@ def test_levels_go_on_smoothly_past_the_horizon(tmp_path: Path) -> None:
 def seen(raw: dict, folder: Path, moment: float = NOON, name: str = "clear"):  # type: ignore[no-untyped-def]
     location = made(raw, folder)
     sky = sky_at(location, moment, name)
-    return gaps(location, location.setup[:1], [sky])[0].times[0], sky
+    return gaps(location, location.setup[:1], daylight.Skies((sky,)))[0].times[0], sky
 
 
 def test_a_block_that_fills_the_frame(tmp_path: Path) -> None:
@@ -211,7 +216,7 @@ def test_a_block_that_fills_the_frame(tmp_path: Path) -> None:
     at, sky = seen(raw, tmp_path)
     south = np.array([[0.0, -1.0, 0.0]])
     lux = sky.direct_normal_lux * float(south[0] @ sky.sun)
-    lux += float(sky.from_sky_lux(south)[0])
+    lux += float(from_sky(sky, south)[0])
     lux += 0.5 * 0.2 * sky.global_horizontal_lux
     through = 0.81  # double clear, near enough square on
     assert at.openings[0].luminance_cd_m2 == pytest.approx(0.5 * lux / math.pi * through, rel=0.01)
@@ -222,7 +227,7 @@ def test_a_block_in_its_own_shade_is_darker(tmp_path: Path) -> None:
     raw["outside"] = [{"name": "b", "at": [-40, -6], "size": [84, 5, 60], "reflectance": 0.5}]
     at, sky = seen(raw, tmp_path)
     north = np.array([[0.0, 1.0, 0.0]])
-    lux = float(sky.from_sky_lux(north)[0]) + 0.5 * 0.2 * sky.global_horizontal_lux
+    lux = float(from_sky(sky, north)[0]) + 0.5 * 0.2 * sky.global_horizontal_lux
     assert at.openings[0].luminance_cd_m2 == pytest.approx(0.5 * lux / math.pi * 0.81, rel=0.01)
 
 
@@ -311,10 +316,10 @@ def test_moonlight_falls_as_sunlight_does(tmp_path: Path) -> None:
     assert day.source is day.sun
     south = np.array([[0.0, -1.0, 0.0]])
     wall = outdoors(location, location.room[0]).illuminance(
-        Surfaces.of(np.array([[2.0, -0.1, 1.0]]), south), night
-    )
+        Surfaces.of(np.array([[2.0, -0.1, 1.0]]), south), daylight.Skies((night,))
+    )[0]
     shine = night.direct_normal_lux * float(south[0] @ night.moon)
-    rest = float(night.from_sky_lux(south)[0]) + 0.1 * night.global_horizontal_lux
+    rest = float(from_sky(night, south)[0]) + 0.1 * night.global_horizontal_lux
     assert wall[0] == pytest.approx(shine + rest, rel=1e-6)
     assert not seen(bare(), tmp_path, night.unix_s)[0].openings[0].sun_in_frame
 

@@ -13,7 +13,7 @@ import pytest
 import radiance
 import radiance_rooms
 
-from sunplan.light.daylight import Sky
+from sunplan.light.daylight import Skies, Sky
 from sunplan.light.indoors import Indoors, prepared
 from sunplan.light.outdoors import outdoors
 from sunplan.light.screen import Screen
@@ -72,10 +72,12 @@ def test_light_on_spots(case: dict[str, Any], tmp_path: Path) -> None:
         [one["point"] for one in sensors],
         [one["normal"] for one in sensors],
     )
-    off = stops_off(room.lux(sky_of(case["sky"])), [one["even_ground_lux"] for one in sensors])
+    off = stops_off(
+        room.lux(Skies((sky_of(case["sky"]),)))[0], [one["even_ground_lux"] for one in sensors]
+    )
     assert np.abs(off).max() < STOPS, off.round(3)
     # And with the house's own shade on the ground, which the program does not know.
-    off = stops_off(room.lux(sky_of(case["sky"])), [one["lux"] for one in sensors])
+    off = stops_off(room.lux(Skies((sky_of(case["sky"]),)))[0], [one["lux"] for one in sensors])
     assert np.abs(off).max() < WORST_STOPS, off.round(3)
 
 
@@ -98,7 +100,7 @@ def test_an_opening_seen_by_a_camera(case: dict[str, Any], tmp_path: Path) -> No
     right /= np.linalg.norm(right)
     camera = View(at, forward, right, np.cross(right, forward), np.array([5.0, 5.0]))
     found = window(beam, camera, index, outdoors(location, beam.room), aim)
-    level = found.luminance_cd_m2(sky_of(case["sky"]))
+    level = found.luminance_cd_m2(Skies((sky_of(case["sky"]),)))[0]
     # What the lit room shows in the glass is left out on both sides.
     assert abs(math.log2(level / seen["black_room_cd_m2"])) < CAMERA_STOPS
 
@@ -121,7 +123,7 @@ def test_negative_fill_in_a_room(tmp_path: Path) -> None:
             points.append((centre + 1e-3 * toward).tolist())
             normals.append(toward.tolist())
         room = room_of(location, points, normals, screens)
-        lux = room.lux(sky_of(case["sky"]))
+        lux = room.lux(Skies((sky_of(case["sky"]),)))[0]
         if panel is not None:
             open_ = room.bounce.seen_from(np.array([case["point"]]), np.array([case["normal"]]))
             left = room.bounce.seen_from(
@@ -149,7 +151,7 @@ def test_live(number: int, tmp_path: Path) -> None:
     case = next(
         one for one in CASES if one["title"] == room.title and one["sky"]["name"] == "overcast"
     )
-    found = room_of(place(case, tmp_path), points, normals).lux(sky_of(case["sky"]))
+    found = room_of(place(case, tmp_path), points, normals).lux(Skies((sky_of(case["sky"]),)))[0]
     assert np.abs(stops_off(found, traced.value)).max() < WORST_STOPS
     stored = [one["even_ground_lux"] for one in case["sensors"][::2]]
     assert np.abs(stops_off(traced.value, stored)).max() < 0.1

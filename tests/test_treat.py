@@ -82,8 +82,7 @@ def test_what_is_advised_does_it(setup: str, start: float, end: float, tmp_path:
     allowed = key_lux(mine.exposure) * 2.0 ** look_of(mine, again.kit_of(mine)).fill[1]
     assert done.allowed_lux == pytest.approx(allowed)
     room = faces(again, [mine])[0]
-    for sky in skies:
-        light = room.light(sky)[0]
+    for light in room.light(skies)[0]:
         assert light.daylight_fill_lux <= allowed * 1.01 + 0.01
     assert done.left_lux <= allowed
 

@@ -21,8 +21,10 @@ from ..data import table
 from ..errors import InputError
 from ..location.read import Location
 from ..room.entry import track_over
+from ..room.outside import Indices, above_skyline
 from ..sun.moon import moons
 from ..sun.position import Directions, Floats, pressure_hpa
+from ..sun.search import Bools
 
 SKIES = ("clear", "hazy", "broken", "overcast")
 WATER_CM = 1.5  # precipitable water, a mid-latitude middle; from memory, hardly matters
@@ -62,28 +64,86 @@ class Sky:
             0.0, float(self.source[2])
         )
 
-    def luminance(self, directions: Floats) -> Floats:
-        """Of the sky toward directions (N, 3), cd/m²; nothing below the horizon; no sun's disk."""
-        return self._scale * _pattern(self.name, directions, self.sun)
+
+@dataclass(frozen=True, eq=False)
+class Skies:
+    """Daylight at moments (T,), asked all at once."""
+
+    each: tuple[Sky, ...]
+
+    def __len__(self) -> int:
+        return len(self.each)
+
+    def __getitem__(self, chosen: slice | Indices) -> Skies:
+        """Some of them, with what is known of them already."""
+        some = Skies(tuple(np.array(self.each, dtype=np.object_)[chosen]))
+        for name in ("patches", "_scale"):
+            if name in self.__dict__:
+                some.__dict__[name] = self.__dict__[name][chosen]
+        return some
 
     @cached_property
-    def _scale(self) -> float:
-        toward, share = sky_patches()
-        level = float((_pattern(self.name, toward, self.sun) * toward[:, 2] * share).sum())
-        return self.diffuse_horizontal_lux / level
+    def direct_normal_lux(self) -> Floats:
+        """Square to sun or moon, (T,)."""
+        return np.array([one.direct_normal_lux for one in self.each])
+
+    @cached_property
+    def global_horizontal_lux(self) -> Floats:
+        """On level ground in the open, (T,)."""
+        return np.array([one.global_horizontal_lux for one in self.each])
+
+    @cached_property
+    def source(self) -> Floats:
+        """Unit vectors toward what gives the direct light, (T, 3)."""
+        return np.array([one.source for one in self.each])
+
+    @cached_property
+    def shines(self) -> Bools:
+        """Whether there is direct light, (T,)."""
+        shines: Bools = (self.direct_normal_lux > 0) & (self.source[:, 2] > 0)
+        return shines
+
+    def luminance(self, directions: Floats) -> Floats:
+        """Of the sky toward directions (N, 3), cd/m², (T, N).
+
+        Nothing below the horizon; no sun's disk.
+        """
+        return self._scale[:, None] * self._patterns(directions)
+
+    @cached_property
+    def patches(self) -> Floats:
+        """Luminance of each patch of the sky, cd/m², (T, P)."""
+        return self.luminance(sky_patches()[0])
 
     def from_sky_lux(self, normals: Floats) -> Floats:
-        """Illuminance of open surfaces with unit normals (N, 3) by the sky alone."""
+        """Illuminance of open surfaces with unit normals (N, 3) by the sky alone, (T, N)."""
         toward, share = sky_patches()
-        level = self._scale * _pattern(self.name, toward, self.sun) * share
-        lit: Floats = np.maximum(normals @ toward.T, 0.0) @ level
+        lit: Floats = self.patches @ (np.maximum(toward @ normals.T, 0.0) * share[:, None])
         return lit
+
+    @cached_property
+    def _scale(self) -> Floats:
+        toward, share = sky_patches()
+        level = self._patterns(toward) @ (toward[:, 2] * share)
+        return np.array([one.diffuse_horizontal_lux for one in self.each]) / level
+
+    def _patterns(self, toward: Floats) -> Floats:
+        """CIE general skies toward directions (N, 3), any scale, (T, N)."""
+        figures = table("sky")
+        found = np.empty((len(self.each), len(toward)))
+        names = np.array([one.name for one in self.each])
+        for name in dict.fromkeys(names.tolist()):
+            rows = np.flatnonzero(names == name)
+            terms = figures["cie"][str(figures["names"][name])]
+            suns = np.array([self.each[row].sun for row in rows])
+            found[rows] = cie_sky(terms, toward, suns)
+        return found
 
 
 @cache
-def sky_patches() -> tuple[Floats, Floats]:
+def sky_patches(grid: tuple[int, int] = PATCHES) -> tuple[Floats, Floats]:
     """Directions (P, 3) all over the sky, rows of even altitude, and their solid angles, (P,)."""
-    rows, columns = PATCHES
+    rows, columns = grid
     edges = np.sin(np.linspace(0.0, math.pi / 2, rows + 1))
     height = (edges[1:] + edges[:-1]) / 2
     turn = (np.arange(columns) + 0.5) * (2 * math.pi / columns)
@@ -99,6 +159,15 @@ def sky_patches() -> tuple[Floats, Floats]:
     return toward, np.repeat(np.diff(edges) * (2 * math.pi / columns), columns)
 
 
+def all_round(normal: Floats, grid: tuple[int, int]) -> tuple[Floats, Floats]:
+    """Directions before a face (N, 3), up and down, and their cosines times solid angles, (N,)."""
+    half, share = sky_patches(grid)
+    toward, share = np.concatenate((half, half * [1.0, 1.0, -1.0])), np.tile(share, 2)
+    cosine = toward @ normal
+    front = cosine > 1e-3
+    return toward[front], (cosine * share)[front]
+
+
 def patch_of(toward: Floats) -> NDArray[np.intp]:
     """The patch of the sky that directions (N, 3) point into; those below it, into its rim."""
     rows, columns = PATCHES
@@ -109,27 +178,24 @@ def patch_of(toward: Floats) -> NDArray[np.intp]:
     return row * columns + column
 
 
-def _pattern(name: str, toward: Floats, sun: Floats) -> Floats:
-    """CIE general sky, any scale: gradation times indicatrix, (N,)."""
-    figures = table("sky")
-    return cie_sky(figures["cie"][str(figures["names"][name])], toward, sun)
-
-
 def cie_sky(terms: list[float], toward: Floats, sun: Floats) -> Floats:
-    """Relative luminance of a CIE standard general sky, ISO 15469 eq. 1 to 4, unscaled, (N,).
+    """Relative luminance of a CIE standard general sky, ISO 15469 eq. 1 to 4, unscaled, (T, N).
 
-    `terms` are a to e of one type, `toward` (N, 3) and `sun` (3,) unit vectors with z up. A sun
-    below the horizon brightens the horizon above it.
+    `terms` are a to e of one type, `toward` (N, 3) and `sun` (T, 3) unit vectors with z up; (N,)
+    for one sun (3,). A sun below the horizon brightens the horizon above it.
     """
     a, b, c, d, e = terms
-    if sun[2] < 0:
-        sun = np.array([sun[0], sun[1], 0.0]) / max(math.hypot(sun[0], sun[1]), 1e-12)
+    flat = sun * np.where(sun[..., 2:] < 0, [1.0, 1.0, 0.0], 1.0)
+    flat = flat / np.maximum(np.linalg.norm(flat, axis=-1, keepdims=True), 1e-12)
     height = np.clip(toward[:, 2], 1e-6, 1.0)
-    gradation = 1.0 + a * np.exp(b / height)
-    cosine = np.clip(toward @ sun, -1.0, 1.0)
+    gradation = np.where(toward[:, 2] > 0, 1.0 + a * np.exp(b / height), 0.0)
+    if not c and not e:
+        return np.broadcast_to(gradation, (*sun.shape[:-1], len(toward)))
+    cosine = np.clip(flat @ toward.T, -1.0, 1.0)
     chi = np.arccos(cosine)
     indicatrix = 1.0 + c * (np.exp(d * chi) - math.exp(d * math.pi / 2)) + e * cosine**2
-    return np.where(toward[:, 2] > 0, gradation * indicatrix, 0.0)
+    found: Floats = gradation * indicatrix
+    return found
 
 
 def twilight_lux(altitude_deg: Floats) -> Floats:
@@ -251,7 +317,7 @@ class Weather:
                 raise InputError(f"--{what} {value:g}: expected from {low:g} to {high:g}")
 
 
-def skies(location: Location, times: Sequence[float], weather: Weather | None = None) -> list[Sky]:
+def skies(location: Location, times: Sequence[float], weather: Weather | None = None) -> Skies:
     """Daylight at rising moments, seconds since 1970 UTC; a clear sky where none is given."""
     weather = Weather() if weather is None else weather
     name = weather.name
@@ -282,6 +348,8 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
             share = np.clip(true[up] / BLEND_DEG, 0.0, 1.0)
             level = share * np.log(np.maximum(sky, 1e-9)) + (1.0 - share) * np.log(dusk[up])
             diffuse[up] = np.exp(level)
+    # Behind the far skyline the sun gives no direct light; the sky is left whole.
+    direct[~above_skyline(location.skyline, at)] = 0.0
     suns = at.plan(location.site.plan_up)
     shining: dict[int, Floats] = {}
     night = np.flatnonzero(true < MOON_DEG)
@@ -293,23 +361,25 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
             direct[index], diffuse[index] = normal, diffuse[index] + scattered
             if normal > 0:
                 shining[index] = toward
-    return [
-        Sky(
-            name=name,
-            model=model,
-            unix_s=float(at.unix_s[index]),
-            sun=suns[index],
-            sun_altitude_deg=float(at.altitude_deg[index]),
-            sun_bearing_deg=float(at.bearing_deg[index]),
-            direct_normal_lux=float(direct[index]),
-            diffuse_horizontal_lux=float(diffuse[index]),
-            moon=shining.get(index),
+    return Skies(
+        tuple(
+            Sky(
+                name=name,
+                model=model,
+                unix_s=float(at.unix_s[index]),
+                sun=suns[index],
+                sun_altitude_deg=float(at.altitude_deg[index]),
+                sun_bearing_deg=float(at.bearing_deg[index]),
+                direct_normal_lux=float(direct[index]),
+                diffuse_horizontal_lux=float(diffuse[index]),
+                moon=shining.get(index),
+            )
+            for index in range(len(times))
         )
-        for index in range(len(times))
-    ]
+    )
 
 
-def skies_of(location: Location, times: Sequence[float], weathers: Sequence[Weather]) -> list[Sky]:
+def skies_of(location: Location, times: Sequence[float], weathers: Sequence[Weather]) -> Skies:
     """Daylight at each moment in each weather, moment by moment."""
-    columns = [skies(location, times, one) for one in weathers]
-    return [sky for row in zip(*columns, strict=True) for sky in row]
+    columns = [skies(location, times, one).each for one in weathers]
+    return Skies(tuple(sky for row in zip(*columns, strict=True) for sky in row))

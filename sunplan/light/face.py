@@ -13,7 +13,7 @@ from ..location.read import Location
 from ..room.entry import beam_of
 from ..room.frame import aim
 from ..sun.position import Floats
-from .daylight import Sky
+from .daylight import Skies
 from .indoors import Indoors, prepared
 from .lamp import Source, face_point, key_source
 
@@ -56,20 +56,25 @@ class Faces:
     sources: tuple[Source | None, ...]
     lamps: Floats
 
-    def light(self, sky: Sky, passing: Floats | None = None) -> list[FaceLight]:
-        """Levels of each face; the key side is the lamp's, or without one the lighter.
+    def light(self, skies: Skies, passing: Floats | None = None) -> list[list[FaceLight]]:
+        """Levels of each face at each moment, a list a setup.
 
-        `passing` (O,) is the share of its light that each opening is left.
+        The key side is the lamp's, or without one the lighter. `passing` (O,) is the share of its
+        light that each opening is left.
         """
-        daylight = self.room.lux(sky, passing).reshape(-1, SPOTS)
-        found = []
-        for source, alone, lamp in zip(self.sources, daylight, self.lamps, strict=True):
-            deciding = alone if source is None else lamp
-            key, fill = (0, 1) if deciding[0] > deciding[1] else (1, 0)
-            both = alone + lamp
-            values = (alone[key], alone[fill], alone[2], both[key], both[fill], both[3])
-            found.append(FaceLight(*(float(one) for one in values)))
-        return found
+        daylight = self.room.lux(skies, passing).reshape(len(skies), -1, SPOTS)
+        return [
+            [_face(alone, lamp, by_lamp=source is not None) for alone in daylight[:, index]]
+            for index, (source, lamp) in enumerate(zip(self.sources, self.lamps, strict=True))
+        ]
+
+
+def _face(alone: Floats, lamp: Floats, *, by_lamp: bool) -> FaceLight:
+    deciding = lamp if by_lamp else alone
+    key, fill = (0, 1) if deciding[0] > deciding[1] else (1, 0)
+    both = alone + lamp
+    values = (alone[key], alone[fill], alone[2], both[key], both[fill], both[3])
+    return FaceLight(*(float(one) for one in values))
 
 
 def _line(room: Room, setup: Setup, face: Floats) -> Floats:

@@ -11,14 +11,11 @@ import numpy as np
 from ..location.model import Setup
 from ..location.read import Location
 from ..room.entry import beam_of, track_over
-from ..room.frame import view
 from ..sun.calendar import day_span
 from .daylight import Sky, Weather, skies
-from .lamp import face_point
+from .gap import windows
 from .look import look_of
 from .meter import grey_cd_m2, stops
-from .outdoors import outdoors
-from .window import window
 
 STEP_S = 120.0
 HIGHEST_DEG, LOWEST_DEG = 15.0, -13.0  # of the sun: higher, no window is near any evening look
@@ -58,17 +55,14 @@ def fits(
     found: list[Fit] = []
     for setup in setups:
         room = beam_of(location, location.room_named(setup.room))
-        camera, around = view(room.room, setup), outdoors(location, room.room)
         grey, wanted = grey_cd_m2(setup.exposure), look_of(setup, location.kit_of(setup))
-        face = face_point(room.room, room.room.mark_named(setup.mark))
-        for index in range(len(room.apertures)):
-            seen = window(room, camera, index, around, face)
+        for seen in windows(location, setup, room):
             if not seen.in_frame:
                 continue
             band = wanted.band(seen.opening.opening.dressing)
             for name, sky in above.items():
-                level = [max(stops(seen.luminance_cd_m2(at), grey), -60.0) for at in sky]
-                for first, last in _stretches(sky, level, band):
+                level = [max(stops(at, grey), -60.0) for at in seen.luminance_cd_m2(sky).tolist()]
+                for first, last in _stretches(sky.each, level, band):
                     found.append(
                         Fit(setup.name, seen.opening.name, name, first, last, wanted.black_reads)
                     )

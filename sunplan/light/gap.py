@@ -14,8 +14,9 @@ from ..location.model import Practical, Setup
 from ..location.read import Location
 from ..room.beam import Beam
 from ..room.frame import View, view
+from ..sun.position import Floats
 from . import glass
-from .daylight import Sky
+from .daylight import Skies, Sky
 from .face import FaceLight, Faces, faces
 from .lamp import Source, face_point
 from .look import Band, Look, look_of, over, under
@@ -150,15 +151,14 @@ Dressing = tuple[str | None, tuple[Gel, ...]]
 NO_DRESSING: Dressing = (None, ())
 
 
-def _dressing(one: Window, sky: Sky, grey: float, wanted: Look, kit: Kit) -> Dressing:
-    """The lightest dressing that brings a bare opening into its band, alone or with one gel."""
-    if one.opening.opening.dressing not in (None, "none"):
-        return NO_DRESSING
-    names = glass.hangable()
-    levels = one.dressed_cd_m2(sky, [glass.shares(name) for name in names])
+def _dressing(levels: Floats, grey: float, wanted: Look, kit: Kit) -> Dressing:
+    """The lightest dressing that brings an opening into its band, alone or with one gel.
+
+    `levels` (D,) are its luminances with each that can be hung.
+    """
     found: list[tuple[int, Dressing]] = []
-    for name, level in zip(names, levels, strict=True):
-        at, band = stops(level, grey), wanted.band(name)
+    for name, level in zip(glass.hangable(), levels, strict=True):
+        at, band = stops(float(level), grey), wanted.band(name)
         if over(at, band):
             gels = gels_for(kit, at, band, most=1)
             found += [(len(gels), (name, gels))] if gels else []
@@ -167,68 +167,83 @@ def _dressing(one: Window, sky: Sky, grey: float, wanted: Look, kit: Kit) -> Dre
     return min(found, key=lambda each: each[0])[1] if found else NO_DRESSING
 
 
-def _opening_gap(
-    one: Window, sky: Sky, grey: float, wanted: Look, kit: Kit, spare_stops: float
-) -> OpeningGap:
-    name = one.opening.name
+def _opening_gaps(
+    one: Window, skies: Skies, grey: float, wanted: Look, kit: Kit, spare_stops: Sequence[float]
+) -> list[OpeningGap]:
+    """An opening at each moment; `spare_stops` (T,) is what the key then has too much."""
+    name, opening = one.opening.name, one.opening.opening
     if not one.in_frame:
-        return OpeningGap(name, in_frame=False)
-    level, sun = one.luminance_cd_m2(sky), one.sun_in_frame(sky)
-    at = stops(level, grey)
-    band = wanted.band(one.opening.opening.dressing)
-    lose = over(at, band)
-    gels = gels_for(kit, at, band) if lose and not sun else ()
-    close = max(0.0, min(lose, spare_stops))
-    then = gels_for(kit, at - close, band) if not sun else ()
-    if lose > close and not then:
-        close = 0.0  # it would not be enough
-    hang, hang_gels = _dressing(one, sky, grey, wanted, kit) if lose and not sun else NO_DRESSING
-    if gels and len(hang_gels) >= len(gels):
-        hang, hang_gels = NO_DRESSING  # it would save no gel
-    return OpeningGap(
-        opening=name,
-        in_frame=True,
-        luminance_cd_m2=level,
-        stops=at,
-        wanted_stops=sum(band) / 2,
-        lose_stops=lose,
-        raise_stops=0.0 if wanted.black_reads else under(at, band),
-        gels=gels,
-        hang=hang,
-        hang_gels=hang_gels,
-        tent=one.opening.from_ground,
-        black=bool(lose) and not gels,
-        black_fits=wanted.black_reads,
-        sun_in_frame=sun,
-        stop_down=close,
-        gels_then=then,
-        frame_share=one.frame_share,
-        pan_deg=one.pan_deg,
-    )
+        return [OpeningGap(name, in_frame=False)] * len(skies)
+    levels, suns = one.luminance_cd_m2(skies), one.sun_in_frame(skies)
+    band = wanted.band(opening.dressing)
+    above = [over(stops(float(level), grey), band) for level in levels]
+    bare = opening.dressing in (None, "none")
+    asked = np.flatnonzero(np.array(above, dtype=bool) & ~suns & bare)
+    hung = dict.fromkeys(range(len(skies)), NO_DRESSING)
+    if len(asked):
+        shares = [glass.shares(each) for each in glass.hangable()]
+        dressed = one.dressed_cd_m2(skies[asked], shares).T
+        for which, column in zip(asked.tolist(), dressed, strict=True):
+            hung[which] = _dressing(column, grey, wanted, kit)
+    share, pan = one.frame_share, one.pan_deg
+    found = []
+    for row, (level, lose) in enumerate(zip(levels.tolist(), above, strict=True)):
+        at, sun = stops(level, grey), bool(suns[row])
+        gels = gels_for(kit, at, band) if lose and not sun else ()
+        close = max(0.0, min(lose, spare_stops[row]))
+        then = gels_for(kit, at - close, band) if not sun else ()
+        if lose > close and not then:
+            close = 0.0  # it would not be enough
+        hang, hang_gels = hung[row]
+        if gels and len(hang_gels) >= len(gels):
+            hang, hang_gels = NO_DRESSING  # it would save no gel
+        found.append(
+            OpeningGap(
+                opening=name,
+                in_frame=True,
+                luminance_cd_m2=level,
+                stops=at,
+                wanted_stops=sum(band) / 2,
+                lose_stops=lose,
+                raise_stops=0.0 if wanted.black_reads else under(at, band),
+                gels=gels,
+                hang=hang,
+                hang_gels=hang_gels,
+                tent=one.opening.from_ground,
+                black=bool(lose) and not gels,
+                black_fits=wanted.black_reads,
+                sun_in_frame=sun,
+                stop_down=close,
+                gels_then=then,
+                frame_share=share,
+                pan_deg=pan,
+            )
+        )
+    return found
 
 
-def gaps(location: Location, setups: Sequence[Setup], sky: Sequence[Sky]) -> list[SetupGap]:
+def gaps(location: Location, setups: Sequence[Setup], skies: Skies) -> list[SetupGap]:
     """The gaps of setups under each of the skies, in the setups' order."""
     found: dict[str, SetupGap] = {}
     for room in faces(location, setups):
-        found |= {one.setup.name: one for one in gaps_in(location, room, sky)}
+        found |= {one.setup.name: one for one in gaps_in(location, room, skies)}
     return [found[one.name] for one in setups]
 
 
-def gaps_in(location: Location, room: Faces, sky: Sequence[Sky]) -> list[SetupGap]:
+def gaps_in(location: Location, room: Faces, skies: Skies) -> list[SetupGap]:
     """The same for the setups of one room, its light worked out already."""
-    lights = [room.light(at) for at in sky]
+    lights = room.light(skies)
     return [
-        _setup_gap(
-            location,
-            setup,
-            room.room.beam,
-            room.sources[index],
-            sky,
-            [one[index] for one in lights],
-        )
+        _setup_gap(location, setup, room.room.beam, room.sources[index], skies, lights[index])
         for index, setup in enumerate(room.setups)
     ]
+
+
+def windows(location: Location, setup: Setup, room: Beam) -> list[Window]:
+    """All openings of a room as a setup's camera sees them."""
+    camera, around = view(room.room, setup), outdoors(location, room.room)
+    face = face_point(room.room, room.room.mark_named(setup.mark))
+    return [window(room, camera, index, around, face) for index in range(len(room.apertures))]
 
 
 def _setup_gap(
@@ -236,29 +251,28 @@ def _setup_gap(
     setup: Setup,
     room: Beam,
     source: Source | None,
-    sky: Sequence[Sky],
+    skies: Skies,
     lights: Sequence[FaceLight],
 ) -> SetupGap:
     camera, kit = view(room.room, setup), location.kit_of(setup)
-    around = outdoors(location, room.room)
-    face = face_point(room.room, room.room.mark_named(setup.mark))
-    windows = [window(room, camera, index, around, face) for index in range(len(room.apertures))]
     wanted, grey = look_of(setup, kit), grey_cd_m2(setup.exposure)
     asked = key_lux(setup.exposure)
     practicals = tuple(
         _practical_gap(one, camera, room.room.floor, grey, wanted) for one in room.room.practical
     )
+    spare = [_spare(source, light, asked) for light in lights]
+    columns = [
+        _opening_gaps(one, skies, grey, wanted, kit, spare)
+        for one in windows(location, setup, room)
+    ]
     times = [
         TimeGap(
             sky=at,
-            face=light,
-            openings=tuple(
-                _opening_gap(one, at, grey, wanted, kit, _spare(source, light, asked))
-                for one in windows
-            ),
+            face=lights[row],
+            openings=tuple(column[row] for column in columns),
             practicals=practicals,
         )
-        for at, light in zip(sky, lights, strict=True)
+        for row, at in enumerate(skies.each)
     ]
     return SetupGap(setup, wanted, asked, source, tuple(times))
 

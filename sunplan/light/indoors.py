@@ -8,11 +8,11 @@ only asks how bright the targets are, and where the sun's patches lie.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import shapely
 
 from ..location.read import Location
 from ..room import sight
@@ -23,15 +23,17 @@ from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
 from .bounce import Bounce, bounce
-from .daylight import PATCHES, Sky, patch_of, sky_patches
+from .daylight import PATCHES, Skies, all_round, patch_of
 from .factors import solid_angle
 from .mesh import Mesh
 from .outdoors import SKY, Outdoors, Sight, outdoors
 from .screen import NO_SCREENS, Screens
+from .sunfall import Sunfall
 
 CELL_M = 0.14  # a piece looks at an opening in cells of about this size
 FINE_M = 0.06  # and a spot in these
 SPOT_M = 1.0  # ground and blocks are told apart by spots of this size
+CHUNK = 256  # moments at once: some thousand targets each
 INTO_SPOTS = 25  # of the inner face, from which what passes the reveal is reckoned
 
 
@@ -47,19 +49,18 @@ class Targets:
         """How many there are."""
         return PATCHES[0] * PATCHES[1] + len(self.spots.block)
 
-    def luminance(self, sky: Sky) -> Floats:
-        """Of each target, cd/m², (S,)."""
-        return np.concatenate(
-            (sky.luminance(sky_patches()[0]), self.outdoors.luminance(self.spots, sky))
-        )
+    def luminance(self, skies: Skies) -> Floats:
+        """Of each target, cd/m², (T, S)."""
+        return np.concatenate((skies.patches, self.outdoors.luminance(self.spots, skies)), axis=1)
 
 
 @dataclass(frozen=True, eq=False)
 class Passage:
     """One opening's ways from outside to spots (P) of the room.
 
-    `straight` (P, S) is lux by cd/m² of each target; `glow` (P,) the configuration factor of the
-    inner face; `into` (S,) the light at the inner face, lux by cd/m², for a dressing to scatter.
+    With all bounces: `straight` (P, S) is lux by cd/m² of each target past the dressing, `glow`
+    (P,) lux by lux that the dressing sends into the room. `into` (S,) is the light at the inner
+    face, lux by cd/m², for it to scatter.
     """
 
     opening: Aperture
@@ -90,112 +91,86 @@ class Indoors:
         """The room's pieces and how they light each other."""
         return self.prepared.walls
 
-    @cached_property
-    def _by_target(self) -> tuple[Floats, ...]:
-        """Light on the spots by each target through each clear opening, bounces in it, (P, S)."""
-        return tuple(self._settled(one.straight) for one in self.passages)
-
-    @cached_property
-    def _by_glow(self) -> tuple[Floats, ...]:
-        """Light on the spots by what each dressing scatters, bounces in it, (P,)."""
-        return tuple(self._settled(one.glow) for one in self.passages)
-
-    def _settled(self, first: Floats) -> Floats:
-        """From light that first falls on pieces and spots (N + P, …) to all light on the spots."""
-        count = len(self.bounce.pieces.areas)
-        settled: Floats = first[count:] + self.responses @ first[:count]
-        return settled
-
-    def lux(self, sky: Sky, passing: Floats | None = None) -> Floats:
-        """Illuminance of the spots, all bounces in it, (P,).
+    def lux(self, skies: Skies, passing: Floats | None = None) -> Floats:
+        """Illuminance of the spots, all bounces in it, (T, P).
 
         `passing` (O,) is the share of its light that each opening is left; what black cloth then
         throws back otherwise than glass is left aside.
         """
-        by_opening = self.by_opening(sky)
-        lit: Floats = by_opening.sum(axis=0) if passing is None else passing @ by_opening
+        by_opening = self.by_opening(skies)
+        shares = np.ones(by_opening.shape[1]) if passing is None else passing
+        lit: Floats = np.einsum("top,o->tp", by_opening, shares)
         return lit
 
-    def by_opening(self, sky: Sky) -> Floats:
-        """What comes of it through each opening, (O, P)."""
-        level = self.targets.luminance(sky)
-        found = np.zeros((len(self.passages), len(self.points)))
+    def by_opening(self, skies: Skies) -> Floats:
+        """What comes of it through each opening, (T, O, P)."""
+        if len(skies) <= CHUNK:
+            return self._by_opening(skies)
+        parts = [
+            self._by_opening(skies[start : start + CHUNK]) for start in range(0, len(skies), CHUNK)
+        ]
+        return np.concatenate(parts)
+
+    def _by_opening(self, skies: Skies) -> Floats:
+        level = self.targets.luminance(skies)
+        found = np.zeros((len(skies), len(self.passages), len(self.points)))
         for index, one in enumerate(self.passages):
-            sunny = np.zeros(len(self.bounce.pieces.areas))
-            sun_lux = self._sun_through(index, sky, sunny)
-            share = glass.dressing(one.opening.opening)[1]
-            scattered = share * (float(one.into @ level) + sun_lux)
-            found[index] = self._by_target[index] @ level + self._by_glow[index] * scattered
-            found[index] += self.responses @ sunny + self._sun_on_spots(index, sky)
+            straight, scatters = glass.dressing(one.opening.opening)
+            lit = level @ one.straight.T
+            into = level @ one.into if scatters else np.zeros(len(skies))
+            rows = np.flatnonzero(skies.shines & one.opening.faces(skies.source))
+            if len(rows):
+                suns, sunny = skies.source[rows], skies.direct_normal_lux[rows]
+                behind = sunny * _passed(one.opening, suns @ one.opening.glass_normal())
+                passed, onto = self.prepared.sunfall.through(index, suns)
+                into[rows] += behind * passed / (one.opening.width * one.opening.height)
+                first = self._on_reveal(index, suns) + straight * onto / self.bounce.pieces.areas
+                lit[rows] += behind[:, None] * (first @ self.responses.T)
+                lit[rows] += sunny[:, None] * straight * self._on_spots(index, suns)
+            found[:, index] = lit + scatters * into[:, None] * one.glow
         return found
 
-    def _sun_through(self, index: int, sky: Sky, onto: Floats) -> float:
-        """Lay an opening's sun on the pieces; returns its light at the inner face, lux."""
-        sun, opening = sky.source, self.beam.apertures[index]
-        if sky.direct_normal_lux <= 0 or sun[2] <= 0 or not opening.faces(sun[None])[0]:
-            return 0.0
-        cosine = np.array([opening.glass_normal() @ sun])
-        behind = sky.direct_normal_lux * float(_passed(opening, cosine)[0])
-        self._lay_in_reveal(index, sun, behind, onto)
-        if not self.beam.passes(index, sun[None])[0]:
-            return 0.0
-        straight = glass.dressing(opening.opening)[0]
-        if straight > 0:
-            self._lay(index, sun, behind * straight, onto)
-        left = float(shapely.area(self.beam.open_regions(index, sun[None]))[0])
-        return behind * float(opening.outward @ sun) * left / (opening.width * opening.height)
-
-    def _lay_in_reveal(self, index: int, sun: Floats, normal_lux: float, onto: Floats) -> None:
+    def _on_reveal(self, index: int, suns: Floats) -> Floats:
+        """Cosine of the sun's incidence on the pieces of a reveal, by the share lit, (T, N)."""
         pieces, opening = self.bounce.pieces, self.beam.apertures[index]
-        cosine = pieces.normals @ sun
-        chosen = np.flatnonzero((pieces.tube == index) & ~pieces.glass & (cosine > 1e-6))
+        found = np.zeros((len(suns), len(pieces.areas)))
+        chosen = np.flatnonzero((pieces.tube == index) & ~pieces.glass)
+        cosine = suns @ pieces.normals[chosen].T
         spots = self.bounce.probes[chosen]
-        flat = spots.reshape(-1, 3) + 1e-6 * sun
-        suns = np.broadcast_to(sun, flat.shape)
-        lit = opening.clears(flat, suns) & self.targets.outdoors.sunlit(flat, suns, sun)
-        share = lit.reshape(spots.shape[:2]).mean(axis=1)
-        onto[chosen] += normal_lux * cosine[chosen] * share
+        count, each = spots.shape[:2]
+        asked = np.repeat(cosine > 1e-6, each, axis=1)
+        ends = spots.reshape(-1, 3)[None] + 1e-6 * suns[:, None]
+        lit = asked & _pairs(opening.clears, ends, suns)
+        lit &= self.targets.outdoors.open_to(ends, suns, lit)
+        share = lit.reshape(len(suns), count, each).mean(axis=2)
+        found[:, chosen] = np.maximum(cosine, 0.0) * share
+        return found
 
-    def _lay(self, index: int, sun: Floats, normal_lux: float, onto: Floats) -> None:
-        pieces = self.bounce.pieces
-        for patch in self.beam.patches(index, sun):
-            surface = pieces.surfaces.index(patch.surface)
-            chosen = np.flatnonzero(pieces.surface == surface)
-            lit = shapely.area(shapely.intersection(pieces.flat[chosen], patch.shape))
-            cosine = max(0.0, float(pieces.normals[chosen[0]] @ sun))
-            onto[chosen] += normal_lux * cosine * lit / pieces.areas[chosen]
-
-    def _sun_on_spots(self, index: int, sky: Sky) -> Floats:
-        """Direct sun on the spots through one opening, lx, (P,)."""
-        sun = sky.source
-        lux = np.zeros(len(self.points))
-        if sky.direct_normal_lux <= 0 or sun[2] <= 0:
-            return lux
+    def _on_spots(self, index: int, suns: Floats) -> Floats:
+        """What of direct light square to the sun falls on the spots through one opening, (T, P)."""
         opening = self.beam.apertures[index]
-        out = float(sun @ opening.outward)
-        if out <= 0:
-            return lux
-        way = ((opening.origin - self.points) @ opening.outward) / out
-        ends = self.points + way[:, None] * sun
-        suns = np.broadcast_to(sun, ends.shape)
-        hit = (way > 0) & opening.holds(ends) & opening.clears(ends, suns)
-        hit &= _free(self.beam, opening, self.points, ends)
-        hit &= self.targets.outdoors.sunlit(ends, suns, sun)
+        out = np.maximum(suns @ opening.outward, 1e-9)
+        way = ((opening.origin - self.points) @ opening.outward) / out[:, None]
+        ends = self.points + way[..., None] * suns[:, None]
+        hit = (way > 0) & (suns @ opening.outward > 0)[:, None]
+        hit &= opening.holds(ends.reshape(-1, 3)).reshape(hit.shape)
+        hit &= _pairs(opening.clears, ends, suns)
+        if not hit.any():
+            return np.zeros(hit.shape)
+        outline = np.array(self.beam.room.outline)
+        hit &= sight.clear(outline, opening.wall, self.points[:, :2], ends[..., :2])
+        hit &= self.targets.outdoors.open_to(ends, suns, hit)
         for row, screen in self.screens.items():
-            hit[row] &= not screen.hides(self.points[row], ends[row])
-        cosine = np.array([opening.glass_normal() @ sun])
-        share = float(glass.transmittance(opening.opening, cosine)[0])
-        straight, _ = glass.dressing(opening.opening)
-        facing = np.maximum(self.normals @ sun, 0.0)
-        lux += hit * facing * sky.direct_normal_lux * share * straight
-        return lux
+            hit[:, row] &= ~screen.hides(self.points[row], ends[:, row])
+        share = glass.transmittance(opening.opening, suns @ opening.glass_normal())
+        facing: Floats = np.maximum(suns @ self.normals.T, 0.0)
+        return hit * facing * share[:, None]
 
 
-def _free(beam: Beam, opening: Aperture, points: Floats, ends: Floats) -> Bools:
-    """Whether walls leave the way from each point (P, 3) to its end (P, 3) free, (P,)."""
-    outline = np.array(beam.room.outline)
-    free: Bools = sight.clear(outline, opening.wall, points[:, :2], ends[None, :, :2])[0]
-    return free
+def _pairs(asks: Callable[[Floats, Floats], Bools], points: Floats, suns: Floats) -> Bools:
+    """An opening's answer for points (T, N, 3) with their suns (T, 3), (T, N)."""
+    toward = np.broadcast_to(suns[:, None], points.shape)
+    return asks(points.reshape(-1, 3), toward.reshape(-1, 3)).reshape(points.shape[:2])
 
 
 def _cells(opening: Aperture, size_m: float = CELL_M) -> tuple[Floats, Floats]:
@@ -261,6 +236,11 @@ class Prepared:
     sorter: _Sorter
     seen: tuple[tuple[_Ways, _Ways, Weighted], ...]
 
+    @cached_property
+    def sunfall(self) -> Sunfall:
+        """Where direct light falls on the room's pieces."""
+        return Sunfall(self.beam, self.walls.pieces)
+
     def at(self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS) -> Indoors:
         """The room with spots (P, 3) and their normals.
 
@@ -274,19 +254,16 @@ class Prepared:
         ]
         targets = self.sorter.targets()
         width = targets.count
+        responses = self.walls.responses(points, normals, screens)
         passages = []
         for index, (of_room, of_reveal, into) in enumerate(self.seen):
             opening, of_spots = beam.apertures[index], spots[index]
-            clear = glass.dressing(opening.opening)[0]
-            straight = np.zeros((len(own) + len(points), width))
-            straight[: len(own)][own] = clear * of_room.by_target(width)
-            straight[: len(own)][pieces.tube == index] = of_reveal.by_target(width)
-            straight[len(own) :] = clear * of_spots.by_target(width)
-            glow = np.zeros(len(straight))
-            glow[: len(own)][own], glow[len(own) :] = of_room.glow, of_spots.glow
+            inside = of_spots.by_target(width) + of_room.settled(responses[:, own], width)
+            straight = glass.dressing(opening.opening)[0] * inside
+            straight += of_reveal.settled(responses[:, pieces.tube == index], width)
+            glow = of_spots.glow + responses[:, own] @ of_room.glow
             level = np.bincount(into[0], into[1], width).astype(np.float64, copy=False)
             passages.append(Passage(opening, straight, glow, level))
-        responses = self.walls.responses(points, normals, screens)
         return Indoors(self, targets, tuple(passages), points, normals, responses, screens)
 
 
@@ -332,6 +309,13 @@ class _Ways:
         flat = np.bincount(self.rows * count + self.targets, self.weight, height * count)
         return flat.astype(np.float64, copy=False).reshape(height, count)
 
+    def settled(self, responses: Floats, count: int) -> Floats:
+        """What spots (Q) get of each target by way of these, by their responses (Q, P): (Q, S)."""
+        found = np.empty((len(responses), count))
+        for row, one in enumerate(responses):
+            found[row] = np.bincount(self.targets, one[self.rows] * self.weight, count)
+        return found
+
 
 def _ways(
     beam: Beam,
@@ -370,15 +354,6 @@ def _passed(opening: Aperture, cosine: Floats) -> Floats:
     return through * glass.open_share(opening.opening)
 
 
-def _all_round(normal: Floats) -> tuple[Floats, Floats]:
-    """Directions before a face (N, 3), and their cosines times solid angles, (N,)."""
-    half, share = sky_patches()
-    toward, share = np.concatenate((half, half * [1.0, 1.0, -1.0])), np.tile(share, 2)
-    cosine = toward @ normal
-    front = cosine > 1e-3
-    return toward[front], (cosine * share)[front]
-
-
 def _from_reveal(opening: Aperture, pieces: Mesh, mine: Bools, sorter: _Sorter) -> _Ways:
     """Rays from a reveal's own pieces out through its glass."""
     corners, middles = _cells(opening)
@@ -411,7 +386,7 @@ def _into(opening: Aperture, sorter: _Sorter) -> Weighted:
     """Light that gets to the inner face past the reveal."""
     middles = _cells(opening)[1]
     middles = middles[:: max(1, len(middles) // INTO_SPOTS)]
-    toward, share = _all_round(opening.outward)
+    toward, share = all_round(opening.outward, PATCHES)
     spots = np.repeat(middles, len(toward), axis=0)
     rays = np.tile(toward, (len(middles), 1))
     weight = np.tile(share / len(middles), len(middles))

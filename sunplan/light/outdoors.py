@@ -15,7 +15,7 @@ from ..location.read import Location
 from ..room.outside import Indices, Prism, block, own_walls
 from ..sun.position import Floats
 from ..sun.search import Bools
-from .daylight import Sky
+from .daylight import Skies
 
 OFF_M = 1e-4  # how far before a face its light is asked for
 SKY, GROUND = -1, -2
@@ -78,39 +78,51 @@ class Outdoors:
         reach = np.where(np.isfinite(nearest), nearest, 0.0)
         return Sight(met, toward, points + reach[:, None] * toward, normals)
 
-    def sunlit(self, points: Floats, normals: Floats, sun: Floats) -> Bools:
-        """Whether the sun stands before surfaces at points (N, 3), nothing between."""
-        lit: Bools = (normals @ sun > 0) & (sun[2] > 0)
-        for prism in self.prisms:
-            left = np.flatnonzero(lit)
-            if not len(left):
-                break
-            start = points[left] + OFF_M * normals[left]
-            lit[left] = ~prism.stops(start[:, None], sun[None])[:, 0]
-        return lit
+    def sunlit(self, points: Floats, normals: Floats, suns: Floats) -> Bools:
+        """Whether suns (T, 3) stand before surfaces at points (N, 3), nothing between, (T, N)."""
+        lit: Bools = (suns @ normals.T > 0) & (suns[:, 2:] > 0)
+        return lit & self.open_to(points + OFF_M * normals, suns, lit)
 
-    def illuminance(self, at: Surfaces, sky: Sky) -> Floats:
-        """On surfaces (N), lx: sun, sky and ground.
+    def open_to(self, points: Floats, suns: Floats, asked: Bools) -> Bools:
+        """Whether the way from points (N, 3) or (T, N, 3) to suns (T, 3) is free, (T, N).
+
+        Where not `asked` (T, N) it may say anything.
+        """
+        free = np.ones(asked.shape, dtype=bool)
+        rows = np.flatnonzero(asked.any(axis=1))
+        columns = np.flatnonzero(asked.any(axis=0))
+        if not len(rows):
+            return free
+        starts = points[rows] if points.ndim == 3 else points[None]
+        starts = np.broadcast_to(starts[:, columns], (len(rows), len(columns), 3))
+        for prism in self.prisms:
+            free[np.ix_(rows, columns)] &= ~prism.stops(starts, suns[rows])
+        return free
+
+    def illuminance(self, at: Surfaces, skies: Skies) -> Floats:
+        """On surfaces (N), lx, (T, N): sun, sky and ground.
 
         Blocks shade the sun; of the sky they are taken to hide nothing.
         """
-        lux = sky.from_sky_lux(at.ways)
-        ground = sky.global_horizontal_lux * self.ground_reflectance
-        lux = lux + ground * (1.0 - at.ways[:, 2]) / 2  # view factor of level ground
-        found: Floats = lux[at.way]
-        if sky.direct_normal_lux > 0:
-            facing = np.maximum(at.ways @ sky.source, 0.0)
-            lit = self.sunlit(at.points, at.ways[at.way], sky.source)
-            found = found + lit * (sky.direct_normal_lux * facing)[at.way]
+        lux = skies.from_sky_lux(at.ways)
+        ground = skies.global_horizontal_lux * self.ground_reflectance
+        lux += ground[:, None] * (1.0 - at.ways[:, 2]) / 2  # view factor of level ground
+        found: Floats = lux[:, at.way]
+        rows = np.flatnonzero(skies.shines)
+        if len(rows) and len(at.points):
+            suns = skies.source[rows]
+            beam = np.maximum(suns @ at.ways.T, 0.0) * skies.direct_normal_lux[rows, None]
+            lit = self.sunlit(at.points, at.ways[at.way], suns)
+            found[rows] += lit * beam[:, at.way]
         return found
 
-    def luminance(self, sight: Sight, sky: Sky) -> Floats:
-        """Of what rays meet, cd/m², (N,); matt surfaces, the sun's disk left out."""
-        seen = sky.luminance(sight.toward)
+    def luminance(self, sight: Sight, skies: Skies) -> Floats:
+        """Of what rays meet, cd/m², (T, N); matt surfaces, the sun's disk left out."""
+        seen = skies.luminance(sight.toward)
         rays, surfaces = sight.solid
         # The last two places are those of GROUND and SKY, counted from the end.
         shares = np.array([one.reflectance for one in self.prisms] + [self.ground_reflectance, 0.0])
-        seen[rays] = shares[sight.block[rays]] * self.illuminance(surfaces, sky) / math.pi
+        seen[:, rays] = shares[sight.block[rays]] * self.illuminance(surfaces, skies) / math.pi
         return seen
 
 

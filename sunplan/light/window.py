@@ -13,9 +13,12 @@ from ..room.aperture import Aperture
 from ..room.beam import Beam
 from ..room.frame import View, looks, sees
 from ..sun.position import Floats
+from ..sun.search import Bools
 from . import glass
-from .daylight import Sky, sky_patches
+from .daylight import Skies, all_round
 from .outdoors import Outdoors, Sight
+
+ROUND = (15, 40)  # directions from which light gets onto the glass, up and round
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,41 +63,50 @@ class Window:
         """Whether any of its glass is in frame."""
         return len(self.through) > 0
 
-    def luminance_cd_m2(self, sky: Sky) -> float:
-        """Mean over what is in frame, cd/m²; what hangs before the glass adds its own glow."""
-        return self.dressed_cd_m2(sky, [glass.dressing(self.opening.opening)])[0]
+    def luminance_cd_m2(self, skies: Skies) -> Floats:
+        """Mean over what is in frame, cd/m², (T,); what hangs before the glass adds its glow."""
+        level: Floats = self.dressed_cd_m2(skies, [glass.dressing(self.opening.opening)])[0]
+        return level
 
-    def dressed_cd_m2(self, sky: Sky, dressings: Sequence[tuple[float, float]]) -> list[float]:
-        """The same with dressings in turn, by the shares they let straight through and scatter."""
-        view = float((self.outdoors.luminance(self.seen, sky) * self.through).mean())
-        glow = self.passed_lux(sky) / math.pi if any(share for _, share in dressings) else 0.0
-        return [straight * view + scattered * glow for straight, scattered in dressings]
+    def dressed_cd_m2(self, skies: Skies, dressings: Sequence[tuple[float, float]]) -> Floats:
+        """The same with dressings (D) by the shares they let straight and scatter, (D, T)."""
+        view = (self.outdoors.luminance(self.seen, skies) * self.through).mean(axis=1)
+        glow = np.zeros(len(skies))
+        if any(share for _, share in dressings):
+            glow = self.passed_lux(skies) / math.pi
+        return np.array([straight * view + scattered * glow for straight, scattered in dressings])
 
-    def passed_lux(self, sky: Sky) -> float:
-        """Light behind the glass per area of it, lx: sky, ground, blocks and sun."""
-        lux = float((self.outdoors.luminance(self.onto, sky) * self.into).sum())
+    def passed_lux(self, skies: Skies) -> Floats:
+        """Light behind the glass per area of it, lx, (T,): sky, ground, blocks and sun."""
+        lux: Floats = self.outdoors.luminance(self.onto, skies) @ self.into
         normal = self.opening.glass_normal()
         middle = self.opening.glass_corners().mean(axis=0)[None]
-        if self.outdoors.sunlit(middle, normal[None], sky.source)[0]:
-            cosine = np.array([normal @ sky.source])
-            share = float(glass.transmittance(self.opening.opening, cosine)[0])
-            lux += sky.direct_normal_lux * float(cosine[0]) * share
+        rows = np.flatnonzero(skies.shines)
+        if len(rows):
+            suns = skies.source[rows]
+            cosine = np.maximum(suns @ normal, 0.0)
+            share = glass.transmittance(self.opening.opening, cosine)
+            lit = self.outdoors.sunlit(middle, normal[None], suns)[:, 0]
+            lux[rows] += lit * skies.direct_normal_lux[rows] * cosine * share
         return lux
 
-    def sun_in_frame(self, sky: Sky) -> bool:
-        """Whether the middle of the sun's disk stands in the glass that the camera sees."""
-        sun, opening = sky.sun, self.opening
-        out = float(sun @ opening.outward)
-        if sun[2] <= 0 or out <= 0 or not sky.direct_normal_lux or sky.moon is not None:
-            return False
-        way = float((opening.origin - self.camera.at) @ opening.outward) / out
-        point = (self.camera.at + way * sun)[None]
-        return bool(
-            opening.holds(point)[0]
-            and opening.clears(point, sun[None])[0]
-            and sees(self.camera, self.room, opening, point)[0]
-            and self.outdoors.sunlit(point, sun[None], sun)[0]
-        )
+    def sun_in_frame(self, skies: Skies) -> Bools:
+        """Whether the middle of the sun's disk stands in the glass that the camera sees, (T,)."""
+        found = np.zeros(len(skies), dtype=bool)
+        opening = self.opening
+        for row in np.flatnonzero(skies.shines & (skies.source @ opening.outward > 0)):
+            sun = skies.source[row]
+            if skies.each[row].moon is not None:
+                continue
+            way = float((opening.origin - self.camera.at) @ opening.outward)
+            point = (self.camera.at + way / float(sun @ opening.outward) * sun)[None]
+            found[row] = (
+                opening.holds(point)[0]
+                and opening.clears(point, sun[None])[0]
+                and sees(self.camera, self.room, opening, point)[0]
+                and self.outdoors.sunlit(point, sun[None], sun[None])[0, 0]
+            )
+        return found
 
 
 def _level(way: Floats) -> Floats:
@@ -114,11 +126,7 @@ def window(room: Beam, camera: View, index: int, outdoors: Outdoors, face: Float
     clear = opening.clears(points, toward)
     points, toward = points[clear], toward[clear]
     out = opening.to_glass(points, toward)
-    half, share = sky_patches()
-    all_round, share = np.concatenate((half, half * [1.0, 1.0, -1.0])), np.tile(share, 2)
-    cosine = all_round @ normal
-    front = cosine > 1e-3
-    all_round, cosine, share = all_round[front], cosine[front], share[front]
+    ways, weight = all_round(normal, ROUND)
     middle = opening.glass_corners().mean(axis=0)
     return Window(
         room=room.room,
@@ -127,7 +135,7 @@ def window(room: Beam, camera: View, index: int, outdoors: Outdoors, face: Float
         camera=camera,
         seen=outdoors.sight(out, toward),
         through=glass.transmittance(opening.opening, np.abs(toward @ normal)),
-        onto=outdoors.sight(np.tile(middle, (len(all_round), 1)), all_round),
-        into=glass.transmittance(opening.opening, cosine) * cosine * share,
+        onto=outdoors.sight(np.tile(middle, (len(ways), 1)), ways),
+        into=glass.transmittance(opening.opening, ways @ normal) * weight,
         face=face,
     )

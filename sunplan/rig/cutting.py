@@ -441,7 +441,7 @@ def _least(shares: dict[_Way, float], width: int, limit: int) -> tuple[_Plan | N
     def lay(todo: int, stairs: _Stairs, spots: tuple[_Spot, ...]) -> bool:
         """Lay what is to do (a bit for each piece) upon the stairs; False if broken off."""
         nonlocal best, limit
-        if stairs[0][1] >= limit:
+        if stairs[0][1] >= limit:  # a shorter plan was found meanwhile
             return True
         if not todo:
             limit = stairs[0][1]

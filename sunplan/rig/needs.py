@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ..light.daylight import Sky, Weather, skies
+from ..light.daylight import Weather, skies_of
 from ..light.face import Faces
 from ..location.kit import Kit, Owned, Stand
 from ..location.model import Setup
@@ -115,15 +115,13 @@ def _panel(
     if setup.contrast is None:
         return None
     middle = (done.start_s + done.end_s) / 2
-    above = [skies(location, [middle], one)[0] for one in weathers]
+    above = skies_of(location, [middle], weathers)
     index = room.setups.index(setup)
 
-    def ratio(sky: Sky) -> float:
-        return room.light(sky, done.passing)[index].ratio
-
-    worst = min(above, key=ratio)
-    if ratio(worst) >= setup.contrast:
+    ratios = [one.ratio for one in room.light(above, done.passing)[index]]
+    if min(ratios) >= setup.contrast:
         return None
+    worst = above.each[ratios.index(min(ratios))]
     return negative(location, setup, worst, room=room, passing=done.passing).best
 
 

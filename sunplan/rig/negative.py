@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from ..light.daylight import Sky
+from ..light.daylight import Skies, Sky
 from ..light.face import SPOTS, FaceLight, Faces, face_normals, faces, lamp_lux
 from ..light.factors import solid_angle
 from ..light.screen import Screen
@@ -80,11 +80,12 @@ def negative(
     """
     alone = faces(location, [setup])[0] if room is None else room
     index = alone.setups.index(setup)
-    before = alone.light(sky, passing)[index]
+    skies = Skies((sky,))
+    before = alone.light(skies, passing)[index][0]
     mine = slice(index * SPOTS, (index + 1) * SPOTS)
     face, lamp, source = alone.room.points[mine][0], alone.lamps[index], alone.sources[index]
     left, right = face_normals(alone.room.beam.room, setup, face)[:2]
-    deciding = alone.room.lux(sky, passing)[mine] if source is None else lamp
+    deciding = alone.room.lux(skies, passing)[0, mine] if source is None else lamp
     normal = right if deciding[0] > deciding[1] else left
     tried = _placed(location, setup, face, normal)
     if not tried:
@@ -96,7 +97,7 @@ def negative(
     normals = np.concatenate((np.tile(normal, (count, 1)), np.tile(-normal, (count, 1))))
     screens = {row: screen for row, (_, screen, _) in enumerate(tried)}
     after = alone.room.prepared.at(points, normals, screens)
-    lux = after.lux(sky, passing)
+    lux = after.lux(skies, passing)[0]
     if source is not None:
         lux = lux + lamp_lux(source, after)
     camera = view(alone.room.beam.room, setup)

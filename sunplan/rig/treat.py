@@ -147,7 +147,7 @@ def levels(
     skies = skies_of(location, moments, weathers)
     seen = gaps_in(location, room, skies)[index].times
     many = len(weathers)
-    sides = np.array([room.room.by_opening(sky)[:, mine] for sky in skies])
+    sides = room.room.by_opening(skies)[..., mine]
     return Levels(
         setup=setup,
         room=room,
