@@ -26,7 +26,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -1186,19 +1186,8 @@ def unblocked(
     the disk, half belong to the first or last moment. Drawing ends at n_rays counted rays, or at
     draws_per_ray * n_rays drawn ones. A flag is slack_m larger than drawn on every side.
     """
-    suns = np.asarray(sun_directions, float).reshape(-1, 3)
-
-    def draw(count: int) -> Floats:
-        moment = rng.uniform(0.0, len(suns) - 1.0, count)
-        end = rng.uniform(size=count)
-        moment = np.where(end < 0.25, 0.0, np.where(end < 0.5, len(suns) - 1.0, moment))
-        first = np.minimum(moment.astype(np.int64), max(len(suns) - 2, 0))
-        later = np.minimum(first + 1, len(suns) - 1)
-        part = (moment - first)[:, None]
-        middle = (1.0 - part) * suns[first] + part * suns[later]
-        return _on_disk(middle, disk_deg, rng)
-
     flag = _Flag.of(centre, across, up, size_m, slack_m)
+    draw = _from_disk(sun_directions, disk_deg, rng)
     return _flag_check(scene, scene.mark(mark), opening, flag, draw, n_rays, draws_per_ray, rng)
 
 
@@ -1227,6 +1216,59 @@ def unblocked_from_opening(
     return _flag_check(
         scene, scene.mark(mark), opening, flag, None, n_rays, draws_per_ray, rng, source=source
     )
+
+
+def _from_disk(
+    sun_directions: npt.ArrayLike, disk_deg: float, rng: np.random.Generator
+) -> Callable[[int], Floats]:
+    suns = np.asarray(sun_directions, float).reshape(-1, 3)
+
+    def draw(count: int) -> Floats:
+        moment = rng.uniform(0.0, len(suns) - 1.0, count)
+        end = rng.uniform(size=count)
+        moment = np.where(end < 0.25, 0.0, np.where(end < 0.5, len(suns) - 1.0, moment))
+        first = np.minimum(moment.astype(np.int64), max(len(suns) - 2, 0))
+        later = np.minimum(first + 1, len(suns) - 1)
+        part = (moment - first)[:, None]
+        middle = (1.0 - part) * suns[first] + part * suns[later]
+        return _on_disk(middle, disk_deg, rng)
+
+    return draw
+
+
+def rays_from_opening(
+    scene: Scene,
+    mark: int | str | Mark,
+    opening: int,
+    sun_directions: npt.ArrayLike | None,
+    n_rays: int,
+    rng: np.random.Generator,
+    *,
+    disk_deg: float = SUN_DISK_DEG,
+    draws_per_ray: int = 60,
+) -> tuple[Floats, Floats]:
+    """The rays of `unblocked` (or, without suns, of `unblocked_from_opening`) to ask for oneself.
+
+    Points in the mark (N, 3) and unit vectors toward the light (N, 3), N at most n_rays.
+    """
+    draw = None if sun_directions is None else _from_disk(sun_directions, disk_deg, rng)
+    found = list(_drawn(scene, scene.mark(mark), opening, draw, n_rays, draws_per_ray, rng))
+    points = np.concatenate([one for _, one, _ in found])
+    return points, np.concatenate([one for _, _, one in found])
+
+
+def passes_flag(
+    points: Floats,
+    directions: Floats,
+    centre: npt.ArrayLike,
+    across: npt.ArrayLike,
+    up: npt.ArrayLike,
+    size_m: tuple[float, float],
+    *,
+    slack_m: float = 1e-7,
+) -> Floats:
+    """How far beyond a flag's edge rays (N) pass, metres, 0 when it stops them."""
+    return _Flag.of(centre, across, up, size_m, slack_m).beyond(points, directions)
 
 
 @dataclass(frozen=True)
@@ -1293,21 +1335,20 @@ def _on_rectangle(corners: Floats, count: int, rng: np.random.Generator) -> Floa
     return points
 
 
-def _flag_check(
+def _drawn(
     scene: Scene,
     mark: Mark,
     opening: int,
-    flag: _Flag,
     draw: Callable[[int], Floats] | None,
     n_rays: int,
     draws_per_ray: int,
     rng: np.random.Generator,
     *,
     source: Literal["glass", "hole"] = "glass",
-) -> FlagCheck:
+) -> Iterator[tuple[int, Floats, Floats]]:
+    """Batches of rays that count: how many were drawn, points (N, 3), directions (N, 3)."""
     o = scene.openings[opening]
-    counted = missed = drawn = 0
-    worst = 0.0
+    counted = drawn = 0
     batch = max(1000, min(2 * n_rays, 20000))
     while counted < n_rays and drawn < draws_per_ray * n_rays:
         drawn += batch
@@ -1339,8 +1380,30 @@ def _flag_check(
                 good = np.zeros(batch, bool)
                 good[rows] = tag == opening
         rows = np.flatnonzero(good)[: n_rays - counted]
-        off = flag.beyond(points[rows], directions[rows])
         counted += len(rows)
+        yield batch, points[rows], directions[rows]
+
+
+def _flag_check(
+    scene: Scene,
+    mark: Mark,
+    opening: int,
+    flag: _Flag,
+    draw: Callable[[int], Floats] | None,
+    n_rays: int,
+    draws_per_ray: int,
+    rng: np.random.Generator,
+    *,
+    source: Literal["glass", "hole"] = "glass",
+) -> FlagCheck:
+    counted = missed = drawn = 0
+    worst = 0.0
+    for batch, points, directions in _drawn(
+        scene, mark, opening, draw, n_rays, draws_per_ray, rng, source=source
+    ):
+        off = flag.beyond(points, directions)
+        drawn += batch
+        counted += len(points)
         missed += int(np.count_nonzero(off > 0.0))
         worst = max(worst, float(off.max(initial=0.0)))
     return FlagCheck(counted, missed, worst, drawn)

@@ -155,6 +155,6 @@ def _even(factors: Floats, areas: Floats) -> Floats:
     for _ in range(ROUNDS):
         scale = np.sqrt(areas / flow.sum(axis=1))
         flow *= scale[:, None] * scale
-        if np.abs(scale - 1.0).max() < 1e-9:
+        if np.abs(scale - 1.0).max() < 1e-7:
             break
     return flow / areas[:, None]

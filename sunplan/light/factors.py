@@ -23,17 +23,24 @@ def contour(points: Floats, normals: Floats, polygons: Floats) -> Floats:
     total = np.zeros((len(points), len(polygons)))
     count = polygons.shape[1]
     for vertex in range(count):
-        if np.array_equal(polygons[:, vertex], polygons[:, (vertex + 1) % count]):
-            continue  # spare vertices only
-        first = polygons[None, :, vertex] - points[:, None]
-        second = polygons[None, :, (vertex + 1) % count] - points[:, None]
-        across = np.cross(first, second)
-        length = np.sqrt(np.einsum("pqk,pqk->pq", across, across))
-        angle = np.arctan2(length, np.einsum("pqk,pqk->pq", first, second))
-        with np.errstate(divide="ignore", invalid="ignore"):
-            share = np.where(length > 1e-12, angle / length, 0.0)
-        total -= share * np.einsum("pqk,pk->pq", across, normals)
+        start, end = polygons[:, vertex], polygons[:, (vertex + 1) % count]
+        chosen = np.flatnonzero((start != end).any(axis=1))  # the rest are spare vertices
+        if len(chosen):
+            some = slice(None) if len(chosen) == len(polygons) else chosen
+            total[:, some] -= _edge(points, normals, start[some], end[some])
     return np.maximum(total / (2 * math.pi), 0.0)
+
+
+def _edge(points: Floats, normals: Floats, start: Floats, end: Floats) -> Floats:
+    """An edge's part of the contour integral, (P, Q), by its parts: it is asked for millions."""
+    ax, ay, az = (start[None, :, k] - points[:, None, k] for k in range(3))
+    bx, by, bz = (end[None, :, k] - points[:, None, k] for k in range(3))
+    x, y, z = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
+    length = np.sqrt(x * x + y * y + z * z)
+    angle = np.arctan2(length, ax * bx + ay * by + az * bz)
+    toward = x * normals[:, None, 0] + y * normals[:, None, 1] + z * normals[:, None, 2]
+    part: Floats = toward * angle / np.maximum(length, 1e-12)
+    return part
 
 
 def solid_angle(points: Floats, polygons: Floats) -> Floats:

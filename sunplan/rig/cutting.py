@@ -127,8 +127,8 @@ def panels(
 
     >>> for one in panels(Piece("bay", 2.4, 1.9), 1.37):
     ...     print(one.name, round(one.width_m, 3), one.height_m)
-    bay 1 of 2 1.225 1.9
-    bay 2 of 2 1.225 1.9
+    bay, part 1 of 2 1.225 1.9
+    bay, part 2 of 2 1.225 1.9
     """
     _check("roll width", roll_width_m)
     if roll_length_m is not None:
@@ -150,7 +150,9 @@ def panels(
             count = math.ceil((across - overlap_m) / (roll_width_m - overlap_m) - 1e-9)
             strip = (across + (count - 1) * overlap_m) / count
             size = (strip, along) if upright else (along, strip)
-            parts = [Piece(f"{piece.name} {k} of {count}", *size) for k in range(1, count + 1)]
+            parts = [
+                Piece(f"{piece.name}, part {k} of {count}", *size) for k in range(1, count + 1)
+            ]
             if _ways(parts[:1], roll_width_m, roll_length_m):
                 found.append((count * along, count * along * strip, parts))
     if not found:
@@ -366,7 +368,7 @@ def _shares(ways: Sequence[_Way], width: int) -> dict[_Way, float]:
     ones for all pieces together a linear program finds.
     """
     import numpy as np
-    from scipy.optimize import linprog  # type: ignore[import-untyped]
+    from scipy.optimize import linprog
 
     by_piece = [tuple(some) for _, some in groupby(ways, key=lambda way: way.piece)]
     # Pieces of one size are one kind; a row is a kind and a way it lies.

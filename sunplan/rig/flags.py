@@ -32,7 +32,17 @@ from ..room.entry import beam_of
 from ..room.frame import View, view
 from ..room.outside import block
 from ..sun.position import DISK_DEG, Floats
-from .planes import UNDER_M, Planes, between, outside, over, raised, spans
+from .planes import (
+    MARGIN_M,
+    OUTSIDE_MARGIN_M,
+    UNDER_M,
+    Planes,
+    between,
+    outside,
+    over,
+    raised,
+    spans,
+)
 from .rays import Bundle, all_rays, sun_rays
 
 Covers = Literal["sun", "all"]
@@ -43,7 +53,10 @@ FLOOR_GAP_M = 0.1
 OVERLAP_M = 0.1  # of two flags side by side; common practice, no source
 MOST_MOVES = 8  # a flag that is moved more often is no plan
 EDGE_SHARE = 2.0 * math.tan(math.radians(DISK_DEG / 2))  # of a shadow's soft edge by its throw
-GRID = 25  # points each way of a flag that walls may hide from the camera
+GRIDS = 9, 71  # points each way of a flag that walls may hide from the camera, coarse first
+SHIFTS = np.array([[0, 0], [-1, 0], [1, 0], [0, -1], [0, 1], [-1, -1], [-1, 1], [1, -1], [1, 1]])
+MOST_SHIFTS = 2  # of those that hold, looked at closely
+MOST_TRIES = 60  # places that are tried for one flag: the best of them come first
 
 
 def _owned(flags: tuple[Flag, ...]) -> bool:
@@ -261,7 +274,7 @@ class _Place:
         room = self.room.room
         low, high = float(corners[:, 2].min()), float(corners[:, 2].max())
         if placement == "outside":
-            plan = shapely.MultiPoint(corners[:, :2]).convex_hull
+            plan = shapely.LinearRing(corners[:, :2])
             return low >= FLOOR_GAP_M - 1e-9 and not any(
                 low < top and high > bottom and plan.intersects(solid)
                 for solid, bottom, top in self.solids
@@ -279,7 +292,7 @@ class _Place:
         if self.room.convex:
             inward, reach = self._walls
             return bool((corners[:, :2] @ inward.T >= reach + GAP_M).all())
-        return bool(self._free.contains(shapely.MultiPoint(corners[:, :2]).convex_hull))
+        return bool(self._free.contains(shapely.LinearRing(corners[:, :2])))
 
     def films(self, hung: Screen, opening: Aperture, placement: Placement) -> bool:
         """Whether any of it falls on the camera's frame."""
@@ -295,12 +308,16 @@ class _Place:
             )
         if self.room.convex:
             return True
-        share = np.linspace(-0.5, 0.5, GRID)
+        through = opening.wall if placement == "over the opening" else None
+        return any(self._sees(hung, through, grid) for grid in GRIDS)
+
+    def _sees(self, hung: Screen, through: int | None, grid: int) -> bool:
+        """Whether any of so many points each way is in frame, no wall before it but `through`."""
+        share = np.linspace(-0.5, 0.5, grid)
         a, b = (one.ravel()[:, None] for one in np.meshgrid(share, share))
         spots = hung.centre + a * hung.size[0] * hung.across + b * hung.size[1] * hung.up
         spots = spots[self.camera.inside(spots)]
         outline = np.array(self.room.room.outline)
-        through = opening.wall if placement == "over the opening" else None
         ends = spots[:, None, :2]
         return bool(sight.clear(outline, through, self.camera.at[None, :2], ends).any())
 
@@ -379,7 +396,8 @@ class _Search:
                 tries.append((int(lasts[plane]), tilted, area, int(plane), stock))
         best: tuple[Position, int] | None = None
         # The longest first; of those an upright or level one, then the one with most to spare.
-        for last, _, _, at, stock in sorted(tries, key=lambda one: (-one[0], *one[1:3])):
+        ranked = sorted(tries, key=lambda one: (-one[0], *one[1:3]))
+        for last, _, _, at, stock in ranked[:MOST_TRIES]:
             if best is not None and last < best[1] - start:
                 break
             position = self._hang(at, stock, low[last - 1], high[last - 1], start, last)
@@ -404,12 +422,16 @@ class _Search:
         spare = (np.array(stock.size) - HAND_M - needs) / 2
         edges, place = self.bundle.edges(), self.place
         heaviest = max(flag.weight for flag in stock.flags)
+        offs = middle + SHIFTS * spare
+        centres = at + offs[:, :1] * across + offs[:, 1:] * up
         best: Position | None = None
-        for shift in sorted(
-            product((0, -1, 1), repeat=2), key=lambda one: abs(one[0]) + abs(one[1])
-        ):
-            off = middle + np.array(shift) * spare
-            hung = Screen(at + off[0] * across + off[1] * up, across, up, stock.size)
+        tried = 0
+        # Those first that are surely out of frame, the least shifted of them.
+        missed = place.camera.misses(Screen(at, across, up, stock.size).corners() - at, centres)
+        for which in np.argsort(~missed, kind="stable"):
+            if best is not None and tried >= MOST_SHIFTS:
+                break
+            hung = Screen(centres[which], across, up, stock.size)
             height = float(hung.centre[2]) - self.ground_m
             stands = self.placement != "over the opening"
             if stands and self.kit.stand_for(height, heaviest) is None:
@@ -417,6 +439,7 @@ class _Search:
             pieces = stock.hung(hung.centre, across, up)
             if not all(place.holds(one.corners(), self.opening, self.placement) for one in pieces):
                 continue
+            tried += 1
             position = Position(
                 start_s=float(edges[start]),
                 end_s=float(edges[start + last]),
@@ -472,7 +495,8 @@ def _searches(place: _Place, opening: Aperture, bundle: Bundle, kit: Kit) -> Ite
     ways.append(("on a stand", between(bundle, opening, place.middle)))
     for placement, planes in ways:
         beyond = None if placement in ("over the opening", "outside") else body
-        low, high = spans(bundle, planes, beyond=beyond)
+        margin = OUTSIDE_MARGIN_M if placement == "outside" else MARGIN_M
+        low, high = spans(bundle, planes, beyond=beyond, margin_m=margin)
         yield _Search(place, opening, placement, bundle, planes, low, high, kit)
 
 

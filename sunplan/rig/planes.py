@@ -12,6 +12,7 @@ from ..sun.position import Floats
 from .rays import Bundle
 
 MARGIN_M = 0.002  # round all that is needed: rounding and the curve of a mark's edge
+OUTSIDE_MARGIN_M = 0.008  # the same beyond the glass, where all that is left out grows
 UNDER_M = 0.06  # a flag, its arm and grip under a ceiling; common practice, no source
 OFF_GLASS_M = 0.3  # of a flag outside: a stand's leg and the sill; common practice, no source
 HEAD_M = 0.15  # between a flag and a mark; common practice, no source
@@ -79,7 +80,9 @@ def between(bundle: Bundle, opening: Aperture, middle: Floats) -> Planes:
     return Planes(at, across, up)
 
 
-def spans(bundle: Bundle, planes: Planes, *, beyond: Floats | None) -> tuple[Floats, Floats]:
+def spans(
+    bundle: Bundle, planes: Planes, *, beyond: Floats | None, margin_m: float = MARGIN_M
+) -> tuple[Floats, Floats]:
     """What a flag in each plane must span at each moment: low and high corners (T, C, 2).
 
     Measured along its axes from `at`. NaN where the plane does not part the opening from the body
@@ -108,4 +111,4 @@ def spans(bundle: Bundle, planes: Planes, *, beyond: Floats | None) -> tuple[Flo
             along = axis @ points - axis @ at - reach * (axis @ toward)
             low[:, index, side] = np.where(whole, np.minimum.reduceat(along, starts), np.nan)
             high[:, index, side] = np.where(whole, np.maximum.reduceat(along, starts), np.nan)
-    return low - MARGIN_M, high + MARGIN_M
+    return low - margin_m, high + margin_m

@@ -22,7 +22,8 @@ from ..sun.position import DISK_DEG, Directions, Floats
 STEP_S = 20.0  # between looks at the sun, at least
 MOST_STEPS = 200  # more looks than these make no smaller flag
 RIM = 12  # points of the disk's rim, its middle besides
-LEVELS = 7  # heights, and rings at its ends, at which a mark is looked from
+SLICES = 32  # of an opening each way, where walls hide a part of it
+LEVELS = 15  # heights, and rings at its ends, at which a mark is looked from
 TURN_DEG_S = 360.0 / 86164.0  # no star, and so no sun, moves faster over the sky
 
 
@@ -151,11 +152,7 @@ def _looks(
 
 
 def all_rays(room: Beam, index: int, mark: Mark, *, start_s: float, end_s: float) -> Bundle:
-    """Rays through the glass and the inner face of an opening to a mark, from wherever outside.
-
-    Where the opening sees a part of the mark only, walls in the way are left aside: the flag is
-    then larger than it need be.
-    """
+    """Rays through the glass and the inner face of an opening to a mark, from wherever outside."""
     opening = room.apertures[index]
     body = _surface(room, mark)
     if not _sees(room, opening, body):
@@ -170,6 +167,8 @@ def all_rays(room: Beam, index: int, mark: Mark, *, start_s: float, end_s: float
         shapely.multipoints(seen.reshape(-1, 2), indices=np.repeat(np.arange(len(body)), 4))
     )
     shapes = shapely.intersection(hulls, Polygon(opening.rectangle))
+    if not room.convex:
+        shapes = shapely.intersection(shapes, _seen_parts(room, opening, body))
     local, ray = shapely.get_coordinates(shapes, return_index=True)
     points = opening.world(local)
     toward = points - body[ray]
@@ -186,12 +185,32 @@ def all_rays(room: Beam, index: int, mark: Mark, *, start_s: float, end_s: float
 
 def _surface(room: Beam, mark: Mark) -> Floats:
     """Points all over a mark's volume: its side at several heights, and its two ends, (K, 3)."""
-    ring = shapely.get_coordinates(room.bodies[mark.name])[:-1]
+    ring = shapely.get_coordinates(room.wraps[mark.name])[:-1]
     middle = ring.mean(axis=0)
     ends = np.concatenate([middle + share * (ring - middle) for share in np.linspace(0, 1, LEVELS)])
     low, high = (room.room.floor + height for height in mark.height)
     levels = [np.insert(ring, 2, level, axis=1) for level in np.linspace(low, high, LEVELS)]
     return np.concatenate((*levels, *(np.insert(ends, 2, level, axis=1) for level in (low, high))))
+
+
+def _seen_parts(
+    room: Beam, opening: Aperture, body: Floats
+) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
+    """A shape of an opening's plane in which lies all that points (K, 3) see of it past walls.
+
+    Found on a grid, and drawn larger by a cell of it.
+    """
+    steps = SLICES, (1 if opening.wall is not None else SLICES)  # upright, all heights are alike
+    sides = np.array([opening.width, opening.height])
+    a, b = (np.linspace(0.0, side, many + 1) for side, many in zip(sides, steps, strict=True))
+    grid = np.stack(np.meshgrid(a, b), axis=-1).reshape(-1, 2)
+    flat, back = np.unique(body[:, :2], axis=0, return_inverse=True)
+    ends = np.broadcast_to(opening.world(grid)[:, None, :2], (len(grid), len(flat), 2))
+    clear = sight.clear(np.array(room.room.outline), opening.wall, flat, ends)
+    cell = sides / steps
+    shapes = shapely.convex_hull([shapely.MultiPoint(grid[seen]) for seen in clear.T])
+    larger = shapely.buffer(shapes, float(cell.min()), quad_segs=2)
+    return larger[back.ravel()]  # type: ignore[no-any-return]
 
 
 def _sees(room: Beam, opening: Aperture, body: Floats) -> bool:

@@ -31,7 +31,7 @@ from .aperture import Aperture, aperture
 from .outside import Blocker, Prism, block, blockers, own_walls
 
 CIRCLE = 128  # sides of a mark's circle where shapely needs one: 0.1 mm at 0.6 m across
-WRAP = 24  # sides of one drawn round it
+WRAP = 48  # sides of one drawn round it
 PROBES = 8  # points of that circle that are tried first
 SNAP_M = 1e-6  # grid on which the pieces of a patch are joined
 FINE_M = 1e-8  # grid of all other cuts: it keeps slivers of rounding from breaking them
@@ -138,10 +138,7 @@ class Beam:
             chosen = np.flatnonzero(one.may_shade(sun))
             if len(chosen):
                 shadows = shapely.convex_hull(
-                    shapely.multipoints(
-                        one.shadows(opening, sun[chosen]).reshape(-1, 2),
-                        indices=np.repeat(np.arange(len(chosen)), len(one.corners)),
-                    )
+                    shapely.linestrings(one.shadows(opening, sun[chosen]))
                 )
                 open_[chosen] = shapely.difference(open_[chosen], shadows)
         return open_  # type: ignore[no-any-return]
@@ -223,7 +220,7 @@ class Beam:
 
     @cached_property
     def wraps(self) -> dict[str, Polygon]:
-        """The same with few corners, drawn round the circle: up to 1 % wider."""
+        """The same with few corners, drawn round the circle: up to 0.3 % wider."""
         wider = 1.0 / math.cos(math.pi / WRAP)
         return {mark.name: self._standing(mark, WRAP, wider) for mark in self.room.mark}
 
@@ -250,7 +247,7 @@ class Beam:
         """Rays of sun vectors (N, 3) that touch a mark, as shapes (N,) of the opening's plane.
 
         For vectors that pass; an empty shape where none gets there. `wrapped`: the mark taken up to
-        1 % wider, several times as fast.
+        0.3 % wider, twice as fast.
         """
         opening = self.apertures[index]
         body = (self.wraps if wrapped else self.bodies)[mark.name]
@@ -282,11 +279,8 @@ class Beam:
             [np.insert(base, 2, self.room.floor + height, axis=1) for height in mark.height]
         )
         hidden = _onto(opening, ends, sun)
-        return shapely.convex_hull(  # type: ignore[no-any-return]
-            shapely.multipoints(
-                hidden.reshape(-1, 2), indices=np.repeat(np.arange(len(sun)), len(ends))
-            )
-        )
+        # A line through the points has their hull, and is made far faster than many points.
+        return shapely.convex_hull(shapely.linestrings(hidden))  # type: ignore[no-any-return]
 
     def strips(self, sun: Floats) -> Iterator[Strip]:
         """The room cut along the bearing of one sun vector (3,)."""

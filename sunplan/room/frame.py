@@ -43,13 +43,9 @@ class View:
 
         Walls between are not asked about.
         """
-        off = corners - self.at
-        ahead = off @ self.forward - NEAR_M
-        for side, half in ((self.right, self.half[0]), (self.up, self.half[1])):
-            over = off @ side
-            reach = half * (ahead + NEAR_M)
-            if (over > reach).all() or (over < -reach).all():
-                return Polygon()
+        if self.misses(corners - corners[0], corners[:1])[0]:
+            return Polygon()
+        ahead = (corners - self.at) @ self.forward - NEAR_M
         kept = []
         for index, corner in enumerate(corners):
             after = (index + 1) % len(corners)
@@ -63,6 +59,19 @@ class View:
         shape = shapely.convex_hull(Polygon(self.project(np.array(kept))))
         part = shape.intersection(shapely.box(-1.0, -1.0, 1.0, 1.0))
         return part if part.geom_type == "Polygon" else Polygon()
+
+    def misses(self, corners: Floats, centres: Floats) -> Bools:
+        """Whether a flat shape, corners (K, 3) about its middle, surely misses the frame, (N,).
+
+        At each of the middles (N, 3). False proves nothing.
+        """
+        off = centres[:, None] + corners - self.at
+        ahead = off @ self.forward
+        found: Bools = np.asarray((ahead <= NEAR_M).all(axis=1))
+        for side, half in ((self.right, self.half[0]), (self.up, self.half[1])):
+            over = off @ side
+            found |= (over > half * ahead).all(axis=1) | (over < -half * ahead).all(axis=1)
+        return found
 
     def holds(self, corners: Floats) -> bool:
         """Whether any of a flat convex shape, corners (K, 3), falls on the frame."""
