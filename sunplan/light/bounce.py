@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
 from ..location.model import Room
 from ..room import sight
 from ..room.aperture import Aperture
+from ..room.outside import Indices
 from ..sun.position import Floats
 from . import glass
 from .factors import contour, solid_angle
 from .mesh import Mesh, mesh
 from .screen import NO_SCREENS, Screens
 
+SAME_M = 1e-5  # spots of the plan nearer than this are one
 ROUNDS = 60  # of making the exchange even both ways; it settles in a few
 
 
@@ -95,14 +98,24 @@ def _open(room: Room, apertures: tuple[Aperture, ...], pieces: Mesh, points: Flo
     own = np.flatnonzero(pieces.tube < 0)
     free[:, own] = 1.0
     if not _convex(room):
+        # One over the other they are alike on the plan: each spot of it is asked for once.
+        starts, start = _apart(points[:, :2])
+        spots, spot = _apart(pieces.middles[own, :2])
         # Ends on a wall are drawn in a little, so that their own wall is not in the way.
-        ends = pieces.middles[own, None, :2]
-        pulled = ends + 1e-6 * (points[None, :, :2] - ends)
-        free[:, own] = sight.clear(outline, None, points[:, :2], pulled).T
+        pulled = spots[:, None] + 1e-6 * (starts[None] - spots[:, None])
+        free[:, own] = sight.clear(outline, None, starts, pulled).T[start[:, None], spot]
     for index, opening in enumerate(apertures):
         deep = np.flatnonzero(pieces.tube == index)
         free[:, deep] = _into(outline, opening, points, pieces.middles[deep])
     return free
+
+
+def _apart(spots: Floats) -> tuple[Floats, Indices]:
+    """The different ones of spots (K, 2) on the plan, and which of them each is, (K,)."""
+    _, first, which = np.unique(
+        np.round(spots / SAME_M) @ [1.0, 1j], return_index=True, return_inverse=True
+    )
+    return spots[first], which
 
 
 def _into(outline: Floats, opening: Aperture, points: Floats, deep: Floats) -> Floats:
@@ -126,7 +139,11 @@ def bounce(room: Room, apertures: tuple[Aperture, ...]) -> Bounce:
     reflectance = of_surface[pieces.surface]
     for index, one in enumerate(apertures):
         reflectance[pieces.glass & (pieces.tube == index)] = glass.from_inside(one.opening)
-    factors: Floats = contour(pieces.middles, pieces.normals, pieces.corners)
+    # Six digits are plenty here, and half the bytes take half the time.
+    single: list[Any] = [
+        one.astype(np.float32) for one in (pieces.middles, pieces.normals, pieces.corners)
+    ]
+    factors: Floats = contour(*single)
     off = pieces.middles + 1e-6 * pieces.normals
     own = pieces.tube < 0
     free = np.zeros_like(factors)

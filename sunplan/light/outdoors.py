@@ -71,10 +71,13 @@ class Outdoors:
         nearest[down] = np.maximum(points[down, 2], 0.0) / -toward[down, 2]
         met[down] = GROUND
         for index, prism in enumerate(self.prisms):
-            enter, leave, face = (one[:, 0] for one in prism.crossings(points[:, None], toward))
-            hit = (enter > OFF_M) & (leave > enter) & (enter < nearest)
-            nearest[hit], met[hit] = enter[hit], index
-            normals[hit] = prism.faces[0][face[hit]]
+            asked = np.flatnonzero(prism.may_meet(points, toward))
+            crossed = prism.crossings(points[asked, None], toward[asked])
+            enter, leave, face = (one[:, 0] for one in crossed)
+            hit = (enter > OFF_M) & (leave > enter) & (enter < nearest[asked])
+            first = asked[hit]
+            nearest[first], met[first] = enter[hit], index
+            normals[first] = prism.faces[0][face[hit]]
         reach = np.where(np.isfinite(nearest), nearest, 0.0)
         return Sight(met, toward, points + reach[:, None] * toward, normals)
 

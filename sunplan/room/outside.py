@@ -42,6 +42,24 @@ class Prism:
         normals = np.concatenate((sides, [[0.0, 0.0, 1.0], [0.0, 0.0, -1.0]]))
         return normals, np.concatenate((reach, [self.high, -self.low]))
 
+    @cached_property
+    def _round(self) -> tuple[Floats, float]:
+        """Middle and radius of a circle round its plan."""
+        middle = self.corners.mean(axis=0)
+        return middle, float(np.linalg.norm(self.corners - middle, axis=1).max())
+
+    def may_meet(self, points: Floats, way: Floats) -> Bools:
+        """False where rays from points (N, 3) along vectors (N, 3) surely pass it by, (N,)."""
+        middle, radius = self._round
+        off = middle - points[:, :2]
+        flat = (way[:, :2] ** 2).sum(axis=1)
+        ahead = (off * way[:, :2]).sum(axis=1)
+        beside = off[:, 0] * way[:, 1] - off[:, 1] * way[:, 0]
+        reach = radius**2 * flat
+        near: Bools = (beside**2 <= reach) & ((ahead > 0) | (ahead**2 <= reach))
+        near |= (off**2).sum(axis=1) <= radius**2
+        return near
+
     def crossings(self, points: Floats, way: Floats) -> tuple[Floats, Floats, Indices]:
         """Where rays from points (N, P, 3) along vectors (N, 3) enter and leave, each (N, P).
 
