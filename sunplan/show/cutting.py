@@ -222,4 +222,7 @@ def cut_list(cut: TakeOff, units: Units) -> Iterable[Part]:
         )
     for piece in cut.uncut:
         yield f"{piece.name}, {by(piece.width_m, piece.height_m, units)}: no cloth in the kit"
-    yield f"tape: {format_length(cut.tape_m, units)}, round every piece and along seams"
+    yield (
+        f"tape: {format_length(cut.tape_m, units)}, round every piece and along seams; black hangs "
+        "from a batten at its head and one at its foot, or is a cut board pressed into the reveal"
+    )
