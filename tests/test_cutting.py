@@ -357,7 +357,7 @@ def test_panels_cover_the_opening(
         assert min(width_m, height_m) <= roll_m + 1e-6
         return
     assert [one.name for one in parts] == [
-        f"bay {k} of {len(parts)}" for k in range(1, len(parts) + 1)
+        f"bay, part {k} of {len(parts)}" for k in range(1, len(parts) + 1)
     ]
     strip, along = parts[0].width_m, parts[0].height_m
     assert {(one.width_m, one.height_m) for one in parts} == {(strip, along)}

@@ -156,10 +156,11 @@ def test_nothing_gets_by(covers: str, seed: int, tmp_path: Path) -> None:
     """All rays meet the flag and the least rectangle; 5 cm shorter on any side, and some do not.
 
     The least rectangle is hardly larger than all the rays need. Two flags stop together what one
-    of their common size would.
+    of their common size would. And it hangs where it can, and is in frame where it says.
     """
     count = int(os.environ.get("FLAG_RAYS", MANY if seed % 100 < 6 else FEW))
     case = a_case(covers, seed, tmp_path)
+    hangs_rightly(case)
     for option, one, points, toward in positions(case, count):
         told = (option.opening, option.placement, option.name)
         frame = (points, toward)
@@ -208,12 +209,10 @@ def extent(points: np.ndarray, toward: np.ndarray, one: Position, axis: np.ndarr
     return float(along.max() - along.min())
 
 
-@pytest.mark.parametrize(("covers", "seed"), CASES[::2])
-def test_where_it_hangs(covers: str, seed: int, tmp_path: Path) -> None:
+def hangs_rightly(case: Case) -> None:
     """In the room and under its ceiling, or outdoors above the ground; in no mark; a stand carries
     it; what is said of the frame is what a pinhole camera sees; its shadow's edge as handbooks say.
     """
-    case = a_case(covers, seed, tmp_path)
     room, mark = case.room, case.room.mark_named(case.setup.mark)
     outline = shapely.Polygon(room.outline)
     body = shapely.Point(mark.at).buffer(mark.width / 2)
@@ -238,7 +237,7 @@ def test_where_it_hangs(covers: str, seed: int, tmp_path: Path) -> None:
                 assert not one.clear_of_frame, told
             elif None not in seen:
                 assert one.clear_of_frame, told
-            if covers == "sun":
+            if case.covers == "sun":
                 way = suns(case.location, one).mean(axis=0)
                 middle = np.array([*mark.at, (low + high) / 2])
                 throw = (one.centre - middle) @ way / np.linalg.norm(way)
