@@ -476,10 +476,14 @@ def pack(
         typer.Option("--from", metavar="T", help="When rigging starts; else the file's call."),
     ] = None,
     weather: ForWeather = Weathers.SUN,
+    best: Annotated[
+        bool, typer.Option("--best", help="In the order and at the times that `order` finds.")
+    ] = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """What to take: the most of each thing at one time, own or rent, weight, cases, minutes."""
+    from .day.order import order as in_order
     from .day.pack import pack as worked_out
     from .light.daylight import Weather
     from .location.read import read
@@ -494,7 +498,11 @@ def pack(
     location = read(file)
     setups = _setups(location, None)
     skies = _for(weather)
-    with progress(len(setups)) as tell:
+    weathers = [Weather(name) for name in skies]
+    with progress(len(setups) * (2 if best else 1)) as tell:
+        if best:
+            ordered = in_order(location, setups, day, weathers=weathers, tell=tell)
+            setups = ordered.best.setups(location.timezone)
         found = worked_out(
             location,
             setups,
@@ -503,7 +511,7 @@ def pack(
                 location.day.call if start is None else _clock(start, "--from"),
                 location.timezone,
             ),
-            weathers=[Weather(name) for name in skies],
+            weathers=weathers,
             tell=tell,
         )
     if as_json:

@@ -243,8 +243,9 @@ def hangs_rightly(case: Case) -> None:
                 throw = (one.centre - middle) @ way / np.linalg.norm(way)
                 assert 1000.0 * one.edge_m == pytest.approx(MM_PER_M * throw, rel=0.02, abs=0.2)
             if option.stand is not None:
-                height = option.height_m(one)
-                assert option.stand.lowest <= height <= option.stand.highest, told
+                head, bottom, top = option.head_m(one), *(one.hung.heights - option.ground_m)
+                assert option.stand.lowest <= head <= option.stand.highest, told
+                assert bottom - 1e-6 <= head <= top + 1e-6, told
                 assert max(flag.weight for flag in option.flags) <= option.stand.load
 
 
@@ -299,7 +300,7 @@ def free(case: Case, option: FlagOption, at: np.ndarray, spot: np.ndarray) -> bo
 
 def test_there_is_enough_to_check(tmp_path: Path) -> None:
     """Of the first rooms of each kind nearly all have options; some have moves, some no way."""
-    found = [a_case(covers, seed, tmp_path) for covers, seed in (*CASES[:12], *CASES[100:112])]
-    assert sum(bool(case.options) for case in found) >= 18
+    found = [a_case(covers, seed, tmp_path) for covers, seed in (*CASES[:6], *CASES[100:106])]
+    assert sum(bool(case.options) for case in found) >= 9
     placements = {option.placement for case in found for option in case.options}
     assert placements >= {"over the opening", "outside", "on a stand"}

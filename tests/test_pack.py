@@ -8,12 +8,18 @@ import json
 import subprocess
 import sys
 from collections import Counter
-from datetime import datetime
+from datetime import date, datetime, time
 from pathlib import Path
 
 import pytest
+from places import bare, made
+
+from sunplan.day.running import running
+from sunplan.light.daylight import Weather
+from sunplan.sun.calendar import at_clock, to_local
 
 ROOT = Path(__file__).parents[1]
+DAY = date(2026, 3, 20)
 PLACES = ("lock-house", "ferry-shop", "gate-house")
 
 
@@ -91,6 +97,41 @@ def test_the_day_adds_up(answer: dict) -> None:
         rig, strike = rig + slot["rig_minutes"], strike + slot["strike_minutes"]
     assert answer["rig_minutes"] == pytest.approx(rig)
     assert answer["strike_minutes"] == pytest.approx(strike + sum(before.values()) / 2)
+
+
+def test_lunch_start_and_wrap(tmp_path: Path) -> None:
+    """Nobody works at lunch, what is pinned waits for its time, and a day too long says so."""
+    raw = bare()
+    first = raw["setup"][0] | {"minutes": 40}
+    raw["setup"] = [
+        first | {"name": "one", "plays": "night"},
+        first | {"name": "two", "plays": "night", "start": "15:10"},
+        first | {"name": "three", "plays": "night", "start": "15:20"},
+    ]
+    raw["day"] = {"call": "11:30", "wrap": "16:00", "lunch": ["12:30", "13:30"]}
+    location = made(raw, tmp_path)
+    zone = location.timezone
+    start = at_clock(date(2026, 3, 20), location.day.call, zone)
+    found = running(location, location.setup, start_s=start, weathers=[Weather("clear")])
+    one, two, three = found.slots
+    # 40 minutes of shooting do not fit before lunch after half an hour of rigging.
+    assert one.rig_minutes > 20.0
+    assert to_local(one.shoot_s[0], zone).strftime("%H:%M") == "13:30"
+    assert to_local(two.shoot_s[0], zone).strftime("%H:%M") == "15:10"
+    assert (one.late, two.late, three.late) == (False, False, True)
+    assert three.shoot_s[0] == pytest.approx(two.shoot_s[1], abs=1.0)
+    assert found.over_s == pytest.approx(found.end_s - at_clock(DAY, time(16), zone))
+    assert found.over_s > 0
+
+
+def test_the_best_order_is_packed() -> None:
+    """`--best` shoots when `order` says."""
+    file = ROOT / "locations" / "ferry-shop.toml"
+    command = [sys.executable, "-m", "sunplan", "order", str(file), "--date", "2027-03-20"]
+    done = subprocess.run([*command, "--json"], capture_output=True, text=True, check=True)
+    wanted = [(one["setup"], one["shoot_from"]) for one in json.loads(done.stdout)["setups"]]
+    packed = json.loads(pack("ferry-shop", "--best", "--json"))["running"]
+    assert [(one["setup"], one["shoot_from"]) for one in packed] == wanted
 
 
 def test_csv_is_the_same_list() -> None:

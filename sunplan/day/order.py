@@ -9,7 +9,6 @@ from datetime import date
 
 import numpy as np
 
-from ..errors import InputError
 from ..light.daylight import Weather
 from ..light.face import faces
 from ..light.gap import OpeningGap
@@ -20,14 +19,16 @@ from ..rig.flags import FlagOption, setup_flags
 from ..rig.needs import Job, flag_jobs, key_jobs, opening_jobs
 from ..rig.treat import Levels, decided, levels
 from ..room.entry import track_over
-from ..sun.calendar import at_clock, every, sun_times
+from ..sun.calendar import at_clock, every, to_local
 from ..sun.position import Floats
-from ..sun.search import Bools
+from .clock import Clock, clock_of
 from .sequence import Problem, Sequenced, best
 
 STEP_S = 900.0  # shooting starts on quarter hours, or when it must
 STOP_MINUTES = 4.0  # what a stop of a window is worth in minutes of rigging; a choice, no source
 MOST_STOPS = 12.0  # more than this is as bad as anything
+DARK_STOPS = 40.0  # what a window too dark for its look counts as: nothing that hangs mends it
+DARK_FROM = 0.75  # stops under the middle of its band
 FITS_MINUTES = 0.5  # what rounding may overrun
 DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
 
@@ -40,6 +41,11 @@ class Way:
     start_s: float
     jobs: tuple[Job, ...]
     stops: float
+
+    @property
+    def too_dark(self) -> bool:
+        """Whether a window in frame gets darker than its look while it is shot."""
+        return self.stops >= DARK_STOPS
 
     @property
     def end_s(self) -> float:
@@ -81,6 +87,13 @@ class Order:
         """Of all setups, the last one too."""
         return sum(turn.strike_minutes for turn in self.turns) + self.last_strike_minutes
 
+    def setups(self, timezone: str) -> tuple[Setup, ...]:
+        """The setups in this order, each with the clock time it starts at."""
+        return tuple(
+            turn.way.setup.model_copy(update={"start": to_local(turn.way.start_s, timezone).time()})
+            for turn in self.turns
+        )
+
     @property
     def stops(self) -> float:
         """How many stops all windows in frame are off together, before anything is hung."""
@@ -103,31 +116,6 @@ class Ordered:
     apart_deg: dict[str, float]
 
 
-@dataclass(frozen=True)
-class _Clock:
-    """The working day: minutes of work from call on, lunch taken out."""
-
-    call_s: float
-    wrap_s: float
-    lunch_s: tuple[float, float] | None
-
-    def worked(self, moment_s: Floats) -> Floats:
-        """Minutes of work from call to moments."""
-        gone = moment_s - self.call_s
-        if self.lunch_s is not None:
-            first, last = self.lunch_s
-            gone = gone - np.clip(moment_s - first, 0.0, last - first)
-        return gone / 60.0
-
-    def free(self, start_s: Floats, end_s: Floats) -> Bools:
-        """Whether stretches of time lie in the day and touch no lunch."""
-        inside = (start_s >= self.call_s - 1.0) & (end_s <= self.wrap_s + 1.0)
-        if self.lunch_s is not None:
-            first, last = self.lunch_s
-            inside &= (end_s <= first + 1.0) | (start_s >= last - 1.0)
-        return inside
-
-
 def order(
     location: Location,
     setups: Sequence[Setup],
@@ -137,7 +125,7 @@ def order(
     tell: Callable[[str], None] = lambda _: None,
 ) -> Ordered:
     """The best order of setups on a date; `tell` hears each setup's name as it is worked out."""
-    clock = _clock(location, day)
+    clock = clock_of(location, day)
     pinned = [at_clock(day, one.start, location.timezone) for one in setups if one.start]
     moments = np.unique([*every(clock.call_s, clock.wrap_s, STEP_S), *pinned])
     ways = _ways(location, setups, moments, weathers, tell)
@@ -155,30 +143,6 @@ def order(
         dusky=_dusky(location, whole, clock),
         apart_deg=_apart(location, whole, clock),
     )
-
-
-def _clock(location: Location, day: date) -> _Clock:
-    zone, hours, site = location.timezone, location.day, location.site
-    call, wrap = (at_clock(day, one, zone) for one in (hours.call, hours.wrap))
-    if hours.after_sunset is not None:
-        sun = sun_times(
-            day,
-            zone,
-            latitude_deg=site.latitude,
-            longitude_deg=site.longitude,
-            elevation_m=site.elevation,
-        )
-        if sun.set is not None:
-            wrap = min(wrap, sun.set + 60.0 * hours.after_sunset)
-    if wrap <= call:
-        raise InputError(
-            f"[day]: all must be down {hours.after_sunset:g} min after sunset, which "
-            "lies before call"
-        )
-    lunch = None
-    if hours.lunch is not None:
-        lunch = (at_clock(day, hours.lunch[0], zone), at_clock(day, hours.lunch[1], zone))
-    return _Clock(call, wrap, lunch)
 
 
 def _ways(
@@ -244,8 +208,8 @@ def _off(openings: Sequence[OpeningGap]) -> float:
     total = 0.0
     for one in openings:
         if one.in_frame:
-            off = (one.lose_stops or 0.0) + (one.raise_stops or 0.0)
-            total += MOST_STOPS if one.sun_in_frame else min(off, MOST_STOPS)
+            off = MOST_STOPS if one.sun_in_frame else min(one.lose_stops or 0.0, MOST_STOPS)
+            total += DARK_STOPS if (one.raise_stops or 0.0) > DARK_FROM else off
     return total
 
 
@@ -253,7 +217,7 @@ def _problem(
     setups: Sequence[Setup],
     ways: Sequence[Sequence[Way]],
     moments: Floats,
-    clock: _Clock,
+    clock: Clock,
     day: date,
     zone: str,
 ) -> Problem:
@@ -321,7 +285,7 @@ def _order(setups: Sequence[Setup], ways: Sequence[Sequence[Way]], found: Sequen
     )
 
 
-def _dusky(location: Location, found: Order, clock: _Clock) -> tuple[Setup, ...]:
+def _dusky(location: Location, found: Order, clock: Clock) -> tuple[Setup, ...]:
     """Setups shot in the one dusk that play in it, where there is more than one."""
     track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
     mine = []
@@ -333,7 +297,7 @@ def _dusky(location: Location, found: Order, clock: _Clock) -> tuple[Setup, ...]
     return tuple(mine) if len(mine) > 1 else ()
 
 
-def _apart(location: Location, found: Order, clock: _Clock) -> dict[str, float]:
+def _apart(location: Location, found: Order, clock: Clock) -> dict[str, float]:
     """How far the sun moves, degrees, while setups that must match are shot."""
     apart: dict[str, float] = {}
     track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)

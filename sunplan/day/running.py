@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..light.daylight import Weather
 from ..light.face import faces
@@ -11,10 +11,13 @@ from ..location.model import Setup
 from ..location.read import Location
 from ..rig import minutes
 from ..rig.needs import Job, Needs, needs
+from ..sun.calendar import at_clock, to_local
+from .clock import Clock, clock_of
 
 RIG_S = 1800.0  # guessed first for rigging; where it takes longer, it is worked out again
-SLACK_S = 900.0  # early or late
+SLACK_S = 300.0  # early or late; at dusk a window loses a stop in as little
 ROUNDS = 5
+LATE_S = 60.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,10 +25,13 @@ class Slot:
     """A setup's time, seconds since 1970 UTC, with what it needs then.
 
     `jobs` are those that do not hang yet; `struck` are those of the setup before that come down.
+    `late`: it is shot later than it must start.
     """
 
     needs: Needs
     start_s: float
+    shoot_from_s: float
+    late: bool
     jobs: tuple[Job, ...]
     struck: tuple[Job, ...]
     moved: bool
@@ -48,8 +54,7 @@ class Slot:
     @property
     def shoot_s(self) -> tuple[float, float]:
         """When it is shot."""
-        first = self.start_s + 60.0 * (self.strike_minutes + self.rig_minutes)
-        return first, first + 60.0 * self.setup.minutes
+        return self.shoot_from_s, self.shoot_from_s + 60.0 * self.setup.minutes
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +62,7 @@ class Running:
     """All setups in turn."""
 
     slots: tuple[Slot, ...]
+    clock: Clock
 
     @property
     def last_strike_minutes(self) -> float:
@@ -68,7 +74,12 @@ class Running:
     @property
     def end_s(self) -> float:
         """When everything is down."""
-        return self.slots[-1].shoot_s[1] + 60.0 * self.last_strike_minutes
+        return self.clock.after(self.slots[-1].shoot_s[1], self.last_strike_minutes)
+
+    @property
+    def over_s(self) -> float:
+        """How long after wrap that is, 0 if it is before."""
+        return max(0.0, self.end_s - self.clock.wrap_s)
 
     @property
     def rig_minutes(self) -> float:
@@ -89,12 +100,13 @@ def running(
     weathers: Sequence[Weather],
     tell: Callable[[str], None] = lambda _: None,
 ) -> Running:
-    """Run through setups in their order from a moment on.
+    """Run through setups in their order from a moment on, within the hours of the day.
 
-    What a setup needs is worked out for the time it is shot, a quarter hour early or late; `tell`
-    hears its name.
+    Nobody works at lunch, and a setup that must start at a time waits for it. What a setup needs is
+    worked out for the time it is shot, five minutes early or late; `tell` hears its name.
     """
     rooms = {room.room.beam.room.name: room for room in faces(location, setups)}
+    clock = clock_of(location, to_local(start_s, location.timezone).date())
     slots: list[Slot] = []
     at = start_s
     for setup in setups:
@@ -111,7 +123,7 @@ def running(
                 weathers=weathers,
                 room=rooms[setup.room],
             )
-            slot = _slot(wants, at, before)
+            slot = _slot(location, wants, at, before, clock)
             first, guess = slot.shoot_s[0], first
             if earliest - SLACK_S <= first <= latest + SLACK_S:
                 break
@@ -120,18 +132,24 @@ def running(
             earliest, latest = (min(first, guess), max(first, guess)) if swings else (first, first)
         slots.append(slot)
         at = slot.shoot_s[1]
-    return Running(tuple(slots))
+    return Running(tuple(slots), clock)
 
 
-def _slot(wants: Needs, start_s: float, before: Needs | None) -> Slot:
+def _slot(
+    location: Location, wants: Needs, start_s: float, before: Needs | None, clock: Clock
+) -> Slot:
     """A setup's time after what hangs for the one before."""
+    setup = wants.setup
     hanging = {} if before is None else {job.label: job for job in before.jobs}
-    moved = before is not None and before.setup.room != wants.setup.room
+    moved = before is not None and before.setup.room != setup.room
     kept = set() if moved else {job.label for job in wants.jobs}
-    return Slot(
-        needs=wants,
-        start_s=start_s,
-        jobs=tuple(job for job in wants.jobs if moved or job.label not in hanging),
-        struck=tuple(job for label, job in hanging.items() if label not in kept),
-        moved=moved,
-    )
+    jobs = tuple(job for job in wants.jobs if moved or job.label not in hanging)
+    struck = tuple(job for label, job in hanging.items() if label not in kept)
+    slot = Slot(wants, start_s, start_s, False, jobs, struck, moved)
+    ready = clock.after(start_s, slot.strike_minutes + slot.rig_minutes)
+    first, late = ready, False
+    if setup.start is not None:
+        day = to_local(start_s, location.timezone).date()
+        asked = at_clock(day, setup.start, location.timezone)
+        first, late = max(ready, asked), ready > asked + LATE_S
+    return replace(slot, shoot_from_s=clock.clear_of_lunch(first, setup.minutes), late=late)

@@ -12,6 +12,7 @@ from shapely import Polygon
 from ..location.kit import Diffusion, Frame, Kit
 from ..location.model import Setup
 from ..location.read import Location
+from ..room.frame import View, view
 from .face import SPOTS, Faces, faces, lamp_lux
 from .lamp import LEAST_GAP_M, Source, source
 from .meter import key_lux, stops
@@ -37,6 +38,7 @@ class KeyLight:
 
     setup: Setup
     source: Source
+    in_frame: bool
     needed_lux: float
     key_side_lux: float
     fill_side_lux: float
@@ -86,12 +88,20 @@ def _key(room: Faces, index: int, one: Source, kit: Kit) -> KeyLight:
     return KeyLight(
         setup=setup,
         source=one,
+        in_frame=_in_frame(view(room.room.beam.room, setup), one),
         needed_lux=key_lux(exposure),
         key_side_lux=key,
         fill_side_lux=fill,
         background_stops=stops(float(room.lamps[index][3]), key) if key > 0 else None,
         ways=tuple(ways),
     )
+
+
+def _in_frame(camera: View, one: Source) -> bool:
+    """Whether the camera sees the lamp, or the frame or board before it."""
+    if one.sheet is not None and camera.holds(one.sheet.corners()):
+        return True
+    return bool(camera.inside(one.at[None])[0]) and one.sheet is None
 
 
 def _with(frame: Frame, grade: Diffusion) -> Frame:

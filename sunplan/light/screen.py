@@ -29,6 +29,12 @@ class Screen:
         return corners
 
     @property
+    def heights(self) -> Floats:
+        """Of its lowest and its highest point, (2,)."""
+        heights = self.corners()[:, 2]
+        return np.array([heights.min(), heights.max()])
+
+    @property
     def tilt_deg(self) -> float:
         """Between its face and the upright, 0 (upright) to 90 (level)."""
         rise = abs(float(np.cross(self.across, self.up)[2]))

@@ -186,12 +186,12 @@ class Kit(Part):
         """The lamp of that name."""
         return next(lamp for lamp in self.lamp if lamp.name == name)
 
-    def stand_for(self, height_m: float, weight_kg: float) -> Stand | None:
-        """The lowest stand that carries a weight with its middle at a height above the floor."""
+    def stand_for(self, low_m: float, high_m: float, weight_kg: float) -> Stand | None:
+        """The lowest stand that carries a weight by a head somewhere between two heights."""
         fit = [
             one
             for one in self.stand
-            if one.lowest <= height_m <= one.highest and weight_kg <= one.load
+            if one.lowest <= high_m + 1e-9 and low_m - 1e-9 <= one.highest and weight_kg <= one.load
         ]
         return min(fit, key=lambda one: one.highest, default=None)
 

@@ -208,6 +208,12 @@ class FlagOption:
         """Height of the flag's middle above what its stand stands on."""
         return float(position.centre[2]) - self.ground_m
 
+    def head_m(self, position: Position) -> float:
+        """Height of the stand's head: as near the flag's middle as the stand can."""
+        if self.stand is None:
+            return self.height_m(position)
+        return min(max(self.height_m(position), self.stand.lowest), self.stand.highest)
+
 
 @dataclass(frozen=True, eq=False)
 class SetupFlags:
@@ -356,13 +362,17 @@ class _Search:
         if positions is None:
             return None
         flags = stocks[0].flags
-        highest = max(float(one.centre[2]) - self.ground_m for one in positions)
+        reaches = np.array([one.hung.heights for one in positions]) - self.ground_m
+        # One stand for all the places it takes in turn.
+        low, high = float(reaches[:, 0].max()), float(reaches[:, 1].min())
+        heaviest = max(flag.weight for flag in flags)
+        stand = self.kit.stand_for(low, high, heaviest) if low <= high else None
         return FlagOption(
             opening=self.opening.name,
             covers=covers,
             placement=self.placement,
             flags=flags,
-            stand=self.kit.stand_for(highest, max(flag.weight for flag in flags)),
+            stand=stand,
             positions=positions,
             ground_m=self.ground_m,
             spans=self.bundle.spans(),
@@ -432,9 +442,9 @@ class _Search:
             if best is not None and tried >= MOST_SHIFTS:
                 break
             hung = Screen(centres[which], across, up, stock.size)
-            height = float(hung.centre[2]) - self.ground_m
             stands = self.placement != "over the opening"
-            if stands and self.kit.stand_for(height, heaviest) is None:
+            bottom, top = (hung.heights - self.ground_m).tolist()
+            if stands and self.kit.stand_for(bottom, top, heaviest) is None:
                 continue
             pieces = stock.hung(hung.centre, across, up)
             if not all(place.holds(one.corners(), self.opening, self.placement) for one in pieces):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from ..location.model import Room
+from ..location.model import Opening, Room
 from .flags import FlagOption
 from .minutes import high
 
@@ -21,7 +21,14 @@ Hazard = Literal[
     "circuits",
     "mirror",
 ]
+DOOR_SILL_M, DOOR_HEIGHT_M = 0.2, 1.7
 OVERHEAD_DEG = 30.0  # a flag that leans back further hangs over somebody
+
+
+def is_door(opening: Opening) -> bool:
+    """Whether one can walk out by it."""
+    low = opening.sill is not None and opening.sill <= DOOR_SILL_M
+    return low and opening.size[1] >= DOOR_HEIGHT_M
 
 
 def flags(option: FlagOption, room: Room) -> tuple[Hazard, ...]:
@@ -37,4 +44,6 @@ def flags(option: FlagOption, room: Room) -> tuple[Hazard, ...]:
         found.append("roof")
     if option.placement == "over the opening" and option.covers == "sun":
         found.append("hot glass")
+    if option.placement != "on a stand" and is_door(room.opening_named(option.opening)):
+        found.append("exits")
     return tuple(found)

@@ -80,6 +80,12 @@ def needs(
         for one in done.openings
         if one.what == "nothing does it"
     ]
+    unmet += [
+        f"{one.opening.name}: too dark for the look in a part of this time, "
+        f"{'even without gel' if not one.gels else 'with its gel on'}"
+        for one in done.openings
+        if one.too_dark
+    ]
     covered = {one.opening.name for one in done.openings if one.what in ("black", "tent")}
     found = setup_flags(location, setup, start_s=start_s, end_s=end_s)
     flags: dict[str, FlagOption] = {}
@@ -146,7 +152,11 @@ def opening_jobs(done: Treated, kit: Kit) -> Iterator[Job]:
                 things.append((longest, battens_needed(ends, longest.length)))
             if one.what == "tent":
                 things += _on_stands(kit, max(kit.stand, key=lambda each: each.load), 2, 2)
-            words = f"black over {name}" if one.what == "black" else f"tent before {name}, outside"
+            words = (
+                f"black over {name}"
+                if one.what == "black"
+                else f"tent before {name}, outside, with a dim lamp"
+            )
             yield Job(label, words, minutes.opening(one), tuple(things), _dark(one))
     if black:
         label = f"{setup.room}: leaks"
@@ -157,6 +167,8 @@ def _dark(one: Treatment) -> tuple[Hazard, ...]:
     found: list[Hazard] = ["hot glass"] if one.sunlit and one.what == "black" else []
     if one.what == "tent":
         found += ["stands", "wind"]
+    if hazards.is_door(one.opening.opening):
+        found.append("exits")
     return _reach(one, found)
 
 
@@ -213,7 +225,7 @@ def key_jobs(setup: Setup, kit: Kit) -> Iterator[Job]:
         things.append((kit.frame_named(setup.key.frame), 1))
         stands = 2
     if kit.stand:
-        fit = kit.stand_for(setup.key.height, lamp.weight)
+        fit = kit.stand_for(setup.key.height, setup.key.height, lamp.weight)
         things += _on_stands(kit, kit.stand[0] if fit is None else fit, stands, stands)
     if kit.cable:
         things.append((max(kit.cable, key=lambda each: each.length), 1))

@@ -106,10 +106,11 @@ def negative(
     for row, (stock, screen, distance) in enumerate(tried):
         share = solid_angle(face[None], screen.corners()[None])[0, 0] / math.pi
         fill = float(lux[row] + share * BLACK * lux[count + row])
+        bottom, top = (screen.heights - floor).tolist()
         panels.append(
             Panel(
                 stock=stock,
-                stand=kit.stand_for(float(screen.centre[2]) - floor, stock.weight),
+                stand=kit.stand_for(bottom, top, stock.weight),
                 screen=screen,
                 distance_m=distance,
                 fill_lux=fill,

@@ -15,7 +15,7 @@ import numpy as np
 
 from ..light.daylight import Weather, skies_of
 from ..light.face import SPOTS, Faces, faces
-from ..light.gap import OpeningGap, gaps_in, gels_for
+from ..light.gap import STOPS_PER_DENSITY, OpeningGap, gaps_in, gels_for
 from ..light.look import look_of
 from ..light.meter import key_lux
 from ..location.kit import Gel
@@ -38,8 +38,9 @@ class Treatment:
     """What one opening needs from one moment to another.
 
     `gives_lux` is the most daylight that the face's fill side gets through it untreated.
-    `lose_stops` is the most that it must lose in frame, None out of frame. `sunlit`: direct sun
-    comes through in that time.
+    `lose_stops` is the most that it must lose in frame, None out of frame; `after_stops` where it
+    then sits, brightest and darkest, and `too_dark` whether that falls below its band. `sunlit`:
+    direct sun comes through in that time.
     """
 
     opening: Aperture
@@ -48,6 +49,8 @@ class Treatment:
     gives_lux: float
     lose_stops: float | None
     sunlit: bool
+    after_stops: tuple[float, float] | None = None
+    too_dark: bool = False
 
     @property
     def passes(self) -> float:
@@ -199,12 +202,27 @@ def decided(location: Location, light: Levels, start_s: float, end_s: float) -> 
             band = wanted.band(opening.opening.dressing)
             gels = () if wanted.black_reads else gels_for(kit, brightest, band)
             what = "gel" if gels else _without_gel(seen, black_reads=wanted.black_reads)
+        after, dark = None, False
+        if seen and what in ("leave", "gel"):
+            taken = STOPS_PER_DENSITY * sum(gel.density for gel in gels)
+            left = [one.stops - taken for one in seen if one.stops is not None]
+            after = max(left), min(left)
+            dark = not wanted.black_reads and after[1] < wanted.band(opening.opening.dressing)[0]
         found.append(
-            Treatment(opening, what, gels, float(gives[row]), lose, opening.name in sunlit)
+            Treatment(
+                opening,
+                what,
+                gels,
+                float(gives[row]),
+                lose,
+                opening.name in sunlit,
+                after,
+                dark,
+            )
         )
     found = _blacked(found, allowed)
-    left = sum(one.gives_lux * one.passes for one in found)
-    return Treated(setup, start_s, end_s, tuple(found), allowed, left)
+    rest = sum(one.gives_lux * one.passes for one in found)
+    return Treated(setup, start_s, end_s, tuple(found), allowed, rest)
 
 
 def _without_gel(seen: Sequence[OpeningGap], *, black_reads: bool) -> What:

@@ -60,6 +60,8 @@ def _treatment(one: Treatment, done: Treated) -> Answer:
         "gives_lux": one.gives_lux,
         "lose_stops": one.lose_stops,
         "sunlit": one.sunlit,
+        "after_stops": None if one.after_stops is None else list(one.after_stops),
+        "too_dark": one.too_dark,
         "gap_mm": None if leak is None else 1000.0 * gap_m(one.opening, leak),
     }
 
@@ -157,11 +159,17 @@ def dangers(done: Treated) -> list[Hazard]:
 
 
 def words(one: Treatment) -> str:
-    """What to do with an opening."""
-    if one.what == "gel":
-        return " + ".join(gel.name for gel in one.gels)
+    """What to do with an opening, and how it then goes through the time."""
+    if one.what in ("leave", "gel"):
+        do = " + ".join(gel.name for gel in one.gels) if one.gels else "leave it"
+        if one.after_stops is None:
+            return do
+        first, last = (signed(stops) for stops in one.after_stops)
+        goes = f"{do}: {first} to {last}" if first != last else f"{do}: {first}"
+        if one.too_dark:
+            return f"{goes}, TOO DARK then: pull gel in time, or shoot shorter"
+        return goes
     return {
-        "leave": "leave it",
         "black": "black",
         "tent": "tent outside, dimly lit",
         "nothing does it": "no gel does it: another angle or hour",

@@ -73,7 +73,10 @@ def _where(one: Negative, panel: Panel, location: Location) -> str:
     mark = room.mark_named(one.setup.mark)
     found = tape(room, mark, panel.screen, plan_up_deg=location.site.plan_up)
     stand = "no stand of the kit holds it there" if panel.stand is None else panel.stand.name
-    height = about(float(panel.screen.centre[2]) - room.floor, units)
+    head = float(panel.screen.centre[2]) - room.floor
+    if panel.stand is not None:
+        head = min(max(head, panel.stand.lowest), panel.stand.highest)
+    height = about(head, units)
     return f"{hung(found, units)}; {from_mark(found, units)}; {stand}, head at {height}"
 
 
@@ -83,7 +86,7 @@ def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[P
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
     yield (
         "a black panel upright before the fill side of the face, square to it, long side up; "
-        "ratio: (key + fill) : fill"
+        "the key at full; ratio: (key + fill) : fill"
     )
     for one in found:
         wish = "" if one.setup.contrast is None else f", wanted {one.setup.contrast:g}"

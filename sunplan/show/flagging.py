@@ -40,7 +40,7 @@ def _position(position: Position, option: FlagOption, timezone: str) -> Answer:
             {"stock": flag.name, "centre": one.centre.tolist(), "stock_m": list(one.size)}
             for flag, one in zip(option.flags, position.pieces, strict=True)
         ],
-        "stand_height_m": option.height_m(position),
+        "stand_height_m": option.head_m(position),
         "clear_of_frame": position.clear_of_frame,
         "clear_of_key": position.clear_of_key,
         "edge_mm": 1000.0 * position.edge_m if option.covers == "sun" else None,
@@ -157,7 +157,8 @@ def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable
                 yield from _places(location, room, one.mark, option)
                 dangers = hazards.flags(option, room)
                 asked += dangers
-                yield f"      {minutes.flags(option):.0f} min to rig; {cares(dangers)}"
+                care = f"; {cares(dangers)}" if dangers else ""
+                yield f"      {minutes.flags(option):.0f} min to rig{care}"
             if all(option.placement != "outside" for option in mine):
                 yield f"    not outside: {_not_outside(one, opening, location.site.units)}"
         for opening in one.unmet:
@@ -220,11 +221,12 @@ def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> I
             f"      {from_mark(found, units)}; {frame}{shades}; needs "
             f"{by(*position.needs_m, units)} of its {by(*position.stock_m, units)}"
         )
-        height = about(option.height_m(position), units)
+        height = about(option.head_m(position), units)
         if option.stand is None:
             stand = f"no stand of the kit holds it at {height}: clamp or tape it"
         else:
-            stand = f"{option.stand.name}, head at {height}"
+            many = f"{len(option.flags)} × " if len(option.flags) > 1 else ""
+            stand = f"{many}{option.stand.name}, head at {height}"
         edge = f"; its shadow's edge {1000 * position.edge_m:.0f} mm soft"
         yield f"      {stand}{edge if option.covers == 'sun' else ''}"
         if option.placement == "outside":
@@ -238,10 +240,16 @@ def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> I
 
 def _two(option: FlagOption, found: Sequence[Tape], units: Units) -> str:
     """Where each of two overlapping flags hangs."""
-    names = [flag.name for flag in option.flags]
     return "; ".join(
-        f"{name} with its middle "
-        + " and ".join(f"{about(away, units)} from wall {wall}" for wall, away in one.walls)
-        + f", {about((one.bottom_m + one.top_m) / 2, units)} up"
-        for name, one in zip(names, found, strict=True)
+        f"{flag.name}: {_one(one, units)}" for flag, one in zip(option.flags, found, strict=True)
     )
+
+
+def _one(found: Tape, units: Units) -> str:
+    """Where one of two flags hangs, as shortly as it can be measured."""
+    up = f"{about(found.bottom_m, units)} to {about(found.top_m, units)} up"
+    if found.along_m is not None:
+        start, end = found.along_m
+        return f"{about(start, units)} to {about(end, units)} along the wall, {up}"
+    middle = " and ".join(f"{about(away, units)} from wall {wall}" for wall, away in found.walls)
+    return f"its middle {middle}, {up}"

@@ -32,6 +32,7 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
                 "ratio": one.ratio,
                 "distance_m": one.source.distance_m,
                 "kind": one.source.kind,
+                "in_frame": one.in_frame,
                 "first_leg_m": one.source.first_leg_m,
                 "angular_deg": one.source.angular_deg,
                 "edge_mm_per_m": 1000.0 * one.source.edge_share,
@@ -65,6 +66,9 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
             f"{source.eye_mm:.1f} mm; a shadow's edge is {1000 * source.edge_share / 10:.0f} mm "
             "soft for each 10 cm from what throws it"
         )
+        if one.in_frame:
+            what = "the lamp" if source.sheet is None else source.kind.split(" ", 1)[1]
+            yield f"  IN FRAME: the camera sees {what}"
         if one.stops > 0:
             yield f"  to sit at key: dim to {100 * 2.0**-one.stops:.2g} %, or close {one.stops:.1f}"
         if one.background_stops is not None:

@@ -27,6 +27,7 @@ def _turn(one: Turn, zone: str) -> Answer:
         "strike_minutes": one.strike_minutes,
         "rig_minutes": one.rig_minutes,
         "off_stops": one.way.stops,
+        "too_dark": one.way.too_dark,
         "jobs": [
             {"what": job.words, "minutes": job.minutes, "hangs": job in one.hangs}
             for job in one.way.jobs
@@ -94,7 +95,7 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
                 f"{one.strike_minutes:.0f} min",
                 f"{one.rig_minutes:.0f} min",
                 f"{clock(one.way.start_s, zone)} – {clock(one.way.end_s, zone)}",
-                f"{one.way.stops:.1f}",
+                "dark" if one.way.too_dark else f"{one.way.stops:.1f}",
                 f"{one.way.setup.name} ({one.way.setup.room})",
             )
             for one in best.turns
@@ -110,9 +111,14 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
             asked += job.hazards
         if not one.way.jobs:
             yield "  nothing to rig"
+        if one.way.too_dark:
+            yield "  TOO DARK: a window in frame falls below its look in this time; see gap"
     yield ""
     for setup in best.dropped:
-        yield f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, worth {setup.worth:g}"
+        yield (
+            f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, worth {setup.worth:g}: no start "
+            "leaves time to rig it, shoot it and strike it within the hours"
+        )
     yield _summary(found)
     if found.dusky:
         names = " and ".join(setup.name for setup in found.dusky)

@@ -42,6 +42,7 @@ def _slot(one: Slot, zone: str) -> Answer:
         "from": iso(one.start_s, zone),
         "shoot_from": iso(first, zone),
         "shoot_to": iso(last, zone),
+        "late": one.late,
         "strike_minutes": one.strike_minutes,
         "rig_minutes": one.rig_minutes,
         "jobs": [
@@ -83,6 +84,7 @@ def answer(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> A
         "skies": list(skies),
         "running": [_slot(one, zone) for one in pack.running.slots],
         "ends": iso(pack.running.end_s, zone),
+        "after_wrap_minutes": pack.running.over_s / 60.0,
         "rig_minutes": pack.running.rig_minutes,
         "strike_minutes": pack.running.strike_minutes,
         "items": [_line(one) for one in pack.lines],
@@ -118,7 +120,7 @@ def told(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> Ite
     zone, units = location.timezone, location.site.units
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
     yield (
-        f"for {' and '.join(skies)} sky; setups in the order of the file; minutes are for two "
+        f"for {' and '.join(skies)} sky; setups in the order given; minutes are for two "
         "people who have done it before, half as much again on a first visit"
     )
     asked: list[Hazard] = []
@@ -130,6 +132,8 @@ def told(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> Ite
         f"\nall down {clock(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
         f"striking {running.strike_minutes:.0f} min in all"
     )
+    if running.over_s > 60.0:
+        yield f"LATER THAN WRAP by {running.over_s / 60.0:.0f} min: see order for what fits"
     yield "\nTo take; need is the most at one time"
     yield table(
         ("", "thing", "need", "own", "lacking", "weight"),
@@ -169,6 +173,8 @@ def _told_slot(slot: Slot, zone: str) -> Iterable[Part]:
         yield f"  {job.words}, {spent}{care}"
     if not slot.needs.jobs:
         yield "  nothing to rig"
+    if slot.late and slot.setup.start is not None:
+        yield f"  LATE: it must start at {slot.setup.start:%H:%M}"
     for lack in slot.needs.unmet:
         yield f"  NOT SOLVED: {lack}"
     yield from _told_load(slot.needs.load)
@@ -179,7 +185,7 @@ def _told_load(load: Load) -> Iterable[str]:
         if not one.lamps:
             continue
         lamps = ", ".join(f"{lamp.name} {lamp.watts:.0f} W" for lamp in one.lamps)
-        guess = " (assumed: the file names no circuit)" if load.assumed else ""
+        guess = " (assumed: the file names none here)" if load.assumed else ""
         over = f": {one.over_watts:.0f} W TOO MUCH" if one.over_watts else ""
         yield (
             f"  on {one.circuit.name}, {one.circuit.amps:g} A {one.circuit.volts:g} V{guess}: "
