@@ -1,7 +1,7 @@
 """Flags against rays followed one at a time: what is told to stop them all does, no less would.
 
-`FLAG_RAYS=100000 python -m pytest tests/test_flags.py` follows as many through every room; the
-suite does so through the first few and fewer through the rest, to be done in a minute.
+Two hundred rooms more are in `test_flags_random.py`, by plain plane geometry. With
+`FLAG_RAYS=100000` as many rays are followed through every room here; else through the first few.
 """
 
 from __future__ import annotations
@@ -35,16 +35,10 @@ LARGER, LARGER_M = 0.03, (0.012, 0.020)
 MM_PER_M = 9.30  # of a shadow's soft edge: the sun's published mean diameter, 0.533 degrees
 # Rooms in which the sun finds a mark that day, and rooms in which an opening sees one.
 SUNNY = (
-    *(1000, 1003, 1004, 1005, 1006, 1007, 1010, 1011, 1012, 1013, 1014, 1015, 1016, 1019),
-    *(1020, 1021, 1022, 1024, 1025, 1026, 1027, 1030, 1032, 1033, 1035, 1036, 1037, 1038),
-    *(1039, 1040, 1043, 1046, 1048, 1053, 1055, 1056, 1058, 1060, 1062, 1069, 1071, 1073),
-    *(1076, 1077, 1078, 1081, 1083, 1084, 1085, 1087, 1088, 1089, 1090, 1091, 1092, 1093),
-    *(1094, 1095, 1096, 1098, 1099, 1100, 1101, 1102, 1103, 1105, 1106, 1108, 1109, 1111),
-    *(1112, 1114, 1115, 1116, 1118, 1119, 1120, 1121, 1123, 1124, 1125, 1126, 1127, 1128),
-    *(1129, 1131, 1132, 1134, 1137, 1139, 1141, 1143, 1144, 1145, 1149, 1150, 1151, 1152),
-    *(1153, 1154),
+    *(1000, 1003, 1004, 1005, 1006, 1007, 1010, 1011, 1012, 1013),
+    *(1014, 1015, 1016, 1019, 1060, 1102, 1105, 1116, 1020, 1021),
 )
-SEEN = tuple(range(2000, 2100))
+SEEN = tuple(range(2000, 2020))
 CASES = [*(("sun", seed) for seed in SUNNY), *(("all", seed) for seed in SEEN)]
 
 
@@ -300,7 +294,7 @@ def free(case: Case, option: FlagOption, at: np.ndarray, spot: np.ndarray) -> bo
 
 def test_there_is_enough_to_check(tmp_path: Path) -> None:
     """Of the first rooms of each kind nearly all have options; some have moves, some no way."""
-    found = [a_case(covers, seed, tmp_path) for covers, seed in (*CASES[:6], *CASES[100:106])]
+    found = [a_case(covers, seed, tmp_path) for covers, seed in (*CASES[:6], *CASES[20:26])]
     assert sum(bool(case.options) for case in found) >= 9
     placements = {option.placement for case in found for option in case.options}
     assert placements >= {"over the opening", "outside", "on a stand"}

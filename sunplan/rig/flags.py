@@ -29,10 +29,11 @@ from ..room import sight
 from ..room.aperture import Aperture
 from ..room.beam import Beam
 from ..room.entry import beam_of
-from ..room.frame import View, view
+from ..room.frame import View, sees, view
 from ..room.outside import block
 from ..sun.position import DISK_DEG, Floats
 from .planes import (
+    ALL_MARGIN_M,
     MARGIN_M,
     OUTSIDE_MARGIN_M,
     UNDER_M,
@@ -53,6 +54,7 @@ FLOOR_GAP_M = 0.1
 OVERLAP_M = 0.1  # of two flags side by side; common practice, no source
 MOST_MOVES = 8  # a flag that is moved more often is no plan
 EDGE_SHARE = 2.0 * math.tan(math.radians(DISK_DEG / 2))  # of a shadow's soft edge by its throw
+FAR = 100.0  # times as far as an opening: beyond any flag before it
 GRIDS = 9, 71  # points each way of a flag that walls may hide from the camera, coarse first
 SHIFTS = np.array([[0, 0], [-1, 0], [1, 0], [0, -1], [0, 1], [-1, -1], [-1, 1], [1, -1], [1, 1]])
 MOST_SHIFTS = 2  # of those that hold, looked at closely
@@ -310,12 +312,23 @@ class _Place:
                 seen.intersection(self.camera.seen_part(one.world(one.rectangle)))
                 .intersection(self.camera.seen_part(one.glass_corners()))
                 .area
+                and (self.room.convex or self._through(hung, one))
                 for one in self.room.apertures
             )
         if self.room.convex:
             return True
         through = opening.wall if placement == "over the opening" else None
         return any(self._sees(hung, through, grid) for grid in GRIDS)
+
+    def _through(self, hung: Screen, opening: Aperture) -> bool:
+        """Whether walls leave the camera any way to it through an opening, on a fine grid."""
+        share = (np.arange(GRIDS[-1]) + 0.5) / GRIDS[-1]
+        a, b = np.meshgrid(share * opening.width, share * opening.height)
+        points = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
+        points = points[sees(self.camera, self.room.room, opening, points)]
+        toward = points - self.camera.at
+        far = self.camera.at + FAR * toward[opening.clears(points, toward)]
+        return bool(hung.hides(self.camera.at, far).any())
 
     def _sees(self, hung: Screen, through: int | None, grid: int) -> bool:
         """Whether any of so many points each way is in frame, no wall before it but `through`."""
@@ -493,7 +506,9 @@ def _best(search: _Search, covers: Covers) -> FlagOption | None:
     return None
 
 
-def _searches(place: _Place, opening: Aperture, bundle: Bundle, kit: Kit) -> Iterator[_Search]:
+def _searches(
+    place: _Place, opening: Aperture, bundle: Bundle, kit: Kit, covers: Covers
+) -> Iterator[_Search]:
     room, body = place.room.room, place.body()
     ways: list[tuple[Placement, Planes]] = [("over the opening", over(opening))]
     if opening.from_ground:
@@ -505,7 +520,8 @@ def _searches(place: _Place, opening: Aperture, bundle: Bundle, kit: Kit) -> Ite
     ways.append(("on a stand", between(bundle, opening, place.middle)))
     for placement, planes in ways:
         beyond = None if placement in ("over the opening", "outside") else body
-        margin = OUTSIDE_MARGIN_M if placement == "outside" else MARGIN_M
+        beyond_glass = OUTSIDE_MARGIN_M if placement == "outside" else ALL_MARGIN_M
+        margin = MARGIN_M if covers == "sun" else beyond_glass
         low, high = spans(bundle, planes, beyond=beyond, margin_m=margin)
         yield _Search(place, opening, placement, bundle, planes, low, high, kit)
 
@@ -539,7 +555,7 @@ def setup_flags(
             continue
         if not opening.from_ground:
             unreached[opening.name] = None if opening.wall is None else float(opening.origin[2])
-        found = [_best(one, covers) for one in _searches(place, opening, bundle, kit)]
+        found = [_best(one, covers) for one in _searches(place, opening, bundle, kit, covers)]
         mine = [one for one in found if one is not None]
         options += sorted(mine, key=lambda one: one.rank)
         if not mine:

@@ -12,7 +12,8 @@ from ..sun.position import Floats
 from .rays import Bundle
 
 MARGIN_M = 0.002  # round all that is needed: rounding and the curve of a mark's edge
-OUTSIDE_MARGIN_M = 0.008  # the same beyond the glass, where all that is left out grows
+ALL_MARGIN_M = 0.004  # the same for all of an opening's light, found at points of the mark only
+OUTSIDE_MARGIN_M = 0.010  # and beyond the glass, where what lies between those points grows
 UNDER_M = 0.06  # a flag, its arm and grip under a ceiling; common practice, no source
 OFF_GLASS_M = 0.3  # of a flag outside: a stand's leg and the sill; common practice, no source
 HEAD_M = 0.15  # between a flag and a mark; common practice, no source

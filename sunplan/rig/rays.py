@@ -23,6 +23,7 @@ STEP_S = 20.0  # between looks at the sun, at least
 MOST_STEPS = 200  # more looks than these make no smaller flag
 RIM = 12  # points of the disk's rim, its middle besides
 SLICES = 32  # of an opening each way, where walls hide a part of it
+RING_M = 0.012  # between points of a mark's side
 LEVELS = 15  # heights, and rings at its ends, at which a mark is looked from
 TURN_DEG_S = 360.0 / 86164.0  # no star, and so no sun, moves faster over the sky
 
@@ -185,9 +186,10 @@ def all_rays(room: Beam, index: int, mark: Mark, *, start_s: float, end_s: float
 
 def _surface(room: Beam, mark: Mark) -> Floats:
     """Points all over a mark's volume: its side at several heights, and its two ends, (K, 3)."""
-    ring = shapely.get_coordinates(room.wraps[mark.name])[:-1]
+    # Close together: past the corner of a wall little is seen from here and much from there.
+    ring = shapely.get_coordinates(shapely.segmentize(room.wraps[mark.name], RING_M))[:-1]
     middle = ring.mean(axis=0)
-    ends = np.concatenate([middle + share * (ring - middle) for share in np.linspace(0, 1, LEVELS)])
+    ends = np.concatenate([middle + share * (ring - middle) for share in (0.0, 0.5, 1.0)])
     low, high = (room.room.floor + height for height in mark.height)
     levels = [np.insert(ring, 2, level, axis=1) for level in np.linspace(low, high, LEVELS)]
     return np.concatenate((*levels, *(np.insert(ends, 2, level, axis=1) for level in (low, high))))
@@ -209,7 +211,7 @@ def _seen_parts(
     clear = sight.clear(np.array(room.room.outline), opening.wall, flat, ends)
     cell = sides / steps
     shapes = shapely.convex_hull([shapely.MultiPoint(grid[seen]) for seen in clear.T])
-    larger = shapely.buffer(shapes, float(cell.min()), quad_segs=2)
+    larger = shapely.buffer(shapes, float(cell.max()), quad_segs=4)
     return larger[back.ravel()]  # type: ignore[no-any-return]
 
 
