@@ -65,7 +65,7 @@ is the same to far better than any hand can hang it."""
 LEAST_M = 0.012
 """How far apart the points lie from which a mark is looked at: past a wall's corner that shows."""
 
-RARE = 0.01
+RARE = 0.04
 """Of positions that may be larger: in rooms with corners in the way of a skylight."""
 
 ASIDE_M = 0.1
