@@ -160,6 +160,11 @@ def _print_json(answer: dict[str, Any]) -> None:
     typer.echo(as_json(answer))
 
 
+def _not_both(as_json: bool, as_csv: bool) -> None:
+    if as_json and as_csv:
+        raise InputError("--json and --csv: give one of them")
+
+
 def _version(wanted: bool) -> None:
     if wanted:
         typer.echo(f"sunplan {__version__}")
@@ -228,8 +233,7 @@ def entry(
         day_entries(location, first + timedelta(days=ahead))
         for ahead in range((last - first).days + 1)
     )
-    if as_json and as_csv:
-        raise InputError("--json and --csv: give one of them")
+    _not_both(as_json, as_csv)
     if as_json:
         found = [entering.answer(location, day) for day in days]
         _print_json(found[0] if to_date is None else {"days": found})
@@ -413,8 +417,7 @@ def cut(
     from .show import cutting
     from .show.layout import show
 
-    if as_json and as_csv:
-        raise InputError("--json and --csv: give one of them")
+    _not_both(as_json, as_csv)
     day = _day(date)
     location = read(file)
     start_s, end_s = _interval(location, day, start, end)
@@ -449,8 +452,7 @@ def order(
     from .show.layout import show
     from .show.progress import progress
 
-    if as_json and as_csv:
-        raise InputError("--json and --csv: give one of them")
+    _not_both(as_json, as_csv)
     day = _day(date)
     location = read(file)
     setups = _setups(location, None)
@@ -492,8 +494,7 @@ def pack(
     from .show.progress import progress
     from .sun.calendar import at_clock
 
-    if as_json and as_csv:
-        raise InputError("--json and --csv: give one of them")
+    _not_both(as_json, as_csv)
     day = _day(date)
     location = read(file)
     setups = _setups(location, None)

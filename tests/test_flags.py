@@ -25,7 +25,6 @@ from sunplan.rig.flags import FlagOption, Position, setup_flags
 from sunplan.room.entry import beam_of, day_entries, track_over
 
 MANY, FEW = 100_000, 4_000
-EDGE_M = 1e-7  # a ray that grazes an edge by less is not told apart from one that is stopped
 SHORTER_M = 0.05
 LONGEST_S = 3600.0
 # What is needed may be larger than the rays ask for by 3 % of its area, and by the wrapped mark,

@@ -161,14 +161,8 @@ def _ways(
         grid = sorted({*every(float(moments[0]), last, STEP_S), *moments.tolist()})
         light = levels(location, setup, rooms[setup.room], grid, weathers)
         flags = setup_flags(location, setup, start_s=grid[0], end_s=last)
-        options: dict[str, FlagOption] = {}
-        for option in flags.options:
-            options.setdefault(option.opening, option)
         found.append(
-            [
-                _way(location, setup, light, tuple(options.values()), float(moment))
-                for moment in moments
-            ]
+            [_way(location, setup, light, flags.taken, float(moment)) for moment in moments]
         )
     return found
 
@@ -183,11 +177,10 @@ def _way(
     end_s = start_s + 60.0 * setup.minutes
     kit = location.kit_of(setup)
     done = decided(location, light, start_s, end_s)
-    covered = {one.opening.name for one in done.openings if one.what in ("black", "tent")}
     hit = [
         option
         for option in flags
-        if option.opening not in covered
+        if option.opening not in done.covered
         and any(first < end_s and last > start_s for first, last in option.spans)
     ]
     jobs = [

@@ -231,6 +231,14 @@ class SetupFlags:
     unmet: tuple[str, ...]
     unreached: dict[str, float | None]
 
+    @property
+    def taken(self) -> tuple[FlagOption, ...]:
+        """The option to take for each opening."""
+        first: dict[str, FlagOption] = {}
+        for option in self.options:
+            first.setdefault(option.opening, option)
+        return tuple(first.values())
+
 
 @dataclass(frozen=True, eq=False)
 class _Place:

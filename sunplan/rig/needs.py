@@ -54,11 +54,6 @@ class Needs:
             total.update(dict(job.things))
         return total
 
-    @property
-    def minutes(self) -> float:
-        """To rig all of it from nothing."""
-        return sum(job.minutes for job in self.jobs)
-
 
 def needs(
     location: Location,
@@ -86,26 +81,24 @@ def needs(
         for one in done.openings
         if one.too_dark
     ]
-    covered = {one.opening.name for one in done.openings if one.what in ("black", "tent")}
     found = setup_flags(location, setup, start_s=start_s, end_s=end_s)
-    flags: dict[str, FlagOption] = {}
-    for option in found.options:
-        if option.opening not in covered:
-            flags.setdefault(option.opening, option)
+    flags = tuple(option for option in found.taken if option.opening not in done.covered)
     unmet += [
-        f"{name}: sun on the mark that no flag stops" for name in found.unmet if name not in covered
+        f"{name}: sun on the mark that no flag stops"
+        for name in found.unmet
+        if name not in done.covered
     ]
     panel = _panel(location, done, room, weathers)
     jobs = [
         *opening_jobs(done, kit),
-        *flag_jobs(location, setup, tuple(flags.values()), kit),
+        *flag_jobs(location, setup, flags, kit),
         *_panel_job(setup, panel, kit),
         *key_jobs(setup, kit),
     ]
     return Needs(
         setup=setup,
         treated=done,
-        flags=tuple(flags.values()),
+        flags=flags,
         panel=panel,
         jobs=tuple(jobs),
         load=load(location, setup),
@@ -140,15 +133,14 @@ def opening_jobs(done: Treated, kit: Kit) -> Iterator[Job]:
             layers = " + ".join(gel.name for gel in one.gels)
             spent = minutes.of("gel_in_frame") * len(one.gels)
             yield Job(f"{label} {layers}", f"{layers} on {name}", spent, (), _reach(one, ()))
-        elif one.what in ("black", "tent"):
+        elif one.dark:
             black = True
             pieces = blacks(setup.room, one)
             things: list[tuple[Owned, int]] = []
             if kit.batten:
                 longest = max(kit.batten, key=lambda each: each.length)
-                ends = 2 * [
-                    pieces[0].width_m
-                ]  # head and foot of the window's cloth or tent's front
+                # Head and foot of the window's cloth, or of the tent's front.
+                ends = 2 * [pieces[0].width_m]
                 things.append((longest, battens_needed(ends, longest.length)))
             if one.what == "tent":
                 things += _on_stands(kit, max(kit.stand, key=lambda each: each.load), 2, 2)

@@ -78,7 +78,7 @@ def takeoff(location: Location, done: Sequence[Treated]) -> TakeOff:
     for one in done:
         kit = location.kit_of(one.setup)
         for each in one.openings:
-            if each.what in ("black", "tent"):
+            if each.dark:
                 for piece in blacks(one.setup.room, each):
                     wanted.setdefault(cloth_for(kit), {})[piece.name] = piece
             for layer, gel in enumerate(each.gels, 1):

@@ -8,7 +8,8 @@ how large a gap in the black may stay.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -53,9 +54,14 @@ class Treatment:
     too_dark: bool = False
 
     @property
+    def dark(self) -> bool:
+        """Whether nothing comes in any more."""
+        return self.what in ("black", "tent")
+
+    @property
     def passes(self) -> float:
         """Share of its light that still comes in."""
-        if self.what in ("black", "tent"):
+        if self.dark:
             return 0.0
         return float(10.0 ** -sum(gel.density for gel in self.gels))
 
@@ -81,10 +87,15 @@ class Treated:
 
         None where nothing is blacked; 0 where there is nothing to spare.
         """
-        kept_out = sum(one.gives_lux for one in self.openings if one.what in ("black", "tent"))
+        kept_out = sum(one.gives_lux for one in self.openings if one.dark)
         if not kept_out:
             return None
         return min(1.0, max(0.0, self.allowed_lux - self.left_lux) / kept_out)
+
+    @property
+    def covered(self) -> set[str]:
+        """Names of the openings that nothing comes through any more."""
+        return {one.opening.name for one in self.openings if one.dark}
 
     @property
     def passing(self) -> Floats:
@@ -115,10 +126,10 @@ class Levels:
     lamp: Floats
     gaps: tuple[tuple[tuple[OpeningGap, ...], ...], ...]
 
-    @property
+    @cached_property
     def gives(self) -> Floats:
         """What each opening gives the darker side of the face at most, lx, (T, O)."""
-        deciding = self.sides.sum(axis=2) + 0.0
+        deciding = self.sides.sum(axis=2)
         if self.lamp.any():
             deciding[:] = self.lamp
         fill = np.argmin(deciding, axis=-1)[:, :, None, None]
@@ -241,9 +252,7 @@ def _blacked(found: Sequence[Treatment], allowed_lux: float) -> list[Treatment]:
         if left <= allowed_lux:
             break
         if one.lose_stops is None and one.what == "leave":
-            after[index] = Treatment(
-                one.opening, "black", (), one.gives_lux, one.lose_stops, one.sunlit
-            )
+            after[index] = replace(one, what="black")
             left -= one.gives_lux
     return after
 

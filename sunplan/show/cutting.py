@@ -52,7 +52,7 @@ def material(one: Material) -> Answer:
 
 
 def _treatment(one: Treatment, done: Treated) -> Answer:
-    leak = done.leak_share if one.what in ("black", "tent") else None
+    leak = done.leak_share if one.dark else None
     return {
         "opening": one.opening.name,
         "do": one.what,
@@ -145,7 +145,7 @@ def told(
 
 def dangers(done: Treated) -> list[Hazard]:
     """What the black of a setup asks care for."""
-    black = [one for one in done.openings if one.what in ("black", "tent")]
+    black = [one for one in done.openings if one.dark]
     found: list[Hazard] = []
     if any(one.sunlit for one in black):
         found.append("hot glass")
@@ -180,7 +180,7 @@ def _leak(one: Treated, units: Units) -> Iterable[str]:
     share = one.leak_share
     if share is None:
         return
-    black = [each for each in one.openings if each.what in ("black", "tent")]
+    black = [each for each in one.openings if each.dark]
     if not share:
         yield "  leaks: nothing to spare, not a chink"
     else:
