@@ -25,11 +25,12 @@ from sunplan.rig.flags import FlagOption, Position, setup_flags
 from sunplan.room.entry import beam_of, day_entries, track_over
 
 MANY, FEW = 100_000, 4_000
+STEP_S = 2.0  # between moments of the sun: at the horizon its refraction ends at once
 SHORTER_M = 0.05
+LEAST_M = 0.002  # as test_flags_random's
 LONGEST_S = 3600.0
-# What is needed may be larger than the rays ask for by 3 % of its area, and by the wrapped mark,
-# the disk's way between looks and the margin, which no ray is likely to show: 12 mm on a side,
-# and 20 mm outside, beyond the glass, where all of them grow.
+# What is needed may be larger than the rays ask for by 3 %, or by what none of a hundred thousand
+# random ones is likely to show: 12 mm on a side, and 20 mm beyond the glass.
 LARGER, LARGER_M = 0.03, (0.012, 0.020)
 MM_PER_M = 9.30  # of a shadow's soft edge: the sun's published mean diameter, 0.533 degrees
 # Rooms in which the sun finds a mark that day, and rooms in which an opening sees one.
@@ -76,8 +77,8 @@ def place_with_setup(seed: int, folder: Path) -> tuple[Location, oneray.Scene]:
 
 
 def suns(location: Location, position: Position) -> np.ndarray:
-    """Sun vectors through a position's interval, no more than half a minute apart."""
-    count = max(2, int((position.end_s - position.start_s) / 30.0) + 2)
+    """Sun vectors through a position's interval, no more than STEP_S apart."""
+    count = max(2, int((position.end_s - position.start_s) / STEP_S) + 2)
     times = np.linspace(position.start_s, position.end_s, count)
     sky = track_over(location, position.start_s, position.end_s).at(times)
     return sky.plan(location.site.plan_up)
@@ -165,7 +166,8 @@ def test_nothing_gets_by(covers: str, seed: int, tmp_path: Path) -> None:
         )
         assert by.max() == 0.0, (told, by.max())
         assert oneray.passes_flag(*frame, one.centre, *axes, one.stock_m).max() == 0.0, told
-        assert oneray.passes_flag(*frame, one.needs_centre, *axes, one.needs_m).max() == 0.0, told
+        by_least = oneray.passes_flag(*frame, one.needs_centre, *axes, one.needs_m)
+        assert by_least.max() < LEAST_M, told
         aside = one.centre + (one.stock_m[0] + one.needs_m[0]) * one.across
         assert oneray.passes_flag(*frame, aside, *axes, one.stock_m).max() > 0.0, told
         for axis, side in product((0, 1), (-1, 1)):

@@ -22,10 +22,11 @@ CLOSER = 1.0 / math.sqrt(2.0)  # of the distance: a stop, by the inverse square 
 
 @dataclass(frozen=True)
 class Way:
-    """A change and what it brings, in stops at the face."""
+    """A change and what it brings, in stops at the face; `reach_m` is how far the lamp then is."""
 
     what: str
     stops: float
+    reach_m: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,8 +79,8 @@ def _key(room: Faces, index: int, one: Source, kit: Kit) -> KeyLight:
         return float(lamp_lux(changed, room.room)[side])
 
     ways = [
-        Way(what, stops(level(changed), key))
-        for what, changed in _changes(one, kit, room.room.beam.outline)
+        Way(what, stops(level(changed), key), reach_m)
+        for what, reach_m, changed in _changes(one, kit, room.room.beam.outline)
         if key > 0
     ]
     exposure = setup.exposure
@@ -109,9 +110,9 @@ def _with(frame: Frame, grade: Diffusion) -> Frame:
     return frame.model_copy(update={"name": f"{frame.name}, {grade.name}", "loss": grade.loss})
 
 
-def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, Source]]:
-    """Other ways to set up the same lamp, in words, with the source that they make."""
-    found: list[tuple[str, Source]] = []
+def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, float | None, Source]]:
+    """Other ways to set up the same lamp, in words, with its new distance and the source."""
+    found: list[tuple[str, float | None, Source]] = []
     if one.wall is not None or (one.sheet is not None and one.frame is None):
         return found  # thrown off something: its places hang together
     reach = math.dist(one.at, one.face)
@@ -122,20 +123,22 @@ def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, Source]]
     for word, share in (("closer", CLOSER), ("farther", 1.0 / CLOSER)):
         changed = moved(share, one.frame)
         if share * reach > LEAST_GAP_M and shapely.contains(inside, shapely.Point(changed.at[:2])):
-            found.append((f"lamp {word}, {share * reach:.1f} m from the face", changed))
+            found.append((f"lamp {word}", share * reach, changed))
     if one.frame is not None:
-        found.append(("without the frame", moved(1.0, None)))
+        found.append(("without the frame", None, moved(1.0, None)))
     found += [
-        (f"through {frame.name}", moved(1.0, frame)) for frame in kit.frame if frame != one.frame
+        (f"through {frame.name}", None, moved(1.0, frame))
+        for frame in kit.frame
+        if frame != one.frame
     ]
     if one.frame is not None:
         found += [
-            (f"{grade.name} on the frame", moved(1.0, _with(one.frame, grade)))
+            (f"{grade.name} on the frame", None, moved(1.0, _with(one.frame, grade)))
             for grade in kit.diffusion
             if grade.loss != one.frame.loss
         ]
     found += [
-        (f"with {lamp.name}", source(lamp, one.frame, one.at, one.face))
+        (f"with {lamp.name}", None, source(lamp, one.frame, one.at, one.face))
         for lamp in kit.lamp
         if lamp != one.lamp
     ]

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations_with_replacement, product
 from typing import Literal
@@ -32,6 +32,7 @@ from ..room.entry import beam_of
 from ..room.frame import View, sees, view
 from ..room.outside import block
 from ..sun.position import DISK_DEG, Floats
+from .least import least
 from .planes import (
     ALL_MARGIN_M,
     MARGIN_M,
@@ -44,7 +45,7 @@ from .planes import (
     raised,
     spans,
 )
-from .rays import Bundle, all_rays, sun_rays
+from .rays import AllRays, Bundle, SunRays, Ways
 
 Covers = Literal["sun", "all"]
 Placement = Literal["over the opening", "outside", "level under it", "on a stand"]
@@ -366,6 +367,7 @@ class _Search:
     place: _Place
     opening: Aperture
     placement: Placement
+    ways: Ways
     bundle: Bundle
     planes: Planes
     low: Floats
@@ -398,6 +400,23 @@ class _Search:
             ground_m=self.ground_m,
             spans=self.bundle.spans(),
         )
+
+    def told(self, option: FlagOption) -> FlagOption:
+        """The same, each position with the least that it must span."""
+        return replace(option, positions=tuple(self._closed_in(one) for one in option.positions))
+
+    def _closed_in(self, one: Position) -> Position:
+        """A position with the least rectangle, found by closing in on what shows it."""
+        ways = self.ways.within(one.start_s, one.end_s)
+        bundle = self.bundle.within(one.start_s, one.end_s)
+        low, high = least(ways, bundle, one.needs_centre, one.across, one.up)
+        half = np.array(one.needs_m) / 2
+        low = np.where(np.isnan(low), -half, low)
+        high = np.where(np.isnan(high), half, high)
+        width, height = (high - low).tolist()
+        off = (low + high) / 2
+        centre = one.needs_centre + off[0] * one.across + off[1] * one.up
+        return replace(one, needs_m=(width, height), needs_centre=centre)
 
     def _positions(self, stocks: Sequence[Stock]) -> tuple[Position, ...] | None:
         """The places that a flag takes in turn, fewest first."""
@@ -502,7 +521,7 @@ def _best(search: _Search, covers: Covers) -> FlagOption | None:
     options = [search.option(single(flag), covers) for flag in search.kit.flag]
     found = [one for one in options if one is not None]
     if found:
-        return min(found, key=lambda one: one.rank)
+        return search.told(min(found, key=lambda one: one.rank))
     pairs = combinations_with_replacement(search.kit.flag, 2)
     smallest = sorted(pairs, key=lambda two: sum(flag.size[0] * flag.size[1] for flag in two))
     for owned in (True, False):
@@ -510,12 +529,12 @@ def _best(search: _Search, covers: Covers) -> FlagOption | None:
             if _owned(two) == owned:
                 option = search.option(pair(*two), covers)
                 if option is not None:
-                    return option
+                    return search.told(option)
     return None
 
 
 def _searches(
-    place: _Place, opening: Aperture, bundle: Bundle, kit: Kit, covers: Covers
+    place: _Place, opening: Aperture, rays: Ways, bundle: Bundle, kit: Kit, covers: Covers
 ) -> Iterator[_Search]:
     room, body = place.room.room, place.body()
     ways: list[tuple[Placement, Planes]] = [("over the opening", over(opening))]
@@ -527,11 +546,12 @@ def _searches(
             ways.append(("level under it", raised(opening, room.floor + reach)))
     ways.append(("on a stand", between(bundle, opening, place.middle)))
     for placement, planes in ways:
-        beyond = None if placement in ("over the opening", "outside") else body
+        on_wall = placement == "over the opening" and opening.wall is not None
+        beyond = None if on_wall or placement == "outside" else body
         beyond_glass = OUTSIDE_MARGIN_M if placement == "outside" else ALL_MARGIN_M
         margin = MARGIN_M if covers == "sun" else beyond_glass
         low, high = spans(bundle, planes, beyond=beyond, margin_m=margin)
-        yield _Search(place, opening, placement, bundle, planes, low, high, kit)
+        yield _Search(place, opening, placement, rays, bundle, planes, low, high, kit)
 
 
 def _solids(location: Location) -> tuple[tuple[Polygon, float, float], ...]:
@@ -554,16 +574,17 @@ def setup_flags(
     unmet: list[str] = []
     unreached: dict[str, float | None] = {}
     for index, opening in enumerate(room.apertures):
-        bundle = (
-            sun_rays(location, room, index, mark, start_s=start_s, end_s=end_s)
+        rays: Ways = (
+            SunRays(location, room, index, mark, start_s, end_s)
             if covers == "sun"
-            else all_rays(room, index, mark, start_s=start_s, end_s=end_s)
+            else AllRays(room, index, mark, start_s, end_s)
         )
+        bundle = rays.bundle()
         if bundle.empty:
             continue
         if not opening.from_ground:
             unreached[opening.name] = None if opening.wall is None else float(opening.origin[2])
-        found = [_best(one, covers) for one in _searches(place, opening, bundle, kit, covers)]
+        found = [_best(one, covers) for one in _searches(place, opening, rays, bundle, kit, covers)]
         mine = [one for one in found if one is not None]
         options += sorted(mine, key=lambda one: one.rank)
         if not mine:

@@ -1,10 +1,15 @@
-"""The rays that a flag must stop: from the sun's whole disk, or from a whole opening, to a mark."""
+"""The rays that a flag must stop: from the sun's whole disk, or from a whole opening, to a mark.
+
+All rays of a kind are named by two numbers, their `place`: of the sun's, where on the band that its
+disk draws over the sky they come from; of an opening's, where on the mark's skin they end.
+"""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 import shapely
@@ -12,20 +17,60 @@ from shapely import Polygon
 
 from ..location.model import Mark
 from ..location.read import Location
-from ..room import sight
 from ..room.aperture import Aperture
-from ..room.beam import Beam
+from ..room.beam import Beam, Shapes
 from ..room.entry import track_over
-from ..room.outside import above_skyline
-from ..sun.position import DISK_DEG, Directions, Floats
+from ..room.outside import Indices, above_skyline
+from ..sun.position import DISK_DEG, Directions, Floats, Track
 
-STEP_S = 20.0  # between looks at the sun, at least
-MOST_STEPS = 200  # more looks than these make no smaller flag
+STEP_S = 30.0  # between looks at the sun, at least
+MOST_STEPS = 120  # more looks than these choose no smaller flag
 RIM = 12  # points of the disk's rim, its middle besides
-SLICES = 32  # of an opening each way, where walls hide a part of it
-RING_M = 0.012  # between points of a mark's side
-LEVELS = 15  # heights, and rings at its ends, at which a mark is looked from
+RATE_S = 60.0  # over which the sun's way is taken as straight
+RING_M = 0.02  # between points of a mark's side
+LEVELS = 9  # heights, and rings at its ends, at which a mark is looked from
+RADIUS = math.tan(math.radians(DISK_DEG / 2))  # of the disk, in parts of its distance
 TURN_DEG_S = 360.0 / 86164.0  # no star, and so no sun, moves faster over the sky
+FAR = 1e3  # times as far as a wall: what it hides goes on beyond all rooms
+SLOT_M = 1e-6  # of a wall that is taken with an opening, to ask for areas
+
+
+@dataclass(frozen=True, eq=False)
+class Rays:
+    """Rays through one opening to one mark.
+
+    `points` (M, 3) lie on the opening's inner face, `toward` (M, 3) are unit vectors to where the
+    light comes from, both in the plan frame; `which` (M,) is the row of the place each has.
+    """
+
+    points: Floats
+    toward: Floats
+    which: Indices
+
+
+class Ways(Protocol):
+    """All rays of a kind; places lie between `low` and `high` (2,), looked at every `cell` (2,)."""
+
+    @property
+    def low(self) -> Floats: ...
+
+    @property
+    def high(self) -> Floats: ...
+
+    @property
+    def cell(self) -> Floats: ...
+
+    def at(self, place: Floats) -> Rays:
+        """The corners of all rays that places (N, 2) have."""
+        ...
+
+    def within(self, start_s: float, end_s: float) -> Ways:
+        """Those of a stretch of time only."""
+        ...
+
+    def bundle(self) -> Bundle:
+        """All of them, by the corners of a net of places."""
+        ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,18 +78,33 @@ class Bundle:
     """Rays through one opening to one mark, as the corners of all there are.
 
     `points` (M, 3) lie on the opening's inner face, `toward` (M, 3) are unit vectors to where the
-    light comes from, both in the plan frame; `step` (M,) numbers the moment a ray belongs to and
-    `moments` (T,) are those moments, seconds since 1970 UTC. The light comes from `start_s` to
-    `end_s`. Whatever stops all corners of a moment with one flat convex shape stops every ray
-    between them.
+    light comes from, both in the plan frame; `place` (M, 2) names each. `step` (M,) numbers the
+    moment a ray belongs to and `moments` (T,) are those moments, seconds since 1970 UTC. The light
+    comes from `start_s` to `end_s`. Whatever stops all corners of a moment with one flat convex
+    shape stops every ray between them.
     """
 
     points: Floats
     toward: Floats
-    step: np.ndarray[tuple[int], np.dtype[np.intp]]
+    place: Floats
+    step: Indices
     moments: Floats
     start_s: float
     end_s: float
+
+    def within(self, start_s: float, end_s: float) -> Bundle:
+        """Those of a stretch of time only."""
+        held = (self.moments >= start_s) & (self.moments <= end_s)
+        kept = held[self.step]
+        return Bundle(
+            points=self.points[kept],
+            toward=self.toward[kept],
+            place=self.place[kept],
+            step=(np.cumsum(held) - 1)[self.step[kept]],
+            moments=self.moments[held],
+            start_s=start_s,
+            end_s=end_s,
+        )
 
     @cached_property
     def headings(self) -> Floats:
@@ -75,151 +135,262 @@ class Bundle:
         return not len(self.points)
 
 
+def _directions(times: Floats, enu: Floats) -> Directions:
+    """Directions (N,) of vectors (N, 3) that need not have unit length."""
+    enu = enu / np.linalg.norm(enu, axis=1, keepdims=True)
+    return Directions(times, np.degrees(np.arcsin(np.clip(enu[:, 2], -1.0, 1.0))), enu)
+
+
 def _rim(sky: Directions, radius_deg: float) -> Directions:
     """Middle and rim of the disk at each moment, one after another: (T · (RIM + 1),)."""
-    up = np.array([0.0, 0.0, 1.0])
-    side = np.cross(up, sky.enu)
+    side = np.cross([0.0, 0.0, 1.0], sky.enu)
     side /= np.maximum(np.linalg.norm(side, axis=1), 1e-12)[:, None]
     over = np.cross(sky.enu, side)
     angles = np.arange(RIM) * (2 * math.pi / RIM)
     reach = math.tan(math.radians(radius_deg))
-    off = reach * (
-        np.cos(angles)[:, None, None] * side[None] + np.sin(angles)[:, None, None] * over[None]
-    )
-    enu = np.concatenate((sky.enu[None], sky.enu[None] + off))
-    enu = (enu / np.linalg.norm(enu, axis=-1, keepdims=True)).transpose(1, 0, 2).reshape(-1, 3)
-    altitude = np.degrees(np.arcsin(np.clip(enu[:, 2], -1.0, 1.0)))
-    return Directions(np.repeat(sky.unix_s, RIM + 1), altitude, enu)
+    off = np.cos(angles)[:, None, None] * side + np.sin(angles)[:, None, None] * over
+    disk = np.concatenate((sky.enu[None], sky.enu + reach * off)).transpose(1, 0, 2)
+    return _directions(np.repeat(sky.unix_s, RIM + 1), disk.reshape(-1, 3))
 
 
-def sun_rays(
-    location: Location, room: Beam, index: int, mark: Mark, *, start_s: float, end_s: float
-) -> Bundle:
+@dataclass(frozen=True, eq=False)
+class SunRays:
     """Rays from any point of the sun's disk to a mark through one opening, in an interval.
 
-    The disk is drawn larger by what the sun moves in half a step, and its polygon goes round it:
-    so nothing gets by between the looks.
+    A place is a moment, and how far off the sun's way to its left, in half the disk's width. What
+    of the disk runs ahead of the interval or behind it has moments of its own beyond it.
     """
-    step = (end_s - start_s) / MOST_STEPS
-    if step > STEP_S:
-        # First only when: so the looks that count lie closer, over just the time that matters.
-        suns, moments = _suns(location, room, index, mark, start_s, end_s)
-        near = moments[room.touches(index, [mark], suns)[0]]
-        if len(near):
-            start_s, end_s = max(start_s, near[0] - step), min(end_s, near[-1] + step)
-    return _looks(location, room, index, mark, start_s, end_s)
+
+    location: Location
+    room: Beam
+    index: int
+    mark: Mark
+    start_s: float
+    end_s: float
+
+    @cached_property
+    def _track(self) -> Track:
+        return track_over(self.location, self.start_s, self.end_s)
+
+    @cached_property
+    def low(self) -> Floats:
+        """Least place."""
+        return np.array([self.start_s - self._over_s(self.start_s), -1.0])
+
+    @cached_property
+    def high(self) -> Floats:
+        """Greatest place."""
+        return np.array([self.end_s + self._over_s(self.end_s), 1.0])
+
+    @property
+    def cell(self) -> Floats:
+        """Between looks."""
+        return np.array([2.0 * self._half_step_s, 0.5])
+
+    def _over_s(self, moment_s: float) -> float:
+        """How long the sun takes for half its width."""
+        return RADIUS / float(np.linalg.norm(self._way(np.array([moment_s]))[1]))
+
+    def _way(self, times: Floats) -> tuple[Floats, Floats, Floats]:
+        """The sun's middle (N, 3) at moments, its speed a second, and the unit vector to the left.
+
+        In east, north and up.
+        """
+        before, middle, after = (
+            self._track.at(times + off).enu for off in (-RATE_S / 2, 0.0, RATE_S / 2)
+        )
+        speed = (after - before) / RATE_S
+        left = np.cross(middle, speed)
+        return middle, speed, left / np.linalg.norm(left, axis=1, keepdims=True)
+
+    def within(self, start_s: float, end_s: float) -> SunRays:
+        """Those of a part of the interval."""
+        return SunRays(
+            self.location,
+            self.room,
+            self.index,
+            self.mark,
+            max(start_s, self.start_s),
+            min(end_s, self.end_s),
+        )
+
+    def at(self, place: Floats) -> Rays:
+        """The corners of all rays that places (N, 2) have."""
+        times = np.clip(place[:, 0], self.start_s, self.end_s)
+        middle, speed, left = self._way(times)
+        over = (place[:, 0] - times)[:, None] * speed
+        wide = np.sqrt(np.maximum(RADIUS**2 - (over**2).sum(axis=1), 0.0))
+        enu = middle + over + (place[:, 1] * wide)[:, None] * left
+        suns, kept = self._shining(_directions(times, enu))
+        shapes = self.room.rays_to(self.index, self.mark, suns)
+        local, ray = shapely.get_coordinates(shapes, return_index=True)
+        points = self.room.apertures[self.index].world(local)
+        return Rays(points, suns[ray], kept[ray])
+
+    def bundle(self) -> Bundle:
+        """All of them, by the corners of a net of places.
+
+        The disk is drawn larger by what the sun moves in half a step, and its polygon goes round
+        it: so nothing gets by between the looks.
+        """
+        step = (self.end_s - self.start_s) / MOST_STEPS
+        if step > STEP_S:
+            # First only when: so the looks that count lie closer, over just the time that matters.
+            suns, moments = self._net()[:2]
+            near = moments[self.room.touches(self.index, [self.mark], suns)[0]]
+            if len(near):
+                return self.within(near[0] - step, near[-1] + step)._looks()
+        return self._looks()
+
+    def _looks(self) -> Bundle:
+        suns, moments, place = self._net()
+        shapes = self.room.rays_to(self.index, self.mark, suns, wrapped=True)
+        local, ray = shapely.get_coordinates(shapes, return_index=True)
+        kept, step = np.unique(moments[ray], return_inverse=True)
+        half = self._half_step_s
+        return Bundle(
+            points=self.room.apertures[self.index].world(local),
+            toward=suns[ray],
+            place=place[ray],
+            step=step,
+            moments=kept,
+            start_s=float(max(self.start_s, kept[0] - half)) if len(kept) else self.start_s,
+            end_s=float(min(self.end_s, kept[-1] + half)) if len(kept) else self.start_s,
+        )
+
+    def _net(self) -> tuple[Floats, Floats, Floats]:
+        """Vectors (N, 3) to points of the disk that may reach the mark, moments and places."""
+        times = np.linspace(self.start_s, self.end_s, max(2, self._steps + 1))
+        wider = (DISK_DEG / 2 + self._half_step_s * TURN_DEG_S) / math.cos(math.pi / RIM)
+        disk = _rim(self._track.at(times), wider)
+        suns, kept = self._shining(disk)
+        middle, speed, left = self._way(times)
+        look = kept // (RIM + 1)
+        off = disk.enu[kept] - middle[look]
+        ahead = (off * speed[look]).sum(axis=1) / (speed[look] ** 2).sum(axis=1)
+        place = np.stack((times[look] + ahead, (off * left[look]).sum(axis=1) / RADIUS), axis=-1)
+        return suns, disk.unix_s[kept], place
+
+    def _shining(self, disk: Directions) -> tuple[Floats, Indices]:
+        """Those directions (N) that may reach the mark, in the plan, and which they are."""
+        kept = np.flatnonzero(above_skyline(self.location.skyline, disk))
+        suns = disk[kept].plan(self.location.site.plan_up)
+        passes = self.room.passes(self.index, suns)
+        passes[passes] = self.room.may_touch(self.index, [self.mark], suns[passes])[0]
+        return suns[passes], kept[passes]
+
+    @property
+    def _half_step_s(self) -> float:
+        return (self.end_s - self.start_s) / max(1, self._steps) / 2
+
+    @property
+    def _steps(self) -> int:
+        return min(MOST_STEPS, math.ceil((self.end_s - self.start_s) / STEP_S))
 
 
-def _suns(
-    location: Location, room: Beam, index: int, mark: Mark, start_s: float, end_s: float
-) -> tuple[Floats, Floats]:
-    """Vectors (N, 3) to points of the disk that may reach the mark, and their moments (N,)."""
-    times = np.linspace(start_s, end_s, max(2, _steps(start_s, end_s) + 1))
-    half_step_s = _half_step_s(start_s, end_s)
-    radius = (DISK_DEG / 2 + half_step_s * TURN_DEG_S) / math.cos(math.pi / RIM)
-    disk = _rim(track_over(location, start_s, end_s).at(times), radius)
-    disk = disk[above_skyline(location.skyline, disk)]
-    suns = disk.plan(location.site.plan_up)
-    passes = room.passes(index, suns)
-    passes[passes] = room.may_touch(index, [mark], suns[passes])[0]
-    return suns[passes], disk.unix_s[passes]
+@dataclass(frozen=True, eq=False)
+class AllRays:
+    """Rays through the glass and the inner face of an opening to a mark, from wherever outside.
 
-
-def _half_step_s(start_s: float, end_s: float) -> float:
-    return (end_s - start_s) / max(1, _steps(start_s, end_s)) / 2
-
-
-def _steps(start_s: float, end_s: float) -> int:
-    return min(MOST_STEPS, math.ceil((end_s - start_s) / STEP_S))
-
-
-def _looks(
-    location: Location, room: Beam, index: int, mark: Mark, start_s: float, end_s: float
-) -> Bundle:
-    suns, moments = _suns(location, room, index, mark, start_s, end_s)
-    half_step_s = _half_step_s(start_s, end_s)
-    shapes = room.rays_to(index, mark, suns, wrapped=True)
-    local, ray = shapely.get_coordinates(shapes, return_index=True)
-    kept, step = np.unique(moments[ray], return_inverse=True)
-    points = room.apertures[index].world(local)
-    return Bundle(
-        points=points,
-        toward=suns[ray],
-        step=step,
-        moments=kept,
-        start_s=float(max(start_s, kept[0] - half_step_s)) if len(kept) else start_s,
-        end_s=float(min(end_s, kept[-1] + half_step_s)) if len(kept) else start_s,
-    )
-
-
-def all_rays(room: Beam, index: int, mark: Mark, *, start_s: float, end_s: float) -> Bundle:
-    """Rays through the glass and the inner face of an opening to a mark, from wherever outside."""
-    opening = room.apertures[index]
-    body = _surface(room, mark)
-    if not _sees(room, opening, body):
-        body = body[:0]
-    # Seen from each point of the mark, the glass lies somewhere on the face's plane.
-    glass = opening.glass_corners()
-    way = glass - body[:, None]
-    reach = ((opening.origin - body) @ opening.outward)[:, None] / (way @ opening.outward)
-    off = body[:, None] + reach[..., None] * way - opening.origin
-    seen = np.stack((off @ opening.across, off @ opening.up), axis=-1)
-    hulls = shapely.convex_hull(
-        shapely.multipoints(seen.reshape(-1, 2), indices=np.repeat(np.arange(len(body)), 4))
-    )
-    shapes = shapely.intersection(hulls, Polygon(opening.rectangle))
-    if not room.convex:
-        shapes = shapely.intersection(shapes, _seen_parts(room, opening, body))
-    local, ray = shapely.get_coordinates(shapes, return_index=True)
-    points = opening.world(local)
-    toward = points - body[ray]
-    toward /= np.linalg.norm(toward, axis=1, keepdims=True)
-    return Bundle(
-        points=points,
-        toward=toward,
-        step=np.zeros(len(points), dtype=np.intp),
-        moments=np.array([start_s] if len(points) else []),
-        start_s=start_s,
-        end_s=end_s,
-    )
-
-
-def _surface(room: Beam, mark: Mark) -> Floats:
-    """Points all over a mark's volume: its side at several heights, and its two ends, (K, 3)."""
-    # Close together: past the corner of a wall little is seen from here and much from there.
-    ring = shapely.get_coordinates(shapely.segmentize(room.wraps[mark.name], RING_M))[:-1]
-    middle = ring.mean(axis=0)
-    ends = np.concatenate([middle + share * (ring - middle) for share in (0.0, 0.5, 1.0)])
-    low, high = (room.room.floor + height for height in mark.height)
-    levels = [np.insert(ring, 2, level, axis=1) for level in np.linspace(low, high, LEVELS)]
-    return np.concatenate((*levels, *(np.insert(ends, 2, level, axis=1) for level in (low, high))))
-
-
-def _seen_parts(
-    room: Beam, opening: Aperture, body: Floats
-) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
-    """A shape of an opening's plane in which lies all that points (K, 3) see of it past walls.
-
-    Found on a grid, and drawn larger by a cell of it.
+    A place is how far over the mark's skin: from the middle of its lower end, 0, to that end's rim,
+    1, to the upper end's rim, 2, and to that end's middle, 3; and how far round it, in metres.
     """
-    steps = SLICES, (1 if opening.wall is not None else SLICES)  # upright, all heights are alike
-    sides = np.array([opening.width, opening.height])
-    a, b = (np.linspace(0.0, side, many + 1) for side, many in zip(sides, steps, strict=True))
-    grid = np.stack(np.meshgrid(a, b), axis=-1).reshape(-1, 2)
-    flat, back = np.unique(body[:, :2], axis=0, return_inverse=True)
-    ends = np.broadcast_to(opening.world(grid)[:, None, :2], (len(grid), len(flat), 2))
-    clear = sight.clear(np.array(room.room.outline), opening.wall, flat, ends)
-    cell = sides / steps
-    shapes = shapely.convex_hull([shapely.MultiPoint(grid[seen]) for seen in clear.T])
-    larger = shapely.buffer(shapes, float(cell.max()), quad_segs=4)
-    return larger[back.ravel()]  # type: ignore[no-any-return]
+
+    room: Beam
+    index: int
+    mark: Mark
+    start_s: float
+    end_s: float
+
+    @property
+    def low(self) -> Floats:
+        """Least place; round the mark there is none."""
+        return np.array([0.0, -np.inf])
+
+    @property
+    def high(self) -> Floats:
+        """Greatest place."""
+        return np.array([3.0, np.inf])
+
+    @property
+    def cell(self) -> Floats:
+        """Between looks."""
+        return np.array([1.0 / (LEVELS - 1), RING_M])
+
+    def within(self, start_s: float, end_s: float) -> AllRays:  # noqa: ARG002
+        """The same: they are there at all times."""
+        return self
+
+    def bundle(self) -> Bundle:
+        """All of them, by the corners of a net of places."""
+        ring = self.room.bodies[self.mark.name].exterior
+        share = np.concatenate(([0.0, 0.5], np.linspace(1.0, 2.0, LEVELS), [2.5, 3.0]))
+        round_ = np.linspace(0.0, ring.length, math.ceil(ring.length / RING_M), endpoint=False)
+        place = np.stack([each.ravel() for each in np.meshgrid(share, round_)], axis=-1)
+        rays = self.at(place)
+        count = len(rays.points)
+        return Bundle(
+            points=rays.points,
+            toward=rays.toward,
+            place=place[rays.which],
+            step=np.zeros(count, dtype=np.intp),
+            moments=np.array([self.start_s] if count else []),
+            start_s=self.start_s,
+            end_s=self.end_s,
+        )
+
+    def at(self, place: Floats) -> Rays:
+        """The corners of all rays that places (N, 2) have."""
+        opening, body = self.room.apertures[self.index], self._skin(place)
+        # Seen from each point of the mark, the glass lies somewhere on the face's plane.
+        way = opening.glass_corners() - body[:, None]
+        reach = ((opening.origin - body) @ opening.outward)[:, None] / (way @ opening.outward)
+        off = body[:, None] + reach[..., None] * way - opening.origin
+        seen = np.stack((off @ opening.across, off @ opening.up), axis=-1)
+        hulls = shapely.convex_hull(shapely.linestrings(seen))
+        shapes = shapely.intersection(hulls, Polygon(opening.rectangle))
+        if not self.room.convex:
+            shapes = shapely.intersection(shapes, _seen_parts(self.room, opening, body))
+        local, which = shapely.get_coordinates(shapes, return_index=True)
+        points = opening.world(local)
+        toward = points - body[which]
+        toward /= np.linalg.norm(toward, axis=1, keepdims=True)
+        return Rays(points, toward, which)
+
+    def _skin(self, place: Floats) -> Floats:
+        """Points of the mark's skin at places (N, 2), (N, 3)."""
+        ring = self.room.bodies[self.mark.name].exterior
+        middle = np.array(ring.coords)[:-1].mean(axis=0)
+        over, round_ = place.T
+        rim = shapely.get_coordinates(shapely.line_interpolate_point(ring, round_ % ring.length))
+        flat = middle + np.minimum(1.0, np.minimum(over, 3.0 - over))[:, None] * (rim - middle)
+        low, high = self.mark.height
+        level = self.room.room.floor + low + np.clip(over - 1.0, 0.0, 1.0) * (high - low)
+        return np.insert(flat, 2, level, axis=1)
 
 
-def _sees(room: Beam, opening: Aperture, body: Floats) -> bool:
-    """Whether any point of an opening has a free way to a mark on the plan."""
-    share = np.linspace(0.02, 0.98, LEVELS)
-    a, b = np.meshgrid(share * opening.width, share * opening.height)
-    face = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))[:, None, :2]
+def _seen_parts(room: Beam, opening: Aperture, body: Floats) -> Shapes:
+    """What points (K, 3) see of an opening past the walls, in its plane, (K,)."""
     outline = np.array(room.room.outline)
-    ends = np.broadcast_to(face, (len(face), len(body), 2))
-    return bool(sight.clear(outline, opening.wall, body[:, :2], ends).any())
+    hole = opening.world(opening.rectangle)[:, :2]
+    if opening.wall is not None:  # on the plan it is a line, and is taken as wide as a hair
+        hole = np.concatenate((hole[:2], hole[1::-1] + SLOT_M * opening.outward[:2]))
+    flat, back = np.unique(body[:, :2], axis=0, return_inverse=True)
+    seen = np.full(len(flat), Polygon(hole), dtype=np.object_)
+    for wall, first in enumerate(outline):
+        if wall == opening.wall:
+            continue
+        second = outline[(wall + 1) % len(outline)]
+        inward = np.array([first[1] - second[1], second[0] - first[0]])
+        if min(((hole - first) @ inward).min(), ((flat - first) @ inward).min()) > -1e-9:
+            continue  # all on one side of it
+        ends = np.broadcast_to(np.array([first, second]), (len(flat), 2, 2))
+        beyond = ends + FAR * (ends - flat[:, None])
+        hidden = shapely.convex_hull(shapely.linestrings(np.concatenate((ends, beyond), axis=1)))
+        seen = shapely.difference(seen, hidden)
+    second = (
+        opening.up[:2] if opening.wall is None else opening.outward[:2] * opening.height / SLOT_M
+    )
+    axes = np.stack((opening.across[:2], second), axis=-1)
+    shapes = shapely.transform(seen, lambda points: (points - opening.origin[:2]) @ axes)
+    return shapes[back.ravel()]  # type: ignore[no-any-return]

@@ -275,12 +275,11 @@ class Beam:
     ) -> Shapes:
         """What a mark's body, or a part of it, hides of an opening's plane: shapes (N,)."""
         base = shapely.get_coordinates(shapely.convex_hull(standing))[:-1]
-        ends = np.concatenate(
-            [np.insert(base, 2, self.room.floor + height, axis=1) for height in mark.height]
+        low, high = (
+            _onto(opening, np.insert(base, 2, self.room.floor + height, axis=1), sun)
+            for height in mark.height
         )
-        hidden = _onto(opening, ends, sun)
-        # A line through the points has their hull, and is made far faster than many points.
-        return shapely.convex_hull(shapely.linestrings(hidden))  # type: ignore[no-any-return]
+        return _swept(low, high[:, 0] - low[:, 0])
 
     def strips(self, sun: Floats) -> Iterator[Strip]:
         """The room cut along the bearing of one sun vector (3,)."""
@@ -400,6 +399,20 @@ def _onto(opening: Aperture, points: Floats, sun: Floats) -> Floats:
         [off @ axis - back * (sun @ axis)[:, None] for axis in (opening.across, opening.up)],
         axis=-1,
     )
+
+
+def _swept(rings: Floats, shifts: Floats) -> Shapes:
+    """What convex rings (N, K, 2) cover as they move by shifts (N, 2).
+
+    Each edge bounds it from where the ring starts or where it ends, as the shift runs away from the
+    edge or over it; where that changes, a corner's way does.
+    """
+    edges = np.roll(rings, -1, axis=1) - rings
+    turned = plane.cross(rings, np.roll(rings, -1, axis=1)).sum(axis=1)
+    ahead = plane.cross(edges, shifts[:, None]) * np.where(turned < 0, -1.0, 1.0)[:, None] < 0
+    of_edge = np.stack((np.roll(ahead, 1, axis=1), ahead), axis=-1)
+    corners = rings[:, :, None] + of_edge[..., None] * shifts[:, None, None]
+    return shapely.polygons(corners.reshape(len(rings), 2 * rings.shape[1], 2))  # type: ignore[no-any-return]
 
 
 def _affine(land: Callable[[tuple[float, float]], Floats]) -> list[float]:

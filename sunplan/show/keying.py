@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from ..light.key import KeyLight
+from ..light.key import KeyLight, Way
 from ..light.meter import ev
+from ..location.lengths import Units
 from ..location.read import Location
 from ..rig.hazards import Hazard
 from .answers import Answer, place
@@ -39,11 +40,19 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
                 "eye_mm": one.source.eye_mm,
                 "background_stops": one.background_stops,
                 "watts": one.source.lamp.watts,
-                "ways": [{"way": way.what, "stops": way.stops} for way in one.ways],
+                "ways": [
+                    {"way": way.what, "stops": way.stops, "distance_m": way.reach_m}
+                    for way in one.ways
+                ],
             }
             for one in found
         ],
     }
+
+
+def _way(one: Way, units: Units) -> str:
+    far = "" if one.reach_m is None else f", {about(one.reach_m, units)} from the face"
+    return one.what + far
 
 
 def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
@@ -73,7 +82,9 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
             yield f"  to sit at key: dim to {100 * 2.0**-one.stops:.2g} %, or close {one.stops:.1f}"
         if one.background_stops is not None:
             yield f"  wall behind the face: {signed(one.background_stops)} stops against the face"
-        yield table(("to change it", "stops"), [(way.what, signed(way.stops)) for way in one.ways])
+        yield table(
+            ("to change it", "stops"), [(_way(way, units), signed(way.stops)) for way in one.ways]
+        )
     if not found:
         yield "no setup has a key lamp"
     yield ""

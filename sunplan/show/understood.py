@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from ..light.glass import DEFAULT_GLASS
 from ..location.lengths import FOOT_M, Units, format_length
 from ..location.model import Opening, Room, wall_index, wall_letter
 from ..location.read import Location
@@ -26,6 +27,17 @@ def _looks(room: Room, opening: Opening, plan_up_deg: float) -> str:
 
 def _area(square_m: float, units: Units) -> str:
     return f"{square_m:.2f} m²" if units == "m" else f"{square_m / FOOT_M**2:.1f} ft²"
+
+
+def _glazing(opening: Opening, units: Units) -> tuple[str, str, str, str]:
+    """Glass, reveal, dressing, and what else takes light."""
+    glass = DEFAULT_GLASS if opening.glass is None else opening.glass
+    if opening.transmittance is not None:
+        glass = f"lets {100 * opening.transmittance:.0f} % through"
+    takes = (("bars", opening.bars), ("dirt", opening.dirt))
+    besides = ", ".join(f"{name} {100 * share:.0f} %" for name, share in takes if share)
+    dressing = "none" if opening.dressing is None else opening.dressing
+    return glass, format_length(opening.depth, units), dressing, besides or "—"
 
 
 def answer(location: Location) -> Answer:
@@ -87,6 +99,9 @@ def told(location: Location) -> Iterable[Part]:
         if openings:
             yield ""
             yield table(("opening", "size", "area", "faces (wall)", "where"), openings)
+            yield ""
+            glazed = [(one.name, *_glazing(one, units)) for one in room.opening]
+            yield table(("opening", "glass", "set back", "dressing", "besides"), glazed)
         marks = [
             (mark.name, spot(mark.at), f"{length(mark.height[0])} – {length(mark.height[1])} high")
             for mark in room.mark
@@ -94,13 +109,22 @@ def told(location: Location) -> Iterable[Part]:
         if marks:
             yield ""
             yield table(("mark", "at", "must stay clean"), marks)
+        practicals = [
+            (one.name, spot(one.at), length(one.height), f"{one.lumens:g} lm, {one.balance:g} K")
+            for one in room.practical
+        ]
+        if practicals:
+            yield ""
+            yield table(("practical", "at", "up", "bulb"), practicals)
     for setup in location.setup:
         camera, exposure = setup.camera, setup.exposure
         aim = camera.toward if isinstance(camera.toward, str) else spot(camera.toward[:2])
         across, up = camera.view_deg
         time = exposure.shutter_s
         shutter = f"{exposure.shutter:g}°" if time is None else f"1/{1 / time:.3g} s"
-        yield f"\nsetup {setup.name}: {setup.room}, {setup.mark}; plays {setup.plays}"
+        wants = "" if setup.contrast is None else f", {setup.contrast:g}:1"
+        kit = "" if setup.kit is None else f"; kit {setup.kit}"
+        yield f"\nsetup {setup.name}: {setup.room}, {setup.mark}; plays {setup.plays}{wants}{kit}"
         yield (
             f"  camera at {spot(camera.at)}, {length(camera.height)} high, toward {aim}, "
             f"sees {across:.0f}° × {up:.0f}°"
@@ -127,4 +151,19 @@ def told(location: Location) -> Iterable[Part]:
     if blocks:
         yield ""
         yield table(("outside", "corner at", "size", "above ground"), blocks)
+    circuits = [
+        (one.name, f"{one.amps:g} A", f"{one.volts:g} V", ", ".join(one.rooms) or "all")
+        for one in location.circuit
+    ]
+    if circuits:
+        yield ""
+        yield table(("circuit", "fuse", "mains", "rooms"), circuits)
+    hours = location.day
+    lunch = (
+        "" if hours.lunch is None else f", lunch {hours.lunch[0]:%H:%M} – {hours.lunch[1]:%H:%M}"
+    )
+    last = f"{hours.wrap:%H:%M}"
+    if hours.after_sunset is not None:
+        last += f" or {hours.after_sunset:g} min after sunset"
+    yield f"\nThe crew is there from {hours.call:%H:%M} to {last}{lunch}."
     yield "\nNo mistake found."
