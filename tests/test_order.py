@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from places import bare, made
 
-from sunplan.day.order import STOP_MINUTES, Ordered, order
+from sunplan.day.order import Ordered, order
+from sunplan.day.way import STOP_MINUTES
 from sunplan.errors import LocationError
 from sunplan.light.daylight import Weather
 from sunplan.location.read import Location

@@ -11,51 +11,22 @@ import numpy as np
 
 from ..light.daylight import Weather
 from ..light.face import faces
-from ..light.gap import OpeningGap
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig import minutes
-from ..rig.flags import FlagOption, setup_flags
-from ..rig.needs import Job, flag_jobs, key_jobs, opening_jobs
-from ..rig.treat import Levels, decided, levels
+from ..rig.flags import setup_flags
+from ..rig.needs import Job
+from ..rig.treat import levels
 from ..room.entry import track_over
 from ..sun.calendar import at_clock, every, to_local
 from ..sun.position import Floats
 from .clock import Clock, clock_of
 from .sequence import Problem, Sequenced, best
+from .way import STOP_MINUTES, Way, way
 
 STEP_S = 900.0  # shooting starts on quarter hours, or when it must
-STOP_MINUTES = 4.0  # what a stop of a window is worth in minutes of rigging; a choice, no source
-MOST_STOPS = 12.0  # more than this is as bad as anything
-DARK_STOPS = 40.0  # what a window too dark for its look counts as: nothing that hangs mends it
-DARK_FROM = 0.75  # stops under the middle of its band
 FITS_MINUTES = 0.5  # what rounding may overrun
 DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
-
-
-@dataclass(frozen=True, eq=False)
-class Way:
-    """A setup shot from one moment on: what hangs then, and how many stops its windows are off."""
-
-    setup: Setup
-    start_s: float
-    jobs: tuple[Job, ...]
-    stops: float
-
-    @property
-    def too_dark(self) -> bool:
-        """Whether a window in frame gets darker than its look while it is shot."""
-        return self.stops >= DARK_STOPS
-
-    @property
-    def end_s(self) -> float:
-        """When it is shot."""
-        return self.start_s + 60.0 * self.setup.minutes
-
-    @property
-    def minutes(self) -> float:
-        """To rig it from nothing."""
-        return sum(job.minutes for job in self.jobs)
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,48 +133,12 @@ def _ways(
         light = levels(location, setup, rooms[setup.room], grid, weathers)
         flags = setup_flags(location, setup, start_s=grid[0], end_s=last)
         found.append(
-            [_way(location, setup, light, flags.taken, float(moment)) for moment in moments]
+            [
+                way(location, light, flags.taken, float(moment), moment + 60.0 * setup.minutes)
+                for moment in moments
+            ]
         )
     return found
-
-
-def _way(
-    location: Location,
-    setup: Setup,
-    light: Levels,
-    flags: Sequence[FlagOption],
-    start_s: float,
-) -> Way:
-    end_s = start_s + 60.0 * setup.minutes
-    kit = location.kit_of(setup)
-    done = decided(location, light, start_s, end_s)
-    hit = [
-        option
-        for option in flags
-        if option.opening not in done.covered
-        and any(first < end_s and last > start_s for first, last in option.spans)
-    ]
-    jobs = [
-        *opening_jobs(done, kit),
-        *flag_jobs(location, setup, hit, kit),
-        *key_jobs(setup, kit),
-    ]
-    chosen = light.within(start_s, end_s)
-    if setup.contrast is not None and light.ratio(done.passing, chosen) < setup.contrast:
-        label = f"{setup.name}: negative"
-        jobs.append(Job(label, "negative fill", minutes.of("panel"), (), ("stands",)))
-    looks = [openings for moment in light.gaps[chosen] for openings in moment]
-    return Way(setup, start_s, tuple(jobs), max(map(_off, looks)))
-
-
-def _off(openings: Sequence[OpeningGap]) -> float:
-    """How many stops the windows in frame are off their bands together."""
-    total = 0.0
-    for one in openings:
-        if one.in_frame:
-            off = MOST_STOPS if one.sun_in_frame else min(one.lose_stops or 0.0, MOST_STOPS)
-            total += DARK_STOPS if (one.raise_stops or 0.0) > DARK_FROM else off
-    return total
 
 
 def _problem(
@@ -260,15 +195,15 @@ def _problem(
 def _order(setups: Sequence[Setup], ways: Sequence[Sequence[Way]], found: Sequenced) -> Order:
     turns: list[Turn] = []
     for index, at in zip(found.order, found.starts, strict=True):
-        way = ways[index][at]
+        mine = ways[index][at]
         before = turns[-1].way if turns else None
-        same = before is not None and before.setup.room == way.setup.room
+        same = before is not None and before.setup.room == mine.setup.room
         hanging = {job.label for job in before.jobs} if before is not None and same else set()
-        hangs = tuple(job for job in way.jobs if job.label in hanging)
+        hangs = tuple(job for job in mine.jobs if job.label in hanging)
         kept = sum(job.minutes for job in hangs)
         over = 0.0 if before is None or same else minutes.of("room")
         strike = 0.0 if before is None else minutes.of("strike") * (before.minutes - kept)
-        turns.append(Turn(way, strike, way.minutes - kept + over, hangs))
+        turns.append(Turn(mine, strike, mine.minutes - kept + over, hangs))
     chosen = {setups[index].name for index in found.order}
     return Order(
         turns=tuple(turns),

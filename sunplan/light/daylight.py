@@ -108,7 +108,10 @@ class Skies:
 
         Nothing below the horizon; no sun's disk.
         """
-        return self._scale[:, None] * self._patterns(directions)
+        found = np.zeros((len(self), len(directions)))
+        bright = np.flatnonzero(self._scale)
+        found[bright] = self._scale[bright, None] * self._patterns(directions, bright)
+        return found
 
     @cached_property
     def patches(self) -> Floats:
@@ -124,19 +127,21 @@ class Skies:
     @cached_property
     def _scale(self) -> Floats:
         toward, share = sky_patches()
-        level = self._patterns(toward) @ (toward[:, 2] * share)
-        return np.array([one.diffuse_horizontal_lux for one in self.each]) / level
+        scale = np.array([one.diffuse_horizontal_lux for one in self.each])
+        bright = np.flatnonzero(scale)
+        scale[bright] /= self._patterns(toward, bright) @ (toward[:, 2] * share)
+        return scale
 
-    def _patterns(self, toward: Floats) -> Floats:
-        """CIE general skies toward directions (N, 3), any scale, (T, N)."""
+    def _patterns(self, toward: Floats, rows: Indices) -> Floats:
+        """CIE general skies of some moments toward directions (N, 3), any scale, (R, N)."""
         figures = table("sky")
-        found = np.empty((len(self.each), len(toward)))
-        names = np.array([one.name for one in self.each])
+        found = np.empty((len(rows), len(toward)))
+        names = np.array([self.each[row].name for row in rows])
+        suns = np.array([self.each[row].sun for row in rows])
         for name in dict.fromkeys(names.tolist()):
-            rows = np.flatnonzero(names == name)
+            mine = names == name
             terms = figures["cie"][str(figures["names"][name])]
-            suns = np.array([self.each[row].sun for row in rows])
-            found[rows] = cie_sky(terms, toward, suns)
+            found[mine] = cie_sky(terms, toward, suns[mine])
         return found
 
 
@@ -350,7 +355,7 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
             diffuse[up] = np.exp(level)
     # Behind the far skyline the sun gives no direct light; the sky is left whole.
     direct[~above_skyline(location.skyline, at)] = 0.0
-    suns = at.plan(location.site.plan_up)
+    suns, bearings = at.plan(location.site.plan_up), at.bearing_deg
     shining: dict[int, Floats] = {}
     night = np.flatnonzero(true < MOON_DEG)
     if len(night) and weather.diffuse_lux is None:
@@ -369,7 +374,7 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
                 unix_s=float(at.unix_s[index]),
                 sun=suns[index],
                 sun_altitude_deg=float(at.altitude_deg[index]),
-                sun_bearing_deg=float(at.bearing_deg[index]),
+                sun_bearing_deg=float(bearings[index]),
                 direct_normal_lux=float(direct[index]),
                 diffuse_horizontal_lux=float(diffuse[index]),
                 moon=shining.get(index),

@@ -19,6 +19,7 @@ from ..room import sight
 from ..room.aperture import Aperture
 from ..room.beam import Beam
 from ..room.outside import Indices
+from ..room.reach import reaches
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
@@ -34,6 +35,7 @@ CELL_M = 0.14  # a piece looks at an opening in cells of about this size
 FINE_M = 0.06  # and a spot in these
 HALF = 1 << 13  # cells are counted from the middle of so many, each way
 SPOT_M = 1.0  # ground and blocks are told apart by spots of this size
+FAR_M = 1e3  # beyond all openings
 CHUNK = 256  # moments at once: some thousand targets each
 INTO_SPOTS = 25  # of the inner face, from which what passes the reveal is reckoned
 
@@ -105,14 +107,36 @@ class Indoors:
 
     def by_opening(self, skies: Skies) -> Floats:
         """What comes of it through each opening, (T, O, P)."""
+        return self.indirect(skies) + self.direct(skies)
+
+    def direct(self, skies: Skies) -> Floats:
+        """Direct light that falls on the spots through each opening, (T, O, P)."""
+        found = np.zeros((len(skies), len(self.passages), len(self.points)))
+        rows = np.flatnonzero(skies.shines)
+        suns, sunny = skies.source[rows], skies.direct_normal_lux[rows]
+        facing = np.maximum(suns @ self.normals.T, 0.0)
+        for index, one in enumerate(self.passages):
+            hit = reaches(self.beam, index, self.points, suns)
+            for row, screen in self.screens.items():
+                lit = np.flatnonzero(hit[:, row])
+                far = self.points[row] + FAR_M * suns[lit]
+                hit[lit, row] = ~screen.hides(self.points[row], far)
+            share = glass.dressing(one.opening.opening)[0] * glass.transmittance(
+                one.opening.opening, suns @ one.opening.glass_normal()
+            )
+            found[rows, index] = hit * facing * (sunny * share)[:, None]
+        return found
+
+    def indirect(self, skies: Skies) -> Floats:
+        """All other light: from sky, ground and blocks, and what the room throws back."""
         if len(skies) <= CHUNK:
-            return self._by_opening(skies)
+            return self._indirect(skies)
         parts = [
-            self._by_opening(skies[start : start + CHUNK]) for start in range(0, len(skies), CHUNK)
+            self._indirect(skies[start : start + CHUNK]) for start in range(0, len(skies), CHUNK)
         ]
         return np.concatenate(parts)
 
-    def _by_opening(self, skies: Skies) -> Floats:
+    def _indirect(self, skies: Skies) -> Floats:
         level = self.targets.luminance(skies)
         found = np.zeros((len(skies), len(self.passages), len(self.points)))
         for index, one in enumerate(self.passages):
@@ -127,7 +151,6 @@ class Indoors:
                 into[rows] += behind * passed / (one.opening.width * one.opening.height)
                 first = self._on_reveal(index, suns) + straight * onto / self.bounce.pieces.areas
                 lit[rows] += behind[:, None] * (first @ self.responses.T)
-                lit[rows] += sunny[:, None] * straight * self._on_spots(index, suns)
             found[:, index] = lit + scatters * into[:, None] * one.glow
         return found
 
@@ -146,26 +169,6 @@ class Indoors:
         share = lit.reshape(len(suns), count, each).mean(axis=2)
         found[:, chosen] = np.maximum(cosine, 0.0) * share
         return found
-
-    def _on_spots(self, index: int, suns: Floats) -> Floats:
-        """What of direct light square to the sun falls on the spots through one opening, (T, P)."""
-        opening = self.beam.apertures[index]
-        out = np.maximum(suns @ opening.outward, 1e-9)
-        way = ((opening.origin - self.points) @ opening.outward) / out[:, None]
-        ends = self.points + way[..., None] * suns[:, None]
-        hit = (way > 0) & (suns @ opening.outward > 0)[:, None]
-        hit &= opening.holds(ends.reshape(-1, 3)).reshape(hit.shape)
-        hit &= _pairs(opening.clears, ends, suns)
-        if not hit.any():
-            return np.zeros(hit.shape)
-        outline = np.array(self.beam.room.outline)
-        hit &= sight.clear(outline, opening.wall, self.points[:, :2], ends[..., :2])
-        hit &= self.targets.outdoors.open_to(ends, suns, hit)
-        for row, screen in self.screens.items():
-            hit[:, row] &= ~screen.hides(self.points[row], ends[:, row])
-        share = glass.transmittance(opening.opening, suns @ opening.glass_normal())
-        facing: Floats = np.maximum(suns @ self.normals.T, 0.0)
-        return hit * facing * share[:, None]
 
 
 def _pairs(asks: Callable[[Floats, Floats], Bools], points: Floats, suns: Floats) -> Bools:

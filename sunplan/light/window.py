@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..location.model import Room
 from ..room.aperture import Aperture
 from ..room.beam import Beam
-from ..room.frame import View, looks, sees
+from ..room.frame import View, looks
+from ..room.reach import reaches
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
@@ -30,8 +30,8 @@ class Window:
     each with its cosine times solid angle. No rays: the opening is out of frame.
     """
 
-    room: Room
-    opening: Aperture
+    room: Beam
+    index: int
     outdoors: Outdoors
     camera: View
     seen: Sight
@@ -39,6 +39,11 @@ class Window:
     onto: Sight
     into: Floats
     face: Floats
+
+    @property
+    def opening(self) -> Aperture:
+        """The opening."""
+        return self.room.apertures[self.index]
 
     @property
     def frame_share(self) -> float:
@@ -92,20 +97,12 @@ class Window:
 
     def sun_in_frame(self, skies: Skies) -> Bools:
         """Whether the middle of the sun's disk stands in the glass that the camera sees, (T,)."""
+        suns = skies.source
+        rows = np.flatnonzero(skies.shines & np.array([one.moon is None for one in skies.each]))
         found = np.zeros(len(skies), dtype=bool)
-        opening = self.opening
-        for row in np.flatnonzero(skies.shines & (skies.source @ opening.outward > 0)):
-            sun = skies.source[row]
-            if skies.each[row].moon is not None:
-                continue
-            way = float((opening.origin - self.camera.at) @ opening.outward)
-            point = (self.camera.at + way / float(sun @ opening.outward) * sun)[None]
-            found[row] = (
-                opening.holds(point)[0]
-                and opening.clears(point, sun[None])[0]
-                and sees(self.camera, self.room, opening, point)[0]
-                and self.outdoors.sunlit(point, sun[None], sun[None])[0, 0]
-            )
+        found[rows] = self.camera.inside(self.camera.at + suns[rows])
+        rows = np.flatnonzero(found)
+        found[rows] = reaches(self.room, self.index, self.camera.at[None], suns[rows])[:, 0]
         return found
 
 
@@ -129,8 +126,8 @@ def window(room: Beam, camera: View, index: int, outdoors: Outdoors, face: Float
     ways, weight = all_round(normal, ROUND)
     middle = opening.glass_corners().mean(axis=0)
     return Window(
-        room=room.room,
-        opening=opening,
+        room=room,
+        index=index,
         outdoors=outdoors,
         camera=camera,
         seen=outdoors.sight(out, toward),

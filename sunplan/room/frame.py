@@ -15,6 +15,7 @@ from ..sun.search import Bools
 from . import sight
 from .aperture import Aperture
 
+OFF_M = 1e-3  # before a surface
 NEAR_M = 1e-6  # what is closer before the lens is behind it
 
 
@@ -112,6 +113,33 @@ def view(room: Room, setup: Setup) -> View:
     right = np.array([forward[1], -forward[0], 0.0]) / flat
     half = np.tan(np.radians(setup.camera.view_deg) / 2)
     return View(at=at, forward=forward, right=right, up=np.cross(right, forward), half=half)
+
+
+FRAME = (24, 14)  # rays through a frame, across and up
+
+
+def filmed(camera: View, room: Room) -> Floats:
+    """Spots of floor, walls and ceiling, even over the frame, (N, 3)."""
+    columns, rows = FRAME
+    a, b = np.meshgrid(
+        (np.arange(columns) + 0.5) / columns * 2.0 - 1.0, (np.arange(rows) + 0.5) / rows * 2.0 - 1.0
+    )
+    framed = np.stack((a.ravel(), b.ravel()), axis=-1) * camera.half
+    ways = camera.forward + framed[:, :1] * camera.right + framed[:, 1:] * camera.up
+    levels = np.where(ways[:, 2] < 0, room.floor, room.floor + room.height)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reach = np.where(ways[:, 2] == 0, np.inf, (levels - camera.at[2]) / ways[:, 2])
+        for index in range(len(room.outline)):
+            first, second = (np.array(corner) for corner in room.wall(index))
+            along, off = second - first, first - camera.at[:2]
+            across = ways[:, 0] * along[1] - ways[:, 1] * along[0]
+            far = (off[0] * along[1] - off[1] * along[0]) / across
+            share = (off[0] * ways[:, 1] - off[1] * ways[:, 0]) / across
+            met = (far > NEAR_M) & (share >= 0) & (share <= 1) & (far < reach)
+            reach[met] = far[met]
+    # A hair before what they meet, so that it stands in nobody's way.
+    spots: Floats = camera.at + (reach - OFF_M)[:, None] * ways
+    return spots
 
 
 GRID = 12  # an opening is looked at through as many points each way

@@ -7,7 +7,8 @@ import io
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from ..day.order import STOP_MINUTES, Order, Ordered, Turn
+from ..day.order import Order, Ordered, Turn
+from ..day.way import STOP_MINUTES
 from ..location.read import Location
 from ..rig.hazards import Hazard
 from .answers import Answer, head, iso

@@ -170,6 +170,25 @@ def refracted(times: Floats, east: Floats, north: Floats, up: Floats, *, hpa: fl
     return Directions(times, apparent, np.stack((east * flat, north * flat, height), axis=-1))
 
 
+def equatorial(
+    hour_angle_deg: Floats, declination_deg: Floats, *, latitude_deg: float, elevation_m: float
+) -> Directions:
+    """Refracted directions by hour angle and declination (T,), at no moment of their own.
+
+    >>> south = equatorial(np.zeros(1), np.zeros(1), latitude_deg=50.0, elevation_m=0.0)
+    >>> south.bearing_deg.round(2), south.altitude_deg.round(2)
+    (array([180.]), array([40.02]))
+    """
+    angle, delta, phi = (
+        np.radians(one) for one in (hour_angle_deg, declination_deg, np.asarray(latitude_deg))
+    )
+    along = np.cos(delta) * np.cos(angle)
+    north = np.cos(phi) * np.sin(delta) - np.sin(phi) * along
+    up = np.sin(phi) * np.sin(delta) + np.cos(phi) * along
+    east = -np.cos(delta) * np.sin(angle)
+    return refracted(np.full(len(angle), np.nan), east, north, up, hpa=pressure_hpa(elevation_m))
+
+
 class Track:
     """The sun's way over a place through a span of time, quick at any moment of it.
 
@@ -218,6 +237,12 @@ class Track:
         angle = self._turned(times) + np.interp(times, self._grid, self._offset)
         wrapped: Floats = (angle + 180.0) % 360.0 - 180.0
         return wrapped
+
+    def declination_deg(self, unix_s: ArrayLike) -> Floats:
+        """Topocentric declination, degrees."""
+        times = np.asarray(unix_s, dtype=np.float64)
+        sine: Floats = np.interp(times, self._grid, self._sin_d)
+        return np.degrees(np.arcsin(sine))
 
     def _true(self, times: Floats) -> tuple[Floats, Floats, Floats]:
         """East, north and up of the unrefracted unit vector."""
