@@ -326,11 +326,98 @@ def gap(
     weathers = [daylight.Weather(name, turbidity, direct_lux, diffuse_lux) for name in _skies(sky)]
     above = daylight.skies_of(location, moments, weathers)
     found = gaps(location, chosen, above)
-    waits = fits(location, chosen, day, weathers)
+    waits = fits(location, chosen, [day], weathers)
     if as_json:
         _print_json(levels.answer(location, day, found, waits))
     else:
         show(levels.told(location, day, found, waits))
+
+
+@app.command(
+    epilog="Example: sunplan hours locations/lock-house.toml --from-date 2027-03-15 "
+    "--to-date 2027-03-21"
+)
+def hours(
+    file: File,
+    from_date: Annotated[
+        str, typer.Option("--from-date", metavar="D", help="First local date, YYYY-MM-DD.")
+    ],
+    to_date: Annotated[
+        str | None, typer.Option("--to-date", metavar="D", help="Last date; else only the first.")
+    ] = None,
+    between: Annotated[
+        str | None,
+        typer.Option("--between", metavar="T-T", help="Clock times; else from call to wrap."),
+    ] = None,
+    setup: OneSetup = None,
+    sky: Annotated[SkyName, typer.Option("--sky", help="How the sky is.")] = SkyName.CLEAR,
+    best: Annotated[
+        int, typer.Option("--best", metavar="N", min=1, help="How many stretches a setup.")
+    ] = 3,
+    why: Annotated[
+        str | None,
+        typer.Option("--why", metavar="T", help="Explain this clock time of the first date."),
+    ] = None,
+    draw: Draw = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Which hours: stretches in which nature does the work, ranked, with their reasons."""
+    from .day.dusk import dusks
+    from .day.hours import facts_at, steps
+    from .day.hours import hours as worked_out
+    from .light.daylight import Weather
+    from .location.read import read
+    from .room.why import sun_at
+    from .show import ranking
+    from .show.layout import show
+    from .show.progress import progress
+    from .sun.calendar import at_clock
+
+    _not_both(as_json, as_csv)
+    first = _day(from_date, "--from-date")
+    last = first if to_date is None else _day(to_date, "--to-date")
+    if last < first:
+        raise InputError(f"--to-date {last}: lies before --from-date {first}")
+    location = read(file)
+    chosen = _setups(location, setup)
+    skies = (sky.value, "clear" if sky is SkyName.OVERCAST else "overcast")
+    weathers = (Weather(skies[0]), Weather(skies[1]))
+    if why is not None:
+        moment = at_clock(first, _clock(why, "--why"), location.timezone)
+        for one in facts_at(location, chosen, moment, weathers):
+            room = location.room_named(one.quarters.setup.room)
+            show(ranking.why(sun_at(location, room, moment), one, skies))
+        return
+    span = _between(location, between)
+    with progress(steps(chosen)) as tell:
+        found = worked_out(
+            location, chosen, first, last, between=span, weathers=weathers, best=best, tell=tell
+        )
+    dusky = dusks(location, chosen, first, last, weathers)
+    if draw is not None:
+        from .show.yearly import draw_hours
+
+        draw_hours(location, (first, last), found, draw, skies[0])
+    if as_json:
+        _print_json(ranking.answer(location, (first, last), found, dusky, skies))
+    elif as_csv:
+        typer.echo(ranking.rows(location, found), nl=False)
+    else:
+        show(ranking.told(location, (first, last), found, dusky, skies, None))
+
+
+def _between(location: Location, text: str | None) -> tuple[time, time]:
+    """Two clock times; those that the file's crew keeps where none are given."""
+    if text is None:
+        return location.day.call, location.day.wrap
+    start, dash, end = text.partition("-")
+    if not dash:
+        raise InputError(f"--between {text}: expected two clock times such as 09:00-19:00")
+    found = _clock(start.strip(), "--between"), _clock(end.strip(), "--between")
+    if not found[0] < found[1]:
+        raise InputError(f"--between {text}: the second time does not lie after the first")
+    return found
 
 
 @app.command(epilog="Example: sunplan key locations/lock-house.toml")

@@ -153,15 +153,15 @@ def _problem(
     labels: dict[str, int] = {}
     spent: list[float] = []
     for row in ways:
-        for way in row:
-            for job in way.jobs:
+        for one in row:
+            for job in one.jobs:
                 if job.label not in labels:
                     labels[job.label] = len(labels)
                     spent.append(job.minutes)
     hangs = np.zeros((len(setups), len(moments), len(labels)))
     for index, row in enumerate(ways):
-        for at, way in enumerate(row):
-            hangs[index, at, [labels[job.label] for job in way.jobs]] = 1.0
+        for at, one in enumerate(row):
+            hangs[index, at, [labels[job.label] for job in one.jobs]] = 1.0
     full = hangs @ np.array(spent)
     kept = np.einsum("atl,l,bul->atbu", hangs, np.array(spent), hangs, optimize=True)
     same_room = np.array([[one.room == other.room for other in setups] for one in setups])
@@ -169,7 +169,7 @@ def _problem(
     over = np.where(same_room, 0.0, minutes.of("room"))[:, None, :, None]
     rig = full[None, None] - kept + over
     strike = minutes.of("strike") * (full[:, :, None, None] - kept)
-    stops = STOP_MINUTES * np.array([[way.stops for way in row] for row in ways])
+    stops = STOP_MINUTES * np.array([[one.stops for one in row] for row in ways])
     starts = np.tile(moments, (len(setups), 1))
     ends = starts + 60.0 * np.array([one.minutes for one in setups])[:, None]
     free = clock.free(starts, ends)

@@ -53,7 +53,7 @@ def plan(
     moments = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     weathers = [Weather(name) for name in skies]
     found = gaps(location, location.setup, skies_of(location, moments, weathers))
-    waits = fits(location, location.setup, day, weathers)
+    waits = fits(location, location.setup, [day], weathers)
     return Plan(location, entries, patches, tuple(flags), tuple(found), tuple(waits))
 
 

@@ -56,13 +56,20 @@ class Faces:
     sources: tuple[Source | None, ...]
     lamps: Floats
 
-    def light(self, skies: Skies, passing: Floats | None = None) -> list[list[FaceLight]]:
+    def light(
+        self,
+        skies: Skies,
+        passing: Floats | None = None,
+        *,
+        by_opening: Floats | None = None,
+    ) -> list[list[FaceLight]]:
         """Levels of each face at each moment, a list a setup.
 
         The key side is the lamp's, or without one the lighter. `passing` (O,) is the share of its
-        light that each opening is left.
+        light that each opening is left; `by_opening` (T, O, P) what comes by each, if known.
         """
-        daylight = self.room.lux(skies, passing).reshape(len(skies), -1, SPOTS)
+        daylight = self.room.lux(skies, passing, by_opening=by_opening)
+        daylight = daylight.reshape(len(skies), -1, SPOTS)
         return [
             [_face(alone, lamp, by_lamp=source is not None) for alone in daylight[:, index]]
             for index, (source, lamp) in enumerate(zip(self.sources, self.lamps, strict=True))

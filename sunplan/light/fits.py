@@ -25,7 +25,8 @@ HIGHEST_DEG, LOWEST_DEG = 15.0, -13.0  # of the sun: higher, no window is near a
 class Fit:
     """A stretch in which a window is in its band, seconds since 1970 UTC.
 
-    `open_end`: it goes on into the night, where black reads as well.
+    `open_end`: it goes on into the night, where black reads as well. `more_stops` is how much more
+    light there is taken to be in the room, the lens closed for it.
     """
 
     setup: str
@@ -34,6 +35,7 @@ class Fit:
     start_s: float
     end_s: float
     open_end: bool
+    more_stops: float = 0.0
 
     @property
     def minutes(self) -> float:
@@ -42,16 +44,25 @@ class Fit:
 
 
 def fits(
-    location: Location, setups: Sequence[Setup], day: date, weathers: Sequence[Weather]
+    location: Location,
+    setups: Sequence[Setup],
+    days: Sequence[date],
+    weathers: Sequence[Weather],
+    *,
+    more_stops: Sequence[float] = (0.0,),
 ) -> list[Fit]:
-    """All such stretches of a date, window by window and sky by sky."""
-    start, end = day_span(day, location.timezone)
-    times = np.arange(start, end, STEP_S)
-    altitude = track_over(location, start, end).true_altitude_deg(times)
-    near = (altitude < HIGHEST_DEG) & (altitude > LOWEST_DEG)
-    if not near.any():
+    """All such stretches of some dates, window by window and sky by sky.
+
+    Each with so many stops more light in the room, and the lens closed for it, which darkens the
+    windows.
+    """
+    spans = [day_span(one, location.timezone) for one in days]
+    times = np.concatenate([np.arange(*span, STEP_S) for span in spans])
+    altitude = track_over(location, times[0], times[-1]).true_altitude_deg(times)
+    times = times[(altitude < HIGHEST_DEG) & (altitude > LOWEST_DEG)]
+    if not len(times):
         return []
-    above = {one.name: skies(location, times[near].tolist(), one) for one in weathers}
+    above = {one.name: skies(location, times.tolist(), one) for one in weathers}
     found: list[Fit] = []
     for setup in setups:
         room = beam_of(location, location.room_named(setup.room))
@@ -59,13 +70,14 @@ def fits(
         for seen in windows(location, setup, room):
             if not seen.in_frame:
                 continue
-            band = wanted.band(seen.opening.opening.dressing)
+            low, high = wanted.band(seen.opening.opening.dressing)
             for name, sky in above.items():
                 level = [max(stops(at, grey), -60.0) for at in seen.luminance_cd_m2(sky).tolist()]
-                for first, last in _stretches(sky.each, level, band):
-                    found.append(
-                        Fit(setup.name, seen.opening.name, name, first, last, wanted.black_reads)
-                    )
+                found += [
+                    Fit(setup.name, seen.opening.name, name, *ends, wanted.black_reads, more)
+                    for more in more_stops
+                    for ends in _stretches(sky.each, level, (low + more, high + more))
+                ]
     return found
 
 

@@ -230,12 +230,23 @@ def gaps(location: Location, setups: Sequence[Setup], skies: Skies) -> list[Setu
     return [found[one.name] for one in setups]
 
 
-def gaps_in(location: Location, room: Faces, skies: Skies) -> list[SetupGap]:
-    """The same for the setups of one room, its light worked out already."""
-    lights = room.light(skies)
+def gaps_in(
+    location: Location,
+    room: Faces,
+    skies: Skies,
+    *,
+    only: Setup | None = None,
+    by_opening: Floats | None = None,
+) -> list[SetupGap]:
+    """The same for the setups of one room, or one of them, its light worked out already.
+
+    `by_opening` is that of its spots under the skies, where it is known.
+    """
+    lights = room.light(skies, by_opening=by_opening)
     return [
         _setup_gap(location, setup, room.room.beam, room.sources[index], skies, lights[index])
         for index, setup in enumerate(room.setups)
+        if only in (None, setup)
     ]
 
 

@@ -94,13 +94,19 @@ class Indoors:
         """The room's pieces and how they light each other."""
         return self.prepared.walls
 
-    def lux(self, skies: Skies, passing: Floats | None = None) -> Floats:
+    def lux(
+        self,
+        skies: Skies,
+        passing: Floats | None = None,
+        *,
+        by_opening: Floats | None = None,
+    ) -> Floats:
         """Illuminance of the spots, all bounces in it, (T, P).
 
         `passing` (O,) is the share of its light that each opening is left; what black cloth then
-        throws back otherwise than glass is left aside.
+        throws back otherwise than glass is left aside. `by_opening` spares working that out again.
         """
-        by_opening = self.by_opening(skies)
+        by_opening = self.by_opening(skies) if by_opening is None else by_opening
         shares = np.ones(by_opening.shape[1]) if passing is None else passing
         lit: Floats = np.einsum("top,o->tp", by_opening, shares)
         return lit

@@ -39,11 +39,16 @@ class Trace:
     face_stops: Floats
     fill_stops: Floats
 
+    def bands(self, location: Location) -> Floats:
+        """Where each window should sit, lowest and highest, (W, 2)."""
+        wanted = look_of(self.setup, location.kit_of(self.setup))
+        bands = [wanted.band(one.opening.dressing) for one in self.windows]
+        return np.array(bands).reshape(-1, 2)
+
     def off_stops(self, location: Location) -> tuple[Floats, Floats]:
         """How far each window is over the middle of its band, and under it, (T, W); 0 within it."""
         wanted = look_of(self.setup, location.kit_of(self.setup))
-        bands = [wanted.band(one.opening.dressing) for one in self.windows]
-        low, high = np.array(bands).reshape(-1, 2).T
+        low, high = self.bands(location).T
         middle = (low + high) / 2
         over = np.where(self.stops > high, self.stops - middle, 0.0)
         under = np.where((self.stops < low) & (not wanted.black_reads), middle - self.stops, 0.0)
@@ -82,7 +87,9 @@ def traces(
                 setup=setup,
                 windows=tuple(one.opening for one in seen),
                 stops=_stops(np.array(levels).T.reshape(shape), grey),
-                disk=np.array([one.sun_in_frame(skies) for one in seen]).T.reshape(shape),
+                disk=np.array([one.sun_in_frame(skies) for one in seen], dtype=bool).T.reshape(
+                    shape
+                ),
                 face_stops=_stops(np.take_along_axis(sides, key, axis=1)[:, 0], asked),
                 fill_stops=_stops(np.take_along_axis(sides, 1 - key, axis=1)[:, 0], asked),
             )

@@ -159,9 +159,10 @@ def levels(
     index = room.setups.index(setup)
     mine = slice(index * SPOTS, index * SPOTS + 2)
     skies = skies_of(location, moments, weathers)
-    seen = gaps_in(location, room, skies)[index].times
+    by_opening = room.room.by_opening(skies)
+    seen = gaps_in(location, room, skies, only=setup, by_opening=by_opening)[0].times
     many = len(weathers)
-    sides = room.room.by_opening(skies)[..., mine]
+    sides = by_opening[..., mine]
     return Levels(
         setup=setup,
         room=room,

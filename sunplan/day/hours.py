@@ -1,0 +1,507 @@
+"""Which hours: for each setup the stretches of some dates in which nature does most of the work.
+
+All quarter hours are looked at. A stretch is a run of them in which the same can be said: which sun
+falls where, what brings each window in frame into its look, whether daylight leaves the shadows
+alone. It is as long as that holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, time, timedelta
+from functools import cached_property
+from itertools import combinations_with_replacement
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..light.daylight import Weather, skies
+from ..light.face import SPOTS, Faces, faces
+from ..light.gap import LAYERS, STOPS_PER_DENSITY
+from ..light.look import Look, look_of
+from ..light.trace import Trace, traces
+from ..location.kit import Gel, Kit
+from ..location.model import Setup
+from ..location.read import Location
+from ..rig.flags import setup_flags
+from ..rig.treat import levels
+from ..room.entry import Light, Span, grid_over, track_over
+from ..room.frame import filmed, view
+from ..room.reach import reaches
+from ..sun.calendar import at_clock, every, to_local
+from ..sun.position import Floats
+from ..sun.search import Bools
+from .way import DARK_FROM, DARK_STOPS, MOST_STOPS, STOP_MINUTES, Way, way
+
+QUARTER_S = 900.0
+MINUTE_S = 60.0
+MARK_STOPS = 2.0  # what sun on the mark counts as, a flag's work; a choice, no source
+PATCH_STOPS = 4.0  # what a patch of sun in frame counts as: it gives the hour away; a choice
+MOST_STACKS = 60
+LACKING_MINUTES = 2.0  # what each minute counts for that a stretch is too short; a choice
+TRIED = 2  # times as many stretches as are wanted are looked at closely
+
+State = Literal["fits", "gel", "black", "dark", "sun"]
+STATES: tuple[State, ...] = ("gel", "black", "dark", "sun")  # as they are told apart first
+
+
+@dataclass(frozen=True, eq=False)
+class Sunlight:
+    """Direct sun and one setup at moments (T,).
+
+    `on_mark` (T, O) by opening of its room; `spans` are the same to the second, by opening.
+    `behind` (T,) is the spot of wall straight behind the face, `in_frame` (T,) any that is filmed.
+    """
+
+    on_mark: Bools
+    behind: Bools
+    in_frame: Bools
+    spans: tuple[tuple[Span, ...], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Quarters:
+    """A setup at all quarter hours (T,), seconds since 1970 UTC; `day` (T,) counts dates.
+
+    `trace` is its light under the sky that is looked at, `other` under the one to compare with.
+    """
+
+    setup: Setup
+    moments: Floats
+    day: NDArray[np.intp]
+    sunlight: Sunlight
+    trace: Trace
+    other: Trace
+
+    def lose_stops(self, location: Location) -> Floats:
+        """How many stops its windows must lose together, (T,)."""
+        over: Floats = np.minimum(self.trace.off_stops(location)[0], MOST_STOPS).sum(axis=1)
+        return over
+
+
+@dataclass(frozen=True, eq=False)
+class WindowFact:
+    """What can be said of a window in frame through a stretch.
+
+    `stops` are where it sits, least and most, `over_stops` how far that is over the middle of its
+    band; `gels` bring it into the band all the time.
+    """
+
+    opening: str
+    state: State
+    gels: tuple[Gel, ...]
+    stops: tuple[float, float]
+    over_stops: tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Stretch:
+    """A run of quarter hours, from the first to the last, seconds since 1970 UTC.
+
+    `on_mark` are the openings that sun comes through onto the mark. `fill_stops` is daylight on the
+    face's darker side, least and most, in stops from key, `fill_fits` whether the look allows it.
+    `until_s` and `since_s` say by opening when, on that date, sun on the mark comes next or went
+    last. `way` is what must hang, None where that was not looked at; `lacking_minutes` what is too
+    short for the setup. `other_off` are the stops that all windows are off together under the
+    other sky, least and most.
+    """
+
+    setup: Setup
+    day: date
+    start_s: float
+    end_s: float
+    on_mark: tuple[str, ...]
+    behind: bool
+    in_frame: bool
+    windows: tuple[WindowFact, ...]
+    fill_stops: tuple[float, float]
+    fill_fits: bool
+    since_s: dict[str, float]
+    until_s: dict[str, float]
+    other_off: tuple[float, float]
+    quarter_cost: float
+    way: Way | None = None
+    sun_share: float | None = None
+    other_way: Way | None = None
+
+    @property
+    def minutes(self) -> float:
+        """How long it lasts."""
+        return (self.end_s - self.start_s) / MINUTE_S
+
+    @property
+    def lacking_minutes(self) -> float:
+        """By how much it is too short to shoot all of the setup."""
+        return max(0.0, self.setup.minutes - self.minutes)
+
+    @property
+    def cost(self) -> float:
+        """In minutes: of rigging, with the stops in them, what is lacking, a patch in frame."""
+        return self._cost(self.way, sunny=True)
+
+    @property
+    def other_cost(self) -> float:
+        """The same under the other sky, where no sun shines."""
+        return self._cost(self.other_way, sunny=False)
+
+    @property
+    def expected_cost(self) -> float:
+        """By the odds of sun; the cost under the sky that is looked at where they are not known."""
+        if self.sun_share is None:
+            return self.cost
+        return self.sun_share * self.cost + (1.0 - self.sun_share) * self.other_cost
+
+    @property
+    def worst_cost(self) -> float:
+        """Under whichever sky costs more."""
+        return max(self.cost, self.other_cost)
+
+    def _cost(self, taken: Way | None, *, sunny: bool) -> float:
+        patch = PATCH_STOPS * STOP_MINUTES * (sunny and (self.in_frame or self.behind))
+        spent = self.quarter_cost if taken is None else taken.cost + patch
+        return spent + LACKING_MINUTES * self.lacking_minutes
+
+
+@dataclass(frozen=True, eq=False)
+class SetupHours:
+    """A setup's quarters and its best stretches, the best first."""
+
+    quarters: Quarters
+    stretches: tuple[Stretch, ...]
+
+
+def hours(
+    location: Location,
+    setups: Sequence[Setup],
+    first: date,
+    last: date,
+    *,
+    between: tuple[time, time],
+    weathers: tuple[Weather, Weather],
+    best: int,
+    share: Callable[[Floats], Floats] | None = None,
+    tell: Callable[[str], None] = lambda _: None,
+) -> list[SetupHours]:
+    """Rank the hours of a span of dates, between two clock times, for each setup.
+
+    `weathers` are the sky to look at and one to compare with. `share` gives the odds of sun at
+    moments (T,). At most one stretch a date is told where there are several dates.
+    """
+    rooms = faces(location, setups)
+    found = []
+    moments, day = _calendar(location, first, last, between)
+    for quarters in _quarters(location, rooms, setups, moments, day, weathers, tell):
+        setup = quarters.setup
+        tell(f"stretches: {setup.name}")
+        room = next(one for one in rooms if setup in one.setups)
+        facts = Facts(location, quarters, first)
+        every_one = list(facts.stretches())
+        lasting = [one for one in every_one if one.minutes] or every_one
+        ranked = sorted(lasting, key=lambda one: one.cost)
+        if first < last:
+            ranked = list({one.day: one for one in reversed(ranked)}.values())
+            ranked.sort(key=lambda one: one.cost)
+        close = [_closely(location, one, room, weathers, share) for one in ranked[: TRIED * best]]
+        close.sort(key=lambda one: (one.expected_cost, -one.minutes, one.start_s))
+        found.append(SetupHours(quarters, tuple(close[:best])))
+    return found
+
+
+def facts_at(
+    location: Location, setups: Sequence[Setup], moment_s: float, weathers: tuple[Weather, Weather]
+) -> list[Facts]:
+    """What can be said of each setup at one moment, seconds since 1970 UTC."""
+    day = to_local(moment_s, location.timezone).date()
+    found = _quarters(location, faces(location, setups), setups, [moment_s], [0], weathers)
+    return [Facts(location, one, day) for one in found]
+
+
+def _calendar(
+    location: Location, first: date, last: date, between: tuple[time, time]
+) -> tuple[list[float], list[int]]:
+    """All quarter hours between two clock times, and the number of their date."""
+    moments: list[float] = []
+    day: list[int] = []
+    for ahead in range((last - first).days + 1):
+        start, end = (
+            at_clock(first + timedelta(days=ahead), clock, location.timezone) for clock in between
+        )
+        mine = every(start, end, QUARTER_S)
+        moments += mine
+        day += [ahead] * len(mine)
+    return moments, day
+
+
+def _quarters(
+    location: Location,
+    rooms: Sequence[Faces],
+    setups: Sequence[Setup],
+    moments: Sequence[float],
+    day: Sequence[int],
+    weathers: tuple[Weather, Weather],
+    tell: Callable[[str], None] = lambda _: None,
+) -> list[Quarters]:
+    times = np.array(moments)
+    tell("sun on marks")
+    sunlight = _sunlight(location, rooms, times, sunny=_shines(weathers[0]))
+    traced, others = (
+        traces(location, rooms, skies(location, moments, weather), tell=tell)
+        for weather in weathers
+    )
+    return [
+        Quarters(one, times, np.array(day), sunlight[one.name], traced[one.name], others[one.name])
+        for one in setups
+    ]
+
+
+def steps(setups: Sequence[Setup]) -> int:
+    """How often `hours` tells what it does."""
+    return 1 + 2 * len({one.room for one in setups}) + len(setups)
+
+
+def _shines(weather: Weather) -> bool:
+    return weather.name != "overcast"
+
+
+def _sunlight(
+    location: Location, rooms: Sequence[Faces], times: Floats, *, sunny: bool
+) -> dict[str, Sunlight]:
+    """Direct sun for all setups, by name; none of it in a sky where none shines."""
+    light = Light(location, track_over(location, times[0], times[-1]))
+    net = light.over(grid_over(times[0], times[-1], MINUTE_S) if sunny else times[:0])
+    sky = light.sky(times if sunny else times[:0])
+    rows, suns = np.searchsorted(times, sky.unix_s), light.plan(sky)
+    found = {}
+    for room in rooms:
+        beam = room.room.beam
+        through = [light.through(beam, index, net) for index in range(len(beam.apertures))]
+        for index, setup in enumerate(room.setups):
+            spans = tuple(tuple(one.touching[setup.mark][0]) for one in through)
+            spots = np.concatenate(
+                (
+                    room.room.points[index * SPOTS + 3][None],
+                    filmed(view(beam.room, setup), beam.room),
+                )
+            )
+            lit = np.zeros((len(times), len(spots)), dtype=bool)
+            for opening in range(len(beam.apertures)):
+                lit[rows] |= reaches(beam, opening, spots, suns)
+            found[setup.name] = Sunlight(
+                on_mark=np.stack([_within(times, one) for one in spans], axis=-1)
+                if spans
+                else np.zeros((len(times), 0), dtype=bool),
+                behind=lit[:, 0],
+                in_frame=np.asarray(lit[:, 1:].any(axis=1)),
+                spans=spans,
+            )
+    return found
+
+
+def _within(times: Floats, spans: Sequence[Span]) -> Bools:
+    """Whether moments (T,) lie in stretches that follow one another."""
+    edges = np.array(spans).ravel()
+    inside: Bools = np.searchsorted(edges, times, side="right") % 2 == 1
+    return inside
+
+
+def stacks(kit: Kit) -> list[tuple[Gel, ...]]:
+    """All layers of gel that can be hung, none first, then the fewest and thinnest.
+
+    Of those that take as much the fewest layers; no more than a number has bits for.
+    """
+    found = [
+        chosen
+        for layers in range(LAYERS + 1)
+        for chosen in combinations_with_replacement(kit.gel, layers)
+    ]
+    found.sort(key=lambda one: (len(one), sum(gel.density for gel in one)))
+    least = {round(sum(gel.density for gel in one), 3): one for one in reversed(found)}
+    return [one for one in found if one in least.values()][:MOST_STACKS]
+
+
+@dataclass(frozen=True, eq=False)
+class Facts:
+    """What can be said of a setup at all its quarter hours; days are counted from `first`."""
+
+    location: Location
+    quarters: Quarters
+    first: date
+
+    @cached_property
+    def look(self) -> Look:
+        """The setup's look."""
+        setup = self.quarters.setup
+        return look_of(setup, self.location.kit_of(setup))
+
+    @cached_property
+    def off(self) -> tuple[Floats, Floats]:
+        """How far each window is over its band's middle, and under it, (T, W)."""
+        return self.quarters.trace.off_stops(self.location)
+
+    @cached_property
+    def layers(self) -> list[tuple[Gel, ...]]:
+        """Stacks of gel (K)."""
+        return stacks(self.location.kit_of(self.quarters.setup))
+
+    @cached_property
+    def fits(self) -> Bools:
+        """Whether each stack brings each window into its band at each moment, (T, W, K)."""
+        trace = self.quarters.trace
+        taken = [STOPS_PER_DENSITY * sum(gel.density for gel in one) for one in self.layers]
+        low, high = trace.bands(self.location).T[..., None]
+        left = trace.stops[..., None] - np.array(taken)
+        fits: Bools = (left >= low - 1e-9) & (left <= high + 1e-9)
+        if self.look.black_reads:
+            fits[..., 0] |= left[..., 0] <= high[:, 0] + 1e-9
+        return fits & ~trace.disk[..., None]
+
+    @cached_property
+    def states(self) -> NDArray[np.intp]:
+        """What can be done about each window at each moment: its number in `STATES`, (T, W)."""
+        trace = self.quarters.trace
+        found = np.where(self.fits.any(axis=-1), STATES.index("gel"), STATES.index("black"))
+        found[self.off[1] > 0] = STATES.index("dark")
+        found[trace.disk] = STATES.index("sun")
+        return found
+
+    @cached_property
+    def fill_fits(self) -> Bools:
+        """Whether daylight leaves the face's darker side as dark as the look wants it, (T,)."""
+        fits: Bools = self.quarters.trace.fill_stops <= self.look.fill[1]
+        return fits
+
+    def terms(self) -> list[tuple[str, Floats]]:
+        """What each quarter hour counts as, about, in minutes, (T,) by reason.
+
+        A first look: what must be rigged is not looked at.
+        """
+        trace, sun = self.quarters.trace, self.quarters.sunlight
+        over, under = self.off
+        lose = np.minimum(np.where(trace.disk, MOST_STOPS, over), MOST_STOPS).sum(axis=1)
+        return [
+            ("windows", STOP_MINUTES * lose),
+            ("too dark", STOP_MINUTES * DARK_STOPS * (under > DARK_FROM).any(axis=1)),
+            (
+                "shadow side",
+                STOP_MINUTES * np.clip(trace.fill_stops - self.look.fill[1], 0.0, MOST_STOPS),
+            ),
+            ("sun on the mark", STOP_MINUTES * MARK_STOPS * sun.on_mark.sum(axis=1)),
+            ("sun patch", STOP_MINUTES * PATCH_STOPS * (sun.in_frame | sun.behind)),
+        ]
+
+    def stretches(self) -> Iterator[Stretch]:
+        """All stretches, as long as the same holds, date by date; they may overlap."""
+        quarters, sun = self.quarters, self.quarters.sunlight
+        same = np.column_stack(
+            (quarters.day, sun.on_mark, sun.behind, sun.in_frame, self.states, self.fill_fits)
+        ).astype(np.intp)
+        breaks = np.flatnonzero((same[1:] != same[:-1]).any(axis=1)) + 1
+        bits = (self.fits << np.arange(len(self.layers))).sum(axis=-1)
+        masks = np.where(self.states == STATES.index("gel"), bits, -1)
+        costs: Floats = np.sum([minutes for _, minutes in self.terms()], axis=0)
+        over, under = quarters.other.off_stops(self.location)
+        other_off = (over + under).sum(axis=1)
+        for begin, end in zip([0, *breaks], [*breaks, len(same)], strict=True):
+            for start, stop, common in _runs(masks[begin:end]):
+                chosen = slice(int(begin) + start, int(begin) + stop)
+                yield self._stretch(chosen, common, costs, other_off)
+
+    def _stretch(
+        self, chosen: slice, common: Sequence[int], costs: Floats, other_off: Floats
+    ) -> Stretch:
+        quarters, at = self.quarters, chosen.start
+        sun, trace = quarters.sunlight, quarters.trace
+        start, end = float(quarters.moments[chosen][0]), float(quarters.moments[chosen][-1])
+        names = [one.name for one in self.location.room_named(quarters.setup.room).opening]
+        that_day = quarters.moments[quarters.day == quarters.day[at]]
+        since: dict[str, float] = {}
+        until: dict[str, float] = {}
+        for name, spans in zip(names, sun.spans, strict=True):
+            before = [last for _, last in spans if that_day[0] <= last <= start]
+            after = [begin for begin, _ in spans if end <= begin <= that_day[-1]]
+            since |= {name: max(before)} if before else {}
+            until |= {name: min(after)} if after else {}
+        return Stretch(
+            setup=quarters.setup,
+            day=self.first + timedelta(days=int(quarters.day[at])),
+            start_s=start,
+            end_s=end,
+            on_mark=tuple(name for name, lit in zip(names, sun.on_mark[at], strict=True) if lit),
+            behind=bool(sun.behind[at]),
+            in_frame=bool(sun.in_frame[at]),
+            windows=tuple(
+                self._window(index, chosen, common[index]) for index in range(len(trace.windows))
+            ),
+            fill_stops=_ends(trace.fill_stops[chosen]),
+            fill_fits=bool(self.fill_fits[at]),
+            since_s=since,
+            until_s=until,
+            other_off=_ends(other_off[chosen]),
+            quarter_cost=float(costs[chosen].mean()),
+        )
+
+    def _window(self, index: int, chosen: slice, taken: int) -> WindowFact:
+        trace = self.quarters.trace
+        state = STATES[int(self.states[chosen.start, index])]
+        gels = self.layers[taken.bit_length() - 1] if state == "gel" else ()
+        return WindowFact(
+            opening=trace.windows[index].name,
+            state="fits" if state == "gel" and not gels else state,
+            gels=gels,
+            stops=_ends(trace.stops[chosen, index]),
+            over_stops=_ends(self.off[0][chosen, index]),
+        )
+
+
+def _runs(masks: NDArray[np.intp]) -> Iterator[tuple[int, int, list[int]]]:
+    """The longest runs of moments (N, W) through which one choice of bits does for each window."""
+    rows = [tuple(row) for row in masks.tolist()]
+    at = 0
+    while at < len(rows):
+        common, stop = list(rows[at]), at + 1
+        while stop < len(rows):
+            both = [one & other for one, other in zip(common, rows[stop], strict=True)]
+            if not all(both):
+                break
+            common, stop = both, stop + 1
+        taken = [one & -one for one in common]  # the least bit: the fewest layers
+        start = at
+        while start and all(mine & one for mine, one in zip(taken, rows[start - 1], strict=True)):
+            start -= 1
+        last = stop
+        while last < len(rows) and all(
+            mine & one for mine, one in zip(taken, rows[last], strict=True)
+        ):
+            last += 1
+        yield start, last, taken
+        at = stop
+
+
+def _ends(values: Floats) -> tuple[float, float]:
+    return float(values.min()), float(values.max())
+
+
+def _closely(
+    location: Location,
+    one: Stretch,
+    room: Faces,
+    weathers: tuple[Weather, Weather],
+    share: Callable[[Floats], Floats] | None,
+) -> Stretch:
+    """A stretch with what must hang through it."""
+    grid = every(one.start_s, one.end_s, QUARTER_S)
+    flags = setup_flags(location, one.setup, start_s=one.start_s, end_s=one.end_s + MINUTE_S)
+
+    def taken(weather: Weather) -> Way:
+        light = levels(location, one.setup, room, grid, [weather])
+        hung = flags.taken if _shines(weather) else ()
+        return way(location, light, hung, one.start_s, one.end_s)
+
+    return replace(
+        one,
+        way=taken(weathers[0]),
+        other_way=taken(weathers[1]),
+        sun_share=None if share is None else float(share(np.array(grid)).mean()),
+    )

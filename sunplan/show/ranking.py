@@ -1,0 +1,364 @@
+"""Which hours: JSON, CSV and words."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from ..day.dusk import Dusk
+from ..day.hours import Facts, SetupHours, Stretch, WindowFact
+from ..day.way import STOP_MINUTES
+from ..light.fits import Fit
+from ..location.lengths import Units
+from ..location.read import Location
+from ..room.why import OpeningSun, SunAt, Why
+from .answers import Answer, iso, place
+from .cautions import SUN, WEATHER
+from .layout import Part, once, table
+from .words import bearing, clock, lies, signed
+
+BEHIND: dict[Why, str] = {
+    "down": "the sun is down",
+    "skyline": "the skyline hides the sun",
+    "behind": "the sun stands behind its wall",
+    "reveal": "its reveal is too deep for the sun's angle",
+    "block": "something outside stands before the sun",
+}
+
+
+def _fit(one: Fit, zone: str) -> Answer:
+    return {"from": iso(one.start_s, zone), "to": iso(one.end_s, zone), "minutes": one.minutes}
+
+
+def _stretch(one: Stretch, zone: str) -> Answer:
+    return {
+        "date": one.day.isoformat(),
+        "from": iso(one.start_s, zone),
+        "to": iso(one.end_s, zone),
+        "sun_on_mark": list(one.on_mark),
+        "sun_behind": one.behind,
+        "sun_in_frame": one.in_frame,
+        "windows": [
+            {
+                "opening": window.opening,
+                "state": window.state,
+                "gels": [gel.name for gel in window.gels],
+                "stops": list(window.stops),
+                "over_stops": list(window.over_stops),
+            }
+            for window in one.windows
+        ],
+        "fill_stops": list(one.fill_stops),
+        "fill_fits": one.fill_fits,
+        "rig_minutes": None if one.way is None else one.way.minutes,
+        "off_stops": None if one.way is None else one.way.stops,
+        "lacking_minutes": one.lacking_minutes,
+        "cost_minutes": one.cost,
+        "other_sky": {"off_stops": list(one.other_off), "cost_minutes": one.other_cost},
+        "sun_share": one.sun_share,
+        "expected_cost_minutes": one.expected_cost,
+        "worst_cost_minutes": one.worst_cost,
+        "reasons": reasons(one, zone),
+    }
+
+
+def answer(
+    location: Location,
+    span: tuple[date, date],
+    found: Sequence[SetupHours],
+    dusks: Sequence[Dusk],
+    skies: Sequence[str],
+) -> Answer:
+    """Answer of `sunplan hours`."""
+    zone = location.timezone
+    return {
+        "location": location.site.name,
+        "from_date": span[0].isoformat(),
+        "to_date": span[1].isoformat(),
+        "timezone": zone,
+        "place": place(location),
+        "sky": skies[0],
+        "other_sky": skies[1],
+        "setups": [
+            {
+                "setup": one.quarters.setup.name,
+                "plays": one.quarters.setup.plays,
+                "stretches": [_stretch(stretch, zone) for stretch in one.stretches],
+            }
+            for one in found
+        ],
+        "dusks": [
+            {
+                "setup": one.setup,
+                "opening": one.opening,
+                "sky": one.sky,
+                "date": one.day.isoformat(),
+                "fits": [_fit(fit, zone) for fit in one.fits],
+                "a_stop_more_inside": [_fit(fit, zone) for fit in one.brighter],
+                "a_stop_less_inside": [_fit(fit, zone) for fit in one.darker],
+            }
+            for one in dusks
+        ],
+    }
+
+
+def rows(location: Location, found: Sequence[SetupHours]) -> str:
+    """All quarter hours as comma-separated rows."""
+    text = io.StringIO()
+    out = csv.writer(text, lineterminator="\n")
+    out.writerow(
+        (
+            *("setup", "time", "sun_on_mark", "sun_behind", "sun_in_frame", "window", "stops"),
+            *("over_stops", "sun_in_window", "face_stops", "fill_stops"),
+        )
+    )
+    zone = location.timezone
+    for one in found:
+        quarters = one.quarters
+        sun, trace = quarters.sunlight, quarters.trace
+        over = trace.off_stops(location)[0]
+        names = [opening.name for opening in location.room_named(quarters.setup.room).opening]
+        for at, moment in enumerate(quarters.moments.tolist()):
+            lit = " + ".join(n for n, on in zip(names, sun.on_mark[at], strict=True) if on)
+            patches = str(int(sun.behind[at])), str(int(sun.in_frame[at]))
+            start = (quarters.setup.name, iso(moment, zone), lit, *patches)
+            end = (f"{trace.face_stops[at]:.2f}", f"{trace.fill_stops[at]:.2f}")
+            windows = [
+                (
+                    opening.name,
+                    f"{trace.stops[at, index]:.2f}",
+                    f"{over[at, index]:.2f}",
+                    str(int(trace.disk[at, index])),
+                )
+                for index, opening in enumerate(trace.windows)
+            ]
+            for window in windows or [("", "", "", "")]:
+                out.writerow((*start, *window, *end))
+    return text.getvalue()
+
+
+def told(
+    location: Location,
+    span: tuple[date, date],
+    found: Sequence[SetupHours],
+    dusks: Sequence[Dusk],
+    skies: Sequence[str],
+    odds: str | None,
+) -> Iterable[Part]:
+    """The hours for people; `odds` says what is known of the weather."""
+    zone = location.timezone
+    yield f"{location.site.name}, {_span(span)}, clock of {zone}"
+    yield (
+        f"{skies[0]} sky, {skies[1]} to compare; the best hours first: least minutes to rig, a "
+        f"stop of a window counted as {STOP_MINUTES:g} min, each minute that is too short as two"
+    )
+    for one in found:
+        setup = one.quarters.setup
+        yield f"\n{setup.name} ({setup.room}), plays {setup.plays}, {setup.minutes:g} min to shoot"
+        for number, stretch in enumerate(one.stretches, 1):
+            yield f"  {number}. {_when(stretch, zone, dated=span[0] < span[1])}{_spent(stretch)}"
+            for reason in reasons(stretch, zone):
+                yield f"     {reason}"
+            other = f"{skies[1]}: {_other(stretch)}"
+            yield f"     {other}"
+        if not one.stretches:
+            yield "  no quarter hour in this time"
+    yield from _dusks(dusks, zone)
+    yield ""
+    if odds is not None:
+        yield odds
+    yield WEATHER
+    yield SUN
+
+
+def _span(span: tuple[date, date]) -> str:
+    first, last = span
+    if first == last:
+        return f"{first:%A} {first.isoformat()}"
+    return f"{first.isoformat()} to {last.isoformat()}"
+
+
+def _when(one: Stretch, zone: str, *, dated: bool) -> str:
+    start, end = clock(one.start_s, zone), clock(one.end_s, zone)
+    times = start if start == end else f"{start} – {end}"
+    return f"{one.day:%a} {one.day.isoformat()} {times}" if dated else times
+
+
+def _spent(one: Stretch) -> str:
+    words = "" if one.way is None else f": {one.way.minutes:.0f} min to rig"
+    if one.lacking_minutes:
+        words += f"; {one.lacking_minutes:.0f} of its {one.setup.minutes:g} min lack"
+    return words
+
+
+def _other(one: Stretch) -> str:
+    low, high = one.other_off
+    off = "its windows fit" if high <= 0 else f"its windows {_range(low, high)} stops off together"
+    if not one.windows:
+        off = "no window in frame"
+    rig = "" if one.other_way is None else f", {one.other_way.minutes:.0f} min to rig"
+    share = ""
+    if one.sun_share is not None:
+        share = (
+            f"; the sun shines on {100 * one.sun_share:.0f} % of days then: expect "
+            f"{one.expected_cost:.0f} min, at worst {one.worst_cost:.0f}"
+        )
+    return f"{off}{rig}{share}"
+
+
+def _range(low: float, high: float) -> str:
+    """Two figures, or one where they are told alike.
+
+    >>> _range(1.23, 1.21), _range(0.5, 2.0)
+    ('1.2', '0.5 to 2.0')
+    """
+    first, last = f"{low:.1f}", f"{high:.1f}"
+    return first if first == last else f"{first} to {last}"
+
+
+def reasons(one: Stretch, zone: str) -> list[str]:
+    """What speaks for a stretch and against it, in words."""
+    found = [_window(window) for window in one.windows]
+    if not one.windows:
+        found.append("no window in frame")
+    found.append(_sun(one, zone))
+    patches = [
+        words
+        for words, there in (
+            ("on the wall behind the face", one.behind),
+            ("in frame", one.in_frame),
+        )
+        if there
+    ]
+    if patches:
+        found.append(f"A PATCH OF SUN {' and '.join(patches)}")
+    level = " to ".join(dict.fromkeys(signed(stops) for stops in one.fill_stops))
+    held = "leaves the shadow side dark enough" if one.fill_fits else "fills the shadow side"
+    found.append(f"daylight {held}: {level} stops from key")
+    return found
+
+
+def _window(one: WindowFact) -> str:
+    over = f"{one.opening} {_range(*one.over_stops)} stops over"
+    if one.state == "fits":
+        return f"{one.opening} fits by itself"
+    if one.state == "gel":
+        many = " + ".join(gel.name for gel in one.gels)
+        return f"{over}: {many} {'bring' if len(one.gels) > 1 else 'brings'} it"
+    if one.state == "black":
+        return f"{over}: no gel brings it, only black or a tent"
+    if one.state == "dark":
+        return f"{one.opening} TOO DARK for the look, {signed(one.stops[0])} stops"
+    return f"THE SUN STANDS IN {one.opening} in frame"
+
+
+def _sun(one: Stretch, zone: str) -> str:
+    if one.on_mark:
+        return f"SUN ON THE MARK through {' and '.join(one.on_mark)}: a flag"
+    words = ["no sun on the mark, no flag"]
+    words += [f"{name} until {clock(at, zone)}" for name, at in one.since_s.items()]
+    words += [f"{name} from {clock(at, zone)}" for name, at in one.until_s.items()]
+    return words[0] + (f" (it comes through {', '.join(words[1:])})" if words[1:] else "")
+
+
+def _dusks(dusks: Sequence[Dusk], zone: str) -> Iterable[Part]:
+    if not dusks:
+        return
+    yield "\nDusk: when a window in frame fits by itself"
+
+    def times(found: Iterable[Fit]) -> str:
+        return ", ".join(
+            f"{clock(one.start_s, zone)} – {clock(one.end_s, zone)} ({one.minutes:.0f})"
+            for one in found
+        )
+
+    for case in dict.fromkeys((one.setup, one.opening) for one in dusks):
+        mine = [one for one in dusks if (one.setup, one.opening) == case]
+        yield f"  {case[0]}: {case[1]}; from – to (minutes)"
+        cells = [
+            (
+                one.day.isoformat(),
+                one.sky,
+                label,
+                *(times(fit for fit in fits if one.evening(fit) == late) or "—" for late in (0, 1)),
+            )
+            for one in mine
+            for label, fits in (
+                ("as set", one.fits),
+                ("a stop more", one.brighter),
+                ("a stop less", one.darker),
+            )
+        ]
+        yield table(("date", "sky", "light inside", "morning", "evening"), list(once(cells)))
+
+
+def why(found: SunAt, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
+    """One moment of one setup in full, before anything is rigged."""
+    location, setup = facts.location, facts.quarters.setup
+    units = location.site.units
+    yield (
+        f"{setup.name} ({setup.room}) at {clock(found.moment_s, location.timezone)}: sun "
+        f"{signed(found.altitude_deg)}° high, {bearing(found.bearing_deg)}"
+    )
+    for one in found.openings:
+        yield f"  {one.opening}: {_comes(one, units)}"
+    trace, sun = facts.quarters.trace, facts.quarters.sunlight
+    over, under = trace.off_stops(location)
+    for index, window in enumerate(trace.windows):
+        low, high = trace.bands(location)[index]
+        verdict = "fits by itself"
+        if over[0, index]:
+            verdict = f"{over[0, index]:.1f} over the middle"
+        elif under[0, index]:
+            verdict = f"{under[0, index]:.1f} under the middle, too dark"
+        yield (
+            f"  {window.name} in frame: {signed(float(trace.stops[0, index]))} stops, wanted "
+            f"{signed(float(low))} to {signed(float(high))}: {verdict}"
+        )
+    yield (
+        f"  daylight on the face: key side {signed(float(trace.face_stops[0]))}, shadow side "
+        f"{signed(float(trace.fill_stops[0]))} stops from key; wanted at most "
+        f"{signed(facts.look.fill[1])} on the shadow side"
+    )
+    patches = [
+        words
+        for words, there in (
+            ("on the wall behind the face", sun.behind[0]),
+            ("in frame", sun.in_frame[0]),
+        )
+        if there
+    ]
+    yield f"  sun patch: {' and '.join(patches) if patches else 'none in frame'}"
+    terms = [(words, float(minutes[0])) for words, minutes in facts.terms() if minutes[0]]
+    counted = ", ".join(f"{words} {minutes:.0f}" for words, minutes in terms)
+    yield (
+        f"  counts as {sum(minutes for _, minutes in terms):.0f} min before rigging is looked at"
+        + (f": {counted}" if counted else "")
+    )
+    yield f"  {skies[1]}: {_compared(facts)}"
+
+
+def _compared(facts: Facts) -> str:
+    quarters = facts.quarters
+    over, under = quarters.other.off_stops(facts.location)
+    windows = [
+        f"{one.name} {signed(float(quarters.other.stops[0, index]))} stops"
+        + (f", {over[0, index]:.1f} over" if over[0, index] else "")
+        + (f", {under[0, index]:.1f} under" if under[0, index] else "")
+        for index, one in enumerate(quarters.other.windows)
+    ]
+    fill = f"shadow side {signed(float(quarters.other.fill_stops[0]))} stops from key"
+    return "; ".join([*windows, fill])
+
+
+def _comes(one: OpeningSun, units: Units) -> str:
+    if one.why != "in":
+        angle = ""
+        if one.why in ("reveal", "behind") and one.off_deg is not None:
+            angle = f", {abs(one.off_deg):.0f}° from straight before it"
+        return f"no sun: {BEHIND[one.why]}{angle}"
+    where = "" if one.lands is None else f", its patch {lies(one.lands, units)}"
+    marks = f", ON {' and '.join(one.marks)}" if one.marks else ", on no mark"
+    return f"sun comes in{where}{marks}"
