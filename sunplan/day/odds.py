@@ -42,6 +42,7 @@ LEAP_DAY = 59  # from 1 January
 EARTH_M = 6371008.8  # mean radius, GRS80; from memory
 STARTS: dict[Kind, str] = {"EPW": "LOCATION,", "TMY3": "Date (MM/DD/YYYY),"}
 DNI = "DNI (W/m^2)"
+EPW_HEAD, EPW_COLUMNS = 8, 35  # lines before the hours, and what a row of hours holds
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,27 +132,10 @@ def odds_of(path: Path, location: Location) -> Odds:
         labels, irradiance_w_m2, station = _read(kind, text)
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
         refuse(f"is a damaged {kind} file ({error}); expected it as it was published")
-    if len(irradiance_w_m2) not in YEARS:
-        refuse(f"has {len(irradiance_w_m2)} rows of hours; expected 8760, or 8784 in a leap year")
-    wrong = np.flatnonzero((labels[1:] != _calendar(len(irradiance_w_m2))).any(axis=0))
-    if wrong.size:
-        _, month, day, hour = labels[:, wrong[0]]
-        refuse(
-            f"row {wrong[0] + 1} of hours is month {month}, day {day}, hour {hour}; expected all "
-            "hours of a year in order, from month 1, day 1, hour 1 to month 12, day 31, hour 24"
-        )
-    missing = np.count_nonzero(~(np.abs(irradiance_w_m2) < MISSING_W_M2))
-    if missing:
-        refuse(
-            f"has no direct normal irradiance in {missing} of {len(irradiance_w_m2)} hours; "
-            "expected it in all"
-        )
     latitude, longitude, ahead_h = (station[key] for key in ("latitude", "longitude", "TZ"))
-    if not (abs(latitude) <= 90 and abs(longitude) <= 180 and abs(ahead_h) <= 14):
-        refuse(
-            f"has its station at latitude {latitude:g}, longitude {longitude:g}, {ahead_h:g} hours "
-            "ahead of UTC; expected at most 90, 180 and 14, on either side of 0"
-        )
+    wrong = _wrong_year(labels[1:], irradiance_w_m2) or _wrong_place(latitude, longitude, ahead_h)
+    if wrong:
+        refuse(wrong)
     distance_m, bearing_deg = _apart(location.site, latitude, longitude)
     shines = (irradiance_w_m2 > SUNSHINE_W_M2).reshape(-1, 24)
     around = range(-WITHIN_DAYS, WITHIN_DAYS + 1)
@@ -181,14 +165,46 @@ def _read(kind: Kind, text: str) -> tuple[Ints, Floats, dict[str, Any]]:
     from pvlib.iotools import read_epw, read_tmy3  # pandas and all: only when asked
 
     if kind == "EPW":
-        data, station = read_epw(io.StringIO(text))
-        labels = data[["year", "month", "day", "hour"]].to_numpy(np.int64).T
+        # Older files lack the last columns, which pvlib wants to find in the first row of hours.
+        lines = text.split("\n", EPW_HEAD + 1)
+        if len(lines) > EPW_HEAD and lines[EPW_HEAD]:
+            lines[EPW_HEAD] += "," * (EPW_COLUMNS - 1 - lines[EPW_HEAD].count(","))
+        data, station = read_epw(io.StringIO("\n".join(lines)))
+        labels = data[["year", "month", "day", "hour"]].astype(np.int64).to_numpy().T
     else:
         data, station = read_tmy3(io.StringIO(text), map_variables=True)
-        dates = data["Date (MM/DD/YYYY)"].str.split("/", expand=True).to_numpy(np.int64).T
-        hours = data["Time (HH:MM)"].str.split(":").str[0].to_numpy(np.int64)
+        dates = data["Date (MM/DD/YYYY)"].str.split("/", expand=True).astype(np.int64).to_numpy().T
+        hours = data["Time (HH:MM)"].str.split(":").str[0].astype(np.int64).to_numpy()
         labels = np.stack((dates[2], dates[0], dates[1], hours))
     return labels, data["dni"].to_numpy(np.float64), station
+
+
+def _wrong_year(labels: Ints, irradiance_w_m2: Floats) -> str:
+    """Why month, day and hour (3, N) with their irradiance (N,) make no year; "" where they do."""
+    hours = len(irradiance_w_m2)
+    if hours not in YEARS:
+        return f"has {hours} rows of hours; expected 8760, or 8784 in a leap year"
+    astray = np.flatnonzero((labels != _calendar(hours)).any(axis=0))
+    if astray.size:
+        month, day, hour = labels[:, astray[0]]
+        return (
+            f"row {astray[0] + 1} of hours is month {month}, day {day}, hour {hour}; expected all "
+            "hours of a year in order, from month 1, day 1, hour 1 to month 12, day 31, hour 24"
+        )
+    missing = np.count_nonzero(~(np.abs(irradiance_w_m2) < MISSING_W_M2))
+    if missing:
+        return f"has no direct normal irradiance in {missing} of {hours} hours; expected it in all"
+    return ""
+
+
+def _wrong_place(latitude_deg: float, longitude_deg: float, ahead_h: float) -> str:
+    """Why a station can be nowhere; "" where it can."""
+    if abs(latitude_deg) <= 90 and abs(longitude_deg) <= 180 and abs(ahead_h) <= 14:
+        return ""
+    return (
+        f"has its station at latitude {latitude_deg:g}, longitude {longitude_deg:g}, {ahead_h:g} "
+        "hours ahead of UTC; expected at most 90, 180 and 14, on either side of 0"
+    )
 
 
 def _calendar(hours: int) -> Ints:
