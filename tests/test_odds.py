@@ -230,6 +230,9 @@ def test_a_leap_year(tmp_path: Path) -> None:
         assert lone(own, *day, 11) == pytest.approx(shines / 31)
     for shines, day in [(1, (2026, 2, 14)), (0, (2026, 2, 13)), (1, (2026, 3, 15))]:
         assert lone(own, *day, 11) == pytest.approx(shines / 31)
+    late = odds_in(tmp_path, epw(lambda t: 500.0 * ((t.month, t.day) == (3, 16)), year=2004))
+    for shines, day in [(0, (2026, 2, 28)), (1, (2026, 3, 1)), (0, (2028, 2, 29))]:
+        assert lone(late, *day, 11) == pytest.approx(shines / 31)
     none = odds_in(tmp_path, epw(lambda t: 500.0 * ((t.month, t.day) == (3, 16))))
     for shines, day in [(0, (2028, 2, 28)), (1, (2028, 2, 29)), (1, (2028, 3, 1))]:
         assert lone(none, *day, 11) == pytest.approx(shines / 31)

@@ -71,8 +71,9 @@ class Odds:
 
         Of the 31 days within 15 of the moment's date in the typical year, those on which the hour's
         mean of direct normal irradiance is over 120 W/m² [1]; between the middles of hours
-        linearly. 0 while the middle of the sun is below the location's level horizon. 29 February
-        counts as 1 March where the file has none.
+        linearly. 0 while the middle of the sun is below the location's level horizon; the hours of
+        rise and set hold dark minutes too, which makes their shares low. 29 February counts as
+        1 March where the file has none.
         """
         if not moment_s.size:
             return np.zeros_like(moment_s)
