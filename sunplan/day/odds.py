@@ -9,8 +9,9 @@ References
 ----------
 [1] WMO-No. 8, Guide to Instruments and Methods of Observation, chapter 8: sunshine is direct solar
     irradiance over 120 W/m². That holds for a moment; here it is asked of an hour's mean.
-[2] Wilcox, S., Marion, W. (2008). Users Manual for TMY3 Data Sets. NREL/TP-581-43156: −9900 stands
-    for a value that is missing. In EPW files it is 9999 (from memory).
+[2] Wilcox, S., Marion, W. (2008). Users Manual for TMY3 Data Sets. NREL/TP-581-43156. What is
+    missing is −9900 in TMY3 files, as in those that pvlib carries, and 9999 in EPW files; from
+    memory.
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ Kind = Literal["EPW", "TMY3"]
 
 SUNSHINE_W_M2 = 120.0  # [1]
 WITHIN_DAYS = 15  # on either side of a date; a choice, no source
-MISSING_W_M2 = 9000.0  # no irradiance comes near: ±9900 and 9999 say that there is none, [2]
+MISSING_W_M2 = 9000.0  # no irradiance comes near: −9900 and 9999 say that there is none, [2]
 YEARS = {8760: 2001, 8784: 2000}  # hours of a year, and a year that has as many
 LEAP_DAY = 59  # from 1 January
 EARTH_M = 6371008.8  # mean radius, GRS80; from memory
