@@ -17,32 +17,42 @@ def refusal(path: Path, problems: Iterable[Problem]) -> LocationError:
     return LocationError(on_one_line(str(path)), list(dict.fromkeys(lines)))
 
 
+def text_of(path: Path, expected: str, *, errors: str = "strict") -> str:
+    """Text of a file in UTF-8; ``InputError``, with what was expected, where it cannot be read.
+
+    `errors` says what becomes of bytes that are not UTF-8, as ``bytes.decode`` has it.
+    """
+    try:
+        return path.read_text(encoding="utf-8-sig", errors=errors)  # some editors put a mark first
+    except FileNotFoundError:
+        raise _unread(path, "no such file") from None
+    except IsADirectoryError:
+        raise _unread(path, f"is a folder; expected {expected}") from None
+    except OSError as error:
+        raise _unread(path, f"cannot be read ({error.strerror})") from None
+    except UnicodeDecodeError:
+        raise _unread(path, f"is not text in UTF-8; save it as {expected} in UTF-8") from None
+    except ValueError:  # a path with a null in it
+        raise _unread(path, "is no file's name") from None
+
+
 def load(path: Path) -> dict[str, Any]:
     """The tables of a TOML file; ``InputError`` where it cannot be read."""
-
-    def unread(what: str) -> InputError:
-        return InputError(on_one_line(f"{path}: {what}"))
-
-    text = ""
+    text = text_of(path, "a TOML file")
     try:
-        text = path.read_text(encoding="utf-8-sig")  # some editors put a mark in front
         return tomllib.loads(text)
-    except FileNotFoundError:
-        raise unread("no such file") from None
-    except IsADirectoryError:
-        raise unread("is a folder; expected a TOML file") from None
-    except OSError as error:
-        raise unread(f"cannot be read ({error.strerror})") from None
-    except UnicodeDecodeError:
-        raise unread("is not text in UTF-8; save it as a TOML file in UTF-8") from None
     except tomllib.TOMLDecodeError as error:
         lines = text.split("\n")
         end = f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
         what = str(error).replace("at end of document", end)
-        raise unread(f"is not valid TOML: {what}") from None
-    except ValueError:  # a path with a null in it, or a number too long for Python
-        if not text:
-            raise unread("is no file's name") from None
-        raise unread("is not valid TOML: it holds a number of thousands of digits") from None
+        raise _unread(path, f"is not valid TOML: {what}") from None
+    except ValueError:  # a number too long for Python
+        what = "it holds a number of thousands of digits"
+        raise _unread(path, f"is not valid TOML: {what}") from None
     except RecursionError:
-        raise unread("is not valid TOML: too many tables or brackets within one another") from None
+        what = "too many tables or brackets within one another"
+        raise _unread(path, f"is not valid TOML: {what}") from None
+
+
+def _unread(path: Path, what: str) -> InputError:
+    return InputError(on_one_line(f"{path}: {what}"))
