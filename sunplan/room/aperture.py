@@ -102,8 +102,17 @@ class Aperture:
         if self.slope.any():
             holds = self.faces(sun)
             facing = sun[holds]
-            face = np.broadcast_to(self.rectangle, (len(facing), 4, 2))
-            holds[holds] = plane.overlap(face, self._glass_preimage(facing))
+            glass = self._glass_preimage(facing)
+            size = np.array([self.width, self.height])
+            middle = (glass[:, 0] + glass[:, 2]) / 2
+            reach = np.maximum(np.abs(glass[:, 0] - middle), np.abs(glass[:, 1] - middle))
+            off = np.abs(middle - size / 2) - size / 2
+            met = (off[:, 0] < 0) & (off[:, 1] < 0)
+            near = (off[:, 0] < reach[:, 0]) & (off[:, 1] < reach[:, 1])
+            unsure = np.flatnonzero(near & ~met)
+            face = np.broadcast_to(self.rectangle, (len(unsure), 4, 2))
+            met[unsure] = plane.overlap(face, glass[unsure])
+            holds[holds] = met
             return holds
         a, b, out = self._local(sun)
         within: Bools = (np.abs(a) < self.width / self.depth * out) & (

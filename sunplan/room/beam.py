@@ -32,9 +32,10 @@ from .outside import Blocker, Prism, block, blockers, own_walls
 
 CIRCLE = 128  # sides of a mark's circle where shapely needs one: 0.1 mm at 0.6 m across
 WRAP = 48  # sides of one drawn round it
-PROBES = 8  # points of that circle that are tried first
+PROBES = 8, 64  # points of that circle that are tried first, and those that are tried then
 SNAP_M = 1e-6  # grid on which the pieces of a patch are joined
 FINE_M = 1e-8  # grid of all other cuts: it keeps slivers of rounding from breaking them
+FAR = 1e3  # times a ray: beyond all rooms
 SLIVER_M2 = 1e-9  # less is the rounding of a shadow edge that runs along another
 FLOOR = "floor"
 POLYGONS = (3, 6)  # shapely's numbers of Polygon and MultiPolygon
@@ -106,15 +107,16 @@ class Beam:
         """Whether opening `index` passes any sun, for vectors (N, 3): shape (N,)."""
         opening = self.apertures[index]
         holds = opening.passes(sun)
-        threats = [one for one in self.blocks[index] if one.may_shade(sun[holds]).any()]
-        if not threats:
-            return holds
         candidates = np.flatnonzero(holds)
+        shaded = [one.may_shade(sun[candidates]) for one in self.blocks[index]]
+        if not np.any(shaded):
+            return holds
+        candidates = candidates[np.any(shaded, axis=0)]
         facing = sun[candidates]
         corners = opening.world(opening.regions(facing))
         dark = np.zeros(corners.shape[:2], dtype=bool)
         whole = np.zeros(len(facing), dtype=bool)
-        for threat in threats:
+        for threat in self.blocks[index]:
             chosen = threat.may_shade(facing)
             stopped = threat.prism.stops(corners[chosen], facing[chosen])
             dark[chosen] |= stopped
@@ -171,18 +173,19 @@ class Beam:
                 if not self.blocks[index]:
                     continue
                 unsure = unsure[self._edge_in_region(index, sun[unsure])]
-            unsure = unsure[~self._surely_touches(index, mark, sun[unsure])]
+            for probes in PROBES:
+                unsure = unsure[~self._surely_touches(index, mark, sun[unsure], probes)]
             left = shapely.area(self.rays_to(index, mark, sun[unsure]))
             holds[row, unsure] = left > SLIVER_M2
         return holds
 
-    def _surely_touches(self, index: int, mark: Mark, sun: Floats) -> Bools:
+    def _surely_touches(self, index: int, mark: Mark, sun: Floats, probes: int) -> Bools:
         """Whether a ray gets to one of a few points of a mark, (N,); False proves nothing."""
         opening = self.apertures[index]
         body = self.bodies[mark.name]
         if body.is_empty or not len(sun):
             return np.zeros(len(sun), dtype=bool)
-        ring = shapely.get_coordinates(body)[:: CIRCLE // PROBES]
+        ring = shapely.get_coordinates(body)[:: CIRCLE // probes]
         points = np.concatenate(
             [np.insert(ring, 2, self.room.floor + z, axis=1) for z in mark.height]
         )
@@ -254,6 +257,8 @@ class Beam:
         open_ = self.open_regions(index, sun)
         if self._whole[index, mark.name]:
             return _meet_all(open_, self._shadows(opening, mark, body, sun))
+        if opening.wall is not None and body.convex_hull.area - body.area < SLIVER_M2:
+            return self._past_walls(opening, mark, body, open_, sun)
         found = np.full(len(sun), Polygon(), dtype=np.object_)
         for at, one in enumerate(sun):
             parts = [
@@ -268,6 +273,60 @@ class Beam:
                 if rays.area > 0 and standing.area > 0
             ]
             found[at] = shapely.union_all([shape for shape in met if shape.area > SLIVER_M2])
+        return found
+
+    def _past_walls(
+        self, opening: Aperture, mark: Mark, body: Polygon, open_: Shapes, sun: Floats
+    ) -> Shapes:
+        """The same for a window, past the room's own walls: they leave each sun a part of the mark.
+
+        A wall hides what lies behind it; what of it lies beyond the window's own hides nothing.
+        """
+        left: Shapes = np.full(len(sun), body, dtype=np.object_)
+        outward = opening.outward[:2]
+        toward = sun[:, :2] / np.maximum(np.hypot(sun[:, 0], sun[:, 1]), 1e-12)[:, None]
+        side = np.stack((toward[:, 1], -toward[:, 0]), axis=-1)
+        ring = shapely.get_coordinates(body)
+        beside, behind = side @ ring.T, (toward @ ring.T).min(axis=1)
+        for wall, first in enumerate(self._corners):
+            ends = np.array([first, self._corners[(wall + 1) % len(self._corners)]])
+            ahead = (ends - opening.origin[:2]) @ outward
+            if wall == opening.wall or ahead.min() >= -SNAP_M:
+                continue
+            if ahead.max() > 0:
+                over = int(np.argmax(ahead))
+                share = ahead[over] / (ahead[over] - ahead[1 - over])
+                ends[over] += share * (ends[1 - over] - ends[over])
+            across = side @ ends.T
+            before = (across.min(axis=1) < beside.max(axis=1)) & (
+                across.max(axis=1) > beside.min(axis=1)
+            )
+            rows = np.flatnonzero(before & ((toward @ ends.T).max(axis=1) > behind))
+            back = ends - FAR * sun[rows, None, :2]
+            both = np.concatenate((np.broadcast_to(ends, back.shape), back[:, ::-1]), axis=1)
+            left[rows] = shapely.difference(left[rows], shapely.polygons(both))
+        parts, which = shapely.get_parts(left, return_index=True)
+        some = shapely.area(parts) > SLIVER_M2
+        parts, which = parts[some], which[some]
+        points, part = shapely.get_coordinates(parts, return_index=True)
+        found: Shapes = np.full(len(sun), Polygon(), dtype=np.object_)
+        if not len(parts):
+            return found
+        hidden = np.concatenate(
+            [
+                _onto_each(
+                    opening,
+                    np.insert(points, 2, self.room.floor + height, axis=1),
+                    sun[which[part]],
+                )
+                for height in mark.height
+            ]
+        )
+        order = np.argsort(np.tile(part, 2), kind="stable")
+        lines = shapely.linestrings(hidden[order], indices=np.tile(part, 2)[order])
+        rays = shapely.intersection(open_[which], shapely.convex_hull(lines))
+        lit, each = np.unique(which, return_inverse=True)
+        found[lit] = shapely.geometrycollections(rays, indices=each)
         return found
 
     def _shadows(
@@ -398,6 +457,15 @@ def _onto(opening: Aperture, points: Floats, sun: Floats) -> Floats:
     return np.stack(
         [off @ axis - back * (sun @ axis)[:, None] for axis in (opening.across, opening.up)],
         axis=-1,
+    )
+
+
+def _onto_each(opening: Aperture, points: Floats, sun: Floats) -> Floats:
+    """Points (N, 3) carried each along its own ray (N, 3) to an opening's plane, (N, 2)."""
+    off = points - opening.origin
+    back = (off @ opening.outward) / (sun @ opening.outward)
+    return np.stack(
+        [off @ axis - back * (sun @ axis) for axis in (opening.across, opening.up)], axis=-1
     )
 
 

@@ -143,16 +143,21 @@ class Blocker:
     """A prism as one aperture sees it.
 
     `corners` (K, 3) is the part before the aperture, `steepest` the tangent of the altitude above
-    which the prism cannot stand in the sun's way.
+    which the prism cannot stand in the sun's way. On the plan it spans the directions whose cosine
+    with `middle` (2,) is `cosine` at least.
     """
 
     prism: Prism
     corners: Floats
     steepest: float
+    middle: Floats
+    cosine: float
 
     def may_shade(self, sun: Floats) -> Bools:
-        """False where the sun (N, 3) surely stands above the prism."""
-        return sun[:, 2] <= self.steepest * np.hypot(sun[:, 0], sun[:, 1])
+        """False where the sun (N, 3) surely stands above the prism or beside it."""
+        flat = np.hypot(sun[:, 0], sun[:, 1])
+        shades: Bools = sun[:, 2] <= self.steepest * flat
+        return shades & (sun[:, :2] @ self.middle >= self.cosine * flat)
 
     def shadows(self, aperture: Aperture, sun: Floats) -> Floats:
         """Points of the aperture's plane whose rays meet the corners, (N, K, 2)."""
@@ -175,7 +180,16 @@ def blockers(aperture: Aperture, prisms: Iterable[Prism]) -> list[Blocker]:
             continue
         distance = shapely.distance(hole, shapely.MultiPoint(corners[:, :2]).convex_hull)
         steepest = rise / distance if distance > TOUCH_M else math.inf
-        found.append(Blocker(prism, corners, steepest))
+        middle, cosine = np.zeros(2), -1.0
+        if distance > TOUCH_M:
+            ways = (corners[:, None, :2] - face[None, :, :2]).reshape(-1, 2)
+            mean = ways.mean(axis=0)
+            across = ways @ np.array([-mean[1], mean[0]])
+            offs = np.arctan2(across, ways @ mean)
+            turn = (offs.min() + offs.max()) / 2 + math.atan2(mean[1], mean[0])
+            middle = np.array([math.cos(turn), math.sin(turn)])
+            cosine = math.cos(np.ptp(offs) / 2) - TOUCH_M
+        found.append(Blocker(prism, corners, steepest, middle, cosine))
     return found
 
 

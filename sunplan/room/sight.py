@@ -34,9 +34,10 @@ def clear(outline: Floats, through: int | None, points: Floats, ends: Floats) ->
 
 
 def shut(outline: Floats, opening: Aperture, middle: Floats, radius: float, sun: Floats) -> Bools:
-    """Whether one wall surely stands between an opening and a circle, for suns (N, 3): (N,).
+    """Whether walls surely stand between an opening and a circle, for suns (N, 3): (N,).
 
-    False also where it takes several walls together, or a bit of one.
+    Seen along the sun's bearing, those that stand wholly between must leave no gap. False also
+    where only a bit of one stands there.
     """
     flat = np.maximum(np.hypot(sun[:, 0], sun[:, 1]), 1e-12)
     toward = sun[:, :2] / flat[:, None]
@@ -47,15 +48,22 @@ def shut(outline: Floats, opening: Aperture, middle: Floats, radius: float, sun:
     high = np.minimum(face_u.max(axis=1), side @ middle + radius) + EDGE_M
     behind = toward @ middle + radius
     before = face_v.min(axis=1)
-    holds: Bools = low >= high
+    starts, ends = [], []
     for wall, first in enumerate(outline):
         if wall == opening.wall:
             continue
         second = outline[(wall + 1) % len(outline)]
         u0, u1, v0, v1 = side @ first, side @ second, toward @ first, toward @ second
-        covers = (np.minimum(u0, u1) <= low) & (np.maximum(u0, u1) >= high)
+        start = np.maximum(np.minimum(u0, u1), low)
+        end = np.minimum(np.maximum(u0, u1), high)
         with np.errstate(divide="ignore", invalid="ignore"):
-            ends = [v0 + (at - u0) * (v1 - v0) / (u1 - u0) for at in (low, high)]
-        covers &= (np.minimum(*ends) >= behind) & (np.maximum(*ends) <= before)
-        holds |= covers
+            levels = [v0 + (at - u0) * (v1 - v0) / (u1 - u0) for at in (start, end)]
+        between = (start < end) & (np.minimum(*levels) >= behind) & (np.maximum(*levels) <= before)
+        starts.append(np.where(between, start, np.inf))
+        ends.append(np.where(between, end, -np.inf))
+    covered = low
+    for _ in starts:
+        reach = np.where(np.array(starts) <= covered + EDGE_M, np.array(ends), -np.inf)
+        covered = np.maximum(covered, reach.max(axis=0))
+    holds: Bools = (low >= high) | (covered >= high)
     return holds
