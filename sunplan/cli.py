@@ -7,12 +7,14 @@ message. 1: anything else, a defect.
 from __future__ import annotations
 
 import re
+import signal
 import sys
 from collections.abc import Callable
 from datetime import date, time, timedelta
 from enum import StrEnum
 from itertools import islice
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -23,6 +25,9 @@ from .errors import InputError, SunplanError
 if TYPE_CHECKING:
     from .location.model import Setup
     from .location.read import Location
+
+
+INTERRUPTED = 130  # as shells tell it: 128 and the signal's number
 
 
 class Covers(StrEnum):
@@ -358,6 +363,10 @@ def hours(
         str | None,
         typer.Option("--why", metavar="T", help="Explain this clock time of the first date."),
     ] = None,
+    weather: Annotated[
+        Path | None,
+        typer.Option("--weather", metavar="FILE", help="EPW or TMY3: how often the sun shines."),
+    ] = None,
     draw: Draw = None,
     as_json: Json = False,
     as_csv: Csv = False,
@@ -366,10 +375,12 @@ def hours(
     from .day.dusk import dusks
     from .day.hours import facts_at, steps
     from .day.hours import hours as worked_out
+    from .day.odds import odds_of
     from .light.daylight import Weather
     from .location.read import read
     from .room.why import sun_at
     from .show import ranking
+    from .show import weather as weathering
     from .show.layout import show
     from .show.progress import progress
     from .sun.calendar import at_clock
@@ -390,9 +401,18 @@ def hours(
             show(ranking.why(sun_at(location, room, moment), one, skies))
         return
     span = _between(location, between)
+    odds = None if weather is None else odds_of(weather, location)
     with progress(steps(chosen)) as tell:
         found = worked_out(
-            location, chosen, first, last, between=span, weathers=weathers, best=best, tell=tell
+            location,
+            chosen,
+            first,
+            last,
+            between=span,
+            weathers=weathers,
+            best=best,
+            odds=odds,
+            tell=tell,
         )
     dusky = dusks(location, chosen, first, last, weathers)
     if draw is not None:
@@ -400,11 +420,13 @@ def hours(
 
         draw_hours(location, (first, last), found, draw, skies[0])
     if as_json:
-        _print_json(ranking.answer(location, (first, last), found, dusky, skies))
+        told = ranking.answer(location, (first, last), found, dusky, skies)
+        _print_json({**told, "weather": weathering.answer_odds(odds)})
     elif as_csv:
         typer.echo(ranking.rows(location, found), nl=False)
     else:
-        show(ranking.told(location, (first, last), found, dusky, skies, None))
+        known = weathering.told_odds(odds)
+        show(ranking.told(location, (first, last), found, dusky, skies, known))
 
 
 def _between(location: Location, text: str | None) -> tuple[time, time]:
@@ -640,9 +662,21 @@ def _run(call: Callable[[], Any]) -> int:
     except SunplanError as error:
         print(error, file=sys.stderr)
         return 2
+    except Interrupted:
+        print("interrupted: nothing was written", file=sys.stderr)
+        return INTERRUPTED
     return 0
+
+
+class Interrupted(BaseException):
+    """Ctrl-C, as ours: the parser would end without a word."""
+
+
+def _interrupt(_signal: int, _frame: FrameType | None) -> None:
+    raise Interrupted
 
 
 def main() -> None:
     """Entry point of the `sunplan` command."""
+    signal.signal(signal.SIGINT, _interrupt)
     sys.exit(_run(app))

@@ -21,7 +21,7 @@ from ..light.daylight import Weather, skies
 from ..light.face import SPOTS, Faces, faces
 from ..light.gap import LAYERS, STOPS_PER_DENSITY
 from ..light.look import Look, look_of
-from ..light.trace import Trace, traces
+from ..light.trace import MOST_EXACT, Trace, traces
 from ..location.kit import Gel, Kit
 from ..location.model import Setup
 from ..location.read import Location
@@ -29,10 +29,11 @@ from ..rig.flags import setup_flags
 from ..rig.treat import levels
 from ..room.entry import Light, Span, grid_over, track_over
 from ..room.frame import filmed, view
-from ..room.reach import reaches
+from ..room.reach import on_openings, reaches
 from ..sun.calendar import at_clock, every, to_local
 from ..sun.position import Floats
 from ..sun.search import Bools
+from .odds import Odds
 from .way import DARK_FROM, DARK_STOPS, MOST_STOPS, STOP_MINUTES, Way, way
 
 QUARTER_S = 900.0
@@ -40,11 +41,18 @@ MINUTE_S = 60.0
 MARK_STOPS = 2.0  # what sun on the mark counts as, a flag's work; a choice, no source
 PATCH_STOPS = 4.0  # what a patch of sun in frame counts as: it gives the hour away; a choice
 MOST_STACKS = 60
+FRAME, COARSE = (64, 36), (24, 14)  # spots that are looked for sun, across the frame and up
 LACKING_MINUTES = 2.0  # what each minute counts for that a stretch is too short; a choice
 TRIED = 2  # times as many stretches as are wanted are looked at closely
 
-State = Literal["fits", "gel", "black", "dark", "sun"]
-STATES: tuple[State, ...] = ("gel", "black", "dark", "sun")  # as they are told apart first
+State = Literal["fits", "gel", "black", "nothing", "dark", "sun"]
+STATES: tuple[State, ...] = (
+    "gel",
+    "black",
+    "nothing",
+    "dark",
+    "sun",
+)  # as they are told apart first
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,12 +68,22 @@ class Sunlight:
     in_frame: Bools
     spans: tuple[tuple[Span, ...], ...]
 
+    def clouded(self) -> Sunlight:
+        """The same where no sun shines."""
+        return Sunlight(
+            np.zeros_like(self.on_mark),
+            np.zeros_like(self.behind),
+            np.zeros_like(self.in_frame),
+            tuple(() for _ in self.spans),
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class Quarters:
     """A setup at all quarter hours (T,), seconds since 1970 UTC; `day` (T,) counts dates.
 
-    `trace` is its light under the sky that is looked at, `other` under the one to compare with.
+    `trace` is its light under the sky that is looked at, `other` under the one to compare with;
+    `sunny`: the sun shines in the first, and not in the other.
     """
 
     setup: Setup
@@ -74,6 +92,7 @@ class Quarters:
     sunlight: Sunlight
     trace: Trace
     other: Trace
+    sunny: bool
 
     def lose_stops(self, location: Location) -> Floats:
         """How many stops its windows must lose together, (T,)."""
@@ -86,7 +105,7 @@ class WindowFact:
     """What can be said of a window in frame through a stretch.
 
     `stops` are where it sits, least and most, `over_stops` how far that is over the middle of its
-    band; `gels` bring it into the band all the time.
+    band; `gels` bring it into the band all the time. Where no gel does, black may, or nothing.
     """
 
     opening: str
@@ -105,7 +124,8 @@ class Stretch:
     `until_s` and `since_s` say by opening when, on that date, sun on the mark comes next or went
     last. `way` is what must hang, None where that was not looked at; `lacking_minutes` what is too
     short for the setup. `other_off` are the stops that all windows are off together under the
-    other sky, least and most.
+    other sky, least and most. `sky_share` is the share of days on which the sky is as it is looked
+    at, None where it is not known.
     """
 
     setup: Setup
@@ -123,8 +143,8 @@ class Stretch:
     other_off: tuple[float, float]
     quarter_cost: float
     way: Way | None = None
-    sun_share: float | None = None
     other_way: Way | None = None
+    sky_share: float | None = None
 
     @property
     def minutes(self) -> float:
@@ -148,10 +168,10 @@ class Stretch:
 
     @property
     def expected_cost(self) -> float:
-        """By the odds of sun; the cost under the sky that is looked at where they are not known."""
-        if self.sun_share is None:
+        """By the odds of the sky that is looked at; its cost where they are not known."""
+        if self.sky_share is None:
             return self.cost
-        return self.sun_share * self.cost + (1.0 - self.sun_share) * self.other_cost
+        return self.sky_share * self.cost + (1.0 - self.sky_share) * self.other_cost
 
     @property
     def worst_cost(self) -> float:
@@ -181,13 +201,13 @@ def hours(
     between: tuple[time, time],
     weathers: tuple[Weather, Weather],
     best: int,
-    share: Callable[[Floats], Floats] | None = None,
+    odds: Odds | None = None,
     tell: Callable[[str], None] = lambda _: None,
 ) -> list[SetupHours]:
     """Rank the hours of a span of dates, between two clock times, for each setup.
 
-    `weathers` are the sky to look at and one to compare with. `share` gives the odds of sun at
-    moments (T,). At most one stretch a date is told where there are several dates.
+    `weathers` are the sky to look at and one to compare with, one of them without sun; with `odds`
+    both count by how often the sun shines. Of several dates each has at most one stretch told.
     """
     rooms = faces(location, setups)
     found = []
@@ -196,17 +216,43 @@ def hours(
         setup = quarters.setup
         tell(f"stretches: {setup.name}")
         room = next(one for one in rooms if setup in one.setups)
-        facts = Facts(location, quarters, first)
+        facts = Facts(location, quarters, first, odds)
         every_one = list(facts.stretches())
         lasting = [one for one in every_one if one.minutes] or every_one
         ranked = sorted(lasting, key=lambda one: one.cost)
         if first < last:
             ranked = list({one.day: one for one in reversed(ranked)}.values())
             ranked.sort(key=lambda one: one.cost)
-        close = [_closely(location, one, room, weathers, share) for one in ranked[: TRIED * best]]
+        close = [
+            _closely(location, one, room, weathers, odds)
+            for one in _exact(location, facts, ranked[: TRIED * best], room, weathers)
+        ]
         close.sort(key=lambda one: (one.expected_cost, -one.minutes, one.start_s))
         found.append(SetupHours(quarters, tuple(close[:best])))
     return found
+
+
+def _exact(
+    location: Location,
+    facts: Facts,
+    found: Sequence[Stretch],
+    room: Faces,
+    weathers: tuple[Weather, Weather],
+) -> Iterator[Stretch]:
+    """The same stretches, where light was read off a net, from that of their date worked out."""
+    if len(facts.quarters.moments) <= MOST_EXACT:
+        yield from found
+        return
+    setup = facts.quarters.setup
+    for one in found:
+        mine = facts.quarters.day == (one.day - facts.first).days
+        moments = facts.quarters.moments[mine].tolist()
+        (day,) = _quarters(location, [room], [setup], moments, [0] * len(moments), weathers)
+        again = Facts(location, day, one.day, facts.odds).stretches()
+        yield max(
+            again,
+            key=lambda each: min(each.end_s, one.end_s) - max(each.start_s, one.start_s),
+        )
 
 
 def facts_at(
@@ -245,13 +291,22 @@ def _quarters(
 ) -> list[Quarters]:
     times = np.array(moments)
     tell("sun on marks")
-    sunlight = _sunlight(location, rooms, times, sunny=_shines(weathers[0]))
+    sunny = _shines(weathers[0])
+    sunlight = _sunlight(location, rooms, times)
     traced, others = (
         traces(location, rooms, skies(location, moments, weather), tell=tell)
         for weather in weathers
     )
     return [
-        Quarters(one, times, np.array(day), sunlight[one.name], traced[one.name], others[one.name])
+        Quarters(
+            one,
+            times,
+            np.array(day),
+            sunlight[one.name],
+            traced[one.name],
+            others[one.name],
+            sunny,
+        )
         for one in setups
     ]
 
@@ -265,13 +320,12 @@ def _shines(weather: Weather) -> bool:
     return weather.name != "overcast"
 
 
-def _sunlight(
-    location: Location, rooms: Sequence[Faces], times: Floats, *, sunny: bool
-) -> dict[str, Sunlight]:
-    """Direct sun for all setups, by name; none of it in a sky where none shines."""
+def _sunlight(location: Location, rooms: Sequence[Faces], times: Floats) -> dict[str, Sunlight]:
+    """Direct sun for all setups, by name."""
     light = Light(location, track_over(location, times[0], times[-1]))
-    net = light.over(grid_over(times[0], times[-1], MINUTE_S) if sunny else times[:0])
-    sky = light.sky(times if sunny else times[:0])
+    net = light.over(grid_over(times[0], times[-1], MINUTE_S))
+    sky = light.sky(times)
+    grid = FRAME if len(times) <= MOST_EXACT else COARSE
     rows, suns = np.searchsorted(times, sky.unix_s), light.plan(sky)
     found = {}
     for room in rooms:
@@ -282,12 +336,14 @@ def _sunlight(
             spots = np.concatenate(
                 (
                     room.room.points[index * SPOTS + 3][None],
-                    filmed(view(beam.room, setup), beam.room),
+                    filmed(view(beam.room, setup), beam.room, grid),
                 )
             )
+            # What falls on glass leaves the room.
+            solid = ~on_openings(beam, spots)
             lit = np.zeros((len(times), len(spots)), dtype=bool)
             for opening in range(len(beam.apertures)):
-                lit[rows] |= reaches(beam, opening, spots, suns)
+                lit[rows] |= reaches(beam, opening, spots, suns) & solid
             found[setup.name] = Sunlight(
                 on_mark=np.stack([_within(times, one) for one in spans], axis=-1)
                 if spans
@@ -328,6 +384,13 @@ class Facts:
     location: Location
     quarters: Quarters
     first: date
+    odds: Odds | None = None
+
+    @cached_property
+    def sun(self) -> Sunlight:
+        """Direct sun under the sky that is looked at."""
+        sunlight = self.quarters.sunlight
+        return sunlight if self.quarters.sunny else sunlight.clouded()
 
     @cached_property
     def look(self) -> Look:
@@ -361,7 +424,8 @@ class Facts:
     def states(self) -> NDArray[np.intp]:
         """What can be done about each window at each moment: its number in `STATES`, (T, W)."""
         trace = self.quarters.trace
-        found = np.where(self.fits.any(axis=-1), STATES.index("gel"), STATES.index("black"))
+        without: State = "black" if self.look.black_reads else "nothing"
+        found = np.where(self.fits.any(axis=-1), STATES.index("gel"), STATES.index(without))
         found[self.off[1] > 0] = STATES.index("dark")
         found[trace.disk] = STATES.index("sun")
         return found
@@ -372,35 +436,55 @@ class Facts:
         fits: Bools = self.quarters.trace.fill_stops <= self.look.fill[1]
         return fits
 
-    def terms(self) -> list[tuple[str, Floats]]:
+    def terms(self, trace: Trace, *, sunny: bool) -> list[tuple[str, Floats]]:
         """What each quarter hour counts as, about, in minutes, (T,) by reason.
 
-        A first look: what must be rigged is not looked at.
+        A first look, before what must be rigged; `sunny`: with what direct sun does.
         """
-        trace, sun = self.quarters.trace, self.quarters.sunlight
-        over, under = self.off
+        sun = self.quarters.sunlight
+        over, under = trace.off_stops(self.location)
         lose = np.minimum(np.where(trace.disk, MOST_STOPS, over), MOST_STOPS).sum(axis=1)
-        return [
+        found = [
             ("windows", STOP_MINUTES * lose),
             ("too dark", STOP_MINUTES * DARK_STOPS * (under > DARK_FROM).any(axis=1)),
             (
                 "shadow side",
                 STOP_MINUTES * np.clip(trace.fill_stops - self.look.fill[1], 0.0, MOST_STOPS),
             ),
-            ("sun on the mark", STOP_MINUTES * MARK_STOPS * sun.on_mark.sum(axis=1)),
-            ("sun patch", STOP_MINUTES * PATCH_STOPS * (sun.in_frame | sun.behind)),
         ]
+        if sunny:
+            found += [
+                ("sun on the mark", STOP_MINUTES * MARK_STOPS * sun.on_mark.sum(axis=1)),
+                ("sun patch", STOP_MINUTES * PATCH_STOPS * (sun.in_frame | sun.behind)),
+            ]
+        return found
+
+    def costs(self) -> Floats:
+        """The same all together, (T,); where the odds are known, of both skies by them."""
+        quarters = self.quarters
+        mine, other = (
+            np.sum([minutes for _, minutes in self.terms(trace, sunny=sunny)], axis=0)
+            for trace, sunny in (
+                (quarters.trace, quarters.sunny),
+                (quarters.other, not quarters.sunny),
+            )
+        )
+        if self.odds is None:
+            costs: Floats = mine
+            return costs
+        clear, overcast = (mine, other) if quarters.sunny else (other, mine)
+        return self.odds.expected(clear, overcast, quarters.moments)[0]
 
     def stretches(self) -> Iterator[Stretch]:
         """All stretches, as long as the same holds, date by date; they may overlap."""
-        quarters, sun = self.quarters, self.quarters.sunlight
+        quarters, sun = self.quarters, self.sun
         same = np.column_stack(
             (quarters.day, sun.on_mark, sun.behind, sun.in_frame, self.states, self.fill_fits)
         ).astype(np.intp)
         breaks = np.flatnonzero((same[1:] != same[:-1]).any(axis=1)) + 1
         bits = (self.fits << np.arange(len(self.layers))).sum(axis=-1)
         masks = np.where(self.states == STATES.index("gel"), bits, -1)
-        costs: Floats = np.sum([minutes for _, minutes in self.terms()], axis=0)
+        costs = self.costs()
         over, under = quarters.other.off_stops(self.location)
         other_off = (over + under).sum(axis=1)
         for begin, end in zip([0, *breaks], [*breaks, len(same)], strict=True):
@@ -412,7 +496,7 @@ class Facts:
         self, chosen: slice, common: Sequence[int], costs: Floats, other_off: Floats
     ) -> Stretch:
         quarters, at = self.quarters, chosen.start
-        sun, trace = quarters.sunlight, quarters.trace
+        sun, trace = self.sun, quarters.trace
         start, end = float(quarters.moments[chosen][0]), float(quarters.moments[chosen][-1])
         names = [one.name for one in self.location.room_named(quarters.setup.room).opening]
         that_day = quarters.moments[quarters.day == quarters.day[at]]
@@ -488,7 +572,7 @@ def _closely(
     one: Stretch,
     room: Faces,
     weathers: tuple[Weather, Weather],
-    share: Callable[[Floats], Floats] | None,
+    odds: Odds | None,
 ) -> Stretch:
     """A stretch with what must hang through it."""
     grid = every(one.start_s, one.end_s, QUARTER_S)
@@ -499,9 +583,8 @@ def _closely(
         hung = flags.taken if _shines(weather) else ()
         return way(location, light, hung, one.start_s, one.end_s)
 
-    return replace(
-        one,
-        way=taken(weathers[0]),
-        other_way=taken(weathers[1]),
-        sun_share=None if share is None else float(share(np.array(grid)).mean()),
-    )
+    share = None
+    if odds is not None:
+        sun = float(odds.share(np.array(grid)).mean())
+        share = sun if _shines(weathers[0]) else 1.0 - sun
+    return replace(one, way=taken(weathers[0]), other_way=taken(weathers[1]), sky_share=share)

@@ -115,12 +115,9 @@ def view(room: Room, setup: Setup) -> View:
     return View(at=at, forward=forward, right=right, up=np.cross(right, forward), half=half)
 
 
-FRAME = (24, 14)  # rays through a frame, across and up
-
-
-def filmed(camera: View, room: Room) -> Floats:
-    """Spots of floor, walls and ceiling, even over the frame, (N, 3)."""
-    columns, rows = FRAME
+def filmed(camera: View, room: Room, grid: tuple[int, int]) -> Floats:
+    """Spots of floor, walls and ceiling, even over the frame, so many across and up, (N, 3)."""
+    columns, rows = grid
     a, b = np.meshgrid(
         (np.arange(columns) + 0.5) / columns * 2.0 - 1.0, (np.arange(rows) + 0.5) / rows * 2.0 - 1.0
     )

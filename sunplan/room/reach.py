@@ -9,6 +9,7 @@ from ..sun.search import Bools
 from . import sight
 from .beam import Beam
 
+NEAR_M = 0.01  # before a surface, of spots that are asked for
 CHUNK = 1 << 20  # suns times spots at once
 
 
@@ -30,7 +31,14 @@ def _reaches(room: Beam, index: int, points: Floats, suns: Floats) -> Bools:
     way = -(off @ opening.outward) / (suns @ opening.outward)[:, None]
     a = off @ opening.across + way * (suns @ opening.across)[:, None]
     b = off @ opening.up + way * (suns @ opening.up)[:, None]
-    hit: Bools = (way > 0) & (a >= 0) & (a <= opening.width) & (b >= 0) & (b <= opening.height)
+    # What lies in the opening's own wall has no sun by it.
+    hit: Bools = (
+        (off @ opening.outward < -NEAR_M)
+        & (a >= 0)
+        & (a <= opening.width)
+        & (b >= 0)
+        & (b <= opening.height)
+    )
     sun, spot = np.nonzero(hit)
     toward = suns[sun]
     ends = points[spot] + way[sun, spot][:, None] * toward
@@ -43,3 +51,12 @@ def _reaches(room: Beam, index: int, points: Floats, suns: Floats) -> Bools:
         open_[asked] &= ~one.prism.stops(ends[asked, None], toward[asked])[:, 0]
     hit[sun, spot] = open_
     return hit
+
+
+def on_openings(room: Beam, points: Floats) -> Bools:
+    """Which spots (P, 3) just before a surface lie before an opening in it, (P,)."""
+    found = np.zeros(len(points), dtype=bool)
+    for one in room.apertures:
+        near = np.abs((points - one.origin) @ one.outward) < NEAR_M
+        found |= near & one.holds(points)
+    return found

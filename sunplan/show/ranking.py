@@ -57,7 +57,7 @@ def _stretch(one: Stretch, zone: str) -> Answer:
         "lacking_minutes": one.lacking_minutes,
         "cost_minutes": one.cost,
         "other_sky": {"off_stops": list(one.other_off), "cost_minutes": one.other_cost},
-        "sun_share": one.sun_share,
+        "sky_share": one.sky_share,
         "expected_cost_minutes": one.expected_cost,
         "worst_cost_minutes": one.worst_cost,
         "reasons": reasons(one, zone),
@@ -161,8 +161,12 @@ def told(
             yield f"  {number}. {_when(stretch, zone, dated=span[0] < span[1])}{_spent(stretch)}"
             for reason in reasons(stretch, zone):
                 yield f"     {reason}"
-            other = f"{skies[1]}: {_other(stretch)}"
-            yield f"     {other}"
+            yield f"     {skies[1]}: {_other(stretch)}"
+            if stretch.sky_share is not None:
+                yield (
+                    f"     {skies[0]} on {100 * stretch.sky_share:.0f} % of days then: expect "
+                    f"{stretch.expected_cost:.0f} min, at worst {stretch.worst_cost:.0f}"
+                )
         if not one.stretches:
             yield "  no quarter hour in this time"
     yield from _dusks(dusks, zone)
@@ -199,13 +203,7 @@ def _other(one: Stretch) -> str:
     if not one.windows:
         off = "no window in frame"
     rig = "" if one.other_way is None else f", {one.other_way.minutes:.0f} min to rig"
-    share = ""
-    if one.sun_share is not None:
-        share = (
-            f"; the sun shines on {100 * one.sun_share:.0f} % of days then: expect "
-            f"{one.expected_cost:.0f} min, at worst {one.worst_cost:.0f}"
-        )
-    return f"{off}{rig}{share}"
+    return f"{off}{rig}"
 
 
 def _range(low: float, high: float) -> str:
@@ -249,6 +247,8 @@ def _window(one: WindowFact) -> str:
         return f"{over}: {many} {'bring' if len(one.gels) > 1 else 'brings'} it"
     if one.state == "black":
         return f"{over}: no gel brings it, only black or a tent"
+    if one.state == "nothing":
+        return f"{over}: NO GEL BRINGS IT; a tent, another angle or another hour"
     if one.state == "dark":
         return f"{one.opening} TOO DARK for the look, {signed(one.stops[0])} stops"
     return f"THE SUN STANDS IN {one.opening} in frame"
@@ -302,9 +302,11 @@ def why(found: SunAt, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
         f"{setup.name} ({setup.room}) at {clock(found.moment_s, location.timezone)}: sun "
         f"{signed(found.altitude_deg)}° high, {bearing(found.bearing_deg)}"
     )
+    if not facts.quarters.sunny:
+        yield "  under this sky no sun shines; where it does:"
     for one in found.openings:
         yield f"  {one.opening}: {_comes(one, units)}"
-    trace, sun = facts.quarters.trace, facts.quarters.sunlight
+    trace, sun = facts.quarters.trace, facts.sun
     over, under = trace.off_stops(location)
     for index, window in enumerate(trace.windows):
         low, high = trace.bands(location)[index]
@@ -331,7 +333,8 @@ def why(found: SunAt, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
         if there
     ]
     yield f"  sun patch: {' and '.join(patches) if patches else 'none in frame'}"
-    terms = [(words, float(minutes[0])) for words, minutes in facts.terms() if minutes[0]]
+    counts = facts.terms(trace, sunny=facts.quarters.sunny)
+    terms = [(words, float(minutes[0])) for words, minutes in counts if minutes[0]]
     counted = ", ".join(f"{words} {minutes:.0f}" for words, minutes in terms)
     yield (
         f"  counts as {sum(minutes for _, minutes in terms):.0f} min before rigging is looked at"

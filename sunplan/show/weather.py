@@ -7,11 +7,13 @@ from .answers import Answer
 from .words import bearing
 
 FAR_M = 100e3  # farther than this, weather is another; common practice, no source
-NOT_KNOWN = "weather is not known: give --weather FILE (EPW or TMY3) for the odds of sun"
+NOT_KNOWN = "Weather is not known: give --weather FILE (EPW or TMY3) for the odds of sun."
 
 
-def told_odds(odds: Odds) -> str:
-    """Where the odds come from and what they mean, for people."""
+def told_odds(odds: Odds | None) -> str:
+    """Where the odds come from and what they mean, for people; None: there are none."""
+    if odds is None:
+        return NOT_KNOWN
     first, last = odds.years
     months = f"{first}" if first == last else f"{first} to {last}"
     far = f", MORE THAN {FAR_M / 1000:g} km: its weather may be another" * (odds.distance_m > FAR_M)
@@ -23,8 +25,10 @@ def told_odds(odds: Odds) -> str:
     )
 
 
-def answer_odds(odds: Odds) -> Answer:
-    """Where the odds come from and what they mean."""
+def answer_odds(odds: Odds | None) -> Answer | None:
+    """Where the odds come from and what they mean; None: there are none."""
+    if odds is None:
+        return None
     return {
         "file": odds.file,
         "kind": odds.kind,

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib import colormaps, rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.colors import BoundaryNorm
+from matplotlib.colors import BoundaryNorm, LinearSegmentedColormap
 from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
@@ -23,12 +24,15 @@ from .drawing import INK, SOFT, save
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-COLOURS = colormaps["cividis"].reversed()  # light to dark in grey as well
+COLOURS = LinearSegmentedColormap.from_list(  # light to dark in grey as well
+    "stops", colormaps["YlGnBu"](np.linspace(0.0, 0.85, 64))
+)
 EDGES = [0.0, 0.01, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0]  # stops
 MOST_DOTS = 60  # dates that show where the sun falls; of more only every few do
 MOST_ROWS = 32  # with marks of full size
-ROW_IN, LEAST_IN, MOST_IN = 0.2, 0.9, 5.0
-DPI = 130
+ROW_IN, LEAST_IN, MOST_IN = 0.16, 0.6, 3.2
+ON_MARK: dict[str, Any] = {"marker": "o", "ms": 4.0, "mfc": "white", "mec": INK, "mew": 0.7}
+PATCH: dict[str, Any] = {"marker": "D", "ms": 3.6, "mfc": INK, "mec": "white", "mew": 0.5}
 
 
 def draw_hours(
@@ -39,7 +43,8 @@ def draw_hours(
     tall = min(max(LEAST_IN, ROW_IN * days), MOST_IN)
     with rc_context({"font.family": "DejaVu Sans", "font.size": 8, "svg.fonttype": "none"}):
         figure = Figure(
-            figsize=(9.0, (tall + 0.75) * len(found) + 1.2), dpi=DPI, layout="constrained"
+            figsize=(9.0, (tall + 0.75) * len(found) + 1.2),
+            layout=ConstrainedLayoutEngine(rect=(0.01, 0.0, 0.98, 1.0)),
         )
         FigureCanvasAgg(figure)
         panels = figure.subplots(len(found), 1, squeeze=False)[:, 0]
@@ -76,19 +81,16 @@ def draw_hours(
             axes.tick_params(colors=SOFT, length=2)
         panels[-1].set_xlabel(f"clock of {location.timezone}", color=SOFT)
         bar = figure.colorbar(
-            image, ax=list(panels), location="right", shrink=0.9, ticks=EDGES, aspect=30
+            image, ax=list(panels), location="right", ticks=[0.0, *EDGES[2:]], aspect=30
         )
-        bar.set_ticklabels([f"{edge:g}" for edge in (0, 0, *EDGES[2:])])
         bar.set_label("stops that its windows in frame must lose together", color=SOFT)
         figure.suptitle(
             f"{location.site.name}, {sky} sky", x=0.01, ha="left", color=INK, fontsize=10
         )
         figure.legend(
             handles=[
-                Line2D(
-                    [], [], marker="o", ls="", ms=4, mfc="white", mec=INK, label="sun on the mark"
-                ),
-                Line2D([], [], marker="_", ls="", ms=7, color=INK, label="sun patch in frame"),
+                Line2D([], [], ls="", label="sun on the mark", **ON_MARK),
+                Line2D([], [], ls="", label="sun patch in frame", **PATCH),
             ],
             loc="outside lower left",
             ncols=2,
@@ -108,8 +110,14 @@ def _sun(axes: Axes, location: Location, quarters: Quarters, days: int) -> None:
     every = int(np.ceil(days / MOST_DOTS))
     chosen = quarters.day % every == every // 2 if every > 1 else np.ones(len(quarters.day), bool)
     places, sun = _places(location, quarters), quarters.sunlight
-    size = 9.0 if days <= MOST_ROWS else 3.0
+    size = 1.0 if days <= MOST_ROWS else 0.5
     on_mark = np.flatnonzero(sun.on_mark.any(axis=1) & chosen)
     patch = np.flatnonzero((sun.in_frame | sun.behind) & chosen)
-    axes.scatter(places[patch] / 4.0, quarters.day[patch], s=size, marker="_", color=INK, lw=0.6)
-    axes.scatter(places[on_mark] / 4.0, quarters.day[on_mark], s=size, lw=0.6, fc="white", ec=INK)
+    for rows, style in ((patch, PATCH), (on_mark, ON_MARK)):
+        axes.plot(
+            places[rows] / 4.0,
+            quarters.day[rows],
+            ls="",
+            ms=size * style["ms"],
+            **{name: value for name, value in style.items() if name != "ms"},
+        )
