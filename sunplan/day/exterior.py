@@ -33,6 +33,7 @@ HIGH_DEG = 10.0  # of the sun: high enough to light; common practice, no source
 # Day for night: a textbook asks for 1 stop, a video magazine for 2, a production blog for 2 to 3;
 # the middle, common practice.
 UNDEREXPOSE_STOPS, UNDEREXPOSE_RANGE_STOPS = 2.0, (1.0, 3.0)
+TUNGSTEN_K = 3200.0  # the balance that makes daylight blue for it; common practice, no source
 DENSITY_PER_STOP = 0.3  # log10(2), as filters are named
 HOUR_S = 3600.0
 LOOKS = (61, 35)  # rays over the frame, across and up

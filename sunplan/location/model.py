@@ -526,12 +526,12 @@ class Exterior(Part):
 
 
 def outdoors(raw: Any) -> bool:
-    """Whether a setup's table, as it is written, is that of one outdoors.
+    """Whether a setup's table, as it is written, is that of one outdoors; a wrong word means so.
 
-    >>> outdoors({"outside": True}), outdoors({"outside": False}), outdoors({})
-    (True, False, False)
+    >>> outdoors({"outside": True}), outdoors({"outside": "yes"}), outdoors({"outside": False})
+    (True, True, False)
     """
-    return isinstance(raw, dict) and raw.get("outside") is True
+    return isinstance(raw, dict) and raw.get("outside", False) is not False
 
 
 # Which of the two a table of [[setup]] is meant as; the tags stand in pydantic's errors.
