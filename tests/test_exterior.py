@@ -327,10 +327,10 @@ def test_dark_and_moon_anywhere(heavens: Heavens, folder: Path) -> None:
             off = (look.bearing_deg - bearing + 180.0) % 360.0 - 180.0
             assert abs(off) * math.cos(math.radians(high)) < 0.02
             assert look.lit_share == pytest.approx(heavens.lit(location, look.moment_s), abs=0.001)
-            apart = abs((bearing - found.exterior.camera.bearing + 180.0) % 360.0 - 180.0)
-            assert abs(look.off_deg) == pytest.approx(
-                apart, abs=0.05 / math.cos(math.radians(high))
-            )
+            apart = bearing - found.exterior.camera.bearing - look.off_deg
+            assert abs((apart + 180.0) % 360.0 - 180.0) * math.cos(math.radians(high)) < 0.02
+            assert -180.0 <= look.off_deg <= 180.0
+            assert look.side == side(look.off_deg)
             if look.event in ("rises", "sets"):
                 assert look.altitude_deg == pytest.approx(0.0, abs=0.01)
             looks += 1
@@ -338,6 +338,9 @@ def test_dark_and_moon_anywhere(heavens: Heavens, folder: Path) -> None:
         for one in peak:
             around = heavens.seen("moon", location, one.moment_s + np.arange(-1800, 1801, 300.0))[0]
             assert int(np.argmax(around)) == 6
+            before, after = heavens.seen("moon", location, one.moment_s + np.array([-30, 30]))[1]
+            # Ten seconds off it would be 0.0002° or so.
+            assert after == pytest.approx(before, abs=0.0002)
     assert nights > 30
     assert looks > 200
 
@@ -468,11 +471,8 @@ def test_south_of_the_line_noon_is_north(folder: Path) -> None:
 
 # --- what hides the sun and the moon ------------------------------------------------------
 
-WAREHOUSE = {
-    "name": "warehouse",
-    "at": [-200, -22],
-    "size": [400, 6, 11.8],
-}  # 10 m off, to the south
+# As good as endless: its face 10 m south of the subject, its roof 10 m over the head.
+WAREHOUSE = {"name": "warehouse", "at": [-50_000, -22], "size": [100_000, 6, 11.8]}
 
 
 def with_warehouse(folder: Path) -> Location:
@@ -501,7 +501,8 @@ def test_a_block_shades_the_subject(heavens: Heavens, folder: Path) -> None:
         free = (up > 0) & before & ~behind_it(up, bearing)
         assert same(spans, runs(times, free))
         # The noon sun of March stands 38° up, that of December 15°: under the roof's 45°.
-        assert bool(found.wall) == (day.month == 6)
+        lit_at_noon = any(start < found.sun.noon < end for start, end in spans)
+        assert lit_at_noon == (day.month == 6)
         assert bool(found.backlight) == (day.month == 6)
 
 
@@ -522,10 +523,7 @@ def test_a_block_hides_the_moon(heavens: Heavens, folder: Path) -> None:
 
 
 def test_the_house_stands_in_the_sun_as_well(folder: Path) -> None:
-    """A metre north of a room 2.5 m high: the head, 1.8 m up, is free above atan(0.7 / 4)…
-
-    … only where the sun looks along no wall: at noon it must stand 35° over the near edge.
-    """
+    """A metre north of a room 2.5 m high a head 1.8 m up is in its shade while the sun is low."""
     raw = lock(at=[2.0, 4.0], wall=180.0)
     raw["setup"] = raw["setup"][1:]
     noon = 12.0 * 3600 - 5.0 / 15 * 3600  # UTC, at 5° east, to a quarter of an hour
@@ -592,12 +590,12 @@ def test_the_sky_over_a_skyline(folder: Path) -> None:
     assert frame(folder, camera(90, tilt=-7), skyline=line) == 0.0
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     st.floats(0, 359),
     st.floats(-40, 40),
     st.tuples(st.floats(10, 90), st.floats(10, 60)),
-    st.tuples(st.floats(-20, 20), st.floats(-40, -20), st.floats(1, 15), st.floats(1, 12)),
+    st.tuples(st.floats(-20, 20), st.floats(-40, -22), st.floats(1, 15), st.floats(1, 12)),
 )
 def test_tilted_so_the_sky_is_gone(
     folder: Path, toward: float, tilt: float, view: tuple[float, float], box: tuple[float, ...]
@@ -674,6 +672,7 @@ def test_turning_the_plan_with_the_camera_changes_nothing(folder: Path) -> None:
     raw["room"][0] |= {"height": 1.0, "opening": [], "mark": []}
     raw["setup"] = raw["setup"][1:]
     raw["outside"] = [{"name": "shed", "at": [-4, -20], "size": [10, 6, 9]}]
+    raw["skyline"] = [{"points": [[150, 2], [250, 9]]}]
     turned = copy.deepcopy(raw)
     turned["location"]["plan_up"] = 90.0
     # Up the sheet is east now: what lay at (x east, y north) lies at (−y, x).
@@ -702,7 +701,7 @@ def test_what_people_read(folder: Path) -> None:
     night, towpath = shown.split("\nalong the towpath")
     for words in ("dark: sun 6° down 19:26", "back-cross", "nd ", "sky in frame", "102° E", "long"):
         assert words in night
-    for words in ("dark:", "nd ", "tungsten"):
+    for words in ("dark:", " nd ", "tungsten"):
         assert words not in towpath
     for words in ("look at the sun", "lookout", "common practice", "Common practice, no source"):
         assert words in " ".join(shown.split())
@@ -720,7 +719,8 @@ def test_what_programs_read(folder: Path) -> None:
     assert told_dark.timestamp() == pytest.approx(found.night.civil_dark[0], abs=0.51)
     assert [row["side"] for row in one["backlight"]] == ["back-cross", "back", "back-cross"]
     assert one["backlight"][1]["nd_density"] == found.backlight[1].nd_density
-    assert one["wall"][0]["incidence_deg"] == pytest.approx(50.0, abs=1.0)
+    assert found.wall is not None
+    assert one["wall"][0]["incidence_deg"] == found.wall[0].incidence_deg
     assert len(one["shadows"]) == len(found.shadows) > 8
 
 
