@@ -198,6 +198,7 @@ class _Place:
         across, up = (np.linspace(-1.0, 1.0, count) for count in LOOKS)
         x, y = np.meshgrid(across * view.half[0], up * view.half[1])
         rays = view.forward + x.reshape(-1, 1) * view.right + y.reshape(-1, 1) * view.up
+        rays = rays.round(12)  # a hair off the level they would run beyond all numbers
         free = rays[self.around.sight(np.tile(view.at, (len(rays), 1)), rays).block == SKY]
         altitude = np.degrees(np.arctan2(free[:, 2], np.hypot(free[:, 0], free[:, 1])))
         bearing = np.degrees(np.arctan2(free[:, 0], free[:, 1])) + self.location.site.plan_up
