@@ -321,6 +321,11 @@ def test_dark_and_moon_anywhere(heavens: Heavens, folder: Path) -> None:
         spans = [(one.start_s, one.end_s) for one in night.moon]
         assert same(spans, runs(times, up > 0.0))
         assert night.moon_hidden == ()
+        for stretch in night.moon:
+            first, last = stretch.looks[0], stretch.looks[-1]
+            assert (first.moment_s, last.moment_s) == (stretch.start_s, stretch.end_s)
+            assert (first.event == "appears") == (stretch.start_s > night.start_s)
+            assert (last.event == "goes") == (stretch.end_s < night.end_s)
         for look in (look for stretch in night.moon for look in stretch.looks):
             (high,), _, (bearing,) = heavens.seen("moon", location, look.moment_s)
             assert look.altitude_deg == pytest.approx(high, abs=0.05)
@@ -331,7 +336,7 @@ def test_dark_and_moon_anywhere(heavens: Heavens, folder: Path) -> None:
             assert abs((apart + 180.0) % 360.0 - 180.0) * math.cos(math.radians(high)) < 0.02
             assert -180.0 <= look.off_deg <= 180.0
             assert look.side == side(look.off_deg)
-            if look.event in ("rises", "sets"):
+            if look.event in ("appears", "goes"):
                 assert look.altitude_deg == pytest.approx(0.0, abs=0.01)
             looks += 1
         peak = [one for stretch in night.moon for one in stretch.looks if one.event == "highest"]
@@ -552,7 +557,7 @@ def test_the_skyline_hides_the_moon(folder: Path) -> None:
     assert night is not None
     (stretch,) = night.moon
     assert (stretch.start_s, stretch.end_s) != (free.moon[0].start_s, free.moon[0].end_s)
-    for look in (look for look in stretch.looks if look.event in ("rises", "sets")):
+    for look in (look for look in stretch.looks if look.event in ("appears", "goes")):
         assert look.altitude_deg == pytest.approx(20.0, abs=0.02)
     assert night.moon_hidden
 
@@ -668,11 +673,11 @@ def test_sides(off: float, named: str) -> None:
 
 def test_turning_the_plan_with_the_camera_changes_nothing(folder: Path) -> None:
     """The same place drawn with its up at 0° and at 90° true: bearings are true ones."""
-    raw = lock(wall=180.0)
+    raw = lock(wall=180.0, camera=camera(240))
     raw["room"][0] |= {"height": 1.0, "opening": [], "mark": []}
     raw["setup"] = raw["setup"][1:]
     raw["outside"] = [{"name": "shed", "at": [-4, -20], "size": [10, 6, 9]}]
-    raw["skyline"] = [{"points": [[150, 2], [250, 9]]}]
+    raw["skyline"] = [{"points": [[150, 2], [270, 9]]}]
     turned = copy.deepcopy(raw)
     turned["location"]["plan_up"] = 90.0
     # Up the sheet is east now: what lay at (x east, y north) lies at (−y, x).
@@ -686,6 +691,7 @@ def test_turning_the_plan_with_the_camera_changes_nothing(folder: Path) -> None:
     for left, right in zip(one.wall, other.wall, strict=True):
         assert (left.start_s, left.end_s) == pytest.approx((right.start_s, right.end_s), abs=1.0)
     assert one.lose_sky_deg == pytest.approx(other.lose_sky_deg, abs=1e-9)
+    assert 2.0 < one.lose_sky_deg < 9.5  # the skyline stands 6° to 8° up in its frame
 
 
 # --- for people and programs --------------------------------------------------------------

@@ -40,7 +40,7 @@ LOOKS = (61, 35)  # rays over the frame, across and up
 TILT_TO_DEG = 0.05  # how finely the tilt that loses the sky is found
 
 Side = Literal["back", "back-cross", "side", "front"]
-Event = Literal["night starts", "rises", "hour", "highest", "sets", "night ends"]
+Event = Literal["night starts", "appears", "hour", "highest", "goes", "night ends"]
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class MoonLook:
 
     `lux` is on level ground under a clear sky, moonlight alone; `stops` is that over the light
     that the exposure is set for. `off_deg` is from the camera's bearing to the moon's, clockwise
-    positive, −180 to 180. `rises` and `sets` mean: comes from and goes behind whatever hides it.
+    positive, −180 to 180. It appears and goes by rising and setting, or behind what hides it.
     """
 
     event: Event
@@ -376,8 +376,8 @@ def _night(place: _Place, day: date) -> Night | None:
     stretches = []
     for first, last in seen:
         events: list[tuple[float, Event]] = [
-            (first, "night starts" if first == start else "rises"),
-            (last, "night ends" if last == end else "sets"),
+            (first, "night starts" if first == start else "appears"),
+            (last, "night ends" if last == end else "goes"),
         ]
         events += [(one, "hour") for one in hours if first < one < last]
         events += [(one, "highest") for one in highest if first < one < last]

@@ -168,12 +168,12 @@ def references(raw: dict[str, Any], beside: Path) -> tuple[dict[str, Kit], list[
             where = f"{named('circuit', circuits, index)} › rooms"
             problems += _unless_nameless(name, where, rooms)
     setups = _list(raw.get("setup"))
-    names = (_kit_name(setup) for setup in tables(setups) if not outdoors(setup))
+    names = (_kit_name(setup) for setup in tables(setups))
     owned, of_kits = _read_kits((kits.DEFAULT, *(name for name in names if name)), beside)
     problems += of_kits
     known = kits.known(beside)
     for index, setup in enumerate(setups):
-        if isinstance(setup, dict) and not outdoors(setup):
+        if isinstance(setup, dict):
             where = named("setup", setups, index)
             problems += _in_setup(setup, where, rooms, owned, known)
     return owned, problems

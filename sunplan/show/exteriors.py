@@ -136,7 +136,7 @@ def told(location: Location, day: date, found: Sequence[ExteriorDay]) -> Iterabl
         f"from {HIGH_DEG:.0f}° up. Common practice, no source."
     )
     yield (
-        "They are up while the subject's head sees them, over skyline, blocks and rooms; lux and "
+        "They are up while the subject's head sees them past skyline, blocks and rooms; lux and "
         "stops are on the level, clear sky, against what the exposure is set for. Sky in frame is "
         "judged from the subject's place: from farther back blocks look lower."
     )
