@@ -15,12 +15,19 @@ from pydantic import BaseModel
 from ..data import table
 from ..errors import InputError, LocationError, Problem
 from . import kit as kits
-from .geometry import Standing, block_problems, room_problems, setup_problems
+from .geometry import (
+    Standing,
+    block_problems,
+    exterior_problems,
+    room_problems,
+    setup_problems,
+)
 from .kit import Kit, read_kit
 from .lengths import Units
 from .model import (
     Bearing,
     Camera,
+    Exterior,
     Key,
     Length,
     Mark,
@@ -31,6 +38,7 @@ from .model import (
     Room,
     Skyline,
     is_name,
+    outdoors,
 )
 from .tell import name_of, named, not_known, tables, twins, validate
 
@@ -59,6 +67,18 @@ _PLACES: dict[str, tuple[type[Part], tuple[str, ...], dict[str, Any], dict[str, 
     ),
     "camera": (Camera, ("at", "height", "toward"), {"view": [40, 23]}, {"height": 0}),
     "key": (Key, ("from", "height", "off"), {"lamp": _NAMELESS}, {"height": 0}),
+    "exterior": (
+        Exterior,
+        ("at", "height"),
+        {
+            "outside": True,
+            "camera": {"bearing": 0, "height": 0, "view": [40, 23]},
+            "exposure": {"iso": 800, "stop": 2.8},
+            "plays": "night",
+            "minutes": 1,
+        },
+        {"height": "1.8 m"},
+    ),
 }
 
 
@@ -87,15 +107,25 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
             standing, units=units, plan_up_deg=None if north is None else north.plan_up
         )
         stand.setdefault(name_of(one), []).append(standing)
+    every = [standing for same in stand.values() for standing in same]
     blocks = _list(raw.get("outside"))
+    solid: list[tuple[Outside, str]] = []
     for index, one in enumerate(blocks):
         block = _sound(Outside, one, units)
         if block is not None:
-            every = [standing for same in stand.values() for standing in same]
-            yield from block_problems(block, every, where=named("outside", blocks, index))
+            solid.append((block, named("outside", blocks, index)))
+            yield from block_problems(block, every, where=solid[-1][1])
     setups = _list(raw.get("setup"))
     for index, one in enumerate(setups):
         if not isinstance(one, dict):
+            continue
+        if outdoors(one):
+            subject = _placed("exterior", one, units)
+            if isinstance(subject, Exterior):
+                where = named("setup", setups, index)
+                yield from exterior_problems(
+                    subject.at, subject.height, every, solid, where=where, units=units
+                )
             continue
         wanted = one.get("room")
         found = stand.get(wanted, []) if is_name(wanted) else []

@@ -187,6 +187,33 @@ def block_problems(block: Outside, rooms: Iterable[Standing], *, where: str) -> 
             yield Problem(f"{where} › at", f"the block stands in {standing.path}; move it outside")
 
 
+def exterior_problems(
+    at: Point,
+    height_m: float,
+    rooms: Iterable[Standing],
+    blocks: Iterable[tuple[Outside, str]],
+    *,
+    where: str,
+    units: Units,
+) -> Iterator[Problem]:
+    """A subject outdoors that stands in a room or a block; `where` is its setup's path by name.
+
+    What hangs above its head or lies below the ground does not matter.
+    """
+    solids = [
+        (standing.path, standing.room.outline, standing.room.floor, standing.room.height)
+        for standing in rooms
+        if not standing.outline_told and Polygon(standing.room.outline).is_valid
+    ]
+    solids += [(path, tuple(block_corners(one)), one.base, one.size[2]) for one, path in blocks]
+    for path, outline, low, tall in solids:
+        beside = low < height_m and low + tall > 0
+        if beside and Polygon(outline).contains(shapely.Point(at)):
+            yield Problem(
+                f"{where} › at", f"{_spot(at, units)} stands in {path}; expected a place outdoors"
+            )
+
+
 def setup_problems(
     camera: Camera | None, key: Key | None, standing: Standing, *, where: str, units: Units
 ) -> Iterator[Problem]:

@@ -16,7 +16,9 @@ from pydantic import (
     BaseModel,
     BeforeValidator,
     ConfigDict,
+    Discriminator,
     Field,
+    Tag,
     ValidationInfo,
     field_validator,
     model_validator,
@@ -333,14 +335,9 @@ class Room(Part):
         return next(mark for mark in self.mark if mark.name == name)
 
 
-class Camera(Part):
-    """The setup's camera; `toward` names a mark, opening or practical, or is a point."""
+class Lens(Part):
+    """What a camera takes in: an angle of view, or a lens and what it is recorded on."""
 
-    at: Point = Field(description="its place on the plan, [x, y]")
-    height: Height = Field(description="its height above the floor, 0 or more")
-    toward: Name | tuple[Length, Length] | tuple[Length, Length, Length] = Field(
-        description="a mark's, opening's or practical's name, or a point [x, y] or [x, y, height]"
-    )
     view: tuple[Angle, Angle] | None = Field(
         None, description="the angle of view, [across, up], in degrees above 0 and below 180"
     )
@@ -369,6 +366,16 @@ class Camera(Part):
             math.degrees(2 * math.atan(side / (2 * self.lens_mm))) for side in self.sensor_mm
         )
         return across, up
+
+
+class Camera(Lens):
+    """The setup's camera; `toward` names a mark, opening or practical, or is a point."""
+
+    at: Point = Field(description="its place on the plan, [x, y]")
+    height: Height = Field(description="its height above the floor, 0 or more")
+    toward: Name | tuple[Length, Length] | tuple[Length, Length, Length] = Field(
+        description="a mark's, opening's or practical's name, or a point [x, y] or [x, y, height]"
+    )
 
 
 class Exposure(Part):
@@ -487,6 +494,52 @@ class Setup(Part):
     worth: Positive = Field(
         1.0, description="what leaving it out loses against the others, above 0, default 1"
     )
+    outside: Literal[False] = Field(
+        False, description="true for a setup outdoors, which has keys of its own; default false"
+    )
+
+
+class Outlook(Lens):
+    """The camera of a setup outdoors; it looks along a true bearing, wherever it stands."""
+
+    bearing: Bearing = Field(description="the true bearing that it looks toward, 0 to 360")
+    tilt: Annotated[Number, Field(gt=-90, lt=90)] = Field(
+        0.0, description="degrees that it looks up, or down below 0; default 0, level"
+    )
+    height: Height = Field(description="its height above the ground, 0 or more")
+
+
+class Exterior(Part):
+    """One setup outdoors: a subject on the plan's ground, and a camera."""
+
+    name: Name = Field(description="a name in quotes, on one line")
+    outside: Literal[True] = Field(description="true for a setup outdoors")
+    at: Point = Field(description="where the subject stands, on the plan, [x, y]")
+    height: Size = Field(1.8, description="how tall the subject is, above 0, default 1.8 m")
+    camera: Outlook = Field(description="a table { bearing, tilt, height, view }")
+    exposure: Exposure = Field(description="a table { iso, stop, fps, shutter, balance }")
+    plays: Plays = Field(description='"day", "dusk", "evening" or "night"')
+    minutes: Positive = Field(description="the minutes it takes to shoot, above 0")
+    wall: Bearing | None = Field(
+        None, description="the true bearing that a wall in frame faces outward, 0 to 360"
+    )
+
+
+def outdoors(raw: Any) -> bool:
+    """Whether a setup's table, as it is written, is that of one outdoors; a wrong word means so.
+
+    >>> outdoors({"outside": True}), outdoors({"outside": "yes"}), outdoors({"outside": False})
+    (True, True, False)
+    """
+    return isinstance(raw, dict) and raw.get("outside", False) is not False
+
+
+# Which of the two a table of [[setup]] is meant as; the tags stand in pydantic's errors.
+INDOORS, OUTDOORS = "setup in a room", "setup outdoors"
+AnySetup = Annotated[
+    Annotated[Setup, Tag(INDOORS)] | Annotated[Exterior, Tag(OUTDOORS)],
+    Discriminator(lambda raw: OUTDOORS if outdoors(raw) else INDOORS),
+]
 
 
 class Hours(Part):
@@ -554,7 +607,7 @@ class LocationFile(Part):
     circuit: tuple[Circuit, ...] = Field((), description="[[circuit]] tables")
     day: Hours = Field(Hours(), description="the [day] table")
     room: tuple[Room, ...] = Field(min_length=1, description="one or more [[room]] tables")
-    setup: tuple[Setup, ...] = Field((), description="[[setup]] tables")
+    setup: tuple[AnySetup, ...] = Field((), description="[[setup]] tables")
 
     def room_named(self, name: str) -> Room:
         """The room of that name."""

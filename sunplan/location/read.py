@@ -13,7 +13,7 @@ from . import kit as kits
 from .check import geometry, references
 from .kit import Kit, read_kit
 from .lengths import Units
-from .model import LocationFile, Outside, Setup, Site, is_name
+from .model import Exterior, LocationFile, Outside, Setup, Site, is_name
 from .source import load, refusal
 from .tell import mend, nearest, shown, validate
 
@@ -21,8 +21,13 @@ OF_THE_MACHINE = {"localtime", "posixrules", "Factory"}  # names that mean no pl
 
 
 class Location(LocationFile):
-    """A location file that was read, checked and completed: time zone known, kits at hand."""
+    """A location file that was read, checked and completed: time zone known, kits at hand.
 
+    `setup` are those in rooms, `exterior` those outdoors.
+    """
+
+    setup: tuple[Setup, ...]
+    exterior: tuple[Exterior, ...]
     file: str
     kits: Mapping[str, Kit]
 
@@ -61,6 +66,8 @@ def read(path: str | Path) -> Location:
         raise refusal(path, problems)
     fields = {name: getattr(model, name) for name in LocationFile.model_fields}
     fields["site"] = model.site.model_copy(update={"timezone": _timezone(model.site)})
+    fields["setup"] = tuple(one for one in model.setup if isinstance(one, Setup))
+    fields["exterior"] = tuple(one for one in model.setup if isinstance(one, Exterior))
     return Location.model_construct(**fields, file=str(path), kits=MappingProxyType(owned))
 
 

@@ -15,7 +15,7 @@ from pydantic.fields import FieldInfo
 
 from ..errors import Problem
 from .lengths import EXAMPLES, Units
-from .model import BREAKING, is_name
+from .model import BREAKING, INDOORS, OUTDOORS, Exterior, is_name, outdoors
 
 Model = TypeVar("Model", bound=BaseModel)
 Loc = tuple[str | int, ...]
@@ -67,21 +67,29 @@ def _mend(
             whole[guess] = value
             mended.guessed.add((*loc, guess))
     for key, value in whole.items():
-        below = _model_within(fields[key].annotation)
-        if below is None:
-            continue
+        annotation = fields[key].annotation
         if isinstance(value, dict):
-            whole[key] = _mend(below, value, (*loc, key), _path(where, key), mended)
+            whole[key] = _mend_below(annotation, value, (*loc, key), _path(where, key), mended)
         elif isinstance(value, list):
             whole[key] = [
-                _mend(
-                    below, one, (*loc, key, index), _path(where, named(key, value, index)), mended
+                _mend_below(
+                    annotation,
+                    one,
+                    (*loc, key, index),
+                    _path(where, named(key, value, index)),
+                    mended,
                 )
-                if isinstance(one, dict)
-                else one
                 for index, one in enumerate(value)
             ]
     return whole
+
+
+def _mend_below(annotation: Any, value: Any, loc: Loc, where: str, mended: Mended) -> Any:
+    """A table within a field, mended; anything else as it is."""
+    below = _model_within(annotation, value)
+    if below is None or not isinstance(value, dict):
+        return value
+    return _mend(below, value, loc, where, mended)
 
 
 def validate(
@@ -104,9 +112,10 @@ def validate(
 
 def _told(model: type[BaseModel], raw: Any, entry: dict[str, Any]) -> tuple[Loc, Problem]:
     """One pydantic error in our words, and the place it stands at."""
-    kind, loc = entry["type"], entry["loc"]
+    kind = entry["type"]
+    loc = tuple(part for part in entry["loc"] if part not in (INDOORS, OUTDOORS))
     missing = kind == "missing" and isinstance(loc[-1], str)
-    value, fields, description = raw, _fields(model), ""
+    value, fields, annotation, description = raw, _fields(model), None, ""
     where, outer, key = "", "", ""
     at: Loc = ()
     for part in loc[:-1] if missing else loc:
@@ -115,11 +124,13 @@ def _told(model: type[BaseModel], raw: Any, entry: dict[str, Any]) -> tuple[Loc,
             where = _path(outer, key)
             if part in fields:
                 description = fields[part].description or ""
-                fields = _fields(_model_within(fields[part].annotation))
+                annotation = fields[part].annotation
+                fields = _fields(_model_within(annotation, value))
         elif isinstance(part, int) and isinstance(value, list) and fields and part < len(value):
             if not isinstance(value[part], dict):
                 break  # a stray element is told with its whole key
             where, value = _path(outer, named(key, value, part)), value[part]
+            fields = _fields(_model_within(annotation, value))
         else:
             break  # an element of a plain array is told with its whole key
         at = (*at, part)
@@ -260,8 +271,25 @@ def _fields(model: type[BaseModel] | None) -> dict[str, FieldInfo]:
     }
 
 
-def _model_within(annotation: Any) -> type[BaseModel] | None:
-    """The model that a field holds, one or many."""
+def _model_within(annotation: Any, raw: Any) -> type[BaseModel] | None:
+    """The model that a field holds, one or many; of two the one that a table is meant as."""
+    models = list(_models_within(annotation))
+    if Exterior in models and _means_outdoors(raw):
+        return Exterior
+    return next(iter(models), None)
+
+
+def _models_within(annotation: Any) -> Iterator[type[BaseModel]]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    return next((found for arg in get_args(annotation) if (found := _model_within(arg))), None)
+        yield annotation
+    for arg in get_args(annotation):
+        yield from _models_within(arg)
+
+
+def _means_outdoors(raw: Any) -> bool:
+    """Whether a setup is meant as one outdoors, were it by a misspelt key."""
+    if not isinstance(raw, dict) or "outside" in raw:
+        return outdoors(raw)
+    return any(
+        value is True and nearest(key, _fields(Exterior)) == "outside" for key, value in raw.items()
+    )

@@ -108,10 +108,13 @@ def view(room: Room, setup: Setup) -> View:
     at = np.array([*setup.camera.at, room.floor + setup.camera.height])
     x, y, height = aim(room, setup)
     target = np.array([x, y, room.floor + height])
-    forward = (target - at) / math.dist(target, at)
-    flat = math.hypot(forward[0], forward[1])
-    right = np.array([forward[1], -forward[0], 0.0]) / flat
-    half = np.tan(np.radians(setup.camera.view_deg) / 2)
+    return pinhole(at, (target - at) / math.dist(target, at), setup.camera.view_deg)
+
+
+def pinhole(at: Floats, forward: Floats, view_deg: tuple[float, float]) -> View:
+    """A camera that is not rolled, at a place (3,), looking along a unit vector (3,), not plumb."""
+    right = np.array([forward[1], -forward[0], 0.0]) / math.hypot(forward[0], forward[1])
+    half = np.tan(np.radians(view_deg) / 2)
     return View(at=at, forward=forward, right=right, up=np.cross(right, forward), half=half)
 
 

@@ -122,10 +122,15 @@ def own_walls(room: Room) -> list[Prism]:
 
     Empty for a convex room, which cannot stand in its own light.
     """
+    pieces = solid(room)
+    return pieces if len(pieces) > 1 else []
+
+
+def solid(room: Room) -> list[Prism]:
+    """A room as convex prisms, as it stands in the way of light outdoors; its walls are thin."""
     outline = Polygon(room.outline)
-    if outline.convex_hull.area - outline.area < TOUCH_M:
-        return []
-    pieces = shapely.constrained_delaunay_triangles(outline).geoms
+    convex = outline.convex_hull.area - outline.area < TOUCH_M
+    pieces = [outline] if convex else shapely.constrained_delaunay_triangles(outline).geoms
     return [
         Prism(
             corners=np.array(shapely.orient_polygons(piece).exterior.coords[:-1]),

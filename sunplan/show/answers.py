@@ -8,8 +8,7 @@ from datetime import date
 from typing import Any
 
 from ..location.read import Location
-from ..room.entry import Day
-from ..sun.calendar import to_local
+from ..sun.calendar import SunTimes, to_local
 
 Answer = dict[str, Any]
 
@@ -54,9 +53,9 @@ def head(location: Location, day: date) -> Answer:
     }
 
 
-def sun(day: Day, timezone: str) -> Answer:
+def sun(times: SunTimes, timezone: str) -> Answer:
     """The sun's day."""
     return {
-        **{name: iso(moment, timezone) for name, moment in day.sun.moments().items()},
-        "always": day.sun.always,
+        **{name: iso(moment, timezone) for name, moment in times.moments().items()},
+        "always": times.always,
     }

@@ -14,6 +14,10 @@ class Caution(str):
 SUN = Caution(
     "Never look at the sun, least of all through a lens or an optical finder: it can blind."
 )
+NIGHT = Caution(
+    "By night: walk the place by day first, know the water's edge and the traffic, light the way "
+    "you walk; keep one person as lookout."
+)
 WEATHER = Caution("Not known: the weather, trees in leaf, and whatever the file does not name.")
 # By what the plan asks for: rig/hazards.py.
 CAUTIONS: dict[Hazard, Caution] = {

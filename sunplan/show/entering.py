@@ -6,9 +6,11 @@ import csv
 import io
 from collections.abc import Iterable
 from dataclasses import asdict
+from datetime import date
 
 from ..location.read import Location
 from ..room.entry import Day, Stretch
+from ..sun.calendar import SunTimes
 from .answers import Answer, head, iso, sun
 from .cautions import SUN, WEATHER
 from .layout import Part, once, table
@@ -78,22 +80,21 @@ def answer(location: Location, day: Day) -> Answer:
         row["entries"].sort(key=lambda one: one["from"])
     return {
         **head(location, day.date),
-        "sun": sun(day, zone),
+        "sun": sun(day.sun, zone),
         "openings": openings,
         "marks": list(marks.values()),
     }
 
 
-def sun_line(day: Day, timezone: str) -> str:
+def sun_line(at: SunTimes, day: date, timezone: str) -> str:
     """The sun's day in one line."""
-    at = day.sun
     if at.always is not None:
         start = f"the sun stays {at.always} all day"
     else:
-        rise, down = clock(at.rise, timezone, day.date), clock(at.set, timezone, day.date)
+        rise, down = clock(at.rise, timezone, day), clock(at.set, timezone, day)
         start = f"sunrise {rise}, sunset {down}"
     dark = [
-        f"{down}° down at {clock(moment, timezone, day.date)}"
+        f"{down}° down at {clock(moment, timezone, day)}"
         for down, moment in ((6, at.civil_dusk), (12, at.nautical_dusk))
         if moment is not None
     ]
@@ -121,7 +122,7 @@ def told(location: Location, day: Day) -> Iterable[Part]:
         return f"({clock(span[0], zone, day.date)}", f"{clock(span[1], zone, day.date)})"
 
     yield f"{location.site.name}, {day.date:%A} {day.date.isoformat()}, clock of {zone}"
-    yield sun_line(day, zone)
+    yield sun_line(day.sun, day.date, zone)
     rows: list[tuple[str, ...]] = []
     for one in day.openings:
         name = f"{one.room}: {one.opening}"

@@ -7,11 +7,11 @@ from collections.abc import Iterable
 
 from ..light.glass import DEFAULT_GLASS
 from ..location.lengths import FOOT_M, Units, format_length
-from ..location.model import Opening, Room, wall_index, wall_letter
+from ..location.model import Exposure, Opening, Room, wall_index, wall_letter
 from ..location.read import Location
 from .answers import Answer, place
 from .layout import Part, table
-from .words import bearing, by
+from .words import bearing, by, signed
 
 
 def _looks(room: Room, opening: Opening, plan_up_deg: float) -> str:
@@ -38,6 +38,15 @@ def _glazing(opening: Opening, units: Units) -> tuple[str, str, str, str]:
     besides = ", ".join(f"{name} {100 * share:.0f} %" for name, share in takes if share)
     dressing = "none" if opening.dressing is None else opening.dressing
     return glass, format_length(opening.depth, units), dressing, besides or "—"
+
+
+def _exposed(exposure: Exposure) -> str:
+    time = exposure.shutter_s
+    shutter = f"{exposure.shutter:g}°" if time is None else f"1/{1 / time:.3g} s"
+    return (
+        f"ISO {exposure.iso:g}, stop {exposure.stop:g}, {exposure.fps:g} fps at {shutter}, "
+        f"{exposure.balance:g} K"
+    )
 
 
 def answer(location: Location) -> Answer:
@@ -120,8 +129,6 @@ def told(location: Location) -> Iterable[Part]:
         camera, exposure = setup.camera, setup.exposure
         aim = camera.toward if isinstance(camera.toward, str) else spot(camera.toward[:2])
         across, up = camera.view_deg
-        time = exposure.shutter_s
-        shutter = f"{exposure.shutter:g}°" if time is None else f"1/{1 / time:.3g} s"
         wants = "" if setup.contrast is None else f", {setup.contrast:g}:1"
         kit = "" if setup.kit is None else f"; kit {setup.kit}"
         yield f"\nsetup {setup.name}: {setup.room}, {setup.mark}; plays {setup.plays}{wants}{kit}"
@@ -129,16 +136,24 @@ def told(location: Location) -> Iterable[Part]:
             f"  camera at {spot(camera.at)}, {length(camera.height)} high, toward {aim}, "
             f"sees {across:.0f}° × {up:.0f}°"
         )
-        yield (
-            f"  ISO {exposure.iso:g}, stop {exposure.stop:g}, {exposure.fps:g} fps at "
-            f"{shutter}, {exposure.balance:g} K; {setup.minutes:g} min to shoot"
-        )
+        yield f"  {_exposed(exposure)}; {setup.minutes:g} min to shoot"
         if setup.key is not None:
             through = "" if setup.key.frame is None else f" through {setup.key.frame}"
             yield (
                 f"  key {setup.key.lamp}{through} from {spot(setup.key.at)}, "
                 f"{length(setup.key.height)} high"
             )
+    for outdoors in location.exterior:
+        outlook, exposure = outdoors.camera, outdoors.exposure
+        across, up = outlook.view_deg
+        wall = "" if outdoors.wall is None else f"; a wall faces {bearing(outdoors.wall)}"
+        yield f"\nsetup {outdoors.name}: outdoors; plays {outdoors.plays}"
+        yield (
+            f"  subject at {spot(outdoors.at)}, {length(outdoors.height)} tall{wall}; camera "
+            f"{length(outlook.height)} high, toward {bearing(outlook.bearing)}, tilted "
+            f"{signed(outlook.tilt, 0)}°, sees {across:.0f}° × {up:.0f}°"
+        )
+        yield f"  {_exposed(exposure)}; {outdoors.minutes:g} min to shoot"
     blocks = [
         (
             one.name,

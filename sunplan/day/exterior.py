@@ -1,0 +1,424 @@
+"""A setup outdoors on a date: its night and moon, its backlight by day, its wall, its shadows.
+
+The centres of sun and moon decide, as everywhere. They count as up only while the subject's head
+sees them: over the level, over the far skyline, past the blocks outside and the rooms of the plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Literal
+
+import numpy as np
+
+from ..light.daylight import skies
+from ..light.meter import key_lux, stops
+from ..light.outdoors import SKY, Outdoors
+from ..location.model import Exterior
+from ..location.read import Location
+from ..room.entry import DAY_STEP_S, Span, grid_over, track_over
+from ..room.frame import View, pinhole
+from ..room.outside import above_skyline, block, skyline_altitude_deg, solid
+from ..sun.calendar import CIVIL_DEG, NAUTICAL_DEG, SunTimes, day_span, every, sun_times
+from ..sun.moon import Moons, moons
+from ..sun.position import Directions, Floats
+from ..sun.search import Bools, Rows, intervals, refine
+
+# How far sun or moon stands from straight behind the subject, as the camera sees it on the level.
+# Common practice, no source.
+BACK_DEG, BACK_CROSS_DEG, SIDE_DEG = 30.0, 60.0, 120.0
+HIGH_DEG = 10.0  # of the sun: high enough to light; common practice, no source
+# Day for night: a textbook asks for 1 stop, a video magazine for 2, a production blog for 2 to 3;
+# the middle, common practice.
+UNDEREXPOSE_STOPS, UNDEREXPOSE_RANGE_STOPS = 2.0, (1.0, 3.0)
+TUNGSTEN_K = 3200.0  # the balance that makes daylight blue for it; common practice, no source
+DENSITY_PER_STOP = 0.3  # log10(2), as filters are named
+HOUR_S = 3600.0
+LOOKS = (61, 35)  # rays over the frame, across and up
+TILT_TO_DEG = 0.05  # how finely the tilt that loses the sky is found
+
+Side = Literal["back", "back-cross", "side", "front"]
+Event = Literal["night starts", "appears", "hour", "highest", "goes", "night ends"]
+
+
+@dataclass(frozen=True)
+class MoonLook:
+    """The moon at one moment of a night, seconds since 1970 UTC.
+
+    `lux` is on level ground under a clear sky, moonlight alone; `stops` is that over the light
+    that the exposure is set for. `off_deg` is from the camera's bearing to the moon's, clockwise
+    positive, −180 to 180. It appears and goes by rising and setting, or behind what hides it.
+    """
+
+    event: Event
+    moment_s: float
+    altitude_deg: float
+    bearing_deg: float
+    lit_share: float
+    lux: float
+    stops: float
+    off_deg: float
+    side: Side
+    in_frame: bool
+
+
+@dataclass(frozen=True)
+class MoonStretch:
+    """A stretch of the night in which the subject's head sees the moon, and looks at it."""
+
+    start_s: float
+    end_s: float
+    looks: tuple[MoonLook, ...]
+
+
+@dataclass(frozen=True)
+class Night:
+    """From a date's sunset to the next sunrise; from noon to noon where there is neither.
+
+    `civil_dark` and `nautical_dark` are when the sun is 6° and 12° down, None for never that far.
+    `moon_hidden` is when the moon stands over the level but behind skyline, block or room.
+    """
+
+    start_s: float
+    end_s: float
+    civil_dark: Span | None
+    nautical_dark: Span | None
+    moon: tuple[MoonStretch, ...]
+    moon_hidden: tuple[Span, ...]
+
+
+@dataclass(frozen=True)
+class Backlight:
+    """A stretch with the sun behind the subject, and what it is like in its middle.
+
+    `level_lux` is on level ground under a clear sky, as an incident meter held up reads it;
+    `over_stops` is that over the light that the exposure is set for, `lose_stops` what is too much
+    for day for night, and `nd_density` the filter on the lens that loses it.
+    """
+
+    side: Side
+    start_s: float
+    end_s: float
+    sun_altitude_deg: float
+    sun_bearing_deg: float
+    off_deg: float
+    level_lux: float
+    over_stops: float
+
+    @property
+    def lose_stops(self) -> float:
+        """Stops to lose for day for night, 0 where it is dark enough."""
+        return max(0.0, self.over_stops + UNDEREXPOSE_STOPS)
+
+    @property
+    def nd_density(self) -> float:
+        """Density that loses them."""
+        return self.lose_stops * DENSITY_PER_STOP
+
+
+@dataclass(frozen=True)
+class WallSun:
+    """A stretch with sun on the wall; `incidence_deg` from its normal, in the stretch's middle."""
+
+    start_s: float
+    end_s: float
+    incidence_deg: float
+
+
+@dataclass(frozen=True)
+class Shadow:
+    """The subject's shadow on level ground: its length, and the true bearing that it points to."""
+
+    moment_s: float
+    length_m: float
+    bearing_deg: float
+    sun_altitude_deg: float
+
+
+@dataclass(frozen=True)
+class ExteriorDay:
+    """All of a date for one setup outdoors.
+
+    `night` is None where the sun does not set, `wall` where the setup names none. `lose_sky_deg`
+    is by how much the camera must tilt down to lose the sky, 0 where its frame holds none.
+    """
+
+    exterior: Exterior
+    date: date
+    sun: SunTimes
+    night: Night | None
+    backlight: tuple[Backlight, ...]
+    sun_in_frame: tuple[Span, ...]
+    lose_sky_deg: float
+    wall: tuple[WallSun, ...] | None
+    shadows: tuple[Shadow, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class _Place:
+    """Where the subject stands: its head (3,) in the plan frame, and what is around it."""
+
+    location: Location
+    exterior: Exterior
+    head: Floats
+    around: Outdoors
+
+    def sees(self, at: Directions) -> Bools:
+        """Whether the head sees what stands in these directions (T,)."""
+        over = above_skyline(self.location.skyline, at)
+        return over & self._open(at, over)
+
+    def _open(self, at: Directions, asked: Bools) -> Bools:
+        ways = at.plan(self.location.site.plan_up)
+        free: Bools = self.around.open_to(self.head[None], ways, asked[:, None])[:, 0]
+        return free
+
+    def off_deg(self, bearing_deg: Floats) -> Floats:
+        """From the camera's bearing to others (T,), clockwise positive, −180 to 180."""
+        off: Floats = (bearing_deg - self.exterior.camera.bearing + 180.0) % 360.0 - 180.0
+        return off
+
+    def view(self, tilt_deg: float) -> View:
+        """The camera's frame at a tilt, as from the subject's own place."""
+        camera, up = self.exterior.camera, np.radians(tilt_deg)
+        turn = np.radians(camera.bearing - self.location.site.plan_up)
+        forward = np.array([np.cos(up) * np.sin(turn), np.cos(up) * np.cos(turn), np.sin(up)])
+        return pinhole(np.array([*self.exterior.at, camera.height]), forward, camera.view_deg)
+
+    def in_frame(self, at: Directions) -> Bools:
+        """Whether directions (T,) fall on the frame."""
+        view = self.view(self.exterior.camera.tilt)
+        return view.inside(view.at + at.plan(self.location.site.plan_up))
+
+    def frames_sky(self, tilt_deg: float) -> bool:
+        """Whether any sky falls on the frame at a tilt, past skyline, blocks and rooms."""
+        view = self.view(tilt_deg)
+        across, up = (np.linspace(-1.0, 1.0, count) for count in LOOKS)
+        x, y = np.meshgrid(across * view.half[0], up * view.half[1])
+        rays = view.forward + x.reshape(-1, 1) * view.right + y.reshape(-1, 1) * view.up
+        rays = rays.round(12)  # a hair off the level they would run beyond all numbers
+        free = rays[self.around.sight(np.tile(view.at, (len(rays), 1)), rays).block == SKY]
+        altitude = np.degrees(np.arctan2(free[:, 2], np.hypot(free[:, 0], free[:, 1])))
+        bearing = np.degrees(np.arctan2(free[:, 0], free[:, 1])) + self.location.site.plan_up
+        horizon = skyline_altitude_deg(self.location.skyline, bearing % 360.0)
+        return bool((altitude > horizon).any())
+
+
+def _place(location: Location, exterior: Exterior) -> _Place:
+    prisms = [block(one) for one in location.outside]
+    prisms += [prism for room in location.room for prism in solid(room)]
+    return _Place(
+        location,
+        exterior,
+        np.array([*exterior.at, exterior.height]),
+        Outdoors(prisms, location.site.ground_reflectance),
+    )
+
+
+def side(off_deg: float) -> Side:
+    """From where light comes for a camera, by how far off its bearing it stands on the level.
+
+    >>> side(-20.0), side(45.0), side(90.0), side(-170.0)
+    ('back', 'back-cross', 'side', 'front')
+    """
+    off = abs(off_deg)
+    if off > SIDE_DEG:
+        return "front"
+    return "back" if off <= BACK_DEG else "back-cross" if off <= BACK_CROSS_DEG else "side"
+
+
+def exteriors(location: Location, day: date) -> list[ExteriorDay]:
+    """Every setup outdoors of a location on a local date, in the file's order."""
+    return [exterior_day(location, one, day) for one in location.exterior]
+
+
+def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorDay:
+    """One setup outdoors on a local date; stretches shorter than a minute may be missed."""
+    place = _place(location, exterior)
+    start, end = day_span(day, location.timezone)
+    track = track_over(location, start, end)
+    facing = 0.0 if exterior.wall is None else exterior.wall
+    outward = np.array([np.sin(np.radians(facing)), np.cos(np.radians(facing)), 0.0])
+
+    def cases(times: Floats) -> Bools:
+        at = track.at(times)
+        sunlit = place.sees(at)
+        lights = sunlit & (at.altitude_deg >= HIGH_DEG)
+        off = np.abs(place.off_deg(at.bearing_deg))
+        back, cross = off <= BACK_DEG, (off > BACK_DEG) & (off <= BACK_CROSS_DEG)
+        on_wall = sunlit & (at.enu @ outward > 0)
+        return np.stack((lights & back, lights & cross, lights & place.in_frame(at), on_wall))
+
+    back, cross, framed, on_wall = _stretches(cases, grid_over(start, end, DAY_STEP_S))
+    wall = None
+    if exterior.wall is not None:
+        middles = track.at([(first + last) / 2 for first, last in on_wall])
+        incidence = np.degrees(np.arccos(np.clip(middles.enu @ outward, -1.0, 1.0)))
+        wall = tuple(
+            WallSun(*span, angle) for span, angle in zip(on_wall, incidence.tolist(), strict=True)
+        )
+    at = track.at(every(start, end, HOUR_S))
+    at = at[place.sees(at) & (at.unix_s < end)]
+    lengths = exterior.height / np.tan(np.radians(at.altitude_deg))
+    rows = zip(at.unix_s, lengths, (at.bearing_deg + 180.0) % 360.0, at.altitude_deg, strict=True)
+    tilt = exterior.camera.tilt
+    return ExteriorDay(
+        exterior=exterior,
+        date=day,
+        sun=_sun(location, day),
+        night=_night(place, day),
+        backlight=_backlight(place, sorted([*back, *cross])),
+        sun_in_frame=tuple(framed),
+        lose_sky_deg=tilt - _skyless_deg(place),
+        wall=wall,
+        shadows=tuple(Shadow(*(float(value) for value in row)) for row in rows),
+    )
+
+
+def _sun(location: Location, day: date) -> SunTimes:
+    site = location.site
+    return sun_times(
+        day,
+        location.timezone,
+        latitude_deg=site.latitude,
+        longitude_deg=site.longitude,
+        elevation_m=site.elevation,
+    )
+
+
+def _stretches(cases: Callable[[Floats], Bools], grid: Floats) -> list[list[Span]]:
+    """Stretches in which each of several cases holds; `cases` answers moments (T,) with (R, T)."""
+
+    def asked(times: Floats, rows: Rows) -> Bools:
+        holds: Bools = cases(times)[rows, np.arange(len(times))]
+        return holds
+
+    return intervals(asked, grid, cases(grid))
+
+
+def _backlight(place: _Place, spans: list[Span]) -> tuple[Backlight, ...]:
+    """What the sun behind the subject is like in the middle of stretches, in order."""
+    if not spans:
+        return ()
+    key = key_lux(place.exterior.exposure)
+    found = []
+    for span, sky in zip(
+        spans,
+        skies(place.location, [(first + last) / 2 for first, last in spans]).each,
+        strict=True,
+    ):
+        off = float(place.off_deg(np.array([sky.sun_bearing_deg]))[0])
+        found.append(
+            Backlight(
+                side(off),
+                *span,
+                sun_altitude_deg=sky.sun_altitude_deg,
+                sun_bearing_deg=sky.sun_bearing_deg,
+                off_deg=off,
+                level_lux=sky.global_horizontal_lux,
+                over_stops=stops(sky.global_horizontal_lux, key),
+            )
+        )
+    return tuple(found)
+
+
+def _skyless_deg(place: _Place) -> float:
+    """The highest tilt, from the camera's own down, at which no sky falls on the frame."""
+    tilt = place.exterior.camera.tilt
+    if not place.frames_sky(tilt):
+        return tilt
+    # There the whole frame lies below the level.
+    lowest = -place.exterior.camera.view_deg[1] / 2 - TILT_TO_DEG
+    found = refine(
+        lambda tilts: np.array([not place.frames_sky(one) for one in tilts.tolist()]),
+        np.array([tilt]),
+        np.array([lowest]),
+        to_s=TILT_TO_DEG,
+    )
+    return float(found[0])
+
+
+def _night(place: _Place, day: date) -> Night | None:
+    location = place.location
+    today, tomorrow = _sun(location, day), _sun(location, day + timedelta(days=1))
+    start = today.noon if today.always == "down" else today.set
+    if start is None:
+        return None
+    end = tomorrow.noon if tomorrow.rise is None else tomorrow.rise
+    track = track_over(location, start, end)
+
+    def dark(times: Floats) -> Bools:
+        altitude = track.true_altitude_deg(times)
+        return np.stack((altitude < CIVIL_DEG, altitude < NAUTICAL_DEG))
+
+    def moon(times: Floats) -> Moons:
+        site = location.site
+        return moons(
+            times,
+            latitude_deg=site.latitude,
+            longitude_deg=site.longitude,
+            elevation_m=site.elevation,
+        )
+
+    def up(times: Floats) -> Bools:
+        toward = moon(times).toward
+        seen = place.sees(toward)
+        return np.stack((seen, (toward.altitude_deg > 0.0) & ~seen))
+
+    grid = grid_over(start, end, DAY_STEP_S)
+    civil, nautical = (next(iter(spans), None) for spans in _stretches(dark, grid))
+    seen, hidden = _stretches(up, grid)
+    midnight = day_span(day, location.timezone)[0]
+    hours = [one for one in every(midnight, end, HOUR_S) if one > start]
+    highest = _culminations(moon, grid)
+    stretches = []
+    for first, last in seen:
+        events: list[tuple[float, Event]] = [
+            (first, "night starts" if first == start else "appears"),
+            (last, "night ends" if last == end else "goes"),
+        ]
+        events += [(one, "hour") for one in hours if first < one < last]
+        events += [(one, "highest") for one in highest if first < one < last]
+        stretches.append(MoonStretch(first, last, _looks(place, moon, sorted(events))))
+    return Night(start, end, civil, nautical, tuple(stretches), tuple(hidden))
+
+
+def _culminations(moon: Callable[[Floats], Moons], grid: Floats) -> list[float]:
+    """Moments within a night at which the moon stops climbing."""
+    altitude = moon(grid).true_altitude_deg
+    peaks = 1 + np.flatnonzero((altitude[1:-1] > altitude[:-2]) & (altitude[1:-1] >= altitude[2:]))
+    half = DAY_STEP_S / 2
+
+    def sinks(times: Floats) -> Bools:
+        before, after = (moon(times + off).true_altitude_deg for off in (-half, half))
+        falls: Bools = after < before
+        return falls
+
+    found: list[float] = refine(sinks, grid[peaks - 1], grid[peaks + 1]).tolist()
+    return found
+
+
+def _looks(
+    place: _Place, moon: Callable[[Floats], Moons], events: list[tuple[float, Event]]
+) -> tuple[MoonLook, ...]:
+    at = moon(np.array([moment for moment, _ in events]))
+    bearing = at.toward.bearing_deg
+    off, framed = place.off_deg(bearing), place.in_frame(at.toward)
+    key = key_lux(place.exterior.exposure)
+    return tuple(
+        MoonLook(
+            event=event,
+            moment_s=moment,
+            altitude_deg=float(at.toward.altitude_deg[row]),
+            bearing_deg=float(bearing[row]),
+            lit_share=float(at.lit_share[row]),
+            lux=float(at.horizontal_lux[row]),
+            stops=stops(float(at.horizontal_lux[row]), key),
+            off_deg=float(off[row]),
+            side=side(float(off[row])),
+            in_frame=bool(framed[row]),
+        )
+        for row, (moment, event) in enumerate(events)
+    )
