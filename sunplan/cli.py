@@ -12,7 +12,7 @@ import sys
 from collections.abc import Callable
 from datetime import date, time, timedelta
 from enum import StrEnum
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Annotated, Any
@@ -23,7 +23,8 @@ from . import __version__
 from .errors import InputError, SunplanError
 
 if TYPE_CHECKING:
-    from .location.model import Setup
+    from .day.hours import SetupHours
+    from .location.model import Exterior, Setup
     from .location.read import Location
 
 
@@ -142,16 +143,28 @@ def _moments(
 
 
 def _setups(location: Location, name: str | None) -> tuple[Setup, ...]:
-    """The setup of that name, or all."""
+    """The setup of that name, or all that are indoors."""
+    chosen, outdoors = _both(location, name)
+    if not chosen and outdoors:
+        raise InputError(
+            f"{location.file}: its setups stand outdoors, which only `sunplan hours` tells of"
+        )
+    return chosen
+
+
+def _both(location: Location, name: str | None) -> tuple[tuple[Setup, ...], tuple[Exterior, ...]]:
+    """The setup of that name, or all: indoors, and outdoors."""
     from .location.tell import not_known
 
-    if not location.setup:
+    everyone: tuple[Setup | Exterior, ...] = (*location.setup, *location.exterior)
+    if not everyone:
         raise InputError(f"{location.file}: has no [[setup]]; expected at least one")
-    chosen = tuple(one for one in location.setup if name in (None, one.name))
-    if not chosen:
-        known = not_known(str(name), [one.name for one in location.setup])
+    inside = tuple(one for one in location.setup if name in (None, one.name))
+    outside = tuple(one for one in location.exterior if name in (None, one.name))
+    if not inside and not outside:
+        known = not_known(str(name), [one.name for one in everyone])
         raise InputError(f"--setup {known}")
-    return chosen
+    return inside, outside
 
 
 def _skies(sky: SkyName | None) -> tuple[str, ...]:
@@ -373,15 +386,16 @@ def hours(
 ) -> None:
     """Which hours: stretches in which nature does the work, ranked, with their reasons."""
     from .day.dusk import dusks
+    from .day.exterior import exterior_day
     from .day.hours import facts_at, steps
     from .day.hours import hours as worked_out
     from .day.odds import odds_of
     from .light.daylight import Weather
     from .location.read import read
     from .room.why import sun_at
-    from .show import ranking
+    from .show import exteriors, ranking
     from .show import weather as weathering
-    from .show.layout import show
+    from .show.layout import cautions_last, show
     from .show.progress import progress
     from .sun.calendar import at_clock
 
@@ -391,42 +405,56 @@ def hours(
     if last < first:
         raise InputError(f"--to-date {last}: lies before --from-date {first}")
     location = read(file)
-    chosen = _setups(location, setup)
+    inside, outdoors = _both(location, setup)
     skies = (sky.value, "clear" if sky is SkyName.OVERCAST else "overcast")
     weathers = (Weather(skies[0]), Weather(skies[1]))
     if why is not None:
         moment = at_clock(first, _clock(why, "--why"), location.timezone)
-        for one in facts_at(location, chosen, moment, weathers):
+        for one in facts_at(location, _setups(location, setup), moment, weathers):
             room = location.room_named(one.quarters.setup.room)
             show(ranking.why(sun_at(location, room, moment), one, skies))
         return
     span = _between(location, between)
     odds = None if weather is None else odds_of(weather, location)
-    with progress(steps(chosen)) as tell:
-        found = worked_out(
-            location,
-            chosen,
-            first,
-            last,
-            between=span,
-            weathers=weathers,
-            best=best,
-            odds=odds,
-            tell=tell,
-        )
-    dusky = dusks(location, chosen, first, last, weathers)
+    found: list[SetupHours] = []
+    if inside:
+        with progress(steps(inside)) as tell:
+            found = worked_out(
+                location,
+                inside,
+                first,
+                last,
+                between=span,
+                weathers=weathers,
+                best=best,
+                odds=odds,
+                tell=tell,
+            )
+    dusky = dusks(location, inside, first, last, weathers)
+    dates = dict.fromkeys((first, last) if outdoors else ())
+    out = {day: [exterior_day(location, one, day) for one in outdoors] for day in dates}
     if draw is not None:
         from .show.yearly import draw_hours
 
+        if not inside:
+            raise InputError(f"--draw {draw}: there is no setup indoors to draw")
         draw_hours(location, (first, last), found, draw, skies[0])
     if as_json:
         told = ranking.answer(location, (first, last), found, dusky, skies)
-        _print_json({**told, "weather": weathering.answer_odds(odds)})
+        _print_json(
+            {
+                **told,
+                "weather": weathering.answer_odds(odds),
+                "exteriors": [exteriors.answer(location, day, each) for day, each in out.items()],
+            }
+        )
     elif as_csv:
         typer.echo(ranking.rows(location, found), nl=False)
     else:
         known = weathering.told_odds(odds)
-        show(ranking.told(location, (first, last), found, dusky, skies, known))
+        parts = [ranking.told(location, (first, last), found, dusky, skies, known)] * bool(inside)
+        parts += [exteriors.told(location, day, each) for day, each in out.items()]
+        show(cautions_last(chain.from_iterable(parts)))
 
 
 def _between(location: Location, text: str | None) -> tuple[time, time]:

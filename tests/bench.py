@@ -21,8 +21,10 @@ import radiance_rooms
 from places import bare, made
 from pvlib import spa
 
-from sunplan.light.daylight import Weather, skies_of
+from sunplan.light.daylight import Weather, skies, skies_of
+from sunplan.light.face import faces
 from sunplan.light.gap import gaps
+from sunplan.light.trace import traces
 from sunplan.location.read import Location
 from sunplan.rig.flags import setup_flags
 from sunplan.room.entry import Light, beam_of, track_over
@@ -111,6 +113,7 @@ def a_year() -> None:
 def six_setups(folder: Path) -> Location:
     """The lock-keeper's house, three rooms, two setups more."""
     raw = oneray.read_location(DEMO)
+    raw["setup"] = [one for one in raw["setup"] if not one.get("outside")]
     for number in (1, 2):
         raw["setup"].append(raw["setup"][number] | {"name": f"again {number}"})
     for setup in raw["setup"]:
@@ -174,6 +177,49 @@ def a_day_of_flags() -> None:
     )
 
 
+def a_year_of_hours() -> None:
+    """Sun questions to the minute and light by the quarter hour, a year and a quarter of one."""
+    with TemporaryDirectory() as folder:
+        location = six_setups(Path(folder))
+    rooms = faces(location, location.setup)
+    openings = sum(len(one.room.beam.apertures) for one in rooms)
+    first = day_span(date(2027, 1, 1), location.timezone)[0]
+    skies_of(location, [first], [Weather("clear")])  # its imports
+    spent: dict[int, tuple[float, float]] = {}
+    for days in (91, 365):
+        begin = time.perf_counter()
+        grid = np.arange(first, first + 86400.0 * days, 60.0)
+        light = Light(location, track_over(location, grid[0], grid[-1]))
+        net = light.over(grid)
+        for one in rooms:
+            for index in range(len(one.room.beam.apertures)):
+                light.through(one.room.beam, index, net)
+        asked = time.perf_counter()
+        quarters = first + 86400.0 * np.arange(days)[:, None] + 900.0 * np.arange(24, 80)
+        for name in ("clear", "overcast"):
+            above = skies(location, quarters.ravel().tolist(), Weather(name))
+            traces(location, rooms, above)
+        spent[days] = asked - begin, time.perf_counter() - asked
+    begin = time.perf_counter()
+    spa.solar_position_numpy(grid, 52.0, 5.0, 0, 1013.25, 12.0, 69.0, 0.5667, 1)
+    theirs = time.perf_counter() - begin
+    megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    sun, lit = spent[365]
+    print(
+        f"hours, a year, 3 rooms, {openings} openings, minute steps: {sun:.2f} s, "
+        f"{sun / theirs:.2f} × pvlib's numpy SPA for the positions; wanted: at most 1 s"
+    )
+    print(
+        f"  light of {len(location.setup)} setups by the quarter hour from 6 to 20, two skies: "
+        f"{lit:.1f} s, {lit / theirs:.1f} × the same; wanted: at most 20 s"
+    )
+    quarter_sun, quarter_lit = spent[91]
+    print(
+        f"  a quarter of the year: {quarter_sun / sun:.2f} and {quarter_lit / lit:.2f} of that; "
+        f"peak memory of the process up to here {megabytes:.0f} MB; wanted: under 1000 MB"
+    )
+
+
 if __name__ == "__main__":
     pvlib, typer = ("-c", "import pvlib"), ("-c", "import typer, rich")
     entry = ("-m", "sunplan", "entry", str(DEMO), "--date", "2027-03-20")
@@ -183,3 +229,4 @@ if __name__ == "__main__":
     a_year()
     a_day_of_light()
     a_day_of_flags()
+    a_year_of_hours()

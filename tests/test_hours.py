@@ -134,7 +134,8 @@ class Told:
                 "fits": (within or dark) and not one.sun_in_frame,
                 "gel": within and not one.sun_in_frame,
                 "black": no_gel and wanted.black_reads,
-                "nothing": no_gel and not wanted.black_reads,
+                "tent": no_gel and not wanted.black_reads and one.tent,
+                "nothing": no_gel and not wanted.black_reads and not one.tent,
                 "dark": one.stops < band[0] and not wanted.black_reads,
                 "sun": one.sun_in_frame,
             }[fact.state]
@@ -279,7 +280,8 @@ def test_best_come_first() -> None:
             patch = 16.0 * (stretch.in_frame or stretch.behind)
             spent = sum(job.minutes for job in stretch.way.jobs) + 4.0 * stretch.way.stops
             lacking = max(0.0, stretch.setup.minutes - (stretch.end_s - stretch.start_s) / 60.0)
-            assert stretch.cost == pytest.approx(spent + patch + 2.0 * lacking)
+            unmet = 160.0 * any(one.state in ("nothing", "sun") for one in stretch.windows)
+            assert stretch.cost == pytest.approx(spent + patch + unmet + 2.0 * lacking)
 
 
 def test_dusk_is_what_gap_says() -> None:

@@ -27,6 +27,7 @@ from ..location.model import Setup
 from ..location.read import Location
 from ..rig.flags import setup_flags
 from ..rig.treat import levels
+from ..room.aperture import Aperture
 from ..room.entry import Light, Span, grid_over, track_over
 from ..room.frame import filmed, view
 from ..room.reach import on_openings, reaches
@@ -45,14 +46,10 @@ FRAME, COARSE = (64, 36), (24, 14)  # spots that are looked for sun, across the 
 LACKING_MINUTES = 2.0  # what each minute counts for that a stretch is too short; a choice
 TRIED = 2  # times as many stretches as are wanted are looked at closely
 
-State = Literal["fits", "gel", "black", "nothing", "dark", "sun"]
-STATES: tuple[State, ...] = (
-    "gel",
-    "black",
-    "nothing",
-    "dark",
-    "sun",
-)  # as they are told apart first
+State = Literal["fits", "gel", "black", "tent", "nothing", "dark", "sun"]
+# As they are told apart first.
+STATES: tuple[State, ...] = ("gel", "black", "tent", "nothing", "dark", "sun")
+UNMET: tuple[State, ...] = ("nothing", "sun")
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +102,8 @@ class WindowFact:
     """What can be said of a window in frame through a stretch.
 
     `stops` are where it sits, least and most, `over_stops` how far that is over the middle of its
-    band; `gels` bring it into the band all the time. Where no gel does, black may, or nothing.
+    band; `gels` bring it into the band all the time. Where no gel does, black may, or a tent before
+    it, or nothing.
     """
 
     opening: str
@@ -158,7 +156,7 @@ class Stretch:
 
     @property
     def cost(self) -> float:
-        """In minutes: of rigging, with the stops in them, what is lacking, a patch in frame."""
+        """In minutes: rigging, stops, what is lacking, a patch in frame, what nothing mends."""
         return self._cost(self.way, sunny=True)
 
     @property
@@ -180,7 +178,8 @@ class Stretch:
 
     def _cost(self, taken: Way | None, *, sunny: bool) -> float:
         patch = PATCH_STOPS * STOP_MINUTES * (sunny and (self.in_frame or self.behind))
-        spent = self.quarter_cost if taken is None else taken.cost + patch
+        unmet = DARK_STOPS * STOP_MINUTES * any(one.state in UNMET for one in self.windows)
+        spent = self.quarter_cost if taken is None else taken.cost + patch + unmet
         return spent + LACKING_MINUTES * self.lacking_minutes
 
 
@@ -424,11 +423,18 @@ class Facts:
     def states(self) -> NDArray[np.intp]:
         """What can be done about each window at each moment: its number in `STATES`, (T, W)."""
         trace = self.quarters.trace
-        without: State = "black" if self.look.black_reads else "nothing"
-        found = np.where(self.fits.any(axis=-1), STATES.index("gel"), STATES.index(without))
+        without = [self._without_gel(one) for one in trace.windows]
+        found = np.where(
+            self.fits.any(axis=-1), STATES.index("gel"), [STATES.index(one) for one in without]
+        ).astype(np.intp)
         found[self.off[1] > 0] = STATES.index("dark")
         found[trace.disk] = STATES.index("sun")
         return found
+
+    def _without_gel(self, window: Aperture) -> State:
+        if self.look.black_reads:
+            return "black"
+        return "tent" if window.from_ground else "nothing"
 
     @cached_property
     def fill_fits(self) -> Bools:

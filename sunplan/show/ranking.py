@@ -246,9 +246,11 @@ def _window(one: WindowFact) -> str:
         many = " + ".join(gel.name for gel in one.gels)
         return f"{over}: {many} {'bring' if len(one.gels) > 1 else 'brings'} it"
     if one.state == "black":
-        return f"{over}: no gel brings it, only black or a tent"
+        return f"{over}: no gel brings it, only black"
+    if one.state == "tent":
+        return f"{over}: no gel brings it, only a tent outside"
     if one.state == "nothing":
-        return f"{over}: NO GEL BRINGS IT; a tent, another angle or another hour"
+        return f"{over}: NOTHING BRINGS IT; another angle or another hour"
     if one.state == "dark":
         return f"{one.opening} TOO DARK for the look, {signed(one.stops[0])} stops"
     return f"THE SUN STANDS IN {one.opening} in frame"
