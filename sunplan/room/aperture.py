@@ -102,23 +102,29 @@ class Aperture:
         if self.slope.any():
             holds = self.faces(sun)
             facing = sun[holds]
-            glass = self._glass_preimage(facing)
-            size = np.array([self.width, self.height])
-            middle = (glass[:, 0] + glass[:, 2]) / 2
-            reach = np.maximum(np.abs(glass[:, 0] - middle), np.abs(glass[:, 1] - middle))
-            off = np.abs(middle - size / 2) - size / 2
-            met = (off[:, 0] < 0) & (off[:, 1] < 0)
-            near = (off[:, 0] < reach[:, 0]) & (off[:, 1] < reach[:, 1])
-            unsure = np.flatnonzero(near & ~met)
-            face = np.broadcast_to(self.rectangle, (len(unsure), 4, 2))
-            met[unsure] = plane.overlap(face, glass[unsure])
-            holds[holds] = met
+            holds[holds] = self._overlaps(self._glass_preimage(facing))
             return holds
         a, b, out = self._local(sun)
         within: Bools = (np.abs(a) < self.width / self.depth * out) & (
             np.abs(b) < self.height / self.depth * out
         )
         return within
+
+    def _overlaps(self, glass: Floats) -> Bools:
+        """Whether parallelograms (N, 4, 2) share any area with the inner face, (N,).
+
+        They do unless a line along one of their sides parts the two (the separating axis theorem).
+        """
+        half = np.array([self.width, self.height]) / 2
+        sides = [(glass[:, 1] - glass[:, 0]) / 2, (glass[:, 3] - glass[:, 0]) / 2]
+        away = (glass[:, 0] + glass[:, 2]) / 2 - half
+        reach_ab = half + np.abs(sides[0]) + np.abs(sides[1])
+        met: Bools = np.asarray((np.abs(away) < reach_ab).all(axis=1))
+        for along, other in (sides, sides[::-1]):
+            normal = np.stack((-along[:, 1], along[:, 0]), axis=-1)
+            reach = np.abs(normal) @ half + np.abs((normal * other).sum(axis=1))
+            met &= np.abs((normal * away).sum(axis=1)) < reach
+        return met
 
     def holds(self, points: Floats) -> Bools:
         """Whether points (N, 3) of the inner plane lie in the inner face, (N,)."""

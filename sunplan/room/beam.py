@@ -32,7 +32,7 @@ from .outside import Blocker, Prism, block, blockers, own_walls
 
 CIRCLE = 128  # sides of a mark's circle where shapely needs one: 0.1 mm at 0.6 m across
 WRAP = 48  # sides of one drawn round it
-PROBES = 8, 64  # points of that circle that are tried first, and those that are tried then
+PROBES = 8  # points of that circle that are tried first
 SNAP_M = 1e-6  # grid on which the pieces of a patch are joined
 FINE_M = 1e-8  # grid of all other cuts: it keeps slivers of rounding from breaking them
 FAR = 1e3  # times a ray: beyond all rooms
@@ -173,19 +173,18 @@ class Beam:
                 if not self.blocks[index]:
                     continue
                 unsure = unsure[self._edge_in_region(index, sun[unsure])]
-            for probes in PROBES:
-                unsure = unsure[~self._surely_touches(index, mark, sun[unsure], probes)]
+            unsure = unsure[~self._surely_touches(index, mark, sun[unsure])]
             left = shapely.area(self.rays_to(index, mark, sun[unsure]))
             holds[row, unsure] = left > SLIVER_M2
         return holds
 
-    def _surely_touches(self, index: int, mark: Mark, sun: Floats, probes: int) -> Bools:
+    def _surely_touches(self, index: int, mark: Mark, sun: Floats) -> Bools:
         """Whether a ray gets to one of a few points of a mark, (N,); False proves nothing."""
         opening = self.apertures[index]
         body = self.bodies[mark.name]
         if body.is_empty or not len(sun):
             return np.zeros(len(sun), dtype=bool)
-        ring = shapely.get_coordinates(body)[:: CIRCLE // probes]
+        ring = shapely.get_coordinates(body)[:: CIRCLE // PROBES]
         points = np.concatenate(
             [np.insert(ring, 2, self.room.floor + z, axis=1) for z in mark.height]
         )

@@ -42,20 +42,6 @@ def clip(polygons: Floats, normal: Floats, limit: Floats) -> Floats:
     return np.where(kept[:, :1, None], filled, np.nan)
 
 
-def overlap(first: Floats, second: Floats) -> Bools:
-    """Whether convex polygons (N, V, 2) and (N, W, 2) share an area, by separating axes."""
-    apart = np.zeros(len(first), dtype=bool)
-    for shape in (first, second):
-        edges = np.roll(shape, -1, axis=1) - shape
-        for index in range(shape.shape[1]):
-            axis = np.stack((edges[:, index, 1], -edges[:, index, 0]), axis=-1)
-            a = np.einsum("nvk,nk->nv", first, axis)
-            b = np.einsum("nvk,nk->nv", second, axis)
-            gap = np.maximum(a.min(1) - b.max(1), b.min(1) - a.max(1))
-            apart |= (gap >= 0) & (np.abs(axis).sum(-1) > 0)
-    return ~apart
-
-
 def _squared_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
     """Squared distance of points (..., 2) to segments, broadcast."""
     way = end - start

@@ -47,8 +47,17 @@ def shut(outline: Floats, opening: Aperture, middle: Floats, radius: float, sun:
     low = np.maximum(face_u.min(axis=1), side @ middle - radius) - EDGE_M
     high = np.minimum(face_u.max(axis=1), side @ middle + radius) + EDGE_M
     behind = toward @ middle + radius
-    before = face_v.min(axis=1)
     starts, ends = [], []
+
+    def before(at: Floats) -> Floats:
+        """How far off the opening is along the bearing, at places beside it, (N,)."""
+        if opening.wall is None:
+            nearest: Floats = face_v.min(axis=1)
+            return nearest
+        rate = (face_v[:, 1] - face_v[:, 0]) / (face_u[:, 1] - face_u[:, 0])
+        line: Floats = face_v[:, 0] + (at - face_u[:, 0]) * rate
+        return line
+
     for wall, first in enumerate(outline):
         if wall == opening.wall:
             continue
@@ -58,7 +67,8 @@ def shut(outline: Floats, opening: Aperture, middle: Floats, radius: float, sun:
         end = np.minimum(np.maximum(u0, u1), high)
         with np.errstate(divide="ignore", invalid="ignore"):
             levels = [v0 + (at - u0) * (v1 - v0) / (u1 - u0) for at in (start, end)]
-        between = (start < end) & (np.minimum(*levels) >= behind) & (np.maximum(*levels) <= before)
+            short = [level <= before(at) for level, at in zip(levels, (start, end), strict=True)]
+        between = (start < end) & (np.minimum(*levels) >= behind) & short[0] & short[1]
         starts.append(np.where(between, start, np.inf))
         ends.append(np.where(between, end, -np.inf))
     covered = low
