@@ -24,6 +24,7 @@ from sunplan.light.gap import STOPS_PER_DENSITY, gaps, gels_for, windows
 from sunplan.light.lamp import face_point
 from sunplan.light.look import look_of
 from sunplan.light.meter import key_lux, stops
+from sunplan.light.trace import MOST_EXACT
 from sunplan.location.model import Setup
 from sunplan.location.read import Location, read
 from sunplan.room.beam import FLOOR
@@ -282,6 +283,24 @@ def test_best_come_first() -> None:
             lacking = max(0.0, stretch.setup.minutes - (stretch.end_s - stretch.start_s) / 60.0)
             unmet = 160.0 * any(one.state in ("nothing", "sun") for one in stretch.windows)
             assert stretch.cost == pytest.approx(spent + patch + unmet + 2.0 * lacking)
+
+
+def test_best_of_many_dates_hold_what_they_say() -> None:
+    """Found by light read off the net, they are told as worked out on their date."""
+    place, name = location("lock-house"), "lock-house"
+    setups = tuple(one for one in place.setup if one.name in ("the kettle", "last coffee"))
+    first, last = date(2027, 3, 1), date(2027, 4, 10)
+    found = hours(place, setups, first, last, between=BETWEEN, weathers=(CLEAR, OVERCAST), best=2)
+    assert len(found[0].quarters.moments) > MOST_EXACT
+    for one in found:
+        assert len(one.stretches) == 2
+        for stretch in one.stretches:
+            told = Told(name, stretch.day, "clear")
+            start, end = (told.moments.index(at) for at in (stretch.start_s, stretch.end_s))
+            for row in range(start, end + 1):
+                assert told.broken(stretch, row, surely=True) == []
+            for row in {start - 1, end + 1} & set(range(len(told.moments))):
+                assert told.broken(stretch, row, surely=False) != []
 
 
 def test_dusk_is_what_gap_says() -> None:
