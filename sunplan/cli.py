@@ -275,6 +275,9 @@ def flags(
     covers: Annotated[
         Covers, typer.Option("--covers", help="Stop direct sun, or all light of an opening.")
     ] = Covers.SUN,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="Large enough wherever within ± plan_up_error it faces.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """What blocks it: which flag, where, how high, and when to move it."""
@@ -287,13 +290,13 @@ def flags(
     location = read(file)
     start_s, end_s = _interval(location, day, start, end)
     found = [
-        setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers.value)
+        setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers.value, sure=sure)
         for one in _setups(location, setup)
     ]
     if as_json:
-        _print_json(flagging.answer(location, day, found))
+        _print_json(flagging.answer(location, day, found, sure=sure))
     else:
-        show(flagging.told(location, day, found))
+        show(flagging.told(location, day, found, sure=sure))
 
 
 @app.command(epilog="Example: sunplan gap locations/lock-house.toml --date 2026-10-24 --at 16:00")

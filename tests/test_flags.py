@@ -6,6 +6,7 @@ Two hundred rooms more are in `test_flags_random.py`, by plain plane geometry. W
 
 from __future__ import annotations
 
+import copy
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -194,6 +195,59 @@ def test_nothing_gets_by(covers: str, seed: int, tmp_path: Path) -> None:
                 one.needs_m,
                 asked,
             )
+
+
+@pytest.mark.parametrize("seed", SUNNY[:8])
+def test_sure_wherever_the_plan_points(seed: int, tmp_path: Path) -> None:
+    """With --sure nothing gets by the flag whichever way within ± plan_up_error the plan faces.
+
+    And for some way it faces light gets by the flag that is told without.
+    """
+    location, _ = place_with_setup(seed, tmp_path)
+    error = 4.0
+    site = location.site.model_copy(update={"plan_up_error": error})
+    location = location.model_copy(update={"site": site})
+    rng = np.random.default_rng(seed)
+    day = date(2026, 1 + int(rng.integers(12)), 1 + int(rng.integers(28)))
+    entries = day_entries(location, day)
+    hit = next(one for one in entries.marks if one.stretches)
+    setup = next(one for one in location.setup if one.mark == hit.mark)
+    start = hit.stretches[0].start_s
+    span = {"start_s": start, "end_s": min(hit.stretches[0].end_s, start + LONGEST_S)}
+    found = setup_flags(location, setup, **span, sure=True)
+    plain = setup_flags(location, setup, **span)
+    assert found.options
+    raw = oneray.read_location(tmp_path / "random.toml")
+    got_by = 0.0
+    for turn in (-error, *rng.uniform(-error, error, 3), error):
+        turned = copy.deepcopy(raw)
+        turned["location"]["plan_up"] += turn
+        for opening in turned["room"][0]["opening"]:
+            if "faces" in opening:  # a roof window turns with its house
+                opening["faces"] = (opening["faces"] + turn) % 360.0
+        scene = oneray.Scene(turned, turned["room"][0]["name"])
+        for options, sure in ((found.options, True), (plain.options, False)):
+            for option in options:
+                index = [one.name for one in location.room[0].opening].index(option.opening)
+                for one in option.positions:
+                    times = np.linspace(one.start_s, one.end_s, 200)
+                    sky = track_over(location, one.start_s, one.end_s).at(times)
+                    facing = sky.plan(location.site.plan_up + turn)
+                    points, toward = oneray.rays_from_opening(
+                        scene, setup.mark, index, facing, 2000, rng, draws_per_ray=12
+                    )
+                    if not len(points):
+                        continue
+                    flag = (one.centre, one.across, one.up, one.stock_m)
+                    least = (one.needs_centre, one.across, one.up, one.needs_m)
+                    if sure:
+                        assert oneray.passes_flag(points, toward, *flag).max() == 0.0
+                        assert oneray.passes_flag(points, toward, *least).max() < LEAST_M
+                    else:
+                        got_by = max(
+                            got_by, float(oneray.passes_flag(points, toward, *least).max())
+                        )
+    assert got_by > LEAST_M
 
 
 def extent(points: np.ndarray, toward: np.ndarray, one: Position, axis: np.ndarray) -> float:

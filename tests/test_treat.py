@@ -71,7 +71,7 @@ def test_what_is_advised_does_it(setup: str, start: float, end: float, tmp_path:
     assert any(each.what != "leave" for each in done.openings)
     raw = dressed(oneray.read_location(LOCK), done)
     for each in raw["setup"]:
-        del each["kit"]
+        each.pop("kit", None)
     again = made(raw, tmp_path)
     mine = next(each for each in again.setup if each.name == setup)
     moments = every(at(start), at(end), 900.0)

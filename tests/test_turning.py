@@ -53,7 +53,7 @@ def turned(raw: dict[str, Any], degrees: float) -> dict[str, Any]:
 def test_a_demo(degrees: float, tmp_path: Path) -> None:
     raw = oneray.read_location(ROOT / "locations" / "lock-house.toml")
     for setup in raw["setup"]:
-        del setup["kit"]
+        setup.pop("kit", None)
     places = []
     for name, content in (("as-drawn", raw), ("turned", turned(raw, degrees))):
         file = tmp_path / f"{name}.toml"

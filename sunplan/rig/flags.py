@@ -562,20 +562,30 @@ def _solids(location: Location) -> tuple[tuple[Polygon, float, float], ...]:
 
 
 def setup_flags(
-    location: Location, setup: Setup, *, start_s: float, end_s: float, covers: Covers = "sun"
+    location: Location,
+    setup: Setup,
+    *,
+    start_s: float,
+    end_s: float,
+    covers: Covers = "sun",
+    sure: bool = False,
 ) -> SetupFlags:
-    """Flags that keep one setup's mark clean through an interval, seconds since 1970 UTC."""
+    """Flags that keep one setup's mark clean through an interval, seconds since 1970 UTC.
+
+    `sure`: wherever within ± plan_up_error the plan's bearing truly is.
+    """
     room = beam_of(location, location.room_named(setup.room))
     mark = room.room.mark_named(setup.mark)
     kit = location.kit_of(setup)
     source = key_source(room.room, mark, setup, kit)
     place = _Place(room, mark, view(room.room, setup), source, _solids(location))
+    error = location.site.plan_up_error if sure else 0.0
     options: list[FlagOption] = []
     unmet: list[str] = []
     unreached: dict[str, float | None] = {}
     for index, opening in enumerate(room.apertures):
         rays: Ways = (
-            SunRays(location, room, index, mark, start_s, end_s)
+            SunRays(location, room, index, mark, start_s, end_s, error)
             if covers == "sun"
             else AllRays(room, index, mark, start_s, end_s)
         )

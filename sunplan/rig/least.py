@@ -15,8 +15,6 @@ from ..sun.position import Floats
 from .rays import Bundle, Rays, Ways
 
 ROUNDS = 12
-NET = np.array(list(product((-1.0, 0.0, 1.0), repeat=2)))  # places looked at, in steps
-STILL = 4  # of them the one that it stands on
 SIDES = np.array([[-1.0, 0.0], [1.0, 0.0], [0.0, -1.0], [0.0, 1.0]])
 MARGIN_M = 0.0005  # round it: a mark's circle has corners, and a search ends somewhere
 
@@ -38,20 +36,23 @@ def least(
 
     The search starts from rays of a bundle. NaN on a side where no ray is found.
     """
+    # Places looked at, in steps; the one in the middle is where it stands.
+    net = np.array(list(product((-1.0, 0.0, 1.0), repeat=len(ways.cell))))
+    still = len(net) // 2
     sides = np.arange(len(SIDES))
     best = bundle.place[np.argmax(crossings(bundle, at, across, up) @ SIDES.T, axis=0)]
     step = np.tile(ways.cell, (len(SIDES), 1))
     far = np.full(len(SIDES), -np.inf)
     for _ in range(ROUNDS):
-        place = np.clip(best[:, None] + NET * step[:, None], ways.low, ways.high)
-        rays = ways.at(place.reshape(-1, 2))
+        place = np.clip(best[:, None] + net * step[:, None], ways.low, ways.high)
+        rays = ways.at(place.reshape(-1, len(ways.cell)))
         reach = crossings(rays, at, across, up)
-        out = np.full(len(SIDES) * len(NET), -np.inf)
-        np.maximum.at(out, rays.which, (reach * SIDES[rays.which // len(NET)]).sum(axis=1))
-        there = out.reshape(len(SIDES), len(NET))
+        out = np.full(len(SIDES) * len(net), -np.inf)
+        np.maximum.at(out, rays.which, (reach * SIDES[rays.which // len(net)]).sum(axis=1))
+        there = out.reshape(len(SIDES), len(net))
         chosen = np.argmax(there, axis=1)
-        stays = there[sides, chosen] <= there[:, STILL]
-        chosen[stays] = STILL
+        stays = there[sides, chosen] <= there[:, still]
+        chosen[stays] = still
         best, far = place[sides, chosen], there[sides, chosen]
         step[stays] /= 2.0
     far[np.isinf(far)] = np.nan

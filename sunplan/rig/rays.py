@@ -1,7 +1,8 @@
 """The rays that a flag must stop: from the sun's whole disk, or from a whole opening, to a mark.
 
-All rays of a kind are named by two numbers, their `place`: of the sun's, where on the band that its
-disk draws over the sky they come from; of an opening's, where on the mark's skin they end.
+All rays of a kind are named by two numbers or three, their `place`: of the sun's, where on the band
+that its disk draws over the sky they come from, and how far the plan is turned; of an opening's,
+where on the mark's skin they end.
 """
 
 from __future__ import annotations
@@ -49,7 +50,7 @@ class Rays:
 
 
 class Ways(Protocol):
-    """All rays of a kind; places lie between `low` and `high` (2,), looked at every `cell` (2,)."""
+    """All rays of a kind; places lie between `low` and `high` (D,), looked at every `cell` (D,)."""
 
     @property
     def low(self) -> Floats: ...
@@ -61,7 +62,7 @@ class Ways(Protocol):
     def cell(self) -> Floats: ...
 
     def at(self, place: Floats) -> Rays:
-        """The corners of all rays that places (N, 2) have."""
+        """The corners of all rays that places (N, D) have."""
         ...
 
     def within(self, start_s: float, end_s: float) -> Ways:
@@ -78,7 +79,7 @@ class Bundle:
     """Rays through one opening to one mark, as the corners of all there are.
 
     `points` (M, 3) lie on the opening's inner face, `toward` (M, 3) are unit vectors to where the
-    light comes from, both in the plan frame; `place` (M, 2) names each. `step` (M,) numbers the
+    light comes from, both in the plan frame; `place` (M, D) names each. `step` (M,) numbers the
     moment a ray belongs to and `moments` (T,) are those moments, seconds since 1970 UTC. The light
     comes from `start_s` to `end_s`. Whatever stops all corners of a moment with one flat convex
     shape stops every ray between them.
@@ -158,7 +159,8 @@ class SunRays:
     """Rays from any point of the sun's disk to a mark through one opening, in an interval.
 
     A place is a moment, and how far off the sun's way to its left, in half the disk's width. What
-    of the disk runs ahead of the interval or behind it has moments of its own beyond it.
+    of the disk runs ahead of the interval or behind it has moments of its own beyond it. Where the
+    plan's bearing may be off by ± `error_deg`, a third part says by how much, in degrees.
     """
 
     location: Location
@@ -167,6 +169,7 @@ class SunRays:
     mark: Mark
     start_s: float
     end_s: float
+    error_deg: float = 0.0
 
     @cached_property
     def _track(self) -> Track:
@@ -175,17 +178,31 @@ class SunRays:
     @cached_property
     def low(self) -> Floats:
         """Least place."""
-        return np.array([self.start_s - self._over_s(self.start_s), -1.0])
+        return self._parts(self.start_s - self._over_s(self.start_s), -1.0, -self.error_deg)
 
     @cached_property
     def high(self) -> Floats:
         """Greatest place."""
-        return np.array([self.end_s + self._over_s(self.end_s), 1.0])
+        return self._parts(self.end_s + self._over_s(self.end_s), 1.0, self.error_deg)
 
     @property
     def cell(self) -> Floats:
         """Between looks."""
-        return np.array([2.0 * self._half_step_s, 0.5])
+        return self._parts(2.0 * self._half_step_s, 0.5, self._turn_deg)
+
+    def _parts(self, moment_s: float, left: float, turn_deg: float) -> Floats:
+        """A place by its parts; the turn is one of them only where there may be any."""
+        return np.array([moment_s, left, turn_deg] if self.error_deg else [moment_s, left])
+
+    @property
+    def _turns_deg(self) -> Floats:
+        """Turns of the plan that are looked at."""
+        return np.linspace(-self.error_deg, self.error_deg, 2 * math.ceil(self.error_deg) + 1)
+
+    @property
+    def _turn_deg(self) -> float:
+        """Between them."""
+        return 2.0 * self.error_deg / max(1, len(self._turns_deg) - 1)
 
     def _over_s(self, moment_s: float) -> float:
         """How long the sun takes for half its width."""
@@ -212,16 +229,18 @@ class SunRays:
             self.mark,
             max(start_s, self.start_s),
             min(end_s, self.end_s),
+            self.error_deg,
         )
 
     def at(self, place: Floats) -> Rays:
-        """The corners of all rays that places (N, 2) have."""
+        """The corners of all rays that places (N, D) have."""
         times = np.clip(place[:, 0], self.start_s, self.end_s)
         middle, speed, left = self._way(times)
         over = (place[:, 0] - times)[:, None] * speed
         wide = np.sqrt(np.maximum(RADIUS**2 - (over**2).sum(axis=1), 0.0))
         enu = middle + over + (place[:, 1] * wide)[:, None] * left
-        suns, kept = self._shining(_directions(times, enu))
+        turns = place[:, 2] if self.error_deg else np.zeros(len(place))
+        suns, kept = self._shining(_directions(times, enu), turns)
         shapes = self.room.rays_to(self.index, self.mark, suns)
         local, ray = shapely.get_coordinates(shapes, return_index=True)
         points = self.room.apertures[self.index].world(local)
@@ -261,20 +280,27 @@ class SunRays:
     def _net(self) -> tuple[Floats, Floats, Floats]:
         """Vectors (N, 3) to points of the disk that may reach the mark, moments and places."""
         times = np.linspace(self.start_s, self.end_s, max(2, self._steps + 1))
-        wider = (DISK_DEG / 2 + self._half_step_s * TURN_DEG_S) / math.cos(math.pi / RIM)
-        disk = _rim(self._track.at(times), wider)
-        suns, kept = self._shining(disk)
+        near_deg = self._half_step_s * TURN_DEG_S + self._turn_deg / 2
+        disk = _rim(self._track.at(times), (DISK_DEG / 2 + near_deg) / math.cos(math.pi / RIM))
+        count, turns = len(disk.unix_s), self._turns_deg
+        everyone = np.tile(np.arange(count), len(turns))
+        suns, kept = self._shining(disk[everyone], np.repeat(turns, count))
+        turn, kept = turns[kept // count], everyone[kept]
         middle, speed, left = self._way(times)
         look = kept // (RIM + 1)
         off = disk.enu[kept] - middle[look]
         ahead = (off * speed[look]).sum(axis=1) / (speed[look] ** 2).sum(axis=1)
-        place = np.stack((times[look] + ahead, (off * left[look]).sum(axis=1) / RADIUS), axis=-1)
-        return suns, disk.unix_s[kept], place
+        aside = (off * left[look]).sum(axis=1) / RADIUS
+        place = np.stack((times[look] + ahead, aside, turn), axis=-1)
+        return suns, disk.unix_s[kept], place[:, : len(self.low)]
 
-    def _shining(self, disk: Directions) -> tuple[Floats, Indices]:
-        """Those directions (N) that may reach the mark, in the plan, and which they are."""
+    def _shining(self, disk: Directions, turns_deg: Floats) -> tuple[Floats, Indices]:
+        """Those directions (N) that may reach the mark, in the plan, and which they are.
+
+        Each with the plan turned by an angle of its own.
+        """
         kept = np.flatnonzero(above_skyline(self.location.skyline, disk))
-        suns = disk[kept].plan(self.location.site.plan_up)
+        suns = disk[kept].plan(self.location.site.plan_up + turns_deg[kept])
         passes = self.room.passes(self.index, suns)
         passes[passes] = self.room.may_touch(self.index, [self.mark], suns[passes])[0]
         return suns[passes], kept[passes]

@@ -69,10 +69,13 @@ def _option(option: FlagOption, room: Room, timezone: str) -> Answer:
     }
 
 
-def answer(location: Location, day: date, found: Sequence[SetupFlags]) -> Answer:
+def answer(
+    location: Location, day: date, found: Sequence[SetupFlags], *, sure: bool = False
+) -> Answer:
     """Answer of `sunplan flags`: a flag's own keys are those of its first position."""
     return {
         **head(location, day),
+        "sure": sure,
         "setups": [
             {
                 "setup": one.setup.name,
@@ -137,7 +140,9 @@ def why(options: Sequence[FlagOption]) -> str:
     return ", ".join(reasons) if reasons else "as good as the other"
 
 
-def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable[Part]:
+def told(
+    location: Location, day: date, found: Sequence[SetupFlags], *, sure: bool = False
+) -> Iterable[Part]:
     """Flags for people: the first of each opening is the one to take."""
     zone = location.timezone
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
@@ -169,10 +174,13 @@ def told(location: Location, day: date, found: Sequence[SetupFlags]) -> Iterable
     yield ""
     if any(option.covers == "sun" for one in found for option in one.options):
         yield "Times are those of the sun's edge, a little wider than entry's, by its middle."
-    if location.site.plan_up_error:
+    error = location.site.plan_up_error
+    if error and sure:
+        yield f"Large enough, and at hand long enough, wherever within ±{error:g}° plan_up is."
+    elif error:
         yield (
-            f"Set for plan_up as given: within its ±{location.site.plan_up_error:g}° the sun comes "
-            "earlier or later, see entry; allow for it."
+            f"Set for plan_up as given: within its ±{error:g}° the sun comes earlier or later, see "
+            "entry; allow for it, or ask with --sure."
         )
     yield from in_full(asked)
     yield WEATHER
