@@ -11,6 +11,7 @@ import numpy as np
 import oneray
 import pytest
 
+from sunplan.day.exterior import exteriors
 from sunplan.light.daylight import skies
 from sunplan.light.gap import gaps as all_gaps
 from sunplan.location.read import read
@@ -41,6 +42,9 @@ def turned(raw: dict[str, Any], degrees: float) -> dict[str, Any]:
             if part.get("ceiling"):
                 part["turn"] = part.get("turn", 0) + degrees
     for setup in made.get("setup", []):
+        if setup.get("outside"):
+            setup["at"] = spot(setup["at"])
+            continue
         setup["camera"]["at"] = spot(setup["camera"]["at"])
         if isinstance(setup["camera"]["toward"], list):
             setup["camera"]["toward"] = spot(setup["camera"]["toward"])
@@ -71,6 +75,18 @@ def test_a_demo(degrees: float, tmp_path: Path) -> None:
     assert [(m.mark, len(m.stretches)) for m in first.marks] == [
         (m.mark, len(m.stretches)) for m in second.marks
     ]
+    outdoors = [exteriors(place, DAY) for place in places]
+    assert outdoors[0]
+    for one, other in zip(*outdoors, strict=True):
+        assert one.wall
+        assert other.wall
+        walls = [[(each.start_s, each.end_s) for each in day.wall] for day in (one, other)]
+        assert np.array(walls[0]) == pytest.approx(np.array(walls[1]), abs=1.0)
+        shadows = [
+            [(each.length_m, each.bearing_deg) for each in day.shadows] for day in (one, other)
+        ]
+        assert len(shadows[0]) > 3
+        assert np.array(shadows[0]) == pytest.approx(np.array(shadows[1]))
     for index, setup in enumerate(places[0].setup):
         gaps, flags = [], []
         for place in places:
