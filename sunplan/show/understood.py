@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 
 from ..light.glass import DEFAULT_GLASS
+from ..location.habits import doubts
 from ..location.lengths import FOOT_M, Units, format_length
 from ..location.model import Exposure, Opening, Room, wall_index, wall_letter
 from ..location.read import Location
@@ -62,7 +63,12 @@ def answer(location: Location) -> Answer:
             }
             for index in range(len(room.outline))
         ]
-    return {"timezone": location.timezone, "place": place(location), **fields}
+    return {
+        "timezone": location.timezone,
+        "place": place(location),
+        **fields,
+        "doubts": list(doubts(location)),
+    }
 
 
 def told(location: Location) -> Iterable[Part]:
@@ -181,4 +187,6 @@ def told(location: Location) -> Iterable[Part]:
     if hours.after_sunset is not None:
         last += f" or {hours.after_sunset:g} min after sunset"
     yield f"\nThe crew is there from {hours.call:%H:%M} to {last}{lunch}."
-    yield "\nNo mistake found."
+    odd = list(doubts(location))
+    yield f"\nNo mistake found{', but this looks odd:' if odd else '.'}"
+    yield from (f"  {one}" for one in odd)
