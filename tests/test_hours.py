@@ -8,6 +8,7 @@ import sys
 import time as clock_time
 from datetime import date, datetime, time, timedelta
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -256,7 +257,7 @@ def test_light_read_off_the_net() -> None:
 
 
 def test_best_come_first() -> None:
-    """In the order of their cost, at most one a date, and the cost is what it says."""
+    """In the order of their cost, no two alike, and the cost is what it says."""
     place = location("lock-house")
     first, last = date(2027, 3, 18), date(2027, 3, 21)
     found = hours(
@@ -273,9 +274,11 @@ def test_best_come_first() -> None:
         costs = [stretch.cost for stretch in one.stretches]
         assert len(costs) == 3
         assert costs == sorted(costs)
-        days = [stretch.day for stretch in one.stretches]
-        assert len(set(days)) == 3
-        assert all(first <= day <= last for day in days)
+        assert all(first <= stretch.day <= last for stretch in one.stretches)
+        assert all(1 <= stretch.dates <= 4 for stretch in one.stretches)
+        assert max(stretch.dates for stretch in one.stretches) > 1
+        pairs = combinations(one.stretches, 2)
+        assert not any(one.like(other) for one, other in pairs)
         for stretch in one.stretches:
             assert stretch.way is not None
             patch = 16.0 * (stretch.in_frame or stretch.behind)

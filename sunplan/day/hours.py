@@ -39,6 +39,7 @@ from .way import DARK_FROM, DARK_STOPS, MOST_STOPS, STOP_MINUTES, Way, way
 
 QUARTER_S = 900.0
 MINUTE_S = 60.0
+DAY_S = 86400.0
 MARK_STOPS = 2.0  # what sun on the mark counts as, a flag's work; a choice, no source
 PATCH_STOPS = 4.0  # what a patch of sun in frame counts as: it gives the hour away; a choice
 MOST_STACKS = 60
@@ -123,7 +124,7 @@ class Stretch:
     last. `way` is what must hang, None where that was not looked at; `lacking_minutes` what is too
     short for the setup. `other_off` are the stops that all windows are off together under the
     other sky, least and most. `sky_share` is the share of days on which the sky is as it is looked
-    at, None where it is not known.
+    at, None where it is not known; `dates` are how many dates have one like it.
     """
 
     setup: Setup
@@ -143,11 +144,27 @@ class Stretch:
     way: Way | None = None
     other_way: Way | None = None
     sky_share: float | None = None
+    dates: int = 1
 
     @property
     def minutes(self) -> float:
         """How long it lasts."""
         return (self.end_s - self.start_s) / MINUTE_S
+
+    def like(self, other: Stretch) -> bool:
+        """Whether the same can be said of another at about the same time of day."""
+        same = (self.on_mark, self.behind, self.in_frame, self.fill_fits) == (
+            other.on_mark,
+            other.behind,
+            other.in_frame,
+            other.fill_fits,
+        ) and [(one.state, one.gels) for one in self.windows] == [
+            (one.state, one.gels) for one in other.windows
+        ]
+        moved = DAY_S * round((other.start_s - self.start_s) / DAY_S)
+        shared = min(self.end_s, other.end_s - moved) - max(self.start_s, other.start_s - moved)
+        shorter = min(self.end_s - self.start_s, other.end_s - other.start_s)
+        return same and shared >= shorter / 2
 
     @property
     def lacking_minutes(self) -> float:
@@ -206,7 +223,7 @@ def hours(
     """Rank the hours of a span of dates, between two clock times, for each setup.
 
     `weathers` are the sky to look at and one to compare with, one of them without sun; with `odds`
-    both count by how often the sun shines. Of several dates each has at most one stretch told.
+    both count by how often the sun shines. Of stretches alike the best is told.
     """
     rooms = faces(location, setups)
     found = []
@@ -218,17 +235,26 @@ def hours(
         facts = Facts(location, quarters, first, odds)
         every_one = list(facts.stretches())
         lasting = [one for one in every_one if one.minutes] or every_one
-        ranked = sorted(lasting, key=lambda one: one.cost)
-        if first < last:
-            ranked = list({one.day: one for one in reversed(ranked)}.values())
-            ranked.sort(key=lambda one: one.cost)
+        ranked = _unlike(sorted(lasting, key=lambda one: one.cost), TRIED * best)
         close = [
             _closely(location, one, room, weathers, odds)
-            for one in _exact(location, facts, ranked[: TRIED * best], room, weathers)
+            for one in _exact(location, facts, ranked, room, weathers)
         ]
         close.sort(key=lambda one: (one.expected_cost, -one.minutes, one.start_s))
         found.append(SetupHours(quarters, tuple(close[:best])))
     return found
+
+
+def _unlike(ranked: Sequence[Stretch], most: int) -> list[Stretch]:
+    """The best of those of which the same can be said at about the same time of day."""
+    alike: list[list[Stretch]] = []
+    for one in ranked:
+        group = next((each for each in alike if each[0].like(one)), None)
+        if group is not None:
+            group.append(one)
+        elif len(alike) < most:
+            alike.append([one])
+    return [replace(each[0], dates=len({one.day for one in each})) for each in alike]
 
 
 def _exact(
@@ -248,10 +274,11 @@ def _exact(
         moments = facts.quarters.moments[mine].tolist()
         (day,) = _quarters(location, [room], [setup], moments, [0] * len(moments), weathers)
         again = Facts(location, day, one.day, facts.odds).stretches()
-        yield max(
+        found_again = max(
             again,
             key=lambda each: min(each.end_s, one.end_s) - max(each.start_s, one.start_s),
         )
+        yield replace(found_again, dates=one.dates)
 
 
 def facts_at(

@@ -35,6 +35,7 @@ def _fit(one: Fit, zone: str) -> Answer:
 def _stretch(one: Stretch, zone: str) -> Answer:
     return {
         "date": one.day.isoformat(),
+        "alike_dates": one.dates,
         "from": iso(one.start_s, zone),
         "to": iso(one.end_s, zone),
         "sun_on_mark": list(one.on_mark),
@@ -158,7 +159,10 @@ def told(
         setup = one.quarters.setup
         yield f"\n{setup.name} ({setup.room}), plays {setup.plays}, {setup.minutes:g} min to shoot"
         for number, stretch in enumerate(one.stretches, 1):
-            yield f"  {number}. {_when(stretch, zone, dated=span[0] < span[1])}{_spent(stretch)}"
+            many = (span[1] - span[0]).days + 1
+            alike = f" (alike on {stretch.dates} of {many} dates)" if many > 1 else ""
+            when = _when(stretch, zone, dated=many > 1)
+            yield f"  {number}. {when}{alike}{_spent(stretch)}"
             for reason in reasons(stretch, zone):
                 yield f"     {reason}"
             yield f"     {skies[1]}: {_other(stretch)}"
