@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from .location.read import Location
 
 
+YEARS = 1900, 2100  # for which the sun's and the moon's places are good
 INTERRUPTED = 130  # as shells tell it: 128 and the signal's number
 
 
@@ -74,11 +75,14 @@ Draw = Annotated[
 
 def _day(text: str, option: str = "--date") -> date:
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         raise InputError(
             f"{option} {text}: is no date; expected YYYY-MM-DD such as 2026-10-24"
         ) from None
+    if not YEARS[0] <= day.year <= YEARS[1]:
+        raise InputError(f"{option} {text}: expected a year from {YEARS[0]} to {YEARS[1]}")
+    return day
 
 
 def _clock(text: str, option: str) -> time:
@@ -412,6 +416,11 @@ def hours(
     skies = (sky.value, "clear" if sky is SkyName.OVERCAST else "overcast")
     weathers = (Weather(skies[0]), Weather(skies[1]))
     if why is not None:
+        beside = (as_json, as_csv, draw is not None, weather is not None)
+        if any(beside):
+            raise InputError(f"--why {why}: told alone, without --json, --csv, --draw, --weather")
+        if not inside:
+            raise InputError(f"--why {why}: explains setups indoors; {setup} stands outdoors")
         moment = at_clock(first, _clock(why, "--why"), location.timezone)
         for one in facts_at(location, _setups(location, setup), moment, weathers):
             room = location.room_named(one.quarters.setup.room)
@@ -653,6 +662,8 @@ def pack(
                 location.timezone,
             ),
             weathers=weathers,
+            # The best order's times are kept to the minute.
+            **({"slack_s": 0.0} if best else {}),
             tell=tell,
         )
     if as_json:
@@ -660,7 +671,7 @@ def pack(
     elif as_csv:
         typer.echo(packing.rows(found), nl=False)
     else:
-        show(packing.told(location, day, found, skies))
+        show(packing.told(location, day, found, skies, best=best))
 
 
 @app.command(epilog="Example: sunplan plan locations/lock-house.toml --date 2026-10-24 --out day")

@@ -13,11 +13,13 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import pvlib
 import pytest
 import shapely
 
 from sunplan.day.dusk import STOP, dusks
 from sunplan.day.hours import FRAME, Facts, Stretch, _calendar, _quarters, hours
+from sunplan.day.odds import odds_of
 from sunplan.light.ahead import Ahead
 from sunplan.light.daylight import Weather, skies
 from sunplan.light.face import _behind, faces
@@ -304,6 +306,34 @@ def test_best_of_many_dates_hold_what_they_say() -> None:
                 assert told.broken(stretch, row, surely=True) == []
             for row in {start - 1, end + 1} & set(range(len(told.moments))):
                 assert told.broken(stretch, row, surely=False) != []
+
+
+def test_odds_weigh_both_skies() -> None:
+    """With a weather file what counts is the mean of both skies by the file's odds, and the worst."""
+    place = location("gate-house")
+    odds = odds_of(Path(pvlib.__file__).parent / "data" / "723170TYA.CSV", place)
+    day = date(2026, 11, 5)
+    (one,) = hours(
+        place,
+        place.setup[:1],
+        day,
+        day,
+        between=(time(9), time(17)),
+        weathers=(CLEAR, OVERCAST),
+        best=3,
+        odds=odds,
+    )
+    assert len(one.stretches) == 3
+    expected = [stretch.expected_cost for stretch in one.stretches]
+    assert expected == sorted(expected)
+    for stretch in one.stretches:
+        grid = np.arange(stretch.start_s, stretch.end_s + 1.0, QUARTER_S)
+        share = float(odds.share(grid).mean())
+        assert stretch.sky_share == pytest.approx(share)
+        assert 0.2 < share < 0.9
+        mean = share * stretch.cost + (1.0 - share) * stretch.other_cost
+        assert stretch.expected_cost == pytest.approx(mean)
+        assert stretch.worst_cost == max(stretch.cost, stretch.other_cost)
 
 
 def test_dusk_is_what_gap_says() -> None:

@@ -263,37 +263,6 @@ def test_no_sun_below_the_horizon(tmp_path: Path) -> None:
     assert not share[altitude_deg < -HORIZON_DEG].any()
 
 
-# -- what it costs --------------------------------------------------------------------------------
-
-COSTS = st.floats(0.0, 1e6)
-
-
-def test_expected_costs(tmp_path: Path) -> None:
-    odds = odds_in(tmp_path, epw(lambda t: 500.0 * (t.month == 6 and t.hour == 10)))
-    moments = np.array([unix(2026, 6, 16, 9, 30), unix(2026, 6, 1, 9, 30), unix(2026, 6, 16, 0)])
-    clear, overcast = np.array([[31.0, 31.0, 7.0], [0.0, 0.0, 0.0]]), np.array([62.0, 0.0, 5.0])
-    mean, worst = odds.expected(clear, overcast, moments)
-    np.testing.assert_allclose(mean, [[32.0, 16.0, 5.0], [2.0, 0.0, 5.0]], atol=1e-12)
-    np.testing.assert_array_equal(worst, [[62.0, 31.0, 7.0], [62.0, 0.0, 5.0]])
-
-
-def test_a_sky_that_never_is_costs_nothing(tmp_path: Path) -> None:
-    odds = odds_in(tmp_path, epw(lambda t: 500.0 * (t.hour == 10)))
-    moments = np.array([unix(2026, 6, 16, 9, 30), unix(2026, 6, 16, 0)])
-    endless = np.full(2, math.inf)
-    mean, worst = odds.expected(np.array([3.0, math.inf]), np.array([math.inf, 4.0]), moments)
-    np.testing.assert_allclose(mean, [3.0, 4.0])
-    np.testing.assert_array_equal(worst, endless)
-
-
-@given(COSTS, COSTS, st.floats(unix(2026, 1, 1), unix(2027, 1, 1)))
-def test_expected_lies_between(east: Odds, clear: float, overcast: float, moment: float) -> None:
-    mean, worst = east.expected(np.array([clear]), np.array([overcast]), np.array([moment]))
-    low, high = sorted((clear, overcast))
-    assert low * (1 - 1e-12) <= mean[0] <= high * (1 + 1e-12)
-    assert worst[0] == high
-
-
 # -- how it is told -------------------------------------------------------------------------------
 
 

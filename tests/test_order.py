@@ -59,7 +59,8 @@ def told_right(location: Location, found: Ordered) -> None:
             if end <= first and way.start_s >= last:
                 pause = last - first
         assert way.start_s - end - pause >= 60.0 * (strike + rig) - 60.0
-        cost += strike + rig + STOP_MINUTES * way.stops
+        unmet = 40.0 if way.too_dark or way.unsolved else 0.0
+        cost += strike + rig + STOP_MINUTES * (way.stops + unmet)
         end, room, hanging = way.end_s, way.setup.room, jobs
     assert best.last_strike_minutes == pytest.approx(sum(hanging.values()) / 2)
     assert end + 60.0 * best.last_strike_minutes <= found.wrap_s + 60.0

@@ -379,8 +379,13 @@ def _night(place: _Place, day: date) -> Night | None:
             (first, "night starts" if first == start else "appears"),
             (last, "night ends" if last == end else "goes"),
         ]
-        events += [(one, "hour") for one in hours if first < one < last]
         events += [(one, "highest") for one in highest if first < one < last]
+        told = [moment for moment, _ in events]
+        events += [
+            (one, "hour")
+            for one in hours
+            if first < one < last and min(abs(one - moment) for moment in told) > 60.0
+        ]
         stretches.append(MoonStretch(first, last, _looks(place, moon, sorted(events))))
     return Night(start, end, civil, nautical, tuple(stretches), tuple(hidden))
 

@@ -25,6 +25,7 @@ from ..light.trace import MOST_EXACT, Trace, traces
 from ..location.kit import Gel, Kit
 from ..location.model import Setup
 from ..location.read import Location
+from ..rig import minutes
 from ..rig.flags import setup_flags
 from ..rig.treat import levels
 from ..room.aperture import Aperture
@@ -35,7 +36,7 @@ from ..sun.calendar import at_clock, every, to_local
 from ..sun.position import Floats
 from ..sun.search import Bools
 from .odds import Odds
-from .way import DARK_FROM, DARK_STOPS, MOST_STOPS, STOP_MINUTES, Way, way
+from .way import DARK_FROM, MOST_STOPS, STOP_MINUTES, UNMET_STOPS, Way, way
 
 QUARTER_S = 900.0
 MINUTE_S = 60.0
@@ -45,12 +46,12 @@ PATCH_STOPS = 4.0  # what a patch of sun in frame counts as: it gives the hour a
 MOST_STACKS = 60
 FRAME, COARSE = (64, 36), (24, 14)  # spots that are looked for sun, across the frame and up
 LACKING_MINUTES = 2.0  # what each minute counts for that a stretch is too short; a choice
-TRIED = 2  # times as many stretches as are wanted are looked at closely
+TRIED = 4  # times as many stretches as are wanted are looked at closely
 
 State = Literal["fits", "gel", "black", "tent", "nothing", "dark", "sun"]
 # As they are told apart first.
 STATES: tuple[State, ...] = ("gel", "black", "tent", "nothing", "dark", "sun")
-UNMET: tuple[State, ...] = ("nothing", "sun")
+UNMET: tuple[State, ...] = ("nothing", "dark", "sun")
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,9 +94,16 @@ class Quarters:
     sunny: bool
 
     def lose_stops(self, location: Location) -> Floats:
-        """How many stops its windows must lose together, (T,)."""
-        over: Floats = np.minimum(self.trace.off_stops(location)[0], MOST_STOPS).sum(axis=1)
-        return over
+        """How many stops its windows must lose together, (T,); NaN where one is too dark.
+
+        Without a window in frame: what daylight fills the face's darker side over its look.
+        """
+        if not self.trace.windows:
+            wanted = look_of(self.setup, location.kit_of(self.setup)).fill[1]
+            return np.clip(self.trace.fill_stops - wanted, 0.0, MOST_STOPS)
+        over, under = self.trace.off_stops(location)
+        total: Floats = np.minimum(over, MOST_STOPS).sum(axis=1)
+        return np.where((under > 0).any(axis=1), np.nan, total)
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,7 +132,8 @@ class Stretch:
     last. `way` is what must hang, None where that was not looked at; `lacking_minutes` what is too
     short for the setup. `other_off` are the stops that all windows are off together under the
     other sky, least and most. `sky_share` is the share of days on which the sky is as it is looked
-    at, None where it is not known; `dates` are how many dates have one like it.
+    at, None where it is not known; `other_minutes` is what the other sky counts as, about; `dates`
+    are how many dates have one like it.
     """
 
     setup: Setup
@@ -140,10 +149,10 @@ class Stretch:
     since_s: dict[str, float]
     until_s: dict[str, float]
     other_off: tuple[float, float]
-    quarter_cost: float
+    sky_share: float | None
+    other_minutes: float
     way: Way | None = None
     other_way: Way | None = None
-    sky_share: float | None = None
     dates: int = 1
 
     @property
@@ -173,13 +182,32 @@ class Stretch:
 
     @property
     def cost(self) -> float:
-        """In minutes: rigging, stops, what is lacking, a patch in frame, what nothing mends."""
-        return self._cost(self.way, sunny=True)
+        """In minutes: rigging, stops, a patch in frame, what is lacking, what nothing mends.
+
+        Before what must hang is looked at it is a guess.
+        """
+        patch = PATCH_STOPS * STOP_MINUTES * (self.in_frame or self.behind)
+        spent = self._guess if self.way is None else self.way.cost
+        glare = UNMET_STOPS * STOP_MINUTES * any(one.state == "sun" for one in self.windows)
+        return spent + patch + glare + LACKING_MINUTES * self.lacking_minutes
 
     @property
     def other_cost(self) -> float:
-        """The same under the other sky, where no sun shines."""
-        return self._cost(self.other_way, sunny=False)
+        """The same under the other sky."""
+        spent = self.other_minutes if self.other_way is None else self.other_way.cost
+        return spent + LACKING_MINUTES * self.lacking_minutes
+
+    @property
+    def _guess(self) -> float:
+        """About what rigging and stops will count as."""
+        spent = sum(STOP_MINUTES * min(one.over_stops[1], MOST_STOPS) for one in self.windows)
+        for one in self.windows:
+            spent += minutes.of("gel_in_frame") * len(one.gels)
+            if one.state in ("black", "tent"):
+                spent += minutes.of("cloth" if one.state == "black" else "tent")
+        spent += UNMET_STOPS * STOP_MINUTES * any(one.state in UNMET[:2] for one in self.windows)
+        spent += (minutes.of("small_flag") + minutes.of("steps")) * len(self.on_mark)
+        return spent + (minutes.of("cloth") + minutes.of("leaks")) * (not self.fill_fits)
 
     @property
     def expected_cost(self) -> float:
@@ -192,12 +220,6 @@ class Stretch:
     def worst_cost(self) -> float:
         """Under whichever sky costs more."""
         return max(self.cost, self.other_cost)
-
-    def _cost(self, taken: Way | None, *, sunny: bool) -> float:
-        patch = PATCH_STOPS * STOP_MINUTES * (sunny and (self.in_frame or self.behind))
-        unmet = DARK_STOPS * STOP_MINUTES * any(one.state in UNMET for one in self.windows)
-        spent = self.quarter_cost if taken is None else taken.cost + patch + unmet
-        return spent + LACKING_MINUTES * self.lacking_minutes
 
 
 @dataclass(frozen=True, eq=False)
@@ -235,9 +257,9 @@ def hours(
         facts = Facts(location, quarters, first, odds)
         every_one = list(facts.stretches())
         lasting = [one for one in every_one if one.minutes] or every_one
-        ranked = _unlike(sorted(lasting, key=lambda one: one.cost), TRIED * best)
+        ranked = _unlike(sorted(lasting, key=lambda one: one.expected_cost), TRIED * best)
         close = [
-            _closely(location, one, room, weathers, odds)
+            _closely(location, one, room, weathers)
             for one in _exact(location, facts, ranked, room, weathers)
         ]
         close.sort(key=lambda one: (one.expected_cost, -one.minutes, one.start_s))
@@ -479,7 +501,7 @@ class Facts:
         lose = np.minimum(np.where(trace.disk, MOST_STOPS, over), MOST_STOPS).sum(axis=1)
         found = [
             ("windows", STOP_MINUTES * lose),
-            ("too dark", STOP_MINUTES * DARK_STOPS * (under > DARK_FROM).any(axis=1)),
+            ("too dark", STOP_MINUTES * UNMET_STOPS * (under > DARK_FROM).any(axis=1)),
             (
                 "shadow side",
                 STOP_MINUTES * np.clip(trace.fill_stops - self.look.fill[1], 0.0, MOST_STOPS),
@@ -492,21 +514,21 @@ class Facts:
             ]
         return found
 
-    def costs(self) -> Floats:
-        """The same all together, (T,); where the odds are known, of both skies by them."""
-        quarters = self.quarters
-        mine, other = (
-            np.sum([minutes for _, minutes in self.terms(trace, sunny=sunny)], axis=0)
-            for trace, sunny in (
-                (quarters.trace, quarters.sunny),
-                (quarters.other, not quarters.sunny),
-            )
-        )
+    @cached_property
+    def sky_share(self) -> Floats | None:
+        """Share of days on which the sky is as it is looked at, (T,); None where not known."""
         if self.odds is None:
-            costs: Floats = mine
-            return costs
-        clear, overcast = (mine, other) if quarters.sunny else (other, mine)
-        return self.odds.expected(clear, overcast, quarters.moments)[0]
+            return None
+        sun = self.odds.share(self.quarters.moments)
+        return sun if self.quarters.sunny else 1.0 - sun
+
+    @cached_property
+    def other_minutes(self) -> Floats:
+        """What each quarter hour counts as under the other sky, about, (T,)."""
+        quarters = self.quarters
+        terms = self.terms(quarters.other, sunny=not quarters.sunny)
+        total: Floats = np.sum([minutes for _, minutes in terms], axis=0)
+        return total
 
     def stretches(self) -> Iterator[Stretch]:
         """All stretches, as long as the same holds, date by date; they may overlap."""
@@ -517,17 +539,14 @@ class Facts:
         breaks = np.flatnonzero((same[1:] != same[:-1]).any(axis=1)) + 1
         bits = (self.fits << np.arange(len(self.layers))).sum(axis=-1)
         masks = np.where(self.states == STATES.index("gel"), bits, -1)
-        costs = self.costs()
         over, under = quarters.other.off_stops(self.location)
         other_off = (over + under).sum(axis=1)
         for begin, end in zip([0, *breaks], [*breaks, len(same)], strict=True):
             for start, stop, common in _runs(masks[begin:end]):
                 chosen = slice(int(begin) + start, int(begin) + stop)
-                yield self._stretch(chosen, common, costs, other_off)
+                yield self._stretch(chosen, common, other_off)
 
-    def _stretch(
-        self, chosen: slice, common: Sequence[int], costs: Floats, other_off: Floats
-    ) -> Stretch:
+    def _stretch(self, chosen: slice, common: Sequence[int], other_off: Floats) -> Stretch:
         quarters, at = self.quarters, chosen.start
         sun, trace = self.sun, quarters.trace
         start, end = float(quarters.moments[chosen][0]), float(quarters.moments[chosen][-1])
@@ -556,7 +575,8 @@ class Facts:
             since_s=since,
             until_s=until,
             other_off=_ends(other_off[chosen]),
-            quarter_cost=float(costs[chosen].mean()),
+            sky_share=None if self.sky_share is None else float(self.sky_share[chosen].mean()),
+            other_minutes=float(self.other_minutes[chosen].mean()),
         )
 
     def _window(self, index: int, chosen: slice, taken: int) -> WindowFact:
@@ -605,7 +625,6 @@ def _closely(
     one: Stretch,
     room: Faces,
     weathers: tuple[Weather, Weather],
-    odds: Odds | None,
 ) -> Stretch:
     """A stretch with what must hang through it."""
     grid = every(one.start_s, one.end_s, QUARTER_S)
@@ -616,8 +635,4 @@ def _closely(
         hung = flags.taken if _shines(weather) else ()
         return way(location, light, hung, one.start_s, one.end_s)
 
-    share = None
-    if odds is not None:
-        sun = float(odds.share(np.array(grid)).mean())
-        share = sun if _shines(weathers[0]) else 1.0 - sun
-    return replace(one, way=taken(weathers[0]), other_way=taken(weathers[1]), sky_share=share)
+    return replace(one, way=taken(weathers[0]), other_way=taken(weathers[1]))

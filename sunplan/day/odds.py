@@ -85,17 +85,6 @@ class Odds:
         shares = first + (hours - before) * (second - first)
         return np.where(track.at(moment_s).altitude_deg > 0.0, shares, 0.0)
 
-    def expected(self, clear: Floats, overcast: Floats, moment_s: Floats) -> tuple[Floats, Floats]:
-        """Costs (..., T) at moments (T,) as the odds have it, and at worst.
-
-        Of what a moment costs under a clear and under an overcast sky: the mean, each weighed by
-        how often the sun shines or does not, and the larger. A sky that never is has no weight, be
-        its cost infinite.
-        """
-        share = self.share(moment_s)
-        mean = _weighed(share, clear) + _weighed(1.0 - share, overcast)
-        return mean, np.maximum(clear, overcast)
-
     def _hourly(self, hours: Ints) -> Floats:
         """Shares of hours (T,), counted from 1970 in the station's standard time."""
         dates = (hours // 24).astype("datetime64[D]")
@@ -225,9 +214,3 @@ def _apart(site: Site, latitude_deg: float, longitude_deg: float) -> tuple[float
     there = np.radians((longitude_deg, latitude_deg))
     bearing = float(np.degrees(erfa.pas(*here, *there)))
     return EARTH_M * float(erfa.seps(*here, *there)), bearing % 360.0
-
-
-def _weighed(weight: Floats, cost: Floats) -> Floats:
-    """Cost by weight (T,), nothing where the weight is nothing."""
-    nothing = np.zeros(np.broadcast_shapes(weight.shape, cost.shape))
-    return np.multiply(weight, cost, out=nothing, where=weight > 0.0)

@@ -22,7 +22,7 @@ from ..sun.calendar import at_clock, every, to_local
 from ..sun.position import Floats
 from .clock import Clock, clock_of
 from .sequence import Problem, Sequenced, best
-from .way import STOP_MINUTES, Way, way
+from .way import Way, way
 
 STEP_S = 900.0  # shooting starts on quarter hours, or when it must
 FITS_MINUTES = 0.5  # what rounding may overrun
@@ -129,7 +129,8 @@ def _ways(
     for setup in setups:
         tell(setup.name)
         last = float(moments[-1]) + 60.0 * setup.minutes
-        grid = sorted({*every(float(moments[0]), last, STEP_S), *moments.tolist()})
+        ends = moments + 60.0 * setup.minutes
+        grid = sorted({*every(float(moments[0]), last, STEP_S), *moments.tolist(), *ends.tolist()})
         light = levels(location, setup, rooms[setup.room], grid, weathers)
         flags = setup_flags(location, setup, start_s=grid[0], end_s=last)
         found.append(
@@ -169,7 +170,7 @@ def _problem(
     over = np.where(same_room, 0.0, minutes.of("room"))[:, None, :, None]
     rig = full[None, None] - kept + over
     strike = minutes.of("strike") * (full[:, :, None, None] - kept)
-    stops = STOP_MINUTES * np.array([[one.stops for one in row] for row in ways])
+    stops = np.array([[one.off_minutes for one in row] for row in ways])
     starts = np.tile(moments, (len(setups), 1))
     ends = starts + 60.0 * np.array([one.minutes for one in setups])[:, None]
     free = clock.free(starts, ends)
@@ -234,6 +235,9 @@ def _apart(location: Location, found: Order, clock: Clock) -> dict[str, float]:
         if group is None or len(mine) < 2:
             continue
         ends = np.array([min(way.start_s for way in mine), max(way.end_s for way in mine)])
-        first, last = track.at(ends).enu
+        sun = track.at(ends)
+        if sun.altitude_deg.max() <= 0:
+            continue  # no sun, no patch to match
+        first, last = sun.enu
         apart[group] = math.degrees(math.acos(float(np.clip(first @ last, -1.0, 1.0))))
     return apart

@@ -13,7 +13,7 @@ from ..location.model import Setup
 from ..location.read import Location
 from ..rig.cases import Packed, stow
 from ..rig.takeoff import TakeOff, takeoff
-from .running import Running, running
+from .running import SLACK_S, Running, running
 
 BOUGHT = (Cloth, Gel, Tape, Batten)  # cheap or used up: nobody rents them
 
@@ -83,10 +83,11 @@ def pack(
     *,
     start_s: float,
     weathers: Sequence[Weather],
+    slack_s: float = SLACK_S,
     tell: Callable[[str], None] = lambda _: None,
 ) -> Pack:
     """What setups, shot in their order from a moment on, take with them."""
-    day = running(location, setups, start_s=start_s, weathers=weathers, tell=tell)
+    day = running(location, setups, start_s=start_s, weathers=weathers, slack_s=slack_s, tell=tell)
     cut = takeoff(location, [slot.needs.treated for slot in day.slots])
     most: Counter[tuple[str, Owned]] = Counter()
     kits = {location.kit_of(slot.setup).name: location.kit_of(slot.setup) for slot in day.slots}

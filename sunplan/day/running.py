@@ -98,12 +98,13 @@ def running(
     *,
     start_s: float,
     weathers: Sequence[Weather],
+    slack_s: float = SLACK_S,
     tell: Callable[[str], None] = lambda _: None,
 ) -> Running:
     """Run through setups in their order from a moment on, within the hours of the day.
 
     Nobody works at lunch, and a setup that must start at a time waits for it. What a setup needs is
-    worked out for the time it is shot, five minutes early or late; `tell` hears its name.
+    worked out for the time it is shot, a slack early or late; `tell` hears its name.
     """
     rooms = {room.room.beam.room.name: room for room in faces(location, setups)}
     clock = clock_of(location, to_local(start_s, location.timezone).date())
@@ -113,13 +114,16 @@ def running(
         tell(setup.name)
         before = slots[-1].needs if slots else None
         first = at + RIG_S
+        if setup.start is not None:
+            day = to_local(start_s, location.timezone).date()
+            first = max(at, at_clock(day, setup.start, location.timezone))
         earliest = latest = first
         for _ in range(ROUNDS):
             wants = needs(
                 location,
                 setup,
-                start_s=earliest - SLACK_S,
-                end_s=latest + 60.0 * setup.minutes + SLACK_S,
+                start_s=earliest - slack_s,
+                end_s=latest + 60.0 * setup.minutes + slack_s,
                 weathers=weathers,
                 room=rooms[setup.room],
             )

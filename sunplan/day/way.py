@@ -15,24 +15,25 @@ from ..rig.treat import Levels, decided
 
 STOP_MINUTES = 4.0  # what a stop of a window is worth in minutes of rigging; a choice, no source
 MOST_STOPS = 12.0  # more than this is as bad as anything
-DARK_STOPS = 40.0  # what a window too dark for its look counts as: nothing that hangs mends it
+UNMET_STOPS = 40.0  # what a look counts as that nothing which hangs brings; a choice, no source
 DARK_FROM = 0.75  # stops under the middle of its band
 
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """A setup from one moment to another: what hangs then, how many stops its windows are off."""
+    """A setup from one moment to another: what hangs then, how many stops its windows are off.
+
+    `too_dark`: a window in frame gets darker than its look in that time, with its gel on too.
+    `unsolved` are windows that no gel brings down, and that nobody can tent.
+    """
 
     setup: Setup
     start_s: float
     end_s: float
     jobs: tuple[Job, ...]
     stops: float
-
-    @property
-    def too_dark(self) -> bool:
-        """Whether a window in frame gets darker than its look while it is shot."""
-        return self.stops >= DARK_STOPS
+    too_dark: bool
+    unsolved: tuple[str, ...]
 
     @property
     def minutes(self) -> float:
@@ -41,8 +42,14 @@ class Way:
 
     @property
     def cost(self) -> float:
-        """Minutes to rig it, the stops in them."""
-        return self.minutes + STOP_MINUTES * self.stops
+        """Minutes to rig it, and what it is off the look, as minutes."""
+        return self.minutes + self.off_minutes
+
+    @property
+    def off_minutes(self) -> float:
+        """What its windows are off the look, as minutes."""
+        unmet = UNMET_STOPS if self.too_dark or self.unsolved else 0.0
+        return STOP_MINUTES * (self.stops + unmet)
 
 
 def way(
@@ -71,7 +78,16 @@ def way(
         label = f"{setup.name}: negative"
         jobs.append(Job(label, "negative fill", minutes.of("panel"), (), ("stands",)))
     looks = [openings for moment in light.gaps[chosen] for openings in moment]
-    return Way(setup, start_s, end_s, tuple(jobs), max(map(_off, looks)))
+    dark = any((one.raise_stops or 0.0) > DARK_FROM for openings in looks for one in openings)
+    return Way(
+        setup=setup,
+        start_s=start_s,
+        end_s=end_s,
+        jobs=tuple(jobs),
+        stops=max(map(_off, looks)),
+        too_dark=dark or any(one.too_dark for one in done.openings),
+        unsolved=tuple(one.opening.name for one in done.openings if one.what == "nothing does it"),
+    )
 
 
 def _off(openings: Sequence[OpeningGap]) -> float:
@@ -79,6 +95,6 @@ def _off(openings: Sequence[OpeningGap]) -> float:
     total = 0.0
     for one in openings:
         if one.in_frame:
-            off = MOST_STOPS if one.sun_in_frame else min(one.lose_stops or 0.0, MOST_STOPS)
-            total += DARK_STOPS if (one.raise_stops or 0.0) > DARK_FROM else off
+            off = (one.lose_stops or 0.0) + (one.raise_stops or 0.0)
+            total += MOST_STOPS if one.sun_in_frame else min(off, MOST_STOPS)
     return total

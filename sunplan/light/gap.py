@@ -111,19 +111,30 @@ class SetupGap:
     times: tuple[TimeGap, ...]
 
 
-def gels_for(kit: Kit, level_stops: float, band: Band, *, most: int = LAYERS) -> tuple[Gel, ...]:
+def gels_for(
+    kit: Kit,
+    level_stops: float,
+    band: Band,
+    *,
+    most: int = LAYERS,
+    darkest_stops: float | None = None,
+) -> tuple[Gel, ...]:
     """The fewest layers of the kit's gel that bring a level into a band.
 
-    Empty where none does. Of several the one nearest the band's middle.
+    Empty where none does. Of several the one nearest the band's middle; before all one that keeps
+    the `darkest_stops` of a while in the band as well, if any does.
     """
     low, high = band
-    fits: list[tuple[int, float, tuple[Gel, ...]]] = []
+    darkest = level_stops if darkest_stops is None else darkest_stops
+    fits: list[tuple[bool, int, float, tuple[Gel, ...]]] = []
     for layers in range(1, most + 1):
         for chosen in combinations_with_replacement(kit.gel, layers):
-            left = level_stops - STOPS_PER_DENSITY * sum(gel.density for gel in chosen)
+            taken = STOPS_PER_DENSITY * sum(gel.density for gel in chosen)
+            left = level_stops - taken
             if low - 1e-9 <= left <= high + 1e-9:
-                fits.append((layers, abs(left - (low + high) / 2), chosen))
-    return min(fits, key=lambda one: one[:2])[2] if fits else ()
+                falls = darkest - taken < low - 1e-9
+                fits.append((falls, layers, abs(left - (low + high) / 2), chosen))
+    return min(fits, key=lambda one: one[:3])[3] if fits else ()
 
 
 def practical_cd_m2(practical: Practical) -> float:

@@ -8,7 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from ..errors import Problem
+from ..errors import InputError, Problem
 from . import kit as kits
 from .check import geometry, references
 from .kit import Kit, read_kit
@@ -49,6 +49,8 @@ def read(path: str | Path) -> Location:
     be read at all.
     """
     path = Path(path)
+    if kits.is_kit(path):
+        raise InputError(f"{path}: is a kit; expected a location file, which has [location]")
     mended = mend(LocationFile, load(path))
     units = _units(mended.raw)
     model, problems = validate(

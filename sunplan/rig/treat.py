@@ -210,9 +210,11 @@ def decided(location: Location, light: Levels, start_s: float, end_s: float) -> 
         what: What = "leave"
         gels: tuple[Gel, ...] = ()
         if lose:
-            brightest = max(one.stops for one in seen if one.stops is not None)
+            seen_at = [one.stops for one in seen if one.stops is not None]
+            brightest, darkest = max(seen_at), min(seen_at)
             band = wanted.band(opening.opening.dressing)
-            gels = () if wanted.black_reads else gels_for(kit, brightest, band)
+            gels = gels_for(kit, brightest, band, darkest_stops=darkest)
+            gels = () if wanted.black_reads else gels
             what = "gel" if gels else _without_gel(seen, black_reads=wanted.black_reads)
         after, dark = None, False
         if seen and what in ("leave", "gel"):

@@ -8,13 +8,13 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from ..day.order import Order, Ordered, Turn
-from ..day.way import STOP_MINUTES
+from ..day.way import STOP_MINUTES, UNMET_STOPS, Way
 from ..location.read import Location
 from ..rig.hazards import Hazard
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, cares, in_full
 from .layout import Part, table
-from .words import clock
+from .words import clock, outdoors
 
 MATCH_DEG = 5.0  # of the sun's way: more shows in a patch; common practice, no source
 
@@ -29,6 +29,7 @@ def _turn(one: Turn, zone: str) -> Answer:
         "rig_minutes": one.rig_minutes,
         "off_stops": one.way.stops,
         "too_dark": one.way.too_dark,
+        "unsolved": list(one.way.unsolved),
         "jobs": [
             {"what": job.words, "minutes": job.minutes, "hangs": job in one.hangs}
             for job in one.way.jobs
@@ -88,6 +89,7 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
         f"{clock(found.wrap_s, zone)}, all down by then; off: stops by which the windows in frame "
         "miss the look before anything hangs"
     )
+    yield from outdoors([one.name for one in location.exterior])
     yield ""
     yield table(
         ("strike", "rig", "shoot", "off", "setup"),
@@ -96,7 +98,7 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
                 f"{one.strike_minutes:.0f} min",
                 f"{one.rig_minutes:.0f} min",
                 f"{clock(one.way.start_s, zone)} – {clock(one.way.end_s, zone)}",
-                "dark" if one.way.too_dark else f"{one.way.stops:.1f}",
+                _off(one.way),
                 f"{one.way.setup.name} ({one.way.setup.room})",
             )
             for one in best.turns
@@ -113,7 +115,12 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
         if not one.way.jobs:
             yield "  nothing to rig"
         if one.way.too_dark:
-            yield "  TOO DARK: a window in frame falls below its look in this time; see gap"
+            yield (
+                "  TOO DARK: a window in frame falls below its look in this time, what hangs in it "
+                "too; see gap"
+            )
+        for name in one.way.unsolved:
+            yield f"  NOT SOLVED: no gel brings {name} down, nobody can tent it"
     yield ""
     for setup in best.dropped:
         yield (
@@ -133,19 +140,26 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
     yield SUN
 
 
+def _off(one: Way) -> str:
+    if one.unsolved:
+        return "unmet"
+    return "dark" if one.too_dark else f"{one.stops:.1f}"
+
+
 def _summary(found: Ordered) -> str:
     best, filed = found.best, found.as_filed
     spent = best.rig_minutes + best.strike_minutes
     words = (
         f"rigging {best.rig_minutes:.0f} min, striking {best.strike_minutes:.0f} min, "
         f"{best.stops:.1f} stops off in all; proven the least on quarter hours, a stop counted as "
-        f"{STOP_MINUTES:g} min"
+        f"{STOP_MINUTES:g} min, a window that is too dark or not solved as {UNMET_STOPS:g} stops"
     )
     if [one.way.setup.name for one in best.turns] == [one.way.setup.name for one in filed.turns]:
         return f"{words}; the file's own order is the best"
     saved = filed.rig_minutes + filed.strike_minutes - spent
     left = len(filed.dropped) - len(best.dropped)
-    more = f", and {left} more fit" if left > 0 else ""
+    names = ", ".join(setup.name for setup in filed.dropped)
+    more = f"; it leaves out {names}" if left > 0 else ""
     worse = filed.stops - best.stops
     return (
         f"{words}; the file's order takes {abs(saved):.0f} min {'less' if saved < 0 else 'more'} "

@@ -17,7 +17,7 @@ from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, cares, in_full
 from .cutting import cut_list, material
 from .layout import Part, table
-from .words import clock
+from .words import clock, outdoors
 
 
 def _line(one: Line) -> Answer:
@@ -115,14 +115,17 @@ def rows(pack: Pack) -> str:
     return text.getvalue()
 
 
-def told(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> Iterable[Part]:
-    """The day in its order, then the checklist."""
+def told(
+    location: Location, day: date, pack: Pack, skies: Sequence[str], *, best: bool = False
+) -> Iterable[Part]:
+    """The day in its order, or the `best`, then the checklist."""
     zone, units = location.timezone, location.site.units
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
     yield (
-        f"for {' and '.join(skies)} sky; setups in the order given; minutes are for two "
-        "people who have done it before, half as much again on a first visit"
+        f"for {' and '.join(skies)} sky; setups in the {'best order' if best else 'order given'}; "
+        "minutes are for two people who have done it before, half as much again on a first visit"
     )
+    yield from outdoors([one.name for one in location.exterior])
     asked: list[Hazard] = []
     for slot in pack.running.slots:
         yield from _told_slot(slot, zone)

@@ -9,11 +9,12 @@ from datetime import date
 
 from ..day.dusk import Dusk
 from ..day.hours import Facts, SetupHours, Stretch, WindowFact
-from ..day.way import STOP_MINUTES
+from ..day.way import STOP_MINUTES, UNMET_STOPS
 from ..light.fits import Fit
 from ..location.lengths import Units
 from ..location.read import Location
 from ..room.why import OpeningSun, SunAt, Why
+from ..sun.calendar import at_clock
 from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
 from .layout import Part, once, table
@@ -112,14 +113,14 @@ def rows(location: Location, found: Sequence[SetupHours]) -> str:
     out.writerow(
         (
             *("setup", "time", "sun_on_mark", "sun_behind", "sun_in_frame", "window", "stops"),
-            *("over_stops", "sun_in_window", "face_stops", "fill_stops"),
+            *("over_stops", "under_stops", "sun_in_window", "face_stops", "fill_stops"),
         )
     )
     zone = location.timezone
     for one in found:
         quarters = one.quarters
         sun, trace = quarters.sunlight, quarters.trace
-        over = trace.off_stops(location)[0]
+        over, under = trace.off_stops(location)
         names = [opening.name for opening in location.room_named(quarters.setup.room).opening]
         for at, moment in enumerate(quarters.moments.tolist()):
             lit = " + ".join(n for n, on in zip(names, sun.on_mark[at], strict=True) if on)
@@ -131,11 +132,12 @@ def rows(location: Location, found: Sequence[SetupHours]) -> str:
                     opening.name,
                     f"{trace.stops[at, index]:.2f}",
                     f"{over[at, index]:.2f}",
+                    f"{under[at, index]:.2f}",
                     str(int(trace.disk[at, index])),
                 )
                 for index, opening in enumerate(trace.windows)
             ]
-            for window in windows or [("", "", "", "")]:
+            for window in windows or [("", "", "", "", "")]:
                 out.writerow((*start, *window, *end))
     return text.getvalue()
 
@@ -152,28 +154,34 @@ def told(
     zone = location.timezone
     yield f"{location.site.name}, {_span(span)}, clock of {zone}"
     yield (
-        f"{skies[0]} sky, {skies[1]} to compare; the best hours first: least minutes to rig, a "
-        f"stop of a window counted as {STOP_MINUTES:g} min, each minute that is too short as two"
+        f"{skies[0]} sky, {skies[1]} to compare. The best hours first: what counts are minutes to "
+        f"rig, {STOP_MINUTES:g} for each stop that a window is off, 2 for each minute too short, "
+        f"{UNMET_STOPS * STOP_MINUTES:g} for a look that nothing brings"
     )
+
+    def call_s(one: Stretch) -> float:
+        return at_clock(one.day, location.day.call, zone)
+
     for one in found:
         setup = one.quarters.setup
-        yield f"\n{setup.name} ({setup.room}), plays {setup.plays}, {setup.minutes:g} min to shoot"
+        pinned = "" if setup.start is None else f"; must start at {setup.start:%H:%M}, see order"
+        yield (
+            f"\n{setup.name} ({setup.room}), plays {setup.plays}, {setup.minutes:g} min to shoot"
+            f"{pinned}"
+        )
         for number, stretch in enumerate(one.stretches, 1):
             many = (span[1] - span[0]).days + 1
             alike = f" (alike on {stretch.dates} of {many} dates)" if many > 1 else ""
             when = _when(stretch, zone, dated=many > 1)
-            yield f"  {number}. {when}{alike}{_spent(stretch)}"
+            yield f"  {number}. {when}{alike}{_spent(stretch, call_s(stretch), zone)}"
             for reason in reasons(stretch, zone):
                 yield f"     {reason}"
             yield f"     {skies[1]}: {_other(stretch)}"
             if stretch.sky_share is not None:
-                yield (
-                    f"     {skies[0]} on {100 * stretch.sky_share:.0f} % of days then: expect "
-                    f"{stretch.expected_cost:.0f} min, at worst {stretch.worst_cost:.0f}"
-                )
+                yield f"     {_odds(stretch, skies[0])}"
         if not one.stretches:
             yield "  no quarter hour in this time"
-    yield from _dusks(dusks, zone)
+    yield from _dusks(dusks, span, zone)
     yield ""
     if odds is not None:
         yield odds
@@ -194,11 +202,23 @@ def _when(one: Stretch, zone: str, *, dated: bool) -> str:
     return f"{one.day:%a} {one.day.isoformat()} {times}" if dated else times
 
 
-def _spent(one: Stretch) -> str:
-    words = "" if one.way is None else f": {one.way.minutes:.0f} min to rig"
+def _spent(one: Stretch, call_s: float, zone: str) -> str:
+    if one.way is None:
+        return ""
+    begin = one.start_s - 60.0 * one.way.minutes
+    early = ", BEFORE CALL" if begin < call_s else ""
+    words = f": {one.way.minutes:.0f} min to rig, from {clock(begin, zone)}{early}"
     if one.lacking_minutes:
-        words += f"; {one.lacking_minutes:.0f} of its {one.setup.minutes:g} min lack"
-    return words
+        words += f"; {one.lacking_minutes:.0f} min short of its {one.setup.minutes:g}"
+    return f"{words}; counts as {one.cost:.0f}"
+
+
+def _odds(one: Stretch, sky: str) -> str:
+    assert one.sky_share is not None
+    return (
+        f"{sky} on {100 * one.sky_share:.0f} % of days at that hour: counts as "
+        f"{one.expected_cost:.0f} on average, {one.worst_cost:.0f} at worst"
+    )
 
 
 def _other(one: Stretch) -> str:
@@ -206,7 +226,9 @@ def _other(one: Stretch) -> str:
     off = "its windows fit" if high <= 0 else f"its windows {_range(low, high)} stops off together"
     if not one.windows:
         off = "no window in frame"
-    rig = "" if one.other_way is None else f", {one.other_way.minutes:.0f} min to rig"
+    rig = ""
+    if one.other_way is not None:
+        rig = f", {one.other_way.minutes:.0f} min to rig; counts as {one.other_cost:.0f}"
     return f"{off}{rig}"
 
 
@@ -269,10 +291,11 @@ def _sun(one: Stretch, zone: str) -> str:
     return words[0] + (f" (it comes through {', '.join(words[1:])})" if words[1:] else "")
 
 
-def _dusks(dusks: Sequence[Dusk], zone: str) -> Iterable[Part]:
+def _dusks(dusks: Sequence[Dusk], span: tuple[date, date], zone: str) -> Iterable[Part]:
     if not dusks:
         return
-    yield "\nDusk: when a window in frame fits by itself"
+    told, many = len({one.day for one in dusks}), (span[1] - span[0]).days + 1
+    yield f"\nDusk, {told} of {many} dates: when a window in frame fits by itself"
 
     def times(found: Iterable[Fit]) -> str:
         return ", ".join(
@@ -343,7 +366,7 @@ def why(found: SunAt, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
     terms = [(words, float(minutes[0])) for words, minutes in counts if minutes[0]]
     counted = ", ".join(f"{words} {minutes:.0f}" for words, minutes in terms)
     yield (
-        f"  counts as {sum(minutes for _, minutes in terms):.0f} min before rigging is looked at"
+        f"  off the look by {sum(minutes for _, minutes in terms):.0f} min, rigging left aside"
         + (f": {counted}" if counted else "")
     )
     yield f"  {skies[1]}: {_compared(facts)}"

@@ -17,6 +17,8 @@ def told_odds(odds: Odds | None) -> str:
     first, last = odds.years
     months = f"{first}" if first == last else f"{first} to {last}"
     far = f", MORE THAN {FAR_M / 1000:g} km: its weather may be another" * (odds.distance_m > FAR_M)
+    if odds.latitude_deg * odds.location.site.latitude < 0:
+        far += "; IN THE OTHER HALF OF THE EARTH: its seasons are turned round"
     return (
         f"weather: {odds.file} ({odds.kind}), a typical year of months from {months}, station "
         f"{odds.distance_m / 1000:.0f} km off toward {bearing(odds.bearing_deg)}{far}\n"

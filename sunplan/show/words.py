@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import date
 
 from ..location.lengths import Units, format_length
@@ -87,6 +88,15 @@ def by(width_m: float, height_m: float, units: Units) -> str:
     """
     width, height = format_length(width_m, units), format_length(height_m, units)
     return f"{width.removesuffix(' m')} × {height}"
+
+
+def outdoors(names: Sequence[str]) -> list[str]:
+    """A line for setups that are not counted because they stand outdoors, if there are any.
+
+    >>> outdoors(["the quay"]), outdoors([])
+    (['not counted, outdoors: the quay; see hours'], [])
+    """
+    return [f"not counted, outdoors: {', '.join(names)}; see hours"] if names else []
 
 
 def lies(landing: Landing | None, units: Units) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
@@ -14,6 +15,7 @@ from matplotlib.colors import BoundaryNorm, LinearSegmentedColormap
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
 from ..day.hours import Quarters, SetupHours
@@ -29,6 +31,8 @@ COLOURS = LinearSegmentedColormap.from_list(  # light to dark in grey as well
 )
 EDGES = [0.0, 0.01, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0]  # stops
 MOST_DOTS = 60  # dates that show where the sun falls; of more only every few do
+TITLE = 92  # signs of a panel's title in a line
+TOO_DARK = "#c8bfc4"
 MOST_ROWS = 32  # with marks of full size
 ROW_IN, LEAST_IN, MOST_IN = 0.16, 0.6, 3.2
 ON_MARK: dict[str, Any] = {"marker": "o", "ms": 4.0, "mfc": "white", "mec": INK, "mew": 0.7}
@@ -55,6 +59,7 @@ def draw_hours(
             hours = np.arange(places.min(), places.max() + 1) / 4.0
             lose = np.full((days, len(hours)), np.nan)
             lose[quarters.day, places - places.min()] = quarters.lose_stops(location)
+            axes.set_facecolor(TOO_DARK)
             image = axes.imshow(
                 lose,
                 cmap=COLOURS,
@@ -66,12 +71,10 @@ def draw_hours(
             _sun(axes, location, quarters, days)
             windows = ", ".join(opening.name for opening in quarters.trace.windows)
             setup = quarters.setup
+            what = windows or "no window in frame, the shadow side's stops over its look"
+            title = f"{setup.name} ({setup.room}), plays {setup.plays}: {what}"
             axes.set_title(
-                f"{setup.name} ({setup.room}), plays {setup.plays}: "
-                + (windows or "no window in frame"),
-                loc="left",
-                color=INK,
-                fontsize=9,
+                "\n".join(textwrap.wrap(title, TITLE)), loc="left", color=INK, fontsize=9
             )
             rows = np.unique(np.linspace(0, days - 1, min(days, 13)).round().astype(int))
             axes.set_yticks(rows)
@@ -84,6 +87,7 @@ def draw_hours(
             image, ax=list(panels), location="right", ticks=[0.0, *EDGES[2:]], aspect=30
         )
         bar.set_label("stops that its windows in frame must lose together", color=SOFT)
+        dark = Patch(facecolor=TOO_DARK, edgecolor=SOFT, lw=0.5, label="too dark for its look")
         figure.suptitle(
             f"{location.site.name}, {sky} sky", x=0.01, ha="left", color=INK, fontsize=10
         )
@@ -91,9 +95,10 @@ def draw_hours(
             handles=[
                 Line2D([], [], ls="", label="sun on the mark", **ON_MARK),
                 Line2D([], [], ls="", label="sun patch in frame", **PATCH),
+                dark,
             ],
             loc="outside lower left",
-            ncols=2,
+            ncols=3,
             frameon=False,
         )
         save(figure, path)
