@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import signal
 import subprocess
 import sys
@@ -34,6 +35,7 @@ from sunplan.room.beam import FLOOR
 from sunplan.room.entry import beam_of, day_entries, track_over
 from sunplan.room.frame import filmed, view
 from sunplan.room.outside import above_skyline
+from sunplan.show.yearly import draw_hours
 
 ROOT = Path(__file__).parent.parent
 QUARTER_S = 900.0
@@ -309,7 +311,7 @@ def test_best_of_many_dates_hold_what_they_say() -> None:
 
 
 def test_odds_weigh_both_skies() -> None:
-    """With a weather file what counts is the mean of both skies by the file's odds, and the worst."""
+    """With a weather file both skies count by the file's odds, and the worst is told."""
     place = location("gate-house")
     odds = odds_of(Path(pvlib.__file__).parent / "data" / "723170TYA.CSV", place)
     day = date(2026, 11, 5)
@@ -380,6 +382,43 @@ def test_dusk_moves_with_the_sunset() -> None:
         assert 10 * 60 < start - sunset < 25 * 60
 
 
+def test_picture(tmp_path: Path) -> None:
+    """Every setup has its panel, by its stops; what is too dark has none; nothing is cut off."""
+    place = location("lock-house")
+    first, last = date(2027, 12, 1), date(2027, 12, 4)
+    found = hours(
+        place,
+        place.setup,
+        first,
+        last,
+        between=(time(9), time(19)),
+        weathers=(CLEAR, OVERCAST),
+        best=1,
+    )
+    path = tmp_path / "hours.svg"
+    draw_hours(place, (first, last), found, path, "clear")
+    text = path.read_text(encoding="utf-8")
+    for setup in place.setup:
+        assert f"{setup.name} ({setup.room}), plays {setup.plays}" in text
+    for words in ("too dark for its look", "sun on the mark", "2027-12-04", "clock of"):
+        assert words in text
+    width = float(text.split('viewBox="0 0 ')[1].split()[0])
+    lefts = [float(x) for x in re.findall(r'<text[^>]* x="([-\d.]+)"', text)]
+    assert len(lefts) > 50
+    assert min(lefts) > 0
+    assert max(lefts) < width
+    for one in found:
+        lose = one.quarters.lose_stops(place)
+        over, under = one.quarters.trace.off_stops(place)
+        if one.quarters.trace.windows:
+            np.testing.assert_array_equal(np.isnan(lose), (under > 0).any(axis=1))
+            lit = ~np.isnan(lose)
+            np.testing.assert_allclose(lose[lit], np.minimum(over, 12.0).sum(axis=1)[lit])
+        else:
+            assert not np.isnan(lose).any()
+            assert lose.max() > 1.0
+
+
 @pytest.mark.parametrize(
     ("options", "message"),
     [
@@ -390,6 +429,15 @@ def test_dusk_moves_with_the_sunset() -> None:
         ),
         (["--to-date", "2027-03-01"], "--to-date 2027-03-01: lies before --from-date 2027-03-20"),
         (["--weather", "none.epw"], "none.epw"),
+        (
+            ["--why", "16:00", "--json"],
+            "--why 16:00: told alone, without --json, --csv, --draw, --weather",
+        ),
+        (
+            ["--why", "16:00", "--setup", "the lock at night"],
+            "--why 16:00: explains setups indoors; the lock at night stands outdoors",
+        ),
+        (["--to-date", "2500-01-01"], "--to-date 2500-01-01: expected a year from 1900 to 2100"),
         (["--why", "25:00"], "--why 25:00: is no clock time; expected HH:MM such as 16:30"),
     ],
 )
