@@ -233,7 +233,7 @@ def _given(option: str, what: str) -> Any:
 
 @app.command(
     epilog="Example: sunplan bearing locations/lock-house.toml "
-    '--points "kitchen A: 52.0907,5.1214 52.09066,5.12175 ±2m" '
+    '--points "kitchen A: 52.0907,5.1214 52.09059,5.12226" '
     '--shadow "kitchen A: 2027-03-20 15:10, 60 left"'
 )
 def bearing(
@@ -268,7 +268,8 @@ def bearing(
         _given(
             "--patch",
             "A point x,y on the plan, of the edge that a window's jamb gives its patch of sun: "
-            '"kitchen canal window: 2027-03-20 15:10, left, 3.10,2.20 ±1cm".',
+            '"kitchen canal window: 2027-03-20 15:10, left, 3.10,2.20 ±1cm"; left sill or left '
+            "head for a corner, which proves the clock.",
         ),
     ] = None,
     grazes: Annotated[

@@ -32,7 +32,8 @@ class Solution:
 class Measured:
     """One measurement: the true bearings of a direction that fit it, one or two, and their ±.
 
-    `how` says in a few words what was read; `facts` are figures on the way, names with units.
+    `how` says in a few words what was read; `facts` are figures on the way, names with units;
+    `doubt` is what speaks against it.
     """
 
     reading: Reading
@@ -40,6 +41,7 @@ class Measured:
     solutions: tuple[Solution, ...]
     terms: tuple[Term, ...]
     facts: Mapping[str, float] = field(default_factory=dict)
+    doubt: str = ""
 
     @property
     def of(self) -> Direction:

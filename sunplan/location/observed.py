@@ -21,8 +21,10 @@ from .read import Location
 from .tell import not_known, on_one_line
 
 Hand = Literal["left", "right"]  # as one sees it from inside, facing the wall
+Level = Literal["sill", "head"]  # of an opening
 Turns = Literal["comes", "leaves"]  # what direct sun does to the wall at that moment
 HANDS: tuple[Hand, ...] = ("left", "right")
+LEVELS: tuple[Level, ...] = ("sill", "head")
 TURNS: tuple[Turns, ...] = ("comes", "leaves")
 T = TypeVar("T")
 W = TypeVar("W", bound=str)
@@ -43,6 +45,7 @@ EXAMPLES = {
     "--grazes": "kitchen A: 2027-03-20 13:05 leaves",
 }
 UP = "plan up"
+OUTWARD = " outward"
 _PLUS_MINUS = re.compile(r"\s*(?:±|\+/?[-−])\s*(.+)$")
 _NUMBER = r"\d+(?:\.\d+)?"
 _SIGNED = re.compile(rf"[+\-−]?{_NUMBER}")
@@ -122,12 +125,16 @@ class Shadow(Reading):
 
 @dataclass(frozen=True)
 class Patch(Reading):
-    """A point of the edge that an opening's jamb gives the sun patch, on the plan, metres."""
+    """A point of the edge that an opening's jamb gives the sun patch, on the plan, metres.
+
+    With a `level` it is the corner on the floor that jamb and sill, or jamb and head, give it.
+    """
 
     room: Room
     opening: Opening
     when: When
     hand: Hand
+    level: Level | None
     at: tuple[float, float]
     error_m: float
 
@@ -156,7 +163,7 @@ def _directions(location: Location) -> Iterator[Direction]:
             name = f"{room.name} {wall_letter(index)}"
             outward = room.faces_deg(index, 0.0)
             yield Direction(name, (outward - 90.0) % 360.0, along_wall=True)
-            yield Direction(f"{name} outward", outward)
+            yield Direction(name + OUTWARD, outward)
 
 
 def observed(location: Location, given: Mapping[str, Sequence[str]]) -> list[Reading]:
@@ -206,8 +213,8 @@ def _named(text: str, known: dict[str, T], what: str) -> tuple[T, str]:
             return known[name], plain[len(head) + 1 :].strip()
     name, colon, _ = plain.partition(":")
     if not colon:
-        raise _TextError(f"names no {what}, with a colon behind it")
-    raise _TextError(not_known(name, known))
+        raise _TextError(f"names no {what} before a colon")
+    raise _TextError(not_known(name, [one for one in known if not one.endswith(OUTWARD)]))
 
 
 def _spread(text: str) -> tuple[str, str | None]:
@@ -265,12 +272,12 @@ def _points(asked: str, of: Direction, rest: str) -> Points:
         spots = [_geo(part, None if spread is None else error) for part in text.split()]
     else:
         angles = list(_angles(text))
-        if len(angles) % 2:
-            raise _TextError(f"{len(angles)} coordinates make no two points")
+        if len(angles) != 4:
+            raise _TextError(f"needs the four coordinates of two points, not {len(angles)}")
         pairs = zip(angles[::2], angles[1::2], strict=True)
         spots = [Spot(*_pair(*pair), error) for pair in pairs]
     if len(spots) != 2:
-        raise _TextError(f"{len(spots)} {'point' if len(spots) == 1 else 'points'} given, not two")
+        raise _TextError(f"needs two geo: URIs, not {len(spots)}")
     return Points(asked, of, *spots)
 
 
@@ -286,7 +293,7 @@ def _angles(text: str) -> Iterator[tuple[float, str]]:
         letter = next((one.upper() for one in (before, after) if one is not None), "")
         small = [0.0 if part is None else float(part) for part in (minutes, seconds)]
         if max(small) >= 60.0:
-            raise _TextError(f'"{found[0].strip()}" has 60 minutes or seconds, or more')
+            raise _TextError(f'"{found[0].strip()}" has minutes or seconds of 60 or more')
         negative = degrees[0] in "-−"
         if negative and letter:
             raise _TextError(f'"{found[0].strip()}" has both a sign and a letter')
@@ -362,12 +369,13 @@ def _patch(location: Location, text: str, asked: str) -> Patch:
     if len(parts) != 4:
         raise _TextError("not a moment, a jamb and x,y")
     moment, word, x, rest = parts
-    if word not in ("left", "right"):
-        raise _TextError(f'"{word}" is no jamb: left or right, seen from inside')
+    jamb, level = _last_word(word, LEVELS)
+    hand = next((one for one in HANDS if one == jamb.lower()), None)
+    if hand is None:
+        raise _TextError(f'"{word}" is no jamb: left or right, as seen from inside, sill or head')
     y, spread = _spread(rest)
     bare_m = FOOT_M if location.site.units == "ft" else 1.0
     error = PATCH_M if spread is None else _error_m(spread, bare_m=bare_m)
     of = directions(location)[f"{room.name} {opening.wall.strip().upper()}"]
     at = _metres(x, bare_m=bare_m), _metres(y, bare_m=bare_m)
-    hand: Hand = "left" if word == "left" else "right"
-    return Patch(asked, of, room, opening, _when(moment), hand, at, error)
+    return Patch(asked, of, room, opening, _when(moment), hand, level, at, error)

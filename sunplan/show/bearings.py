@@ -58,6 +58,7 @@ def _measured(one: Measured) -> Answer:
         **one.facts,
         "error_deg": one.error_deg,
         "limit": one.limit,
+        "doubt": one.doubt or None,
         "errors": [{"by": term.what, "deg": term.error_deg} for term in one.terms],
         "solutions": [
             {"side": each.word or None, "bearing_deg": each.bearing_deg, "plan_up": up}
@@ -96,7 +97,7 @@ def _sides(found: Bearings, one: Combined) -> list[str | None]:
 
 def told(location: Location, found: Bearings, *, written: bool) -> Iterator[Part]:
     """The plan's bearing for people."""
-    yield f"{location.site.name}: true bearings; ± holds 19 times in 20"
+    yield f"{location.site.name}: true bearings; ± is 95 %, two standard deviations"
     if found.measured:
         yield ""
         yield table(("measured", "bearing", "±", "plan up", "by"), _rows(found.measured))
@@ -135,20 +136,23 @@ def _rows(measured: Iterable[Measured]) -> Iterator[tuple[str, ...]]:
 
 def _summed(location: Location, found: Bearings) -> Iterator[str]:
     site, measured = location.site, found.measured
+    for one in measured:
+        if one.doubt:
+            yield f"DOUBT: {one.of.name}, {one.how}: {one.doubt}"
     if sum(isinstance(one.reading, Compass) for one in measured) > 1:
         yield "Near steel compass readings err together: many are hardly better than one."
-    for one, off in zip(found.together, found.off_deg(site.plan_up), strict=True):
-        sides = ", ".join(side for side in _sides(found, one) if side is not None)
-        given = f" if {sides}" if sides else ""
+    for way, off in zip(found.together, found.off_deg(site.plan_up), strict=True):
+        sides = ", ".join(side for side in _sides(found, way) if side is not None)
+        given = f" if {sides}" if len(found.together) > 1 else f", taken {sides}" if sides else ""
         file = f"the file says {site.plan_up:g}°"
         file += f" ±{site.plan_up_error:g}°" if site.plan_up_error else ""
-        up = _up(one.mean.bearing_deg, one.mean.error_deg)
+        up = _up(way.mean.bearing_deg, way.mean.error_deg)
         yield f"The plan's up points {up}{given}; {file}, {off:.1f}° away."
         if len(measured) > 1:
-            heaviest = one.weights.index(max(one.weights))
+            heaviest = way.weights.index(max(way.weights))
             best = measured[heaviest]
-            yield f"  mostly by {best.of.name}, {best.how}: {100 * max(one.weights):.0f} %"
-        yield from _odd(measured, one)
+            yield f"  mostly by {best.of.name}, {best.how}: {100 * max(way.weights):.0f} %"
+        yield from _odd(measured, way)
     if len(found.together) > 1:
         yield "Which of them it is: say left or right, comes or leaves, or measure once more."
 
@@ -198,9 +202,9 @@ def write(location: Location, found: Bearings) -> None:
     if decided.odd is not None:
         stray = found.measured[decided.odd.index].reading.asked
         raise InputError(
-            f"--write: the measurements do not agree: {stray} lies {decided.odd.sigmas:.1f} standard "
-            "deviations off; expected it put right, left out, or with a larger ±; nothing was "
-            "written"
+            f"--write: the measurements do not agree: {stray} lies {decided.odd.sigmas:.1f} "
+            "standard deviations off; expected it put right, left out, or with a larger ±; nothing "
+            "was written"
         )
     if decided.mean.error_deg > MOST_DEG:
         raise InputError(

@@ -36,6 +36,7 @@ from .search import Bools, Rows, intervals
 
 TIME_STEP_S = 10.0  # between looks for a shadow's moment: the sun rarely turns by 0.2° in it
 RATE_S = 60.0  # over which the way of the sun's turning is judged
+CLOCK_OFF_DEG = 3.0  # of altitude: more than a sill told 5 cm wrong; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -121,10 +122,14 @@ def _ahead_deg(reading: Shadow, hand: Hand) -> float:
 
 
 def by_patch(location: Location, reading: Patch) -> Measured:
-    """The bearing by a point of the edge that an opening's jamb gives its patch of sun."""
+    """The bearing by a point of the edge that an opening's jamb gives its patch of sun.
+
+    The plan's jamb is taken as exact. A corner also tells the sun's altitude, and so whether the
+    clock can be right.
+    """
     sun, clock = _sun(location, reading, reading.when)
     edge = _edge(reading)
-    x, y = (edge[at] - reading.at[at] for at in (0, 1))
+    x, y = (edge.at[axis] - reading.at[axis] for axis in (0, 1))
     metres = math.hypot(x, y)
     if metres <= reading.error_m:
         raise InputError(
@@ -144,12 +149,48 @@ def by_patch(location: Location, reading: Patch) -> Measured:
             (Solution((plan_up + reading.of.turn_deg) % 360.0),),
             (sun.term, off),
             {**sun.facts, "distance_m": metres},
+            _clock_doubt(reading, edge, metres, sun.altitude_deg),
         )
     )
 
 
-def _edge(reading: Patch) -> tuple[float, float]:
-    """The upright edge that throws the patch's edge: of a jamb, the inner or the outer one.
+@dataclass(frozen=True)
+class _Edge:
+    """The upright edge that throws a point of a patch's edge.
+
+    The point lies `inward_m` from the wall's inner face, the edge `outward_m` before it.
+    """
+
+    at: tuple[float, float]
+    inward_m: float
+    outward_m: float
+
+
+def _clock_doubt(reading: Patch, edge: _Edge, metres: float, altitude_deg: float) -> str:
+    """What of the sun's altitude by a patch's corner speaks against the clock.
+
+    `metres` is the way from the jamb's edge. The sill throws the corner by its inner edge, the head
+    by its outer one, at the glass.
+    """
+    if reading.level is None:
+        return ""
+    opening = reading.opening
+    assert opening.sill is not None
+    straight = (edge.inward_m + edge.outward_m) / metres
+    high, deep = opening.sill, edge.inward_m
+    if reading.level == "head":
+        high, deep = high + opening.size[1], deep + opening.depth
+    seen = math.degrees(math.atan2(high * straight, deep))
+    if abs(seen - altitude_deg) <= CLOCK_OFF_DEG:
+        return ""
+    return (
+        f"its corner has the sun {seen:.0f}° high, the clock {altitude_deg:.0f}°: look at the "
+        "time, summer time and the corner"
+    )
+
+
+def _edge(reading: Patch) -> _Edge:
+    """The edge of the jamb that throws the patch's edge, the inner or the outer one.
 
     The sun stands on the side from which the edge is thrown: what lies beyond the jamb was thrown
     by its inner edge, what lies before the opening by its outer one, at the glass.
@@ -168,7 +209,8 @@ def _edge(reading: Patch) -> tuple[float, float]:
     at = far if reading.hand == "left" else opening.along
     beyond = along > at if reading.hand == "left" else along < at
     out = 0.0 if beyond else opening.depth
-    return first[0] + at * way[0] + out * way[1], first[1] + at * way[1] - out * way[0]
+    spot = first[0] + at * way[0] + out * way[1], first[1] + at * way[1] - out * way[0]
+    return _Edge(spot, inward, out)
 
 
 def by_grazing(location: Location, reading: Grazing) -> Measured:
@@ -209,7 +251,10 @@ class _Sun:
 def _sun(location: Location, reading: Reading, when: When) -> tuple[_Sun, str]:
     """The sun at a reading's moment, and its clock time; ``InputError`` where it is not up."""
     assert when.clock is not None
-    moment = at_clock(when.day, when.clock, location.timezone)
+    try:
+        moment = at_clock(when.day, when.clock, location.timezone)
+    except InputError as error:
+        raise InputError(f"{reading.asked}: {error}; expected another time") from None
     steps = np.array([0.0, -when.error_s, when.error_s, -RATE_S, RATE_S])
     site = location.site
     at = positions(
