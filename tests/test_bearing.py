@@ -30,6 +30,8 @@ from sunplan.location.measured import Measured, Solution, Term, wrapped_deg
 from sunplan.location.observed import UP, Direction, Reading, directions, observed
 from sunplan.location.read import Location, read
 from sunplan.location.rewrite import rewritten
+from sunplan.show.bearings import told as told_of
+from sunplan.show.layout import text as plain
 from sunplan.sun.north import Bearings, bearings
 
 ROOT = Path(__file__).parent.parent
@@ -61,8 +63,10 @@ def sun_at() -> Iterator[SunAt]:
 def placed(
     folder: Path, latitude: float, longitude: float, plan_up: float, error: float = 0.0
 ) -> Location:
-    """The box with one south window at a place whose clocks keep UTC; wall A runs along +x."""
+    """A hall at a place whose clocks keep UTC: its window in wall A, y = 0, from x = 1 m to 3 m."""
     raw = bare()
+    raw["room"][0]["outline"] = [[-40.0, 0.0], [40.0, 0.0], [40.0, 40.0], [-40.0, 40.0]]
+    raw["room"][0]["opening"][0]["along"] = 41.0
     raw["location"] |= {
         "latitude": latitude,
         "longitude": longitude,
@@ -137,6 +141,8 @@ def test_a_compass_reads_from_magnetic_north(tmp_path: Path) -> None:
     plain = one(location, "--compass-true", "room A: 104 ±4", day=date(2040, 1, 1))
     assert (plain.solutions[0].bearing_deg, plain.error_deg) == (104.0, 4.0)
     assert one(location, "--compass-true", "room A: 104").error_deg == 5.0
+    for spelt in ("+-4", "+/-4°", "± 4", "+−4"):
+        assert one(location, "--compass-true", f"ROOM  a: 104° {spelt}").error_deg == 4.0
 
 
 # Two points
@@ -403,11 +409,10 @@ def test_an_angle_without_its_side_has_two_solutions(tmp_path: Path) -> None:
 
 def test_a_square_shadow_has_one_bearing_and_other_directions_mirror(tmp_path: Path) -> None:
     location = placed(tmp_path, 52.1, 5.1, 0.0)
-    left, right = (
-        one(location, "--shadow", f"room A: 2027-03-20 15:10, 90 {hand}").plan_ups_deg[0]
-        for hand in ("left", "right")
-    )
+    square = asked(location, ("--shadow", "room A: 2027-03-20 15:10, 90"))
+    left, right = square.measured[0].plan_ups_deg
     assert left == pytest.approx(right)
+    assert square.decided is not None
     out = one(location, "--shadow", "plan up: 2027-03-20 15:10, 30")
     assert abs(wrapped_deg(out.plan_ups_deg[0] - out.plan_ups_deg[1])) == pytest.approx(60.0)
     assert out.plan_ups_deg[0] == pytest.approx(out.facts["sun_bearing_deg"] - 180.0 + 30.0)
@@ -773,7 +778,7 @@ MISTAKES = [
     (
         "--points",
         "kitchen A: 52.0907,5.1214 52.0909,5.1220 ±2 yd",
-        '"2 yd" is no length…',
+        '"2 yd" is no length, or one above 100 km…',
     ),
     (
         "--points",
@@ -818,7 +823,7 @@ MISTAKES = [
     (
         "--points",
         "kitchen A: geo:52.0907,5.1;u=x geo:52.0909,5.1220",
-        '"x" is no length…',
+        '"x" is no length, or one above 100 km…',
     ),
     (
         "--compass",
@@ -951,12 +956,19 @@ MISTAKES = [
     (
         "--patch",
         "kitchen canal window: 2027-03-20 15:10, left, 1,wide",
-        '"wide" is no length…',
+        '"wide" is no length, or one above 100 km…',
     ),
     (
         "--patch",
         "kitchen canal window: 2027-03-20 15:10, left, 1,-1",
-        "lies outside wall A; expected a point in the room",
+        "the point does not lie in the kitchen, in from wall A; expected x,y on the plan, where "
+        "the patch's edge was",
+    ),
+    (
+        "--patch",
+        "kitchen canal window: 2027-03-20 15:10, left, 310,220",
+        "the point does not lie in the kitchen, in from wall A; expected x,y on the plan, where "
+        "the patch's edge was",
     ),
     (
         "--patch",
@@ -1037,3 +1049,49 @@ def test_what_is_not_written(texts: tuple[str, ...], message: str, tmp_path: Pat
     assert (done.returncode, done.stdout, done.stderr) == (2, "", message)
     assert file.read_bytes() == HOUSE
     assert len(list(tmp_path.iterdir())) == 1
+
+
+@pytest.mark.parametrize(
+    ("pairs", "line"),
+    [
+        (
+            [("--compass-true", "plan up: 11"), ("--compass-true", "plan up: 13")],
+            "Near steel compass readings err together: many are hardly better than one.\n"
+            "The plan's up points 12.0° N ±3.6°; the file says 12° ±3°, 0.0° away.\n",
+        ),
+        (
+            [("--compass-true", "plan up: 1 ±2"), ("--compass-true", "plan up: 13 ±2")],
+            "  THESE TWO DO NOT AGREE: 8.5 standard deviations apart; one is wrong or its ±\n"
+            "    too small\n",
+        ),
+        (
+            [("--compass-true", f"plan up: {up} ±2") for up in (359, 1, 40)],
+            "  ODD ONE OUT: plan up, compass set to true, 40°, 32.7 standard deviations from\n"
+            "    the others, which alone give 0.0° N ±2.0°\n",
+        ),
+        (
+            [("--grazes", "kitchen A: 2027-03-20 08:05")],
+            "The plan's up points 15.7° N ±0.4° if comes; the file says 12° ±3°, 3.7° away.\n"
+            "The plan's up points 195.7° S ±0.4° if leaves; the file says 12° ±3°, 176.3°\n"
+            "away.\n"
+            "Which of them it is: say left or right, comes or leaves, or measure once more.\n",
+        ),
+        (
+            [("--patch", "kitchen canal window: 2027-03-20 15:40, left sill, 3.10,2.20")],
+            "DOUBT: kitchen A, patch by the canal window's left jamb at 15:40, 2.4 m from it:\n"
+            "its corner has the sun 20° high, the clock 27°: look at the time, summer time\n"
+            "and the corner\n",
+        ),
+        (
+            [("--shadow", "kitchen A: 2027-12-20 ?, 1 left")],
+            "kitchen A, 2027-12-20: a shadow at 1°, by the file's plan_up, all told ±3.2°\n"
+            "  left: at no time of that date\n",
+        ),
+    ],
+)
+def test_what_is_told(pairs: list[tuple[str, str]], line: str) -> None:
+    location = read(LOCK)
+    found = plain(told_of(location, asked(location, *pairs), written=False))
+    assert line in found
+    assert max(map(len, found.splitlines())) <= 80
+    assert found.endswith("blind.\nTake no bearing of the sun itself: read shadows instead.\n")

@@ -15,6 +15,7 @@ from itertools import product
 from .measured import Measured, wrapped_deg
 
 ODD_SIGMAS = 3.0
+SAME_DEG = 1e-6  # a shadow square to its wall is its own mirror
 TURNS = 50  # of the mean's approach on the circle, which a few settle
 
 
@@ -77,7 +78,8 @@ def combined(measured: Sequence[Measured]) -> tuple[Combined, ...]:
     """What the measurements say together, best first: more than one where the mirror is open.
 
     Of measurements with two solutions those are taken that fit the others; choices whose
-    chi-square lies within three sigmas of the best cannot be told apart.
+    chi-square lies within three sigmas of the best cannot be told apart. Choices that come to the
+    same bearing are told once.
     """
     errors = [one.error_deg for one in measured]
     ways = []
@@ -88,11 +90,14 @@ def combined(measured: Sequence[Measured]) -> tuple[Combined, ...]:
     limit = ways[0][0].chi_square + ODD_SIGMAS**2
     total = math.fsum(error**-2 for error in errors)
     weights = tuple(error**-2 / total for error in errors)
-    return tuple(
-        Combined(mean, picked, weights, _odd(ups, errors))
-        for mean, picked, ups in ways
-        if mean.chi_square <= limit
-    )
+    found: list[Combined] = []
+    for mean, picked, ups in ways:
+        twin = any(
+            abs(wrapped_deg(one.mean.bearing_deg - mean.bearing_deg)) < SAME_DEG for one in found
+        )
+        if mean.chi_square <= limit and not twin:
+            found.append(Combined(mean, picked, weights, _odd(ups, errors)))
+    return tuple(found)
 
 
 def _odd(ups_deg: Sequence[float], errors_deg: Sequence[float]) -> Odd | None:

@@ -16,7 +16,7 @@ from typing import Literal, TypeVar
 
 from ..errors import InputError
 from .lengths import FOOT_M, parse_length
-from .model import Opening, Room, wall_letter
+from .model import FAR_M, Opening, Room, wall_letter
 from .read import Location
 from .tell import not_known, on_one_line
 
@@ -234,9 +234,12 @@ def _degrees(text: str, *, above: float, most: float) -> float:
 def _metres(text: str, *, bare_m: float) -> float:
     figure = text.strip().replace("−", "-")
     try:
-        return float(figure) * bare_m if _SIGNED.fullmatch(figure) else parse_length(figure)
+        metres = float(figure) * bare_m if _SIGNED.fullmatch(figure) else parse_length(figure)
     except ValueError:
-        raise _TextError(f'"{figure}" is no length') from None
+        metres = math.nan
+    if not abs(metres) <= FAR_M:
+        raise _TextError(f'"{figure}" is no length, or one above 100 km')
+    return metres
 
 
 def _error_m(text: str, *, bare_m: float) -> float:

@@ -36,6 +36,7 @@ from .search import Bools, Rows, intervals
 
 TIME_STEP_S = 10.0  # between looks for a shadow's moment: the sun rarely turns by 0.2° in it
 RATE_S = 60.0  # over which the way of the sun's turning is judged
+WALL_M = 0.1  # by which a point on a wall may miss the room; no source
 CLOCK_OFF_DEG = 3.0  # of altitude: more than a sill told 5 cm wrong; common practice, no source
 
 
@@ -201,9 +202,14 @@ def _edge(reading: Patch) -> _Edge:
     first, way = room.wall_way(opening.wall)
     off = [reading.at[at] - first[at] for at in (0, 1)]
     along, inward = off[0] * way[0] + off[1] * way[1], off[1] * way[0] - off[0] * way[1]
-    if inward <= 0.0:
+    beside = any(
+        not min(side) - WALL_M <= reading.at[axis] <= max(side) + WALL_M
+        for axis, side in enumerate(zip(*room.outline, strict=True))
+    )
+    if beside or inward <= 0.0:
         raise InputError(
-            f"{reading.asked}: lies outside wall {opening.wall}; expected a point in the room"
+            f"{reading.asked}: the point does not lie in the {room.name}, in from wall "
+            f"{opening.wall}; expected x,y on the plan, where the patch's edge was"
         )
     far = opening.along + opening.size[0]
     at = far if reading.hand == "left" else opening.along
