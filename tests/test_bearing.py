@@ -61,12 +61,18 @@ def sun_at() -> Iterator[SunAt]:
 
 
 def placed(
-    folder: Path, latitude: float, longitude: float, plan_up: float, error: float = 0.0
+    folder: Path,
+    latitude: float,
+    longitude: float,
+    plan_up: float,
+    error: float = 0.0,
+    *,
+    depth: float = 0.1,
 ) -> Location:
     """A hall at a place whose clocks keep UTC: its window in wall A, y = 0, from x = 1 m to 3 m."""
     raw = bare()
     raw["room"][0]["outline"] = [[-40.0, 0.0], [40.0, 0.0], [40.0, 40.0], [-40.0, 40.0]]
-    raw["room"][0]["opening"][0]["along"] = 41.0
+    raw["room"][0]["opening"][0] |= {"along": 41.0, "depth": depth}
     raw["location"] |= {
         "latitude": latitude,
         "longitude": longitude,
@@ -370,7 +376,7 @@ def test_a_patchs_corner_proves_the_clock(sun_at: SunAt, tmp_path: Path, level: 
 
     The sill (0.8 m up) keeps light off by its inner edge, the head (2 m) by its outer one.
     """
-    location = placed(tmp_path, 52.1, 5.1, 0.0)
+    location = placed(tmp_path, 52.1, 5.1, 0.0, depth=0.4)
     start = datetime(2027, 5, 20, 6, 0, tzinfo=UTC).timestamp()
     doubts = count = 0
     for moment in start + np.arange(0.0, 4 * 3600.0, 900.0):
@@ -378,8 +384,8 @@ def test_a_patchs_corner_proves_the_clock(sun_at: SunAt, tmp_path: Path, level: 
         for angle in (40.0, 130.0):
             deep = 0.8 if level == "sill" else 2.0
             deep = deep / math.tan(math.radians(up)) * math.sin(math.radians(angle))
-            deep -= 0.1 if level == "head" else 0.0
-            x = edge_of_light(angle, "left", deep=deep, along=1.0, width=2.0, depth=0.1)
+            deep -= 0.4 if level == "head" else 0.0
+            x = edge_of_light(angle, "left", deep=deep, along=1.0, width=2.0, depth=0.4)
             for late in (0.0, 3600.0):
                 text = f"room window: {told(moment + late)}, left {level}, {x:.4f},{deep:.4f}"
                 found = one(location, "--patch", text)
