@@ -230,6 +230,104 @@ def check(file: File, draw: Draw = None, as_json: Json = False) -> None:
         show(understood.told(location))
 
 
+def _given(option: str, what: str) -> Any:
+    """An option for readings of one kind; each is one text, and it may be given again."""
+    return typer.Option(option, metavar="TEXT", help=what)
+
+
+@app.command(
+    epilog="Example: sunplan bearing locations/lock-house.toml "
+    '--points "kitchen A: 52.0907,5.1214 52.09059,5.12226" '
+    '--shadow "kitchen A: 2027-03-20 15:10, 60 left"'
+)
+def bearing(
+    file: File,
+    points: Annotated[
+        list[str] | None,
+        _given(
+            "--points",
+            "Two points of a map, on the wall's line or a street along it, in the wall's sense: "
+            '"kitchen A: 52.0907,5.1214 52.0909,5.1220 ±2m"; geo: URIs, degrees and minutes too.',
+        ),
+    ] = None,
+    compass: Annotated[
+        list[str] | None,
+        _given("--compass", 'A compass along the wall, to magnetic north: "kitchen A: 104 ±5".'),
+    ] = None,
+    compass_true: Annotated[
+        list[str] | None,
+        _given("--compass-true", 'A phone set to true north: "kitchen A: 106 ±5".'),
+    ] = None,
+    shadow: Annotated[
+        list[str] | None,
+        _given(
+            "--shadow",
+            "The angle between the wall and the shadow of something upright on the floor: "
+            '"kitchen A: 2027-03-20 15:10 ±1min, 41 left ±1"; left: the wall\'s left part, facing '
+            "it from inside; left out: both. ? for the time: when it lies so.",
+        ),
+    ] = None,
+    patch: Annotated[
+        list[str] | None,
+        _given(
+            "--patch",
+            "A point x,y on the plan, of the edge that a window's jamb gives its patch of sun: "
+            '"kitchen canal window: 2027-03-20 15:10, left, 3.10,2.20 ±1cm"; left sill or left '
+            "head for a corner, which proves the clock.",
+        ),
+    ] = None,
+    grazes: Annotated[
+        list[str] | None,
+        _given(
+            "--grazes",
+            "When direct sun comes to the outside of a wall or leaves it: "
+            '"kitchen A: 2027-03-20 13:05 leaves".',
+        ),
+    ] = None,
+    date: Annotated[
+        str | None,
+        typer.Option("--date", metavar="D", help="When the compass was read; else today."),
+    ] = None,
+    write: Annotated[
+        bool, typer.Option("--write", help="Put plan_up and plan_up_error into the file.")
+    ] = False,
+    as_json: Json = False,
+) -> None:
+    """Which way the plan's up points: by a map, a compass, shadows, the sun on a wall.
+
+    A reading starts with what it is of: "kitchen A" is along that wall, from its
+    first corner to its second: right to left as one sees it from inside;
+    "kitchen A outward" is the way it faces; or "plan up". Every ± is 95 %, two
+    standard deviations. Each option may be given again: all readings combine.
+    Never look at the sun: read shadows instead.
+    """
+    from .location.observed import observed
+    from .location.read import read
+    from .show import bearings as bearing_words
+    from .show.layout import show
+    from .sun.calendar import today
+    from .sun.north import bearings
+
+    location = read(file)
+    day = today(location.timezone) if date is None else _day(date)
+    given = {
+        "--points": points,
+        "--compass": compass,
+        "--compass-true": compass_true,
+        "--shadow": shadow,
+        "--patch": patch,
+        "--grazes": grazes,
+    }
+    texts = {option: each for option, each in given.items() if each is not None}
+    found = bearings(location, observed(location, texts), day)
+    if write:
+        bearing_words.write(location, found)
+    if as_json:
+        _print_json(bearing_words.answer(location, found, written=write))
+    else:
+        show(bearing_words.told(location, found, written=write))
+
+
 @app.command(epilog="Example: sunplan entry locations/lock-house.toml --date 2026-10-24")
 def entry(
     file: File,

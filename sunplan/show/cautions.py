@@ -14,6 +14,7 @@ class Caution(str):
 SUN = Caution(
     "Never look at the sun, least of all through a lens or an optical finder: it can blind."
 )
+SHADOWS = Caution("Take no bearing of the sun itself: read shadows instead.")
 NIGHT = Caution(
     "By night: walk the place by day first, know the water's edge and the traffic, light the way "
     "you walk; keep one person as lookout."

@@ -40,6 +40,11 @@ def day_span(day: date, timezone: str) -> tuple[float, float]:
     return start, end
 
 
+def today(timezone: str) -> date:
+    """The local date."""
+    return datetime.now(ZoneInfo(timezone)).date()
+
+
 def to_unix(moment: datetime) -> float:
     """Seconds since 1970 UTC of an aware moment; a naive one raises ``ValueError``.
 
