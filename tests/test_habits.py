@@ -114,3 +114,15 @@ def test_no_doubt_about_a_zone_that_keeps_the_same_time(tmp_path: Path) -> None:
         told(tmp_path, LISBON | {"latitude": 50.85, "longitude": 4.35, "timezone": "Europe/Paris"})
         == []
     )
+
+
+def test_a_bearing_that_is_a_compass_error(tmp_path: Path) -> None:
+    """Sydney's magnetic north is 12.8° E (NOAA's calculator, mid 2026; it moves 0.05° a year)."""
+    sydney = {"latitude": -33.8688, "longitude": 151.2093, "timezone": "Australia/Sydney"}
+    assert told(tmp_path, sydney | {"plan_up": 12.8}) == [
+        "plan_up 12.8 is what a compass is off there: right only where the sheet's up is magnetic "
+        "north"
+    ]
+    (turned,) = told(tmp_path, sydney | {"plan_up": 347.2})
+    assert turned.startswith("plan_up -12.8 is what a compass is off there, with its sign turned")
+    assert told(tmp_path, sydney | {"plan_up": 20.0}) == []

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from .compass import FIRST_DAY, LAST_DAY, decimal_year, declination
 from .lengths import FOOT_M, format_length
 from .read import Location
 
@@ -15,6 +16,7 @@ LONG_M = 30.0  # of a room's side
 SMALL_M2 = 1.0  # of a room's floor
 HIGH_SILL_M = 3.0
 EXACT_DEG = 1e-9
+NEAR_DEG, LEAST_DECLINED_DEG = 0.2, 2.0  # of a bearing that looks magnetic
 ZONE_HOURS = 3.0  # between a zone's clock and the sun's: more is no country's; no source
 
 
@@ -119,4 +121,20 @@ def _plan(location: Location) -> Iterator[str]:
         yield (
             f"plan_up is exactly {site.plan_up:g} with no error: few houses stand so; if it was "
             "not measured, give plan_up_error, and see what it does to the moments"
+        )
+    today = min(max(datetime.now(ZoneInfo(location.timezone)).date(), FIRST_DAY), LAST_DAY)
+    year = decimal_year(today)  # it moves by a tenth of a degree in one
+    declined = declination(site.latitude, site.longitude, year=year).degrees
+    up = (site.plan_up + 180.0) % 360.0 - 180.0
+    if abs(declined) < LEAST_DECLINED_DEG:
+        return
+    if abs(up - declined) < NEAR_DEG:
+        yield (
+            f"plan_up {up:.1f} is what a compass is off there: right only where the sheet's up is "
+            "magnetic north"
+        )
+    elif abs(up + declined) < NEAR_DEG:
+        yield (
+            f"plan_up {up:.1f} is what a compass is off there, with its sign turned: from magnetic "
+            f"to true there one adds {declined:.1f}"
         )
