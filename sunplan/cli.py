@@ -328,6 +328,64 @@ def bearing(
         show(bearing_words.told(location, found, written=write))
 
 
+@app.command(
+    epilog='Example: sunplan skyline locations/lock-house.toml --sight "80: 4" --sight "120: 9"'
+)
+def skyline(
+    file: File,
+    sight: Annotated[
+        list[str] | None,
+        _given("--sight", 'Bearing and degrees up of a point of the far horizon: "80: 4".'),
+    ] = None,
+    building: Annotated[
+        list[str] | None,
+        _given(
+            "--building",
+            'A block across the way: "210: 35 m away, 12 m high, 20 m wide", or "18° up".',
+        ),
+    ] = None,
+    start: Annotated[
+        str | None,
+        typer.Option("--from", metavar="X,Y", help="The spot on the plan they were seen from."),
+    ] = None,
+    magnetic: Annotated[
+        bool, typer.Option("--magnetic", help="The bearings are a compass's, to magnetic north.")
+    ] = False,
+    date: Annotated[
+        str | None, typer.Option("--date", metavar="D", help="When it was read; else today.")
+    ] = None,
+    write: Annotated[
+        bool, typer.Option("--write", help="Put the tables at the end of the file.")
+    ] = False,
+) -> None:
+    """A few sightings from the spot as [[skyline]] and [[outside]] tables."""
+    from .location.compass import decimal_year, declination
+    from .location.read import read
+    from .location.sightings import building as a_building
+    from .location.sightings import sight as a_sight
+    from .location.sightings import spot, tables
+    from .show.sighted import appended
+    from .sun.calendar import today
+
+    location = read(file)
+    if not sight and not building:
+        raise InputError("--sight, --building: give at least one")
+    declined = 0.0
+    if magnetic:
+        day = today(location.timezone) if date is None else _day(date)
+        site = location.site
+        declined = declination(site.latitude, site.longitude, year=decimal_year(day)).degrees
+    text = tables(
+        location,
+        [a_sight(one, declined_deg=declined) for one in sight or ()],
+        [a_building(one, declined_deg=declined) for one in building or ()],
+        None if start is None else spot(start, location.site.units),
+    )
+    if write:
+        appended(file, text)
+    typer.echo(text, nl=False)
+
+
 @app.command(epilog="Example: sunplan entry locations/lock-house.toml --date 2026-10-24")
 def entry(
     file: File,
