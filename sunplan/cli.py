@@ -257,7 +257,7 @@ def new(
     ] = None,
     town: Annotated[
         str | None,
-        typer.Option("--town", metavar="TOWN", help='Or a town, such as Utrecht or "Paris, FR".'),
+        typer.Option("--town", metavar="TOWN", help="Or a town, such as Utrecht."),
     ] = None,
     name: Annotated[
         str | None, typer.Option("--name", metavar="NAME", help="The location's; else the file's.")

@@ -12,6 +12,7 @@ from urllib.parse import unquote
 
 from ..errors import InputError
 from .lengths import Units
+from .tell import shown
 
 EXAMPLES = (
     "52.0907,5.1214, 52°05'26.5\"N 5°07'17.0\"E or geo:52.0907,5.1214 (latitude first, then "
@@ -110,7 +111,7 @@ def declination_note(
 
     >>> declination_note(latitude_deg=52.0907, longitude_deg=5.1214, elevation_m=0.0,
     ...                  day=date(2027, 3, 20))
-    'a compass here shows magnetic north; add 2.8° to a reading for true, on 2027-03-20,
+    'a compass here shows magnetic north; add 2.9° to a reading for true, on 2027-03-20,
     World Magnetic Model 2025'
     """
     from pygeomag import GeoMag, decimal_year_from_date
@@ -161,10 +162,10 @@ def _geo(text: str) -> Place:
     values = {name: unquote(part[2]) for name, part in zip(names, parameters, strict=True)}
     crs = values.get("crs", "wgs84")
     if crs.lower() != "wgs84":
-        raise InputError(f"is in the reference system {crs}; expected WGS 84 (crs=wgs84)")
+        raise InputError(f"is in the reference system {shown(crs)}; expected WGS 84 (crs=wgs84)")
     within = values.get("u")
     if within is not None and re.fullmatch(r"\d+(\.\d+)?", within, re.ASCII) is None:
-        raise InputError(f"has u={within}; expected metres, such as u=40")
+        raise InputError(f"has {shown(within)} as its u; expected metres, such as u=40")
     elevation_m = None if found[3] is None else float(found[3])
     if elevation_m is not None and not LOWEST_M <= elevation_m <= HIGHEST_M:
         raise InputError(f"is {elevation_m:g} m above the sea; expected −500 to 9000 m")

@@ -7,7 +7,6 @@ import difflib
 import gzip
 import re
 import unicodedata
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -115,7 +114,8 @@ def find(text: str) -> Town:
     if not found:
         raise InputError(_none(text))
     if len(found) > 1:
-        raise InputError(_several(found))
+        several = f"{len(found)} towns are called so; give one of these:"
+        raise InputError(f"{several}\n{_listed(found)}")
     return found[0]
 
 
@@ -172,29 +172,28 @@ def _areas(town: Town) -> set[str]:
     return {key.removeprefix("the ") for name in names for key in _keys(name)} - {""}
 
 
-def _several(found: list[Town]) -> str:
+def _listed(found: list[Town]) -> str:
+    """Towns, each with what means it alone."""
     listed = [
-        f"  {_narrowed(town, found)}: {town.around}, {town.country}, {_people(town)}"
+        f"  {_narrowed(town)}: {town.around}, {town.country}, {_people(town)}"
         for town in found[:_MOST]
     ]
     more = [f"  and {len(found) - _MOST} smaller ones"] if len(found) > _MOST else []
-    lines = [f"{len(found)} towns are called so; give one of these:", *listed, *more]
-    return "\n".join(lines)
+    return "\n".join((*listed, *more))
 
 
 def _people(town: Town) -> str:
     return f"{town.people:,}".replace(",", " ") + " people"
 
 
-def _narrowed(town: Town, among: Iterable[Town]) -> str:
+def _narrowed(town: Town) -> str:
     """The option that means this town alone: by its country, its region, else its coordinates."""
     region = town.region if town.region else town.seat
     extras = ((town.country_code,), (town.country,), (region,), (region, town.country_code))
     for extra in extras:
-        wanted = [_keys(part) for part in extra]
-        fits = [one for one in among if all(part & _areas(one) for part in wanted)]
-        if fits == [town]:
-            return f'--town "{", ".join((town.name, *extra))}"'
+        text = ", ".join((town.name, *extra))
+        if _matches(text) == [town]:
+            return f'--town "{text}"'
     return f'--at "{town.latitude_deg:g},{town.longitude_deg:g}"'
 
 
@@ -202,7 +201,7 @@ def _none(text: str) -> str:
     name, _, area = (part.strip() for part in text.partition(","))
     there = _matches(name) if area else []
     if there:
-        return f"there is none in {shown(area)}; known:" + _several(there).partition(":")[2]
+        return f"there is none in {shown(area)}; known:\n{_listed(there)}"
     return "is no town of over 15 000 people" + _hint(name)
 
 

@@ -145,7 +145,7 @@ def _more(first: First) -> Iterator[str]:
     yield _line(f"# size = {size}", "along x, along y, height")
     yield "#"
     yield _line("# [[skyline]]", "the far horizon: true bearing and altitude, clockwise")
-    yield f"# points = [[230, 2], [260, 5], [300, 3]]"
+    yield "# points = [[230, 2], [260, 5], [300, 3]]"
     yield "#"
     yield _line("# [[circuit]]", "a fused circuit")
     yield f'# name = "sockets"\n# amps = 16\n# volts = {volts}'
