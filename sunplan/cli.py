@@ -10,12 +10,12 @@ import re
 import signal
 import sys
 from collections.abc import Callable
-from datetime import date, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from itertools import chain, islice
 from pathlib import Path
 from types import FrameType
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
@@ -25,9 +25,11 @@ from .errors import InputError, SunplanError
 if TYPE_CHECKING:
     from .day.hours import SetupHours
     from .location.model import Exterior, Setup
+    from .location.place import Place
     from .location.read import Location
 
 
+Answer = TypeVar("Answer")
 YEARS = 1900, 2100  # for which the sun's and the moon's places are good
 INTERRUPTED = 130  # as shells tell it: 128 and the signal's number
 
@@ -202,6 +204,149 @@ def _main(
     pass
 
 
+class UnitName(StrEnum):
+    """What a bare length is in."""
+
+    M = "m"
+    FT = "ft"
+
+
+def _given(option: str, text: str, read: Callable[[str], Answer]) -> Answer:
+    """What an option says, as `read` understands it."""
+    from .location.tell import shown
+
+    try:
+        return read(text)
+    except InputError as error:
+        raise InputError(f"{option} {shown(text)}: {error}") from None
+
+
+def _asked(
+    option: str, text: str | None, read: Callable[[str], Answer], question: str, usual: str
+) -> Answer:
+    """What an option says, else a person on a terminal, else what is usual."""
+    from .show.asking import ask, on_a_terminal
+
+    if text is not None:
+        return _given(option, text, read)
+    return ask(question, read, default=usual) if on_a_terminal() else read(usual)
+
+
+def _place(at: str | None, town: str | None) -> Place:
+    """Where --at or --town say it is, else a person on a terminal."""
+    from .location.place import parse_place
+    from .location.towns import place_of, town_place
+    from .show.asking import ask, on_a_terminal
+
+    if at is not None and town is not None:
+        raise InputError("--at and --town: give one of them")
+    if at is not None:
+        return _given("--at", at, parse_place)
+    if town is not None:
+        return _given("--town", town, town_place)
+    if not on_a_terminal():
+        raise InputError('the place is missing; give --at, such as "52.0907,5.1214", or --town')
+    return ask("Where is it: coordinates, or a town", place_of)
+
+
+@app.command(
+    epilog='Example: sunplan new house.toml --at "52.0907,5.1214" '
+    '--room "kitchen 4.2 x 3.1 x 2.5" --plan-up 12'
+)
+def new(
+    path: Annotated[Path, typer.Argument(metavar="PATH", help="The file to write (TOML).")],
+    at: Annotated[
+        str | None,
+        typer.Option("--at", metavar="PLACE", help="Coordinates as maps give them, or geo: link."),
+    ] = None,
+    town: Annotated[
+        str | None,
+        typer.Option("--town", metavar="TOWN", help="Or a town, such as Utrecht."),
+    ] = None,
+    name: Annotated[
+        str | None, typer.Option("--name", metavar="NAME", help="The location's; else the file's.")
+    ] = None,
+    room: Annotated[
+        str | None,
+        typer.Option("--room", metavar="ROOM", help="Its name, width x depth x height."),
+    ] = None,
+    plan_up: Annotated[
+        str | None,
+        typer.Option("--plan-up", metavar="DEG", help="True bearing that the plan's up points to."),
+    ] = None,
+    plan_up_error: Annotated[
+        str | None,
+        typer.Option("--plan-up-error", metavar="DEG", help="How far that may be off, ±."),
+    ] = None,
+    units: Annotated[
+        UnitName | None, typer.Option("--units", help="Of bare lengths; else the country's.")
+    ] = None,
+    date: Annotated[
+        str | None,
+        typer.Option("--date", metavar="D", help="Of the compass's declination; else today."),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+) -> None:
+    """A first location file, to edit; asks on a terminal for what is not given."""
+    from .location import first
+    from .location.compass import declination_note
+    from .location.place import units_of
+    from .show import template
+    from .show.layout import show
+    from .show.writing import check_free, replace
+
+    day = datetime.now(UTC).date() if date is None else _day(date)
+    check_free(path, force=force)
+    if plan_up_error is not None and plan_up is None:
+        raise InputError("--plan-up-error: give --plan-up with it")
+    place = _place(at, town)
+    unit = units_of(place.timezone) if units is None else units.value
+    named = _asked(
+        "--name",
+        name,
+        first.parse_name,
+        "What is it called",
+        path.stem if place.town is None else place.town,
+    )
+    roomy = _asked(
+        "--room",
+        room,
+        lambda text: first.parse_room(text, unit),
+        f"A room to begin with: its name, width x depth x height in {unit}",
+        first.USUAL_ROOM[unit],
+    )
+    up = _asked(
+        "--plan-up",
+        plan_up,
+        first.parse_plan_up,
+        "True bearing that the plan's up points to, degrees; Enter if not known",
+        "",
+    )
+    error = first.NOT_KNOWN_DEG
+    if up is not None:
+        question = "How far may that be off, ± degrees"
+        usual = f"{first.BY_HAND_DEG:g}"
+        error = _asked("--plan-up-error", plan_up_error, first.parse_error, question, usual)
+    made = first.First(
+        name=named,
+        place=place,
+        timezone=place.timezone,
+        units=unit,
+        plan_up_deg=up,
+        plan_up_error_deg=error,
+        room=roomy,
+        compass=declination_note(
+            latitude_deg=place.latitude_deg,
+            longitude_deg=place.longitude_deg,
+            elevation_m=0.0 if place.elevation_m is None else place.elevation_m,
+            day=day,
+        ),
+    )
+    with replace(path) as beside:
+        beside.write_text(template.text(made), encoding="utf-8", newline="\n")
+    show(template.told(made, path))
+
+
 @app.command(epilog="Example: sunplan check locations/lock-house.toml --draw rooms.png")
 def check(file: File, draw: Draw = None, as_json: Json = False) -> None:
     """What was understood of a location file: walls, openings, marks, setups; or of a kit."""
@@ -230,7 +375,7 @@ def check(file: File, draw: Draw = None, as_json: Json = False) -> None:
         show(understood.told(location))
 
 
-def _given(option: str, what: str) -> Any:
+def _readings(option: str, what: str) -> Any:
     """An option for readings of one kind; each is one text, and it may be given again."""
     return typer.Option(option, metavar="TEXT", help=what)
 
@@ -244,7 +389,7 @@ def bearing(
     file: File,
     points: Annotated[
         list[str] | None,
-        _given(
+        _readings(
             "--points",
             "Two points of a map, on the wall's line or a street along it, in the wall's sense: "
             '"kitchen A: 52.0907,5.1214 52.0909,5.1220 ±2m"; geo: URIs, degrees and minutes too.',
@@ -252,15 +397,15 @@ def bearing(
     ] = None,
     compass: Annotated[
         list[str] | None,
-        _given("--compass", 'A compass along the wall, to magnetic north: "kitchen A: 104 ±5".'),
+        _readings("--compass", 'A compass along the wall, to magnetic north: "kitchen A: 104 ±5".'),
     ] = None,
     compass_true: Annotated[
         list[str] | None,
-        _given("--compass-true", 'A phone set to true north: "kitchen A: 106 ±5".'),
+        _readings("--compass-true", 'A phone set to true north: "kitchen A: 106 ±5".'),
     ] = None,
     shadow: Annotated[
         list[str] | None,
-        _given(
+        _readings(
             "--shadow",
             "The angle between the wall and the shadow of something upright on the floor: "
             '"kitchen A: 2027-03-20 15:10 ±1min, 41 left ±1"; left: the wall\'s left part, facing '
@@ -269,7 +414,7 @@ def bearing(
     ] = None,
     patch: Annotated[
         list[str] | None,
-        _given(
+        _readings(
             "--patch",
             "A point x,y on the plan, of the edge that a window's jamb gives its patch of sun: "
             '"kitchen canal window: 2027-03-20 15:10, left, 3.10,2.20 ±1cm"; left sill or left '
@@ -278,7 +423,7 @@ def bearing(
     ] = None,
     grazes: Annotated[
         list[str] | None,
-        _given(
+        _readings(
             "--grazes",
             "When direct sun comes to the outside of a wall or leaves it: "
             '"kitchen A: 2027-03-20 13:05 leaves".',
@@ -335,11 +480,11 @@ def skyline(
     file: File,
     sight: Annotated[
         list[str] | None,
-        _given("--sight", 'Bearing and degrees up of a point of the far horizon: "80: 4".'),
+        _readings("--sight", 'Bearing and degrees up of a point of the far horizon: "80: 4".'),
     ] = None,
     building: Annotated[
         list[str] | None,
-        _given(
+        _readings(
             "--building",
             'A block across the way: "210: 35 m away, 12 m high, 20 m wide", or "18° up".',
         ),

@@ -21,6 +21,7 @@ from .observed import Compass, Points
 from .read import Location
 
 FIRST_DAY, LAST_DAY = date(2025, 1, 1), date(2029, 12, 31)  # of [1]
+CAUTION_NT = 6000.0  # of horizontal field, below which [1] warns of compasses
 FAR_M = 5000.0  # further from the place, points are a slip; meridians there part by 0.1° at 60° N
 
 
@@ -49,6 +50,31 @@ def declination(
         glat=latitude_deg, glon=longitude_deg, alt=elevation_m / 1000.0, time=year
     )
     return Declination(field.d, 2.0 * field.calculate_uncertainty().d, field.h)
+
+
+def declination_note(
+    *, latitude_deg: float, longitude_deg: float, elevation_m: float, day: date
+) -> str:
+    """What to add to a magnetic compass's reading at a place on a date, as a sentence.
+
+    Outside the years of [1], and where it warns of compasses near the poles, that is said.
+
+    >>> declination_note(latitude_deg=52.0907, longitude_deg=5.1214, elevation_m=0.0,
+    ...                  day=date(2027, 3, 20))
+    'a compass here shows magnetic north; add 2.9° to a reading for true, on 2027-03-20,
+    World Magnetic Model 2025'
+    """
+    name = "World Magnetic Model 2025"
+    if not FIRST_DAY <= day <= LAST_DAY:
+        return f"a compass shows magnetic north; how far off on {day} is beyond the {name}"
+    found = declination(
+        latitude_deg, longitude_deg, year=decimal_year(day), elevation_m=elevation_m
+    )
+    if found.horizontal_nt < CAUTION_NT:
+        return f"too near a magnetic pole to trust a compass, {name}; use the sun or a map"
+    turn = f"{abs(found.degrees):.1f}°"
+    do = f"add {turn} to a reading" if found.degrees >= 0 else f"take {turn} off a reading"
+    return f"a compass here shows magnetic north; {do} for true, on {day}, {name}"
 
 
 def decimal_year(day: date) -> float:

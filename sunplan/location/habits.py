@@ -17,6 +17,7 @@ SMALL_M2 = 1.0  # of a room's floor
 HIGH_SILL_M = 3.0
 EXACT_DEG = 1e-9
 NEAR_DEG, LEAST_DECLINED_DEG = 0.2, 2.0  # of a bearing that looks magnetic
+POLE_DEG = 80.0  # of latitude: beyond it clocks follow no sun
 ZONE_HOURS = 3.0  # between a zone's clock and the sun's: more is no country's; no source
 
 
@@ -30,6 +31,8 @@ def doubts(location: Location) -> Iterator[str]:
 def _place(location: Location) -> Iterator[str]:
     """A sign that puts the place elsewhere than its clock."""
     site = location.site
+    if abs(site.latitude) > POLE_DEG:
+        return
     clock = ZoneInfo(location.timezone)
     # In winter and summer alike clocks stand near the sun's own time.
     offsets = [

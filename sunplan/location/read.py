@@ -14,6 +14,7 @@ from .check import geometry, references
 from .kit import Kit, read_kit
 from .lengths import Units
 from .model import Exterior, LocationFile, Outside, Setup, Site, is_name
+from .place import timezone_at
 from .source import load, refusal
 from .tell import mend, nearest, shown, validate
 
@@ -99,9 +100,7 @@ def _timezone(site: Site) -> str:
     """The zone that a site names, or the one that its coordinates lie in."""
     if site.timezone is not None:
         return site.timezone
-    from tzfpy import get_tz  # loads its map of the world: only when asked
-
-    return get_tz(site.longitude, site.latitude) or "UTC"
+    return timezone_at(latitude_deg=site.latitude, longitude_deg=site.longitude)
 
 
 __all__ = ["Location", "Outside", "read", "read_kit"]

@@ -8,7 +8,17 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from ..errors import OutputError
+from ..errors import InputError, OutputError
+
+
+def check_free(path: Path, *, force: bool) -> None:
+    """``InputError`` where a new file would replace another, unless forced, or has no folder."""
+    if path.is_dir():
+        raise InputError(f"{path}: is a folder; expected a file to write")
+    if path.exists() and not force:
+        raise InputError(f"{path}: exists already; give another name, or --force to replace it")
+    if not path.parent.is_dir():
+        raise InputError(f"{path}: there is no folder {path.parent}; make it first")
 
 
 @contextmanager

@@ -1,0 +1,236 @@
+"""A place as people give it: coordinates, degrees and minutes, a geo: link; and what follows."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from urllib.parse import unquote
+
+from ..errors import InputError
+from .lengths import Units
+from .tell import shown
+
+EXAMPLES = (
+    "52.0907,5.1214, 52°05'26.5\"N 5°07'17.0\"E or geo:52.0907,5.1214 (latitude first, then "
+    "longitude)"
+)
+LOWEST_M, HIGHEST_M = -500.0, 9000.0  # what a location file takes as its elevation
+_LONGEST = 100  # signs; no place is written longer
+_IN_FEET = {"US", "LR", "MM"}  # countries that measure rooms in feet: common practice, no source
+
+# What maps and keyboards print for degrees, minutes, seconds and minus.
+_PLAIN = str.maketrans(
+    {
+        **dict.fromkeys("º˚", "°"),
+        **dict.fromkeys("′’‘ʹʼ´`", "'"),
+        **dict.fromkeys("″”“ʺ˝", '"'),
+        **dict.fromkeys("−–", "-"),
+    }
+)
+_NUMBER = r"\d+(?:[.,]\d+)?"
+_ANGLE = re.compile(
+    rf"""(?P<before>[NSEWO])?\s*(?P<sign>[+-])?
+    (?:
+      (?P<whole>\d+)(?:\s*°\s*|\s+)
+      (?:(?P<minutes>\d+)(?:\s*'\s*|\s+)(?P<seconds>{_NUMBER})(?:\s*")?
+        |(?P<last_minutes>{_NUMBER})(?:\s*')?)
+      |(?P<degrees>{_NUMBER})(?:\s*°)?
+    )\s*(?P<after>[NSEWO])?""",
+    re.ASCII | re.IGNORECASE | re.VERBOSE,
+)
+_COORDINATE = r"(-?\d+(?:\.\d+)?)"
+_GEO = re.compile(
+    rf"geo:{_COORDINATE},{_COORDINATE}(?:,{_COORDINATE})?((?:;[a-z0-9-]+(?:=[^;=?#\s]+)?)*)",
+    re.ASCII | re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """A spot on the earth: WGS 84 degrees, north and east positive.
+
+    `elevation_m` is above the sea, `uncertainty_m` the radius it lies within, `remark` how it was
+    understood where that could surprise; a town gives its name and its time zone.
+    """
+
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float | None = None
+    uncertainty_m: float | None = None
+    remark: str | None = None
+    town: str | None = None
+    town_timezone: str | None = None
+
+    @property
+    def timezone(self) -> str:
+        """IANA name of the time zone: the town's, or the one that the spot lies in."""
+        if self.town_timezone is not None:
+            return self.town_timezone
+        return timezone_at(latitude_deg=self.latitude_deg, longitude_deg=self.longitude_deg)
+
+
+def timezone_at(*, latitude_deg: float, longitude_deg: float) -> str:
+    """IANA name of the time zone that a spot lies in.
+
+    >>> timezone_at(latitude_deg=52.0907, longitude_deg=5.1214)
+    'Europe/Amsterdam'
+    """
+    from tzfpy import get_tz  # loads its map of the world: only when asked
+
+    return get_tz(longitude_deg, latitude_deg) or "UTC"
+
+
+def units_of(timezone: str) -> Units:
+    """The unit that a zone's country measures rooms in.
+
+    >>> units_of("America/Chicago"), units_of("Africa/Monrovia"), units_of("America/Toronto")
+    ('ft', 'ft', 'm')
+    """
+    return "ft" if _countries().get(timezone) in _IN_FEET else "m"
+
+
+@cache
+def _countries() -> dict[str, str]:
+    """Country code of each time zone, by tzdata's table."""
+    text = (files("tzdata") / "zoneinfo" / "zone.tab").read_text(encoding="utf-8")
+    rows = [line.split("\t") for line in text.splitlines() if not line.startswith("#")]
+    return {zone: country for country, _, zone, *_ in rows}
+
+
+def parse_place(text: str) -> Place:
+    """A place from coordinates in any of the usual forms, or from a geo: URI (RFC 5870).
+
+    Decimal degrees, degrees with decimal minutes, degrees minutes seconds; letters before or behind
+    (O is west, as Spanish and French have it), decimal points or commas. Raises ``InputError``,
+    with what would be right, for anything else.
+
+    >>> parse_place("52°05'26.5\\"N 5°07'17.0\\"E").latitude_deg
+    52.090694
+    >>> parse_place("geo:48.2010,16.3695,183").elevation_m
+    183.0
+    """
+    text = text.strip()
+    if len(text) > _LONGEST:
+        raise InputError(f"is too long for a place; expected one such as {EXAMPLES}")
+    return _geo(text) if text.lower().startswith("geo:") else _coordinates(text)
+
+
+def _geo(text: str) -> Place:
+    found = _GEO.fullmatch(text)
+    if found is None:
+        raise InputError("is no geo: link; expected one such as geo:52.0907,5.1214,5;u=40")
+    parameters = [part.partition("=") for part in found[4].split(";")[1:]]
+    names = [name.lower() for name, _, _ in parameters]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise InputError(f"has {twice} twice; give it once")
+    values = {name: unquote(part[2]) for name, part in zip(names, parameters, strict=True)}
+    crs = values.get("crs", "wgs84")
+    if crs.lower() != "wgs84":
+        raise InputError(f"is in the reference system {shown(crs)}; expected WGS 84 (crs=wgs84)")
+    within = values.get("u")
+    if within is not None and re.fullmatch(r"\d+(\.\d+)?", within, re.ASCII) is None:
+        raise InputError(f"has {shown(within)} as its u; expected metres, such as u=40")
+    elevation_m = None if found[3] is None else float(found[3])
+    if elevation_m is not None and not LOWEST_M <= elevation_m <= HIGHEST_M:
+        raise InputError(f"is {elevation_m:g} m above the sea; expected −500 to 9000 m")
+    return _on_earth(
+        float(found[1]),
+        float(found[2]),
+        elevation_m=elevation_m,
+        uncertainty_m=None if within is None else float(within),
+    )
+
+
+@dataclass(frozen=True)
+class _Angle:
+    degrees: float
+    letter: str
+    marked: bool  # with a degree sign
+    sixties: tuple[float, ...]  # its minutes and seconds
+
+    @property
+    def north(self) -> bool:
+        return self.letter in "NS"
+
+
+def _coordinates(text: str) -> Place:
+    plain = text.translate(_PLAIN).replace("''", '"')
+    readings = set(_readings(plain))
+    if len(readings) > 1:
+        readings = {pair for pair in readings if _possible(*pair)} or readings
+    if not readings:
+        raise InputError(f"is no place; expected one such as {EXAMPLES}")
+    if len(readings) > 1:
+        raise InputError(f"can be read in more than one way; write it as {EXAMPLES}")
+    ((latitude, longitude),) = readings
+    if any(not part < 60 for one in (latitude, longitude) for part in one.sixties):
+        raise InputError("has minutes or seconds of 60 or more; expected less than 60")
+    west = "O is read as west (oeste, ouest); write E for east" if longitude.letter == "O" else None
+    return _on_earth(latitude.degrees, longitude.degrees, remark=west)
+
+
+def _readings(text: str) -> Iterator[tuple[_Angle, _Angle]]:
+    """All ways to take a text for a latitude and a longitude."""
+    for cut in range(1, len(text)):
+        between = text[cut] in ",;/" or text[cut].isspace()
+        if not between and not (text[cut - 1].isalpha() or text[cut].isalpha()):
+            continue
+        first = _angle(text[:cut].strip())
+        second = _angle(re.sub(r"^\s*[,;/]?\s*", "", text[cut:]))
+        if first is None or second is None or first.marked != second.marked:
+            continue
+        if not first.letter and not second.letter:
+            yield first, second
+        elif first.letter and second.letter and first.north != second.north:
+            yield (first, second) if first.north else (second, first)
+
+
+def _angle(text: str) -> _Angle | None:
+    found = _ANGLE.fullmatch(text)
+    if found is None:
+        return None
+    letters = "".join(found[side] or "" for side in ("before", "after")).upper()
+    marked = "°" in text
+    sixties = [found[part] for part in ("minutes", "seconds", "last_minutes")]
+    # Bare numbers in a row are degrees and minutes only where a letter says so.
+    if len(letters) > 1 or (letters and found["sign"]):
+        return None
+    if found["whole"] is not None and not marked and not letters:
+        return None
+    parts = tuple(float(part.replace(",", ".")) for part in sixties if part is not None)
+    degrees = float((found["whole"] or found["degrees"]).replace(",", "."))
+    degrees += sum(part / 60 ** (power + 1) for power, part in enumerate(parts))
+    negative = found["sign"] == "-" or letters in {"S", "W", "O"}
+    return _Angle(-degrees if negative else degrees, letters, marked, parts)
+
+
+def _possible(latitude: _Angle, longitude: _Angle) -> bool:
+    return abs(latitude.degrees) <= 90 and abs(longitude.degrees) <= 180
+
+
+def _on_earth(
+    latitude_deg: float,
+    longitude_deg: float,
+    *,
+    elevation_m: float | None = None,
+    uncertainty_m: float | None = None,
+    remark: str | None = None,
+) -> Place:
+    if not abs(latitude_deg) <= 90:
+        raise InputError(
+            f"has the latitude {latitude_deg:g}; expected −90 to 90, latitude first, then longitude"
+        )
+    if not abs(longitude_deg) <= 180:
+        raise InputError(f"has the longitude {longitude_deg:g}; expected −180 to 180")
+    return Place(
+        # A hand's breadth on the ground, which no map's coordinates reach; and no −0.
+        latitude_deg=round(latitude_deg, 6) + 0.0,
+        longitude_deg=round(longitude_deg, 6) + 0.0,
+        elevation_m=elevation_m,
+        uncertainty_m=uncertainty_m,
+        remark=remark,
+    )

@@ -1,0 +1,36 @@
+"""Short questions on a terminal."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from typing import TypeVar
+
+from ..errors import InputError
+from ..location.tell import shown
+
+Answer = TypeVar("Answer")
+
+
+def on_a_terminal() -> bool:
+    """Whether there is somebody to ask."""
+    return sys.stdin.isatty()
+
+
+def ask(question: str, read: Callable[[str], Answer], *, default: str | None = None) -> Answer:
+    """What a person answers, asked again until `read` takes it; Enter alone is the default.
+
+    Questions go to standard error. Raises ``InputError`` where the answers end.
+    """
+    usual = f" [{default}]" if default else ""
+    while True:
+        print(f"{question}{usual}: ", end="", file=sys.stderr, flush=True)
+        try:
+            said = input().strip()
+        except EOFError:
+            print(file=sys.stderr)
+            raise InputError("no answer; nothing was written") from None
+        try:
+            return read(default if not said and default is not None else said)
+        except InputError as error:
+            print(f"{shown(said)}: {error}", file=sys.stderr)
