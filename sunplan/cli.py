@@ -124,7 +124,8 @@ def _moments(
     location: Location, day: date, at: str | None, start: str | None, end: str | None, step: str
 ) -> list[float]:
     """The moments that --at, or --from, --to and --step ask for; else through the daylight."""
-    from .sun.calendar import at_clock, every, sun_times
+    from .room.entry import sun_of
+    from .sun.calendar import at_clock, every
 
     if at is not None:
         if start is not None or end is not None:
@@ -132,14 +133,7 @@ def _moments(
         return [at_clock(day, _clock(at, "--at"), location.timezone)]
     step_s = _step_s(step)
     if start is None and end is None:
-        site = location.site
-        times = sun_times(
-            day,
-            location.timezone,
-            latitude_deg=site.latitude,
-            longitude_deg=site.longitude,
-            elevation_m=site.elevation,
-        )
+        times = sun_of(location, day)
         return every(*times.daylight(day, location.timezone), step_s)
     given = (("--from", start), ("--to", end))
     lacking = next((option for option, value in given if value is None), None)

@@ -9,7 +9,8 @@ import numpy as np
 
 from ..errors import InputError
 from ..location.read import Location
-from ..sun.calendar import at_clock, sun_times
+from ..room.entry import sun_of
+from ..sun.calendar import at_clock
 from ..sun.position import Floats
 from ..sun.search import Bools
 
@@ -62,16 +63,10 @@ def clock_of(location: Location, day: date) -> Clock:
 
     Raises ``InputError`` where sunset leaves nothing of it.
     """
-    zone, hours, site = location.timezone, location.day, location.site
+    zone, hours = location.timezone, location.day
     call, wrap = (at_clock(day, one, zone) for one in (hours.call, hours.wrap))
     if hours.after_sunset is not None:
-        sun = sun_times(
-            day,
-            zone,
-            latitude_deg=site.latitude,
-            longitude_deg=site.longitude,
-            elevation_m=site.elevation,
-        )
+        sun = sun_of(location, day)
         if sun.set is not None:
             wrap = min(wrap, sun.set + 60.0 * hours.after_sunset)
     if wrap <= call:

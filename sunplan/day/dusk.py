@@ -10,7 +10,8 @@ from ..light.daylight import Weather
 from ..light.fits import Fit, fits
 from ..location.model import Setup
 from ..location.read import Location
-from ..sun.calendar import sun_times, to_local
+from ..room.entry import sun_of
+from ..sun.calendar import to_local
 
 PLAYS = ("dusk", "evening")
 MOST_DATES = 6  # of a span, evenly
@@ -53,17 +54,7 @@ def dusks(
     count = min(apart + 1, MOST_DATES)
     steps = [round(apart * step / max(1, count - 1)) for step in range(count)]
     days = [first + timedelta(days=step) for step in steps]
-    site = location.site
-    noons = {
-        day: sun_times(
-            day,
-            location.timezone,
-            latitude_deg=site.latitude,
-            longitude_deg=site.longitude,
-            elevation_m=site.elevation,
-        ).noon
-        for day in days
-    }
+    noons = {day: sun_of(location, day).noon for day in days}
     found = fits(location, playing, days, weathers, more_stops=(0.0, STOP, -STOP))
     cases: dict[tuple[str, str, date, str], list[Fit]] = {}
     for one in found:

@@ -18,10 +18,10 @@ from ..light.meter import key_lux, stops
 from ..light.outdoors import SKY, Outdoors
 from ..location.model import Exterior
 from ..location.read import Location
-from ..room.entry import DAY_STEP_S, Span, grid_over, track_over
+from ..room.entry import DAY_STEP_S, Span, grid_over, sun_of, track_over
 from ..room.frame import View, pinhole
 from ..room.outside import above_skyline, block, skyline_altitude_deg, solid
-from ..sun.calendar import CIVIL_DEG, NAUTICAL_DEG, SunTimes, day_span, every, sun_times
+from ..sun.calendar import CIVIL_DEG, NAUTICAL_DEG, SunTimes, day_span, every
 from ..sun.moon import Moons, moons
 from ..sun.position import Directions, Floats
 from ..sun.search import Bools, Rows, intervals, refine
@@ -267,24 +267,13 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
     return ExteriorDay(
         exterior=exterior,
         date=day,
-        sun=_sun(location, day),
+        sun=sun_of(location, day),
         night=_night(place, day),
         backlight=_backlight(place, sorted([*back, *cross])),
         sun_in_frame=tuple(framed),
         lose_sky_deg=tilt - _skyless_deg(place),
         wall=wall,
         shadows=tuple(Shadow(*(float(value) for value in row)) for row in rows),
-    )
-
-
-def _sun(location: Location, day: date) -> SunTimes:
-    site = location.site
-    return sun_times(
-        day,
-        location.timezone,
-        latitude_deg=site.latitude,
-        longitude_deg=site.longitude,
-        elevation_m=site.elevation,
     )
 
 
@@ -342,7 +331,7 @@ def _skyless_deg(place: _Place) -> float:
 
 def _night(place: _Place, day: date) -> Night | None:
     location = place.location
-    today, tomorrow = _sun(location, day), _sun(location, day + timedelta(days=1))
+    today, tomorrow = sun_of(location, day), sun_of(location, day + timedelta(days=1))
     start = today.noon if today.always == "down" else today.set
     if start is None:
         return None

@@ -93,6 +93,17 @@ def track_over(location: Location, start_s: float, end_s: float) -> Track:
     )
 
 
+def sun_of(location: Location, day: date) -> SunTimes:
+    """Rise, set and twilights of a local date at a location."""
+    return sun_times(
+        day,
+        location.timezone,
+        latitude_deg=location.site.latitude,
+        longitude_deg=location.site.longitude,
+        elevation_m=location.site.elevation,
+    )
+
+
 def beam_of(location: Location, room: Room) -> Beam:
     """A location's room ready for sun vectors."""
     return beam(room, location.outside, plan_up_deg=location.site.plan_up)
@@ -291,11 +302,5 @@ def day_entries(location: Location, day: date) -> Day:
                     marks.append(
                         MarkEntries(room.room.name, mark.name, opening.name, stretches, possible)
                     )
-    sun = sun_times(
-        day,
-        location.timezone,
-        latitude_deg=location.site.latitude,
-        longitude_deg=location.site.longitude,
-        elevation_m=location.site.elevation,
-    )
+    sun = sun_of(location, day)
     return Day(day, sun, tuple(openings), tuple(marks))
