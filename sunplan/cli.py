@@ -931,6 +931,7 @@ def pack(
     """What to take: the most of each thing at one time, own or rent, weight, cases, minutes."""
     from .day.order import order as in_order
     from .day.pack import pack as worked_out
+    from .day.running import SLACK_S
     from .light.daylight import Weather
     from .location.read import read
     from .show import packing
@@ -958,7 +959,7 @@ def pack(
             ),
             weathers=weathers,
             # The best order's times are kept to the minute.
-            **({"slack_s": 0.0} if best else {}),
+            slack_s=0.0 if best else SLACK_S,
             tell=tell,
         )
     if as_json:

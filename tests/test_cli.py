@@ -377,8 +377,13 @@ def test_plan(tmp_path: Path) -> None:
     assert {path.name for path in out.iterdir()} == names
     found = json.loads((out / "plan.json").read_text(encoding="utf-8"))
     assert found["entry"] == answer("entry", LOCK, "--date", "2027-03-20")
-    assert found["flags"] == answer("flags", LOCK, "--date", "2027-03-20")
-    assert found["gap"] == answer("gap", LOCK, "--date", "2027-03-20")
+    hours = ("--from", "09:00", "--to", "19:00")  # call and wrap where the file gives none
+    assert found["flags"] == answer("flags", LOCK, "--date", "2027-03-20", *hours)
+    for name, options in (("gap", ()), ("order", ()), ("pack", ("--best",))):
+        assert found[name] == answer(name, LOCK, "--date", "2027-03-20", *options)
+    assert found["key"] == answer("key", LOCK)
+    (night,) = found["exteriors"]["setups"]
+    assert night["setup"] == "the lock at night"
     told = (out / "plan.txt").read_text(encoding="utf-8")
     assert max(map(len, told.splitlines())) <= 80
     assert told.count("Never look at the sun") == 1

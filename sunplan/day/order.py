@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
 from ..light.daylight import Weather
-from ..light.face import faces
+from ..light.face import Faces, by_room, faces
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig import minutes
-from ..rig.flags import setup_flags
+from ..rig.flags import SetupFlags, setup_flags
 from ..rig.needs import Job
 from ..rig.treat import levels
 from ..room.entry import track_over
@@ -93,13 +93,25 @@ def order(
     day: date,
     *,
     weathers: Sequence[Weather],
+    rooms: Sequence[Faces] | None = None,
+    flags: Sequence[SetupFlags] | None = None,
     tell: Callable[[str], None] = lambda _: None,
 ) -> Ordered:
-    """The best order of setups on a date; `tell` hears each setup's name as it is worked out."""
+    """The best order of setups on a date; `tell` hears each setup's name as it is worked out.
+
+    `rooms` saves working out the light of their rooms again, `flags` those that the setups
+    want in turn from call to wrap.
+    """
     clock = clock_of(location, day)
     pinned = [at_clock(day, one.start, location.timezone) for one in setups if one.start]
     moments = np.unique([*every(clock.call_s, clock.wrap_s, STEP_S), *pinned])
-    ways = _ways(location, setups, moments, weathers, tell)
+    light = by_room(faces(location, setups) if rooms is None else rooms)
+    hung = (
+        [setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups]
+        if flags is None
+        else flags
+    )
+    ways = _ways(location, setups, moments, weathers, light, hung, tell)
     problem = _problem(setups, ways, moments, clock, day, location.timezone)
     whole = _order(setups, ways, best(problem))
     filed = np.array(problem.then)
@@ -121,21 +133,21 @@ def _ways(
     setups: Sequence[Setup],
     moments: Floats,
     weathers: Sequence[Weather],
+    rooms: Mapping[str, Faces],
+    flags: Sequence[SetupFlags],
     tell: Callable[[str], None],
 ) -> list[list[Way]]:
     """Every setup at every moment."""
-    rooms = {room.room.beam.room.name: room for room in faces(location, setups)}
     found = []
-    for setup in setups:
+    for setup, hung in zip(setups, flags, strict=True):
         tell(setup.name)
         last = float(moments[-1]) + 60.0 * setup.minutes
         ends = moments + 60.0 * setup.minutes
         grid = sorted({*every(float(moments[0]), last, STEP_S), *moments.tolist(), *ends.tolist()})
         light = levels(location, setup, rooms[setup.room], grid, weathers)
-        flags = setup_flags(location, setup, start_s=grid[0], end_s=last)
         found.append(
             [
-                way(location, light, flags.taken, float(moment), moment + 60.0 * setup.minutes)
+                way(location, light, hung.taken, float(moment), moment + 60.0 * setup.minutes)
                 for moment in moments
             ]
         )

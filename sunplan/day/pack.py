@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ..light.daylight import Weather
+from ..light.face import Faces
 from ..location.kit import Batten, Case, Cloth, Gel, Kit, Owned, Tape
 from ..location.model import Setup
 from ..location.read import Location
@@ -84,10 +85,22 @@ def pack(
     start_s: float,
     weathers: Sequence[Weather],
     slack_s: float = SLACK_S,
+    rooms: Sequence[Faces] | None = None,
     tell: Callable[[str], None] = lambda _: None,
 ) -> Pack:
-    """What setups, shot in their order from a moment on, take with them."""
-    day = running(location, setups, start_s=start_s, weathers=weathers, slack_s=slack_s, tell=tell)
+    """What setups, shot in their order from a moment on, take with them.
+
+    `rooms` saves working out the light of their rooms again.
+    """
+    day = running(
+        location,
+        setups,
+        start_s=start_s,
+        weathers=weathers,
+        slack_s=slack_s,
+        rooms=rooms,
+        tell=tell,
+    )
     cut = takeoff(location, [slot.needs.treated for slot in day.slots])
     most: Counter[tuple[str, Owned]] = Counter()
     kits = {location.kit_of(slot.setup).name: location.kit_of(slot.setup) for slot in day.slots}

@@ -1,4 +1,4 @@
-"""All answers for one date at one place."""
+"""All answers for one date at one place; what several of them rest on is worked out once."""
 
 from __future__ import annotations
 
@@ -7,27 +7,44 @@ from dataclasses import dataclass
 from datetime import date
 
 from ..light.daylight import Weather, skies_of
+from ..light.face import faces
 from ..light.fits import Fit, fits
 from ..light.gap import SetupGap, gaps
+from ..light.key import KeyLight, keys
 from ..location.read import Location
 from ..rig.flags import SetupFlags, setup_flags
 from ..room.entry import Day, day_entries
 from ..room.hourly import Look, looks
-from ..sun.calendar import day_span, every
+from ..sun.calendar import every
+from .clock import Clock, clock_of
+from .exterior import ExteriorDay, exterior_day
+from .order import Ordered, order
+from .pack import Pack, pack
 
 HOUR_S = 3600.0
 
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A day's answers: direct sun, where it lies by room, flags and gaps by setup."""
+    """A day's answers: direct sun, where it lies by room; flags, gaps and keys by setup; the best
+    order and what it takes, for the weather `packed_for`; setups outdoors. Flags are for `clock`,
+    from call to wrap.
+
+    `ordered` and `pack` are None where no setup is indoors.
+    """
 
     location: Location
     entries: Day
+    clock: Clock
     patches: Mapping[str, tuple[Look, ...]]
     flags: tuple[SetupFlags, ...]
     gaps: tuple[SetupGap, ...]
     fits: tuple[Fit, ...]
+    keys: tuple[KeyLight, ...]
+    ordered: Ordered | None
+    pack: Pack | None
+    packed_for: tuple[str, ...]
+    exteriors: tuple[ExteriorDay, ...]
 
 
 def plan(
@@ -37,26 +54,59 @@ def plan(
     skies: Sequence[str] = ("clear", "overcast"),
     tell: Callable[[str], None] = lambda _: None,
 ) -> Plan:
-    """Work out all of a date; `tell` hears what is being worked on."""
+    """Work out all of a date; `tell` hears what is being worked on.
+
+    Order and pack list are for what the first of the skies does.
+    """
     tell("sun through openings, on marks")
     entries = day_entries(location, day)
     patches = {}
     for room in location.room:
         tell(f"patches: {room.name}")
         patches[room.name] = looks(location, room, entries)
-    start_s, end_s = day_span(day, location.timezone)
+    setups = location.setup
+    clock = clock_of(location, day)
     flags = []
-    for setup in location.setup:
+    for setup in setups:
         tell(f"flags: {setup.name}")
-        flags.append(setup_flags(location, setup, start_s=start_s, end_s=end_s))
+        flags.append(setup_flags(location, setup, start_s=clock.call_s, end_s=clock.wrap_s))
     tell("light")
+    rooms = faces(location, setups)
     moments = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     weathers = [Weather(name) for name in skies]
-    found = gaps(location, location.setup, skies_of(location, moments, weathers))
-    waits = fits(location, location.setup, [day], weathers)
-    return Plan(location, entries, patches, tuple(flags), tuple(found), tuple(waits))
+    found = gaps(location, setups, skies_of(location, moments, weathers), rooms=rooms)
+    waits = fits(location, setups, [day], weathers)
+    lamps = keys(location, setups, rooms=rooms)
+    tell("order")
+    ordered = packed = None
+    if setups:
+        first = weathers[:1]
+        ordered = order(location, setups, day, weathers=first, rooms=rooms, flags=flags)
+        tell("pack")
+        packed = pack(
+            location,
+            ordered.best.setups(location.timezone),
+            start_s=clock.call_s,
+            weathers=first,
+            slack_s=0.0,  # the best order's times are kept to the minute
+            rooms=rooms,
+        )
+    return Plan(
+        location=location,
+        entries=entries,
+        clock=clock,
+        patches=patches,
+        flags=tuple(flags),
+        gaps=tuple(found),
+        fits=tuple(waits),
+        keys=tuple(lamps),
+        ordered=ordered,
+        pack=packed,
+        packed_for=tuple(skies[:1]),
+        exteriors=tuple(exterior_day(location, one, day) for one in location.exterior),
+    )
 
 
 def steps(location: Location) -> int:
     """How often `plan` tells what it does."""
-    return 2 + len(location.room) + len(location.setup)
+    return 3 + len(location.room) + len(location.setup) + bool(location.setup)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from ..light.daylight import Weather
-from ..light.face import faces
+from ..light.face import Faces, by_room, faces
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig import minutes
@@ -99,14 +99,16 @@ def running(
     start_s: float,
     weathers: Sequence[Weather],
     slack_s: float = SLACK_S,
+    rooms: Sequence[Faces] | None = None,
     tell: Callable[[str], None] = lambda _: None,
 ) -> Running:
     """Run through setups in their order from a moment on, within the hours of the day.
 
     Nobody works at lunch, and a setup that must start at a time waits for it. What a setup needs is
-    worked out for the time it is shot, a slack early or late; `tell` hears its name.
+    worked out for the time it is shot, a slack early or late; `tell` hears its name. `rooms` saves
+    working out the light of their rooms again.
     """
-    rooms = {room.room.beam.room.name: room for room in faces(location, setups)}
+    light = by_room(faces(location, setups) if rooms is None else rooms)
     clock = clock_of(location, to_local(start_s, location.timezone).date())
     slots: list[Slot] = []
     at = start_s
@@ -125,7 +127,7 @@ def running(
                 start_s=earliest - slack_s,
                 end_s=latest + 60.0 * setup.minutes + slack_s,
                 weathers=weathers,
-                room=rooms[setup.room],
+                room=light[setup.room],
             )
             slot = _slot(location, wants, at, before, clock)
             first, guess = slot.shoot_s[0], first

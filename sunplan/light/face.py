@@ -56,6 +56,10 @@ class Faces:
     sources: tuple[Source | None, ...]
     lamps: Floats
 
+    def index(self, setup: Setup) -> int:
+        """Which of the setups it is, by its name: it may start at another time here."""
+        return [one.name for one in self.setups].index(setup.name)
+
     def light(
         self,
         skies: Skies,
@@ -119,6 +123,11 @@ def _behind(room: Room, setup: Setup, face: Floats) -> tuple[Floats, Floats]:
     _, spot, inward = best
     normal = np.array([*inward, 0.0])
     return np.array([*spot, face[2]]) + OFF_WALL_M * normal, normal
+
+
+def by_room(rooms: Sequence[Faces]) -> dict[str, Faces]:
+    """The same by the rooms' names."""
+    return {one.room.beam.room.name: one for one in rooms}
 
 
 def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:

@@ -233,10 +233,19 @@ def _opening_gaps(
     return found
 
 
-def gaps(location: Location, setups: Sequence[Setup], skies: Skies) -> list[SetupGap]:
-    """The gaps of setups under each of the skies, in the setups' order."""
+def gaps(
+    location: Location,
+    setups: Sequence[Setup],
+    skies: Skies,
+    *,
+    rooms: Sequence[Faces] | None = None,
+) -> list[SetupGap]:
+    """The gaps of setups under each of the skies, in the setups' order.
+
+    `rooms` saves working out the light of their rooms again.
+    """
     found: dict[str, SetupGap] = {}
-    for room in faces(location, setups):
+    for room in faces(location, setups) if rooms is None else rooms:
         found |= {one.setup.name: one for one in gaps_in(location, room, skies)}
     return [found[one.name] for one in setups]
 
@@ -257,7 +266,7 @@ def gaps_in(
     return [
         _setup_gap(location, setup, room.room.beam, room.sources[index], skies, lights[index])
         for index, setup in enumerate(room.setups)
-        if only in (None, setup)
+        if only is None or only.name == setup.name
     ]
 
 

@@ -57,10 +57,15 @@ class KeyLight:
         return self.key_side_lux / self.fill_side_lux if self.fill_side_lux > 0 else math.inf
 
 
-def keys(location: Location, setups: Sequence[Setup]) -> list[KeyLight]:
-    """Every setup's key; those without one are left out."""
+def keys(
+    location: Location, setups: Sequence[Setup], *, rooms: Sequence[Faces] | None = None
+) -> list[KeyLight]:
+    """Every setup's key; those without one are left out.
+
+    `rooms` saves working out the light of their rooms again.
+    """
     found: dict[str, KeyLight] = {}
-    for room in faces(location, setups):
+    for room in faces(location, setups) if rooms is None else rooms:
         for index, setup in enumerate(room.setups):
             one = room.sources[index]
             if one is not None:

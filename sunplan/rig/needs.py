@@ -115,7 +115,7 @@ def _panel(
         return None
     middle = (done.start_s + done.end_s) / 2
     above = skies_of(location, [middle], weathers)
-    index = room.setups.index(setup)
+    index = room.index(setup)
 
     ratios = [one.ratio for one in room.light(above, done.passing)[index]]
     if min(ratios) >= setup.contrast:

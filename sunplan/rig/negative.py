@@ -79,7 +79,7 @@ def negative(
     each opening is left.
     """
     alone = faces(location, [setup])[0] if room is None else room
-    index = alone.setups.index(setup)
+    index = alone.index(setup)
     skies = Skies((sky,))
     before = alone.light(skies, passing)[index][0]
     mine = slice(index * SPOTS, (index + 1) * SPOTS)

@@ -24,10 +24,10 @@ from ..location.model import Setup
 from ..location.read import Location
 from ..room.aperture import Aperture
 from ..room.beam import Beam
-from ..room.entry import track_over
-from ..room.outside import above_skyline
+from ..room.entry import Light, track_over
 from ..sun.calendar import every
 from ..sun.position import Floats
+from ..sun.search import Bools
 
 STEP_S = 900.0
 SUN_STEP_S = 60.0
@@ -116,7 +116,8 @@ class Levels:
     """A setup's light at moments (T,) under each of some skies (W), before anything is hung.
 
     `sides` (T, W, O, 2) is what each opening gives the two sides of the face, lx, `lamp` (2,) what
-    the key does; `gaps` are the openings as the camera sees them, by moment and sky.
+    the key does; `gaps` are the openings as the camera sees them, by moment and sky. At the moments
+    `sun_s` (S,), closer together, `sunlit` (S, O) says through which direct sun comes.
     """
 
     setup: Setup
@@ -125,6 +126,8 @@ class Levels:
     sides: Floats
     lamp: Floats
     gaps: tuple[tuple[tuple[OpeningGap, ...], ...], ...]
+    sun_s: Floats
+    sunlit: Bools
 
     @cached_property
     def gives(self) -> Floats:
@@ -144,8 +147,17 @@ class Levels:
 
     def within(self, start_s: float, end_s: float) -> slice:
         """Those of the moments that lie in a stretch of time, its ends among them."""
-        first, last = np.searchsorted(self.moments, (start_s - 1e-3, end_s + 1e-3))
-        return slice(int(first), int(last))
+        return _within(self.moments, start_s, end_s)
+
+    def sunny(self, start_s: float, end_s: float) -> Bools:
+        """Through which openings direct sun comes in a stretch of time, (O,)."""
+        found: Bools = np.any(self.sunlit[_within(self.sun_s, start_s, end_s)], axis=0)
+        return found
+
+
+def _within(moments: Floats, start_s: float, end_s: float) -> slice:
+    first, last = np.searchsorted(moments, (start_s - 1e-3, end_s + 1e-3))
+    return slice(int(first), int(last))
 
 
 def levels(
@@ -156,13 +168,14 @@ def levels(
     weathers: Sequence[Weather],
 ) -> Levels:
     """Work out a setup's light at rising moments; `room` is the light of its room."""
-    index = room.setups.index(setup)
+    index = room.index(setup)
     mine = slice(index * SPOTS, index * SPOTS + 2)
     skies = skies_of(location, moments, weathers)
     by_opening = room.room.by_opening(skies)
     seen = gaps_in(location, room, skies, only=setup, by_opening=by_opening)[0].times
     many = len(weathers)
     sides = by_opening[..., mine]
+    sun_s = np.unique([*every(moments[0], moments[-1], SUN_STEP_S), *moments])
     return Levels(
         setup=setup,
         room=room,
@@ -173,6 +186,8 @@ def levels(
             tuple(at.openings for at in seen[row * many : (row + 1) * many])
             for row in range(len(moments))
         ),
+        sun_s=sun_s,
+        sunlit=_sunlit(location, room.room.beam, sun_s),
     )
 
 
@@ -201,7 +216,7 @@ def decided(location: Location, light: Levels, start_s: float, end_s: float) -> 
     gives = light.gives[chosen].max(axis=0)
     kit, wanted = location.kit_of(setup), look_of(setup, location.kit_of(setup))
     allowed = key_lux(setup.exposure) * 2.0 ** wanted.fill[1]
-    sunlit = _sunlit(location, light.room.room.beam, start_s, end_s)
+    sunlit = light.sunny(start_s, end_s)
     looks = [openings for moment in light.gaps[chosen] for openings in moment]
     found: list[Treatment] = []
     for row, opening in enumerate(apertures):
@@ -229,7 +244,7 @@ def decided(location: Location, light: Levels, start_s: float, end_s: float) -> 
                 gels,
                 float(gives[row]),
                 lose,
-                opening.name in sunlit,
+                bool(sunlit[row]),
                 after,
                 dark,
             )
@@ -260,10 +275,11 @@ def _blacked(found: Sequence[Treatment], allowed_lux: float) -> list[Treatment]:
     return after
 
 
-def _sunlit(location: Location, room: Beam, start_s: float, end_s: float) -> set[str]:
-    """Openings through which direct sun comes in that time."""
-    sky = track_over(location, start_s, end_s).above_horizon(
-        np.array([*every(start_s, end_s, SUN_STEP_S), end_s])
-    )
-    suns = sky[above_skyline(location.skyline, sky)].plan(location.site.plan_up)
-    return {one.name for index, one in enumerate(room.apertures) if room.passes(index, suns).any()}
+def _sunlit(location: Location, room: Beam, moments: Floats) -> Bools:
+    """Through which openings direct sun comes at moments, (T, O)."""
+    light = Light(location, track_over(location, moments[0], moments[-1]))
+    net = light.over(moments)
+    found = np.zeros((len(moments), len(room.apertures)), dtype=bool)
+    for index in range(len(room.apertures)):
+        found[net.places, index] = room.passes(index, net.suns)
+    return found

@@ -12,23 +12,28 @@ from pathlib import Path
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..location.read import Location
-from . import entering, flagging, levels
+from . import entering, exteriors, flagging, keying, levels, ordering, packing
 from .answers import Answer, as_json, head
 from .cautions import Caution
 from .layout import Part, cautions_last, text
+from .words import clock
 
 PLAN, SIGN = "plan.json", "made_by"
 
 
 def answer(plan: Plan) -> Answer:
     """All answers of a day in one."""
-    location, day = plan.location, plan.entries.date
+    location, day, skies = plan.location, plan.entries.date, plan.packed_for
     return {
         SIGN: "sunplan",
         **head(location, day),
         "entry": entering.answer(location, plan.entries),
         "flags": flagging.answer(location, day, plan.flags),
         "gap": levels.answer(location, day, plan.gaps, plan.fits) if plan.gaps else None,
+        "key": keying.answer(location, plan.keys),
+        "order": plan.ordered and ordering.answer(location, day, plan.ordered, skies),
+        "pack": plan.pack and packing.answer(location, day, plan.pack, skies),
+        "exteriors": exteriors.answer(location, day, plan.exteriors),
     }
 
 
@@ -38,11 +43,22 @@ def told(plan: Plan) -> Iterable[Part]:
     chapters: list[tuple[str, Iterable[Part]]] = [
         ("DIRECT SUN", entering.told(location, plan.entries))
     ]
+    if plan.ordered is not None:
+        skies = plan.packed_for
+        chapters.insert(0, ("ORDER", ordering.told(location, day, plan.ordered, skies)))
     if location.setup:
+        span = " – ".join(
+            clock(at, location.timezone) for at in (plan.clock.call_s, plan.clock.wrap_s)
+        )
         chapters += [
-            ("FLAGS", flagging.told(location, day, plan.flags)),
+            (f"FLAGS, {span}", flagging.told(location, day, plan.flags)),
             ("HOW FAR FROM THE LOOK", levels.told(location, day, plan.gaps, plan.fits)),
+            ("KEY", keying.told(location, plan.keys)),
         ]
+    if plan.exteriors:
+        chapters.append(("OUTDOORS", exteriors.told(location, day, plan.exteriors)))
+    if plan.pack is not None:
+        chapters.append(("PACK", packing.told(location, day, plan.pack, skies, best=True)))
     parts = (
         part
         for index, (title, chapter) in enumerate(chapters)
