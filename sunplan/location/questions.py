@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from ..errors import InputError
 from .lengths import FOOT_M, INCH_M, Units
 from .model import Opening, Point, Room, wall_index, wall_letter
 from .read import Location
+from .tell import not_known
 
 Kind = Literal["size", "distance", "number", "bearing", "north", "rooms", "text"]
 
@@ -134,6 +136,15 @@ def sheet(location: Location) -> Sheet:
             for number, (name, text) in enumerate(HOUSE, start=1)
         ),
     )
+
+
+def of_room(asked: Sheet, name: str) -> Sheet:
+    """The same questions of one room only; ``InputError`` where there is none of that name."""
+    rooms = tuple(one for one in asked.rooms if one.room.name == name)
+    if not rooms:
+        known = [one.room.name for one in asked.rooms]
+        raise InputError(f"--room {not_known(name, known)}")
+    return replace(asked, rooms=rooms)
 
 
 def exactly(metres: float, units: Units) -> str:

@@ -25,9 +25,11 @@ HELLO = (
     "yet. A few sizes and photographs tell us what to bring, and spare you our trying it out. "
     "Leave out whatever is a bother."
 )
-UNITS = {
-    "m": "Write the unit with a size: 1.12 m, or 112 cm.",
-    "ft": "Write the unit with a size: 3 ft 8 in, or 44 in.",
+HOW = {
+    "m": "A message such as “w1 112 cm, h1 1.20 m” is all we need, or a photograph of the page; "
+    "please write the unit with each size.",
+    "ft": "A message such as “w1 44 in, h1 3 ft 8 in” is all we need, or a photograph of the page; "
+    "please write the unit with each size.",
 }
 # What the letters of a window mean: the hole in the wall, for light comes through that.
 WINDOW = (
@@ -39,9 +41,9 @@ WINDOW = (
     ("b", "what hangs before it: blind, curtain, net, shutter, nothing"),
 )
 SKYLIGHT = (
-    "A window in the ceiling: stand below it and measure on the floor, straight under its edges; "
-    "a friend who looks from the side helps. d, from the ceiling up to the glass, only if a "
-    "broom held up from the floor shows it."
+    "A window in the ceiling: stand below it and measure on the floor, straight under its edges: "
+    "w along wall A, h across, m and n from two walls to its middle. d, from the ceiling up to the "
+    "glass, only if a broom held up from the floor shows it."
 )
 COMPASS = (
     "Compass: stand in the middle of the room and look straight at the wall that is named. Hold "
@@ -63,7 +65,6 @@ FOOT = (
     "For whoever puts this into the file: sunplan ask FILE --out answers.csv has a row for each of "
     "these names; sunplan ask --fill FILE answers.csv takes it back in."
 )
-HOW = "A message such as “w1 112 cm, h1 1.20 m” is all we need, or a photograph of the page."
 
 
 def title(location: Location) -> str:
@@ -89,7 +90,7 @@ def text(location: Location, asked: Sheet) -> str:
 def _lines(location: Location, asked: Sheet) -> Iterator[str]:
     yield from _folded(title(location))
     yield ""
-    yield from _folded(f"{HELLO} {HOW} {UNITS[location.site.units]}")
+    yield from _folded(f"{HELLO} {HOW[location.site.units]}")
     yield ""
     yield from _folded(FLOOR_ONLY)
     yield from _folded(SUN)
@@ -182,8 +183,8 @@ def place(one: OpeningAsked) -> str:
         return f"in wall {str(one.opening.wall).strip().upper()}"
     near, other = map(wall_letter, one.from_walls)
     return (
-        f"in the ceiling: w along wall A, h the other way, m from wall {near} to its middle, "
-        f"n from wall {other}"
+        f"in the ceiling: w along wall A, h across, m from wall {near} to its middle, n from "
+        f"wall {other}"
     )
 
 

@@ -12,13 +12,13 @@ from ..location.questions import OpeningAsked, RoomAsked, Sheet
 from ..location.read import Location
 from . import form
 from .cautions import SUN
-from .typeset import Paper, pages, typeset
+from .typeset import pages, typeset
 
 TEMPLATE = "form.typ"
 
 
-def write(location: Location, asked: Sheet, paper: Paper, path: Path) -> None:
-    """The form as a PDF: one page where all of it fits, else a page a room behind the house's."""
+def draw_form(location: Location, asked: Sheet, paper: str, path: Path) -> None:
+    """The form as a PDF: one page where all of it fits, else rooms on pages of their own."""
     figures = _figures(location, asked)
     if pages(TEMPLATE, figures, paper) > 1:
         figures["apart"] = True
@@ -31,8 +31,7 @@ def _figures(location: Location, asked: Sheet) -> dict[str, Any]:
         "apart": False,
         "title": form.title(location),
         "hello": form.HELLO,
-        "how": form.HOW,
-        "units": form.UNITS[location.site.units],
+        "how": form.HOW[location.site.units],
         "careful": form.FLOOR_ONLY,
         "sun": str(SUN),
         "windows": any(one.from_walls is None for one in openings),
@@ -84,8 +83,8 @@ def _room(location: Location, one: RoomAsked) -> dict[str, Any]:
             {
                 "number": opening.number,
                 "name": opening.opening.name,
-                "where": form.place(opening),
-                "boxes": [question.id for question in opening.questions],
+                "where": "in the ceiling" if opening.from_walls else form.place(opening),
+                "boxes": _boxes(opening),
                 **_drawn(room, opening, at),
             }
             for opening in one.openings
@@ -95,6 +94,16 @@ def _room(location: Location, one: RoomAsked) -> dict[str, Any]:
             for lamp in one.lamps
         ],
     }
+
+
+def _boxes(one: OpeningAsked) -> list[str]:
+    """What stands in an opening's boxes: of a skylight, what they mean as well."""
+    names = [question.id for question in one.questions]
+    if one.from_walls is None:
+        return names
+    near, far = map(wall_letter, one.from_walls)
+    meant = ("by A", "across", f"from {near}", f"from {far}", "up", "hangs")
+    return [f"{name}: {meaning}" for name, meaning in zip(names, meant, strict=True)]
 
 
 def _drawn(room: Room, one: OpeningAsked, at: Callable[[Point], Point]) -> dict[str, Any]:

@@ -9,17 +9,17 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
+from ..location.lengths import Units
 from .writing import replace
 
-Paper = Literal["a4", "letter"]
-
 FOLDER = Path(__file__).parent
-_PAPERS: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}  # as typst calls them
+USUAL: dict[Units, str] = {"m": "a4", "ft": "letter"}  # where lengths are given so
+PAPERS = {"a4": "a4", "letter": "us-letter"}  # as typst calls them
 
 
-def pages(template: str, figures: Mapping[str, Any], paper: Paper) -> int:
+def pages(template: str, figures: Mapping[str, Any], paper: str) -> int:
     """How many pages a template takes with these figures."""
     import typst
 
@@ -29,7 +29,7 @@ def pages(template: str, figures: Mapping[str, Any], paper: Paper) -> int:
     return int(json.loads(found))
 
 
-def typeset(template: str, figures: Mapping[str, Any], paper: Paper, path: Path) -> None:
+def typeset(template: str, figures: Mapping[str, Any], paper: str, path: Path) -> None:
     """Write a template with these figures to a PDF, all or nothing."""
     import typst
 
@@ -38,6 +38,6 @@ def typeset(template: str, figures: Mapping[str, Any], paper: Paper, path: Path)
         beside.write_bytes(made)
 
 
-def _given(figures: Mapping[str, Any], paper: Paper) -> dict[str, Any]:
-    inputs = {"figures": json.dumps(figures), "paper": _PAPERS[paper]}
+def _given(figures: Mapping[str, Any], paper: str) -> dict[str, Any]:
+    inputs = {"figures": json.dumps(figures), "paper": PAPERS[paper]}
     return {"root": FOLDER, "sys_inputs": inputs}
