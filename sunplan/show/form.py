@@ -22,8 +22,7 @@ FLOOR_ONLY = (
 )
 HELLO = (
     "Thank you for having us. We plan by the daylight in your rooms, which none of us has seen "
-    "yet. A few sizes and photographs tell us what to bring, and spare you our trying it out. "
-    "Leave out whatever is a bother."
+    "yet. A few sizes and photographs tell us what to bring. Leave out whatever is a bother."
 )
 HOW = {
     "m": "A message such as “w1 112 cm, h1 1.20 m” is all we need, or a photograph of the page; "
@@ -60,7 +59,7 @@ PHOTOGRAPHS = (
     "itself. Send the file itself, which keeps the time; a forwarded picture loses it",
 )
 LAMP = "what is printed on the bulb, or on its box, if it can be read with the lamp off and cold"
-FUSES = "The fuse box, by its labels only: each one's label, its amperes (A), the rooms it is for"
+FUSES = "The fuse box, by its labels only: label, amperes (A), which rooms"
 FOOT = (
     "For whoever puts this into the file: sunplan ask FILE --out answers.csv has a row for each of "
     "these names; sunplan ask --fill FILE answers.csv takes it back in."
