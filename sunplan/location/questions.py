@@ -232,13 +232,12 @@ def _room(
             exactly(room.height, units),
         ),
         facing=facing,
-        way=asked(
+        way=Question(
             f"{number}way",
-            f"compass.{letter}",
-            f"the phone's compass, looking straight at wall {letter}",
+            f"{key}.compass.{letter}",
+            f"{room.name}: the phone's compass, looking straight at wall {letter}",
             "bearing",
             "degrees",
-            "",
         ),
         openings=tuple(
             _opening(location, index, each, next(openings)) for each in range(len(room.opening))
