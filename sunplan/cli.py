@@ -481,7 +481,7 @@ def ask(
     file: File,
     answers: Annotated[
         Path | None,
-        typer.Argument(metavar="[ANSWERS]", help="With --fill: the sheet of answers (CSV)."),
+        typer.Argument(metavar="ANSWERS", help="With --fill: the sheet of answers (CSV)."),
     ] = None,
     fill: Annotated[bool, typer.Option("--fill", help="Put the answers into the file.")] = False,
     room: Annotated[
