@@ -1,0 +1,230 @@
+"""A day's direct sun on one strip: through each opening, on each mark, with the twilights."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from matplotlib import rc_context
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Patch, Rectangle
+
+from ...location.read import Location
+from ...room.entry import Day, Stretch
+from ...sun.calendar import day_span, to_local
+from ..entering import sun_line
+from ..words import clock
+from .ink import (
+    INK,
+    PAPER,
+    SMALL,
+    SOFT,
+    STYLE,
+    SUN,
+    SUN_PALE,
+    TEXT,
+    TOUCH,
+    TOUCH_PALE,
+    TWILIGHT,
+)
+from .panels import EDGE_IN, POINT_IN, Heading, extent_pt, page, panel, wrapped, write
+from .ruling import Rule, ruled
+
+WIDTH_IN = 10.0
+ROW_IN, BAR = 0.24, 0.74  # a row, and the share of it that a bar takes
+NAME_IN = 2.4  # at most, of a row's name
+SPARE_S = 1800.0  # shown before dawn and after dusk
+BELOW_IN, LEGEND_IN = 0.4, 0.28
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A room's name, or one of its openings or marks with its stretches of sun."""
+
+    name: str
+    kind: str
+    stretches: Sequence[Stretch] = ()
+    possible: Sequence[tuple[float, float]] = ()
+
+
+def _rows(location: Location, day: Day) -> list[_Row]:
+    rows = []
+    for room in location.room:
+        rows.append(_Row(room.name, "room"))
+        for one in day.openings:
+            if one.room == room.name:
+                rows.append(_Row(one.opening, "opening", one.stretches, one.possible))
+        for mark in room.mark:
+            hits = [one for one in day.marks if (one.room, one.mark) == (room.name, mark.name)]
+            rows.append(
+                _Row(
+                    f"on the mark: {mark.name}",
+                    "mark",
+                    [span for one in hits for span in one.stretches],
+                    [span for one in hits for span in one.possible],
+                )
+            )
+    return rows
+
+
+class Strip:
+    """A day's strip, and the room that its drawing takes."""
+
+    def __init__(self, location: Location, day: Day, width_in: float) -> None:
+        self.location, self.day, self._width_in = location, day, width_in
+        self._all = _rows(location, day)
+        self.height_in = ROW_IN * len(self._all) + BELOW_IN + LEGEND_IN
+
+    def draw(self, figure: Figure, top: float) -> None:
+        """Draw it below `top`."""
+        rows, zone = self._all, self.location.timezone
+        names = [wrapped(row.name, NAME_IN).split("\n")[0] for row in rows]
+        names_pt = max(extent_pt(name, TEXT, "bold")[0] for name in names)
+        left = EDGE_IN + names_pt * POINT_IN + 0.12
+        wide, high = self._width_in - left - EDGE_IN - 0.1, ROW_IN * len(rows)
+        axes = panel(figure, left, top, wide, high)
+        start, end = hours_shown(self.day, zone)
+        axes.set_xlim(start, end)
+        axes.set_ylim(len(rows), 0)
+        shade(axes, self.day)
+        clocked(axes, self.day, zone, Rule((), (), ""))
+        for index, (row, name) in enumerate(zip(rows, names, strict=True)):
+            is_room = row.kind == "room"
+            style = {"weight": "bold"} if is_room else {"color": TOUCH if row.kind == "mark" else INK}
+            x = EDGE_IN if is_room else left - extent_pt(name)[0] * POINT_IN - 0.08
+            write(figure, x, top + (index + 0.22) * ROW_IN, name, **style)
+            if not is_room:
+                self._bars(axes, index, row, (end - start) / (wide / POINT_IN))
+        self._legend(figure, left, top + high + BELOW_IN)
+
+    def _bars(self, axes: Axes, index: int, row: _Row, s_per_pt: float) -> None:
+        """Stretches of one row, each with its times where there is room."""
+        solid, pale, letters = (
+            (SUN, SUN_PALE, INK) if row.kind == "opening" else (TOUCH, TOUCH_PALE, PAPER)
+        )
+        low = index + (1.0 - BAR) / 2
+        for first, last in row.possible:
+            axes.add_patch(Rectangle((first, low), last - first, BAR, color=pale, lw=0))
+        for span in row.stretches:
+            first, last = span.start_range_s[0], span.end_range_s[1]
+            axes.add_patch(Rectangle((first, low), last - first, BAR, color=pale, lw=0))
+        free = axes.get_xlim()[0]
+        if not row.stretches and not row.possible:
+            middle = sum(axes.get_xlim()) / 2
+            style = {"fontsize": SMALL, "va": "center_baseline", "ha": "center", "color": SOFT}
+            axes.text(middle, index + 0.5, "no direct sun", **style)
+        spans = sorted(row.stretches, key=lambda one: one.start_s)
+        for at, span in enumerate(spans):
+            wide = span.end_s - span.start_s
+            axes.add_patch(Rectangle((span.start_s, low), wide, BAR, color=solid, lw=0))
+            zone = self.location.timezone
+            ends = clock(span.start_s, zone), clock(span.end_s, zone)
+            text = " – ".join(ends)
+            size = {"fontsize": SMALL, "va": "center_baseline", "zorder": 3.0}
+            room_pt = wide / s_per_pt
+            if room_pt > extent_pt("".join(ends), SMALL)[0] + 16.0:
+                off = 4.0 * s_per_pt
+                axes.text(span.start_s + off, index + 0.5, ends[0], color=letters, **size)
+                axes.text(
+                    span.end_s - off, index + 0.5, ends[1], color=letters, ha="right", **size
+                )
+            elif room_pt > extent_pt(text, SMALL)[0] + 4.0:
+                middle = (span.start_s + span.end_s) / 2
+                axes.text(middle, index + 0.5, text, color=letters, ha="center", **size)
+            else:
+                needed = (extent_pt(text, SMALL)[0] + 8.0) * s_per_pt
+                after = max(span.end_range_s[1], span.end_s) + 4.0 * s_per_pt
+                follows = spans[at + 1].start_range_s[0] if at + 1 < len(spans) else axes.get_xlim()[1]
+                before = min(span.start_range_s[0], span.start_s) - 4.0 * s_per_pt
+                if after + needed < follows:
+                    axes.text(after, index + 0.5, text, color=INK, **size)
+                    free = after + needed
+                    continue
+                if before - needed > free:
+                    axes.text(before, index + 0.5, text, color=INK, ha="right", **size)
+            free = max(span.end_range_s[1], span.end_s)
+
+    def _legend(self, figure: Figure, left: float, top: float) -> None:
+        handles = [
+            Patch(color=SUN, label="sun through it"),
+            Patch(color=TOUCH, label="sun on the mark"),
+        ]
+        if self.location.site.plan_up_error:
+            error = self.location.site.plan_up_error
+            handles.append(Patch(color=SUN_PALE, label=f"perhaps: plan_up ±{error:g}°"))
+        handles += [
+            Patch(facecolor=colour, edgecolor=SOFT, lw=0.4, label=label)
+            for colour, label in zip(TWILIGHT[1:], ("sun down", "6° down", "12° down"), strict=True)
+        ]
+        wide, high = figure.get_size_inches()
+        figure.legend(
+            handles=handles,
+            loc="upper left",
+            bbox_to_anchor=(left / wide, 1.0 - top / high),
+            ncols=6,
+            borderaxespad=0.0,
+            borderpad=0.0,
+            handlelength=1.4,
+            columnspacing=1.4,
+        )
+
+
+def _whole_hours(start: float, end: float, zone: str) -> list[float]:
+    first = to_local(start, zone).replace(minute=0, second=0)
+    hours = (first + timedelta(hours=ahead) for ahead in range(30))
+    return [at for at in map(datetime.timestamp, hours) if start <= at <= end]
+
+
+def hours_shown(day: Day, zone: str) -> tuple[float, float]:
+    """From dawn to dark with half an hour to spare, the whole date in a polar summer or winter."""
+    start, end = day_span(day.date, zone)
+    at = day.sun
+    low = next((one for one in (at.nautical_dawn, at.civil_dawn, at.rise) if one is not None), None)
+    high = next((one for one in (at.nautical_dusk, at.civil_dusk, at.set) if one is not None), None)
+    return (start if low is None else low - SPARE_S, end if high is None else high + SPARE_S)
+
+
+def clocked(axes: Axes, day: Day, zone: str, up: Rule, *, grid: str = PAPER) -> None:
+    """Whole hours along a panel whose limits are final."""
+    ticks = _whole_hours(*axes.get_xlim(), zone)
+    for one in ticks:
+        axes.axvline(one, color=grid, lw=0.7, zorder=0.2)
+    ruled(axes, Rule(ticks, [clock(at, zone) for at in ticks], f"clock of {zone}, h"), up)
+
+
+def shade(axes: Axes, day: Day) -> None:
+    """Daylight and the twilights behind a panel, over its limits."""
+    start, end = axes.get_xlim()
+    at = day.sun
+    bands: Sequence[tuple[float | None, float | None, str]] = (
+        (at.rise, at.set, TWILIGHT[0]),
+        (at.civil_dawn, at.civil_dusk, TWILIGHT[1]),
+        (at.nautical_dawn, at.nautical_dusk, TWILIGHT[2]),
+        (start, end, TWILIGHT[3]),
+    )
+    if at.always == "up":
+        bands = ((start, end, TWILIGHT[0]),)
+    for depth, (low, high, colour) in enumerate(bands):
+        if low is not None or high is not None:
+            low, high = start if low is None else low, end if high is None else high
+            low, high = max(low, start), min(high, end)
+            if low < high:
+                axes.axvspan(low, high, color=colour, lw=0, zorder=-10 - depth)
+
+
+def title(location: Location, day: Day) -> str:
+    """What a picture of a date is headed with."""
+    return f"{location.site.name}, {day.date:%A} {day.date.isoformat()}: direct sun"
+
+
+@rc_context(STYLE)
+def figure_of_day(location: Location, day: Day, *, width_in: float = WIDTH_IN) -> Figure:
+    """Timeline of a day: sun through each opening, on each mark, daylight and twilight."""
+    strip = Strip(location, day, width_in)
+    head = Heading(title(location, day), sun_line(day.sun, day.date, location.timezone), width_in)
+    figure = page(width_in, head.height_in + strip.height_in + EDGE_IN)
+    head.write(figure)
+    strip.draw(figure, head.height_in)
+    return figure
