@@ -24,7 +24,7 @@ from .errors import InputError, SunplanError
 
 if TYPE_CHECKING:
     from .day.hours import SetupHours
-    from .location.model import Exterior, Setup
+    from .location.model import Exterior, Mark, Room, Setup
     from .location.place import Place
     from .location.read import Location
 
@@ -70,8 +70,19 @@ To = Annotated[str, typer.Option("--to", metavar="T", help="Until this clock tim
 OneSetup = Annotated[
     str | None, typer.Option("--setup", metavar="NAME", help="Only this setup; else all.")
 ]
+
+
+def _picture(path: Path | None) -> Path | None:
+    from .show.writing import check_picture
+
+    if path is not None:
+        check_picture(path)
+    return path
+
+
 Draw = Annotated[
-    Path | None, typer.Option("--draw", metavar="PATH", help="Also draw it to a PNG or SVG.")
+    Path | None,
+    typer.Option("--draw", metavar="PATH", callback=_picture, help="Also draw it to a PNG or SVG."),
 ]
 
 
@@ -360,9 +371,10 @@ def check(file: File, draw: Draw = None, as_json: Json = False) -> None:
         return
     location = read(file)
     if draw is not None:
-        from .show.drawing import draw_rooms
+        from .show.picture.saving import save
+        from .show.picture.understood import figure_of_rooms
 
-        draw_rooms(location, draw)
+        save(figure_of_rooms(location), draw)
     if as_json:
         _print_json(understood.answer(location))
     else:
@@ -532,6 +544,11 @@ def entry(
     to_date: Annotated[
         str | None, typer.Option("--to-date", metavar="D", help="Last date of a span.")
     ] = None,
+    draw: Draw = None,
+    over_mark: Annotated[
+        str | None,
+        typer.Option("--over-mark", metavar="NAME", help="Draw the sky over this mark instead."),
+    ] = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -545,7 +562,13 @@ def entry(
     last = first if to_date is None else _day(to_date, "--to-date")
     if last < first:
         raise InputError(f"--to-date {last}: lies before --date {first}")
+    if draw is not None and to_date is not None:
+        raise InputError(f"--draw {draw}: draws one date; leave --to-date out")
+    if over_mark is not None and draw is None:
+        raise InputError(f"--over-mark {over_mark}: says what --draw draws; give it as well")
     location = read(file)
+    if draw is not None:
+        _draw_entry(location, first, draw, over_mark)
     days = (
         day_entries(location, first + timedelta(days=ahead))
         for ahead in range((last - first).days + 1)
@@ -559,6 +582,44 @@ def entry(
     else:
         parts = (part for day in days for part in ("", *entering.told(location, day)))
         show(islice(cautions_last(parts), 1, None))
+
+
+def _draw_entry(location: Location, day: date, path: Path, over_mark: str | None) -> None:
+    """The strip of a date with its rooms; or the sky over a mark."""
+    from .room.dome import compared, dome
+    from .room.entry import day_entries
+    from .room.hourly import looks
+    from .show.picture.entered import figure_of_entry
+    from .show.picture.saving import save
+    from .show.picture.skydome import figure_of_dome
+
+    if over_mark is not None:
+        room, mark = _mark(location, over_mark)
+        above = dome(location, room, mark)
+        found = day_entries(location, day)
+        save(figure_of_dome(location, found, above, compared(location, day)), path)
+        return
+    found = day_entries(location, day)
+    patches = {room.name: looks(location, room, found) for room in location.room}
+    save(figure_of_entry(location, found, patches), path)
+
+
+def _mark(location: Location, name: str) -> tuple[Room, Mark]:
+    """The mark of that name, which its room's may stand before: "kitchen: at the stove"."""
+    from .location.tell import not_known
+
+    known = {
+        f"{room.name}: {mark.name}": (room, mark) for room in location.room for mark in room.mark
+    }
+    if name in known:
+        return known[name]
+    found = [one for one in known.values() if one[1].name == name]
+    if len(found) > 1:
+        rooms = " or ".join(f'"{room.name}: {name}"' for room, _ in found)
+        raise InputError(f"--over-mark {name}: stands in several rooms; give {rooms}")
+    if not found:
+        raise InputError(f"--over-mark {not_known(name, list(known))}")
+    return found[0]
 
 
 @app.command(
@@ -577,6 +638,7 @@ def flags(
     sure: Annotated[
         bool, typer.Option("--sure", help="Large enough wherever within ± plan_up_error it faces.")
     ] = False,
+    draw: Draw = None,
     as_json: Json = False,
 ) -> None:
     """What blocks it: which flag, where, how high, and when to move it."""
@@ -592,6 +654,11 @@ def flags(
         setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers.value, sure=sure)
         for one in _setups(location, setup)
     ]
+    if draw is not None:
+        from .show.picture.hanging import figure_of_flags
+        from .show.picture.saving import save
+
+        save(figure_of_flags(location, day, found), draw)
     if as_json:
         _print_json(flagging.answer(location, day, found, sure=sure))
     else:
@@ -627,6 +694,7 @@ def gap(
         typer.Option("--diffuse-lux", metavar="LX", help="Measured, level, the sun shaded off."),
     ] = None,
     setup: OneSetup = None,
+    draw: Draw = None,
     as_json: Json = False,
 ) -> None:
     """How far from the look: each window in frame, in stops, and what closes the gap."""
@@ -642,11 +710,30 @@ def gap(
     chosen = _setups(location, setup)
     if (direct_lux is None) != (diffuse_lux is None):
         raise InputError("--direct-lux and --diffuse-lux: give both or none")
+    if draw is not None and at is not None:
+        raise InputError(
+            f"--draw {draw}: draws a stretch of time; give --from and --to, or neither"
+        )
     moments = _moments(location, day, at, start, end, step)
     weathers = [daylight.Weather(name, turbidity, direct_lux, diffuse_lux) for name in _skies(sky)]
     above = daylight.skies_of(location, moments, weathers)
     found = gaps(location, chosen, above)
     waits = fits(location, chosen, [day], weathers)
+    if draw is not None:
+        from .light.course import courses
+        from .light.course import moments as along
+        from .room.entry import sun_of
+        from .show.picture.gapchart import figure_of_gap
+        from .show.picture.saving import save
+
+        sun = sun_of(location, day)
+        shown = (
+            (moments[0], moments[-1])
+            if start is not None
+            else sun.dawn_to_dark(day, location.timezone)
+        )
+        lines = courses(location, chosen, along(*shown), weathers)
+        save(figure_of_gap(location, day, sun, chosen, lines, waits), draw)
     if as_json:
         _print_json(levels.answer(location, day, found, waits))
     else:
@@ -721,6 +808,8 @@ def hours(
             room = location.room_named(one.quarters.setup.room)
             show(ranking.why(sun_at(location, room, moment), one, skies))
         return
+    if draw is not None and not inside:
+        raise InputError(f"--draw {draw}: there is no setup indoors to draw")
     span = _between(location, between)
     odds = None if weather is None else odds_of(weather, location)
     found: list[SetupHours] = []
@@ -741,11 +830,10 @@ def hours(
     dates = dict.fromkeys((first, last) if outdoors else ())
     out = {day: [exterior_day(location, one, day) for one in outdoors] for day in dates}
     if draw is not None:
-        from .show.yearly import draw_hours
+        from .show.picture.hourmap import figure_of_hours
+        from .show.picture.saving import save
 
-        if not inside:
-            raise InputError(f"--draw {draw}: there is no setup indoors to draw")
-        draw_hours(location, (first, last), found, draw, skies[0])
+        save(figure_of_hours(location, (first, last), found, skies[0]), draw)
     if as_json:
         told = ranking.answer(location, (first, last), found, dusky, skies)
         _print_json(

@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from ..light import course
+from ..light.course import Course
 from ..light.daylight import Weather, skies_of
 from ..light.fits import Fit, fits
 from ..light.gap import SetupGap, gaps
@@ -20,7 +22,10 @@ HOUR_S = 3600.0
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A day's answers: direct sun, where it lies by room, flags and gaps by setup."""
+    """A day's answers: direct sun, where it lies by room, flags and gaps by setup.
+
+    `courses` are the windows in frame from dawn to dark.
+    """
 
     location: Location
     entries: Day
@@ -28,6 +33,7 @@ class Plan:
     flags: tuple[SetupFlags, ...]
     gaps: tuple[SetupGap, ...]
     fits: tuple[Fit, ...]
+    courses: tuple[Course, ...]
 
 
 def plan(
@@ -54,7 +60,9 @@ def plan(
     weathers = [Weather(name) for name in skies]
     found = gaps(location, location.setup, skies_of(location, moments, weathers))
     waits = fits(location, location.setup, [day], weathers)
-    return Plan(location, entries, patches, tuple(flags), tuple(found), tuple(waits))
+    shown = course.moments(*entries.sun.dawn_to_dark(day, location.timezone))
+    lines = course.courses(location, location.setup, shown, weathers)
+    return Plan(location, entries, patches, tuple(flags), tuple(found), tuple(waits), tuple(lines))
 
 
 def steps(location: Location) -> int:

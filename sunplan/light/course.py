@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,6 +20,14 @@ from .meter import grey_cd_m2, stops
 from .window import Window
 
 LEAST_STOPS = -60.0  # no light at all
+STEP_S = 600.0  # between moments that a line may join
+
+
+def moments(start_s: float, end_s: float) -> list[float]:
+    """Moments from start to end, both among them, near enough for a line."""
+    count = max(2, math.ceil((end_s - start_s) / STEP_S) + 1)
+    found: list[float] = np.linspace(start_s, end_s, count).tolist()
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,11 +64,11 @@ class Course:
 def courses(
     location: Location,
     setups: Sequence[Setup],
-    moments: Sequence[float],
+    times: Sequence[float],
     weathers: Sequence[Weather],
 ) -> list[Course]:
     """All windows in frame at some moments, setup by setup, window by window, sky by sky."""
-    above = {one.name: skies(location, moments, one) for one in weathers}
+    above = {one.name: skies(location, times, one) for one in weathers}
     found = []
     for setup in setups:
         room = beam_of(location, location.room_named(setup.room))

@@ -27,7 +27,7 @@ UP_DEG = 90.0
 EDGE_PARTS = 24  # of a block's edge, which is bent on the dome
 LOWEST_DEG = -45.0  # what is seen farther down stays outside the dome anyhow
 WAY_STEP_S = 600.0
-HOUR_S = 3600.0
+NEAR_DAYS = 6  # of the solstice: its way is the same on the dome
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,7 +78,7 @@ def dome(location: Location, room: Room, mark: Mark) -> Dome:
     """The sky over one mark of a room."""
     up = location.site.plan_up
     half = int(UP_DEG / STEP_DEG)
-    grid = STEP_DEG * np.arange(-half, half + 1)
+    grid = np.linspace(-UP_DEG, UP_DEG, 2 * half + 1)
     spots = np.stack(np.meshgrid(grid, grid), axis=-1).reshape(-1, 2)
     bearing = np.degrees(np.arctan2(spots[:, 0], spots[:, 1])) + up
     altitude = UP_DEG - np.hypot(*spots.T)
@@ -103,12 +103,19 @@ def dome(location: Location, room: Room, mark: Mark) -> Dome:
     )
 
 
-def way(location: Location, day: date, *, step_s: float = WAY_STEP_S) -> Way:
+def way(location: Location, day: date) -> Way:
     """The sun's way over a local date, its whole hours among the moments."""
     start, end = day_span(day, location.timezone)
-    at = track_over(location, start, end).above_horizon(np.arange(start, end, step_s))
+    at = track_over(location, start, end).above_horizon(np.arange(start, end, WAY_STEP_S))
     spots = places(at.bearing_deg, at.altitude_deg, plan_up_deg=location.site.plan_up)
     return Way(day, at.unix_s, spots)
+
+
+def compared(location: Location, day: date) -> list[Way]:
+    """A date's way, then those of the year's longest and shortest days, where they are others."""
+    others = (date(day.year, 6, 21), date(day.year, 12, 21))
+    days = [day, *(one for one in others if abs((one - day).days) > NEAR_DAYS)]
+    return [way(location, one) for one in days]
 
 
 def _blocks(location: Location, room: Room, mark: Mark) -> dict[str, BaseGeometry]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Literal
 
 from matplotlib import rc_context
 from matplotlib.axes import Axes
@@ -13,7 +14,7 @@ from matplotlib.patches import Patch, Rectangle
 
 from ...location.read import Location
 from ...room.entry import Day, Stretch
-from ...sun.calendar import day_span, to_local
+from ...sun.calendar import SunTimes, to_local
 from ..entering import sun_line
 from ..words import clock
 from .ink import (
@@ -32,10 +33,10 @@ from .ink import (
 from .panels import EDGE_IN, POINT_IN, Heading, extent_pt, page, panel, wrapped, write
 from .ruling import Rule, ruled
 
+Side = Literal["left", "center", "right"]
 WIDTH_IN = 10.0
 ROW_IN, BAR = 0.24, 0.74  # a row, and the share of it that a bar takes
 NAME_IN = 2.4  # at most, of a row's name
-SPARE_S = 1800.0  # shown before dawn and after dusk
 BELOW_IN, LEGEND_IN = 0.4, 0.28
 
 
@@ -47,6 +48,19 @@ class _Row:
     kind: str
     stretches: Sequence[Stretch] = ()
     possible: Sequence[tuple[float, float]] = ()
+
+
+def _joined(stretches: Sequence[Stretch]) -> list[tuple[float, float, float, float]]:
+    """Start, end, and the earliest and latest that they may be, of stretches that do not meet."""
+    joined: list[tuple[float, float, float, float]] = []
+    for one in sorted(stretches, key=lambda one: one.start_s):
+        start, end, first, last = one.start_s, one.end_s, one.start_range_s[0], one.end_range_s[1]
+        if joined and start <= joined[-1][1]:
+            before = joined.pop()
+            start, end = before[0], max(end, before[1])
+            first, last = min(first, before[2]), max(last, before[3])
+        joined.append((start, end, first, last))
+    return joined
 
 
 def _rows(location: Location, day: Day) -> list[_Row]:
@@ -85,14 +99,16 @@ class Strip:
         left = EDGE_IN + names_pt * POINT_IN + 0.12
         wide, high = self._width_in - left - EDGE_IN - 0.1, ROW_IN * len(rows)
         axes = panel(figure, left, top, wide, high)
-        start, end = hours_shown(self.day, zone)
+        start, end = self.day.sun.dawn_to_dark(self.day.date, zone)
         axes.set_xlim(start, end)
         axes.set_ylim(len(rows), 0)
-        shade(axes, self.day)
-        clocked(axes, self.day, zone, Rule((), (), ""))
+        shade(axes, self.day.sun)
+        clocked(axes, zone, Rule((), (), ""))
         for index, (row, name) in enumerate(zip(rows, names, strict=True)):
             is_room = row.kind == "room"
-            style = {"weight": "bold"} if is_room else {"color": TOUCH if row.kind == "mark" else INK}
+            style = (
+                {"weight": "bold"} if is_room else {"color": TOUCH if row.kind == "mark" else INK}
+            )
             x = EDGE_IN if is_room else left - extent_pt(name)[0] * POINT_IN - 0.08
             write(figure, x, top + (index + 0.22) * ROW_IN, name, **style)
             if not is_room:
@@ -110,41 +126,35 @@ class Strip:
         for span in row.stretches:
             first, last = span.start_range_s[0], span.end_range_s[1]
             axes.add_patch(Rectangle((first, low), last - first, BAR, color=pale, lw=0))
-        free = axes.get_xlim()[0]
         if not row.stretches and not row.possible:
-            middle = sum(axes.get_xlim()) / 2
-            style = {"fontsize": SMALL, "va": "center_baseline", "ha": "center", "color": SOFT}
-            axes.text(middle, index + 0.5, "no direct sun", **style)
-        spans = sorted(row.stretches, key=lambda one: one.start_s)
-        for at, span in enumerate(spans):
-            wide = span.end_s - span.start_s
-            axes.add_patch(Rectangle((span.start_s, low), wide, BAR, color=solid, lw=0))
-            zone = self.location.timezone
-            ends = clock(span.start_s, zone), clock(span.end_s, zone)
-            text = " – ".join(ends)
-            size = {"fontsize": SMALL, "va": "center_baseline", "zorder": 3.0}
-            room_pt = wide / s_per_pt
-            if room_pt > extent_pt("".join(ends), SMALL)[0] + 16.0:
-                off = 4.0 * s_per_pt
-                axes.text(span.start_s + off, index + 0.5, ends[0], color=letters, **size)
-                axes.text(
-                    span.end_s - off, index + 0.5, ends[1], color=letters, ha="right", **size
-                )
-            elif room_pt > extent_pt(text, SMALL)[0] + 4.0:
-                middle = (span.start_s + span.end_s) / 2
-                axes.text(middle, index + 0.5, text, color=letters, ha="center", **size)
-            else:
-                needed = (extent_pt(text, SMALL)[0] + 8.0) * s_per_pt
-                after = max(span.end_range_s[1], span.end_s) + 4.0 * s_per_pt
-                follows = spans[at + 1].start_range_s[0] if at + 1 < len(spans) else axes.get_xlim()[1]
-                before = min(span.start_range_s[0], span.start_s) - 4.0 * s_per_pt
-                if after + needed < follows:
-                    axes.text(after, index + 0.5, text, color=INK, **size)
-                    free = after + needed
-                    continue
-                if before - needed > free:
-                    axes.text(before, index + 0.5, text, color=INK, ha="right", **size)
-            free = max(span.end_range_s[1], span.end_s)
+            self._say(axes, index, sum(axes.get_xlim()) / 2, "no direct sun", SOFT, "center")
+        left, right = axes.get_xlim()
+        spans = _joined(row.stretches)
+        free = left
+        for at, (start, end, first, last) in enumerate(spans):
+            axes.add_patch(Rectangle((start, low), end - start, BAR, color=solid, lw=0))
+            ends = [clock(one, self.location.timezone) for one in (start, end)]
+            text, gap = " – ".join(ends), 4.0 * s_per_pt
+            inside_pt, needed = (end - start) / s_per_pt, extent_pt(text, SMALL)[0] * s_per_pt + gap
+            follows = spans[at + 1][2] if at + 1 < len(spans) else right
+            if inside_pt > extent_pt("".join(ends), SMALL)[0] + 20.0:
+                self._say(axes, index, start + gap, ends[0], letters, "left")
+                self._say(axes, index, end - gap, ends[1], letters, "right")
+            elif inside_pt > extent_pt(text, SMALL)[0] + 4.0:
+                self._say(axes, index, (start + end) / 2, text, letters, "center")
+            elif last + gap + needed < follows:
+                self._say(axes, index, last + gap, text, INK, "left")
+                last += gap + needed
+            elif first - gap - needed > free:
+                self._say(axes, index, first - gap, text, INK, "right")
+            free = last
+
+    @staticmethod
+    def _say(axes: Axes, index: int, at: float, text: str, colour: str, side: Side) -> None:
+        axes.text(
+            at, index + 0.5, text, color=colour, fontsize=SMALL, va="center_baseline", ha=side,
+            zorder=3.0,
+        )  # fmt: skip
 
     def _legend(self, figure: Figure, left: float, top: float) -> None:
         handles = [
@@ -177,16 +187,7 @@ def _whole_hours(start: float, end: float, zone: str) -> list[float]:
     return [at for at in map(datetime.timestamp, hours) if start <= at <= end]
 
 
-def hours_shown(day: Day, zone: str) -> tuple[float, float]:
-    """From dawn to dark with half an hour to spare, the whole date in a polar summer or winter."""
-    start, end = day_span(day.date, zone)
-    at = day.sun
-    low = next((one for one in (at.nautical_dawn, at.civil_dawn, at.rise) if one is not None), None)
-    high = next((one for one in (at.nautical_dusk, at.civil_dusk, at.set) if one is not None), None)
-    return (start if low is None else low - SPARE_S, end if high is None else high + SPARE_S)
-
-
-def clocked(axes: Axes, day: Day, zone: str, up: Rule, *, grid: str = PAPER) -> None:
+def clocked(axes: Axes, zone: str, up: Rule, *, grid: str = PAPER) -> None:
     """Whole hours along a panel whose limits are final."""
     ticks = _whole_hours(*axes.get_xlim(), zone)
     for one in ticks:
@@ -194,10 +195,9 @@ def clocked(axes: Axes, day: Day, zone: str, up: Rule, *, grid: str = PAPER) -> 
     ruled(axes, Rule(ticks, [clock(at, zone) for at in ticks], f"clock of {zone}, h"), up)
 
 
-def shade(axes: Axes, day: Day) -> None:
+def shade(axes: Axes, at: SunTimes) -> None:
     """Daylight and the twilights behind a panel, over its limits."""
     start, end = axes.get_xlim()
-    at = day.sun
     bands: Sequence[tuple[float | None, float | None, str]] = (
         (at.rise, at.set, TWILIGHT[0]),
         (at.civil_dawn, at.civil_dusk, TWILIGHT[1]),

@@ -22,7 +22,11 @@ BETWEEN_IN = 0.22
 
 @rc_context(STYLE)
 def figure_of_entry(
-    location: Location, day: Day, patches: Mapping[str, Sequence[Look]], *, width_in: float = WIDTH_IN
+    location: Location,
+    day: Day,
+    patches: Mapping[str, Sequence[Look]],
+    *,
+    width_in: float = WIDTH_IN,
 ) -> Figure:
     """The strip above, the rooms below with patches by the hour."""
     strip = Strip(location, day, width_in)

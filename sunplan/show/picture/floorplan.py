@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -79,7 +80,9 @@ def fit(axes: Axes, scale: Scale, span: Floats) -> None:
     evenly(axes, f"x, {scale.units}", f"y, {scale.units}")
 
 
-def filled(shape: shapely.geometry.base.BaseGeometry, scale: Scale, **style: Any) -> PathPatch:
+def filled(
+    shape: shapely.geometry.base.BaseGeometry, scale: Callable[[Any], Any], **style: Any
+) -> PathPatch:
     """A polygon with its holes as one artist."""
     rings = [
         ring
@@ -168,9 +171,7 @@ def _opening(axes: Axes, scale: Scale, room: Room, opening: Opening, labels: Lab
     if opening.ceiling:
         corners = scale(np.array(hole_corners(opening)))
         axes.add_patch(
-            Polygon(
-                corners, facecolor="none", edgecolor=GLASS, lw=1.4, ls=(0, (4, 2)), zorder=1.6
-            )
+            Polygon(corners, facecolor="none", edgecolor=GLASS, lw=1.4, ls=(0, (4, 2)), zorder=1.6)
         )
         labels.avoid(corners, closed=True, cost=5.0)
         _name(labels, opening.name, corners.mean(axis=0), GLASS, away=0.0)
@@ -217,7 +218,15 @@ def _letter(axes: Axes, scale: Scale, room: Room, index: int, labels: Labels) ->
     off = 7.5 * (high - low) / axes.bbox.width  # points
     spot = scale(first + at * way) + off * inward
     axes.text(
-        *spot, letter, ha="center", va="center", weight="bold", color=SOFT, fontsize=TEXT, zorder=3.0
+        float(spot[0]),
+        float(spot[1]),
+        letter,
+        ha="center",
+        va="center",
+        weight="bold",
+        color=SOFT,
+        fontsize=TEXT,
+        zorder=3.0,
     )
     labels.avoid_text(letter, spot, TEXT)
 
@@ -255,9 +264,7 @@ def sight(
         cone = cone.intersection(shapely.Polygon(within))
     style = {"facecolor": (*to_rgb(CAMERA), 0.08), "edgecolor": CAMERA, "lw": 0.5}
     axes.add_patch(filled(cone, scale, zorder=1.2, **style))
-    axes.plot(
-        *scale(at), marker=(3, 0, turn_deg - 90.0), ms=9, color=CAMERA, ls="", zorder=3.0
-    )
+    axes.plot(*scale(at), marker=(3, 0, turn_deg - 90.0), ms=9, color=CAMERA, ls="", zorder=3.0)
     outline: Floats = scale(np.array([at, *rim, at]))
     return outline
 
@@ -269,9 +276,15 @@ def north(axes: Axes, plan_up_deg: float, labels: Labels) -> None:
     box = axes.bbox
     middle = np.array([box.x1, box.y1]) - 0.5 * NORTH_PT - 3.0
     back = axes.transData.inverted()
-    tail, tip, name = (back.transform(middle + one * NORTH_PT * way) for one in (-0.45, 0.1, 0.34))
+    tail, tip, name = (
+        tuple(back.transform(middle + one * NORTH_PT * way)) for one in (-0.45, 0.1, 0.34)
+    )
     axes.annotate(
         "", tip, tail, arrowprops={"arrowstyle": "-|>", "color": INK, "lw": 1.0}, zorder=3.0
     )
-    axes.text(*name, "N", ha="center", va="center", fontsize=SMALL, color=INK, zorder=3.0)
-    labels.avoid_box(back.transform(middle - 0.5 * NORTH_PT), back.transform(middle + 0.5 * NORTH_PT))
+    axes.text(
+        name[0], name[1], "N", ha="center", va="center", fontsize=SMALL, color=INK, zorder=3.0
+    )
+    labels.avoid_box(
+        back.transform(middle - 0.5 * NORTH_PT), back.transform(middle + 0.5 * NORTH_PT)
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 import numpy as np
 from matplotlib import rc_context
@@ -15,11 +16,11 @@ from ...light.course import Course
 from ...light.fits import Fit
 from ...location.model import Setup
 from ...location.read import Location
-from ...room.entry import Day
+from ...sun.calendar import SunTimes
 from ...sun.position import Floats
 from ..entering import sun_line
 from ..words import clock, signed
-from .daystrip import clocked, hours_shown, shade
+from .daystrip import clocked, shade
 from .ink import BAND, GLASS, INK, PAPER, SIGNS, SKY_DASH, SMALL, SOFT, STYLE, SUN
 from .lettering import Labels
 from .panels import EDGE_IN, Heading, page, panel, tall_in, wrapped, write
@@ -37,7 +38,8 @@ LINES = (GLASS, "#8a4b00", "#5b2a6e", "#1f1d1a")  # of openings, told apart by s
 @rc_context(STYLE)
 def figure_of_gap(
     location: Location,
-    day: Day,
+    day: date,
+    sun: SunTimes,
     setups: Sequence[Setup],
     found: Sequence[Course],
     waits: Sequence[Fit],
@@ -48,11 +50,14 @@ def figure_of_gap(
     zone = location.timezone
     wide = width_in - 2 * EDGE_IN - LEFT_IN - 0.1
     by_setup = [[one for one in found if one.setup == setup] for setup in setups]
-    titles = [wrapped(_title(setup, mine), wide, 10.0) for setup, mine in zip(setups, by_setup, strict=True)]
+    titles = [
+        wrapped(_title(setup, mine), wide, 10.0)
+        for setup, mine in zip(setups, by_setup, strict=True)
+    ]
     heights = [PANEL_IN + BELOW_IN if mine else BARE_IN for mine in by_setup]
     head = Heading(
-        f"{location.site.name}, {day.date:%A} {day.date.isoformat()}: windows in frame",
-        sun_line(day.sun, day.date, zone),
+        f"{location.site.name}, {day:%A} {day.isoformat()}: windows in frame",
+        sun_line(sun, day, zone),
         width_in,
     )
     lines = [tall_in(title, 10.0) + TITLE_IN for title in titles]
@@ -60,11 +65,13 @@ def figure_of_gap(
     figure = page(width_in, high + EDGE_IN)
     head.write(figure)
     top, left = head.height_in, EDGE_IN + LEFT_IN
-    for setup, mine, title, line, tall in zip(setups, by_setup, titles, lines, heights, strict=True):
+    for setup, mine, title, line, tall in zip(
+        setups, by_setup, titles, lines, heights, strict=True
+    ):
         write(figure, left, top, title, fontsize=10.0)
         if mine:
             axes = panel(figure, left, top + line, wide, PANEL_IN)
-            _chart(axes, location, day, mine, [one for one in waits if one.setup == setup.name])
+            _chart(axes, location, sun, mine, [one for one in waits if one.setup == setup.name])
         else:
             write(figure, left, top + line, "no window in frame", color=SOFT)
         top += line + tall + 0.1
@@ -80,23 +87,22 @@ def _title(setup: Setup, mine: Sequence[Course]) -> str:
 
 
 def _chart(
-    axes: Axes, location: Location, day: Day, mine: Sequence[Course], waits: Sequence[Fit]
+    axes: Axes, location: Location, sun: SunTimes, mine: Sequence[Course], waits: Sequence[Fit]
 ) -> None:
     zone = location.timezone
-    start, end = hours_shown(day, zone)
     moments = mine[0].moments
-    axes.set_xlim(max(start, moments[0]), min(end, moments[-1]))
+    axes.set_xlim(moments[0], moments[-1])
     low = min(one.band[0] for one in mine) - DEEP_STOPS
     top = max(float(one.stops.max()) for one in mine)
     axes.set_ylim(low, max(top, max(one.band[1] for one in mine)) + HIGH_STOPS)
-    shade(axes, day)
+    shade(axes, sun)
     for band in dict.fromkeys(one.band for one in mine):
         axes.axhspan(*band, facecolor=BAND, alpha=0.75, lw=0, zorder=0.1)
         for edge in band:
             axes.axhline(edge, color="#4c7d5e", lw=0.7, zorder=0.25)
     axes.axhline(0.0, color=SOFT, lw=0.6, ls=(0, (2, 2)), zorder=0.25)
     height = axes.bbox.height
-    clocked(axes, day, zone, even(axes.get_ylim(), height, "stops over mid-grey", apart_pt=16.0))
+    clocked(axes, zone, even(axes.get_ylim(), height, "stops over mid-grey", apart_pt=16.0))
     labels = Labels(axes)
     openings = list(dict.fromkeys(one.opening for one in mine))
     skies = list(dict.fromkeys(one.sky for one in mine))

@@ -10,13 +10,14 @@ import numpy as np
 import shapely
 from matplotlib import rc_context
 from matplotlib.axes import Axes
+from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
 from ...location.model import Room
 from ...location.read import Location
 from ...rig.flags import FlagOption, Position, SetupFlags
-from ...rig.tape import Tape, tape
+from ...rig.tape import tape
 from ...room.aperture import Aperture, aperture
 from ...sun.position import Floats
 from ..flagging import from_mark, hung
@@ -25,7 +26,18 @@ from . import floorplan
 from .floorplan import Scale
 from .ink import FLAG, FLOOR, GLASS, INK, MARK, PAPER, SMALL, SOFT, STYLE, SUN_PALE, WALL
 from .lettering import Labels
-from .panels import BELOW_IN, EDGE_IN, LEFT_IN, POINT_IN, Heading, page, panel, tall_in, wrapped, write
+from .panels import (
+    BELOW_IN,
+    EDGE_IN,
+    LEFT_IN,
+    POINT_IN,
+    Heading,
+    page,
+    panel,
+    tall_in,
+    wrapped,
+    write,
+)
 from .ruling import evenly
 
 WIDTH_IN = 10.0
@@ -321,7 +333,12 @@ class _Place:
 
 
 def _limits(
-    axes: Axes, scale: Scale, across: tuple[float, float], up: tuple[float, float], *, over_pt: float
+    axes: Axes,
+    scale: Scale,
+    across: tuple[float, float],
+    up: tuple[float, float],
+    *,
+    over_pt: float,
 ) -> None:
     """Limits, as long as broad, round a drawing, metres: free for measures beside and over it."""
     wide, high = axes.bbox.width, axes.bbox.height
@@ -337,8 +354,12 @@ def _limits(
 
 def _black(axes: Axes, corners: Floats, *, alpha: float = 1.0) -> None:
     """A flag's outline, a line where it is seen edge on."""
-    style = {"facecolor": (*(int(FLAG[i : i + 2], 16) / 255 for i in (1, 3, 5)), alpha)}
-    axes.add_patch(Polygon(corners, edgecolor=FLAG, lw=2.2, joinstyle="miter", zorder=2.0, **style))
+    axes.add_patch(
+        Polygon(
+            corners, facecolor=(*to_rgb(FLAG), alpha), edgecolor=FLAG, lw=2.2, joinstyle="miter",
+            zorder=2.0,
+        )
+    )  # fmt: skip
 
 
 def _foot(room: Room, letter: str, point: Floats) -> Floats:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -19,7 +20,18 @@ from ...day.hours import Quarters, SetupHours
 from ...location.read import Location
 from ...sun.calendar import to_local
 from .ink import FRAME, INK, PAPER, SMALL, SOFT, STOPS, STYLE, UNKNOWN
-from .panels import BELOW_IN, EDGE_IN, POINT_IN, Heading, extent_pt, page, panel, tall_in, wrapped, write
+from .panels import (
+    BELOW_IN,
+    EDGE_IN,
+    POINT_IN,
+    Heading,
+    extent_pt,
+    page,
+    panel,
+    tall_in,
+    wrapped,
+    write,
+)
 from .ruling import Rule, ruled
 
 WIDTH_IN = 10.0
@@ -130,9 +142,8 @@ def _bar(figure: Figure, left: float, top: float) -> None:
     """What the colours mean, in stops."""
     wide, high = figure.get_size_inches()
     norm = BoundaryNorm(EDGES, STOPS.N)
-    steps = list(zip(EDGES, EDGES[1:], strict=False))
-    names = ["none", *(f"{low:g} – {top_:g}" for low, top_ in steps[1:])]
-    names[1] = "to 1"
+    steps = list(pairwise(EDGES))
+    names = ["none", "to 1", *(f"{low:g} – {last:g}" for low, last in steps[2:])]
     x = left
     for (low, last), name in zip(steps, names, strict=True):
         box = Rectangle(

@@ -36,11 +36,12 @@ SKY_DASH: dict[str, Any] = dict(
 SIGNS = ("o", "s", "^", "D")  # of openings on one chart
 
 LARGE, TEXT, SMALL = 11.0, 8.5, 7.5  # points
-STYLE: dict[str, Any] = {
+STYLE: Any = {  # a dict of matplotlib's settings
     "font.family": "DejaVu Sans",  # comes with matplotlib: the same picture everywhere
     "font.size": TEXT,
     "text.color": INK,
     "text.parse_math": False,  # a name may hold a dollar
+    "text.hinting": "none",  # a text is as wide at any size
     "axes.edgecolor": FRAME,
     "axes.facecolor": PAPER,
     "axes.labelcolor": SOFT,

@@ -189,9 +189,9 @@ class Labels:
             cost += NEVER * np.prod(np.maximum(shared, 0.0), axis=-1).sum(axis=1)
             # A line to what it names runs over no text either.
             share = np.linspace(0.0, 1.0, 9)[:, None]
-            leads = wish.anchor + share * (middles - wish.anchor)[:, None]
-            inside = (leads[:, :, None] > taken[:, :2]) & (leads[:, :, None] < taken[:, 2:])
-            cost += LEADS_OVER * inside.all(axis=-1).any(axis=2).sum(axis=1)
+            leads: Floats = wish.anchor + share * (middles - wish.anchor)[:, None]
+            over_text = (leads[:, :, None] > taken[:, :2]) & (leads[:, :, None] < taken[:, 2:])
+            cost += LEADS_OVER * over_text.all(axis=-1).max(axis=2).sum(axis=1)
         if len(points):
             near = (points > low.min(axis=0) - CLEAR_PT) & (points < high.max(axis=0) + CLEAR_PT)
             rows = np.flatnonzero(near.all(axis=1))

@@ -29,7 +29,11 @@ from .ruling import even, ruled
 WIDTH_IN = 10.0
 PLAN_SHARE = 0.47  # of the picture's width, where walls are beside the plan
 MOST_PLAN_IN = 5.0
-WALLS_IN = (1.9, 1.6, 1.3)  # how high walls are drawn: the first with which they fit beside the plan
+WALLS_IN = (
+    1.9,
+    1.6,
+    1.3,
+)  # how high walls are drawn: the first with which they fit beside the plan
 BESIDE_IN, BETWEEN_IN = 0.62, 0.66  # from one wall's panel to the next, and to the next row
 LEAST_NAMED_M2 = 0.01  # a smaller patch carries no time
 TITLE_IN, LEGEND_IN = 0.2, 0.3
@@ -64,7 +68,9 @@ class Lit:
         lit = {patch.opening for look in self.seen for patch in look.patches}
         return [one.name for one in self.room.opening if one.name in lit]
 
-    def _flow(self, free: float, high: float) -> tuple[list[tuple[float, float, float, float]], float]:
+    def _flow(
+        self, free: float, high: float
+    ) -> tuple[list[tuple[float, float, float, float]], float]:
         """Left, top, width and height of each wall's panel, all to one scale; what they take."""
         lengths = [
             math.dist(*self.room.wall(at))
@@ -127,9 +133,7 @@ class Lit:
         down = at.noon + 43200.0 if at.set is None else at.set
         return (moment_s - rise) / (down - rise)
 
-    def _patches(
-        self, axes: Axes, scale: floorplan.Scale, surface: str, labels: Labels
-    ) -> None:
+    def _patches(self, axes: Axes, scale: floorplan.Scale, surface: str, labels: Labels) -> None:
         drawn = [
             (look.moment_s, patch)
             for look in self.seen

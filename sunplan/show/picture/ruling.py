@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -58,7 +59,7 @@ def evenly(axes: Axes, across: str, up: str) -> None:
 
 def ruled(axes: Axes, across: Rule, up: Rule, *, frame: bool = True) -> None:
     """Frame a panel whose limits are final; a text that would touch its neighbour is left out."""
-    axes.axison = False  # type: ignore[attr-defined]
+    axes.axison = False
     axes.set_xlabel(across.label)  # what a reader of the figure may ask for; drawn below
     axes.set_ylabel(up.label)
     figure, box = axes.figure, axes.bbox
@@ -66,7 +67,7 @@ def ruled(axes: Axes, across: Rule, up: Rule, *, frame: bool = True) -> None:
     left, bottom, right, top = (one * POINT_IN for one in box.extents)
     lines = [[(left, bottom), (right, bottom), (right, top), (left, top), (left, bottom)]] * frame
     tick, off = TICK_PT * POINT_IN, (TICK_PT + OFF_PT) * POINT_IN
-    style = {"fontsize": SMALL, "color": SOFT, "transform": inches}
+    style: dict[str, Any] = {"fontsize": SMALL, "color": SOFT, "transform": inches}
     at = axes.transData.transform(np.array([(one, axes.get_ylim()[0]) for one in across.ticks]))
     done = -math.inf
     for (x, _), text in sorted(zip(at.tolist(), across.texts, strict=True)):
@@ -85,6 +86,4 @@ def ruled(axes: Axes, across: Rule, up: Rule, *, frame: bool = True) -> None:
     below = bottom - off - (SMALL * 1.15 + OFF_PT) * POINT_IN * bool(across.ticks)
     beside = left - off - (widest + OFF_PT) * POINT_IN
     figure.text((left + right) / 2, below, across.label, ha="center", va="top", **style)
-    figure.text(
-        beside, (bottom + top) / 2, up.label, ha="right", va="center", rotation=90, **style
-    )
+    figure.text(beside, (bottom + top) / 2, up.label, ha="right", va="center", rotation=90, **style)

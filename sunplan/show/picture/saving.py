@@ -3,38 +3,32 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
-from ...errors import InputError
-from ..writing import replace
+from ..writing import check_picture, replace
+from .ink import STYLE
 
-FORMATS = (".png", ".svg")
 DPI = 150
 # An SVG's letters: as text they can be searched and edited, and want DejaVu Sans to be there; as
 # outlines they look the same everywhere.
 Letters = Literal["outlines", "text"]
 
 
-def check(path: Path) -> None:
-    """Refuse a name that is no picture's, before any work is done."""
-    if path.suffix.lower() not in FORMATS:
-        raise InputError(f"{path}: a drawing's name must end in {' or '.join(FORMATS)}")
-
-
 def save(figure: Figure, path: Path, *, letters: Letters = "text") -> None:
     """Write a figure to a PNG or SVG, all or nothing."""
-    check(path)
+    check_picture(path)
     kind = path.suffix.lower()[1:]
     # Dates and random names stay out of the file: the same input gives the same drawing.
-    svg = {"svg.hashsalt": "sunplan", "svg.fonttype": "none" if letters == "text" else "path"}
+    svg: Any = {"svg.hashsalt": "sunplan", "svg.fonttype": "none" if letters == "text" else "path"}
+    style: Any = {"text.hinting": STYLE["text.hinting"], **svg}
     # Flat colours: the quick filter of PNG makes them hardly larger.
     extra = (
         {"metadata": {"Date": None}}
         if kind == "svg"
         else {"metadata": {}, "pil_kwargs": {"compress_level": 2}}
     )
-    with replace(path) as beside, rc_context(svg):
+    with replace(path) as beside, rc_context(style):
         figure.savefig(beside, format=kind, dpi=DPI, **extra)

@@ -19,7 +19,10 @@ from .lettering import Labels
 from .panels import wrapped
 
 NAME_IN = 1.3
-BACK_M, BEYOND_M = 4.0, 5.0  # a camera outdoors: how far from its subject it and its field's end are
+BACK_M, BEYOND_M = (
+    4.0,
+    5.0,
+)  # a camera outdoors: how far from its subject it and its field's end are
 
 
 def bounds(location: Location) -> Floats:

@@ -12,8 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Patch, PathPatch
-from matplotlib.path import Path as Outline
+from matplotlib.patches import Circle, Patch
 
 from ...location.lengths import format_length
 from ...location.read import Location
@@ -22,6 +21,7 @@ from ...room.entry import Day
 from ...sun.position import Floats
 from ...sun.search import Bools
 from ..words import clock
+from .floorplan import filled
 from .ink import (
     BLOCK,
     DASHES,
@@ -60,7 +60,7 @@ def figure_of_dome(
     room, mark, units = dome.room, dome.mark, location.site.units
     low, high = (format_length(one, units) for one in mark.height)
     head = Heading(
-        f"{location.site.name}, {day.date.isoformat()}: the sky over \"{mark.name}\" ({room.name})",
+        f'{location.site.name}, {day.date.isoformat()}: the sky over "{mark.name}" ({room.name})',
         f"hatched: sun there reaches the mark, {low} to {high} up, through that opening; "
         "straight up is in the middle, and it lies as the plan does",
         width_in,
@@ -72,7 +72,7 @@ def figure_of_dome(
     reach = UP_DEG + ROUND_DEG
     axes.set_xlim(-reach, reach)
     axes.set_ylim(-reach, reach)
-    axes.axison = False  # type: ignore[attr-defined]
+    axes.axison = False
     label = f"round it: true bearing, °; rings: altitude, °; clock of {location.timezone}"
     axes.set_xlabel(label)
     write(figure, EDGE_IN, head.height_in + wide, label, fontsize=SMALL, color=SOFT)
@@ -100,7 +100,7 @@ def _ground(axes: Axes, labels: Labels, plan_up_deg: float) -> None:
         weight = "bold" if bearing in CORNERS else "normal"
         at = rim * (1.0 + 0.55 * ROUND_DEG / UP_DEG)
         colour = INK if bearing in CORNERS else SOFT
-        axes.text(*at, name, ha="center", va="center", weight=weight, color=colour)
+        axes.text(at[0], at[1], name, ha="center", va="center", weight=weight, color=colour)
         labels.avoid_text(name, at, SMALL)
     axes.add_collection(LineCollection(spokes, colors=FRAME, linewidths=0.5, zorder=1.0))
     for altitude in NAMED_DEG:
@@ -108,7 +108,7 @@ def _ground(axes: Axes, labels: Labels, plan_up_deg: float) -> None:
         at = (UP_DEG - altitude) * np.array([math.sin(angle), math.cos(angle)])
         text = f"{altitude}° up"
         axes.text(
-            *at, text, ha="center", va="center", fontsize=SMALL, color=SOFT, zorder=3.0,
+            at[0], at[1], text, ha="center", va="center", fontsize=SMALL, color=SOFT, zorder=3.0,
             bbox={"facecolor": PAPER, "alpha": 0.7, "edgecolor": "none", "pad": 0.5},
         )  # fmt: skip
         labels.avoid_text(text, at, SMALL)
@@ -120,11 +120,13 @@ def _outside(axes: Axes, labels: Labels, dome: Dome) -> None:
     turns = np.radians(np.arange(0.0, 361.0))
     rim = UP_DEG * np.stack((np.cos(turns), np.sin(turns)), axis=-1)
     hills = shapely.Polygon(rim).difference(shapely.Polygon(ring))
-    axes.add_patch(_filled(hills, facecolor=SKYLINE, edgecolor="none", zorder=1.2))
+    axes.add_patch(filled(hills, np.asarray, facecolor=SKYLINE, edgecolor="none", zorder=1.2))
     for name, shape in dome.blocks.items():
         if shape.is_empty:
             continue
-        axes.add_patch(_filled(shape, facecolor=BLOCK, edgecolor=SOFT, lw=0.8, zorder=1.3))
+        axes.add_patch(
+            filled(shape, np.asarray, facecolor=BLOCK, edgecolor=SOFT, lw=0.8, zorder=1.3)
+        )
         parts = [one for one in shapely.get_parts(shape) if one.geom_type == "Polygon"]
         for one in parts:
             labels.avoid(np.array(one.exterior.coords), cost=1.5)
@@ -167,8 +169,9 @@ def _sun(
     for index, one in enumerate(ways):
         if not len(one.moments):
             continue
-        style = {"color": SUN, "lw": 2.0} if index == 0 else {"color": SOFT, "lw": 0.9}
-        axes.plot(*one.places.T, ls=DASHES[index % len(DASHES)], zorder=2.0, **style)
+        colour, lw = (SUN, 2.0) if index == 0 else (SOFT, 0.9)
+        dash = DASHES[index % len(DASHES)]
+        axes.plot(*one.places.T, ls=dash, zorder=2.0, color=colour, lw=lw)
         labels.avoid(one.places, cost=2.0 if index == 0 else 1.0)
     here = ways[0]
     if not len(here.moments):
@@ -205,22 +208,6 @@ def _touching(day: Day, dome: Dome) -> list[tuple[float, float]]:
     return joined
 
 
-def _filled(shape: shapely.geometry.base.BaseGeometry, **style: object) -> PathPatch:
-    rings = [
-        ring
-        for part in shapely.get_parts(shape)
-        if part.geom_type == "Polygon"
-        for ring in (part.exterior, *part.interiors)
-    ]
-    path = Outline.make_compound_path(*(Outline(_ring(one), closed=True) for one in rings))
-    return PathPatch(path, **style)
-
-
-def _ring(ring: shapely.LinearRing) -> Floats:
-    found: Floats = np.array(ring.coords)[:, :2]
-    return found
-
-
 def _legend(figure: Figure, top: float, dome: Dome, ways: Sequence[Way]) -> None:
     handles: list[Line2D | Patch] = [
         Line2D([], [], color=SUN, lw=2.0, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6,
@@ -228,7 +215,9 @@ def _legend(figure: Figure, top: float, dome: Dome, ways: Sequence[Way]) -> None
         Line2D([], [], color=TOUCH, lw=5.0, label="sun on the mark"),
     ]  # fmt: skip
     handles += [
-        Line2D([], [], color=SOFT, lw=0.9, ls=DASHES[index % len(DASHES)], label=f"{one.date:%d %b}")
+        Line2D(
+            [], [], color=SOFT, lw=0.9, ls=DASHES[index % len(DASHES)], label=f"{one.date:%d %b}"
+        )
         for index, one in enumerate(ways)
         if index
     ]
