@@ -17,6 +17,7 @@ import numpy as np
 import pvlib
 import pytest
 import shapely
+from sunplan.show.yearly import draw_hours
 
 from sunplan.day.dusk import STOP, dusks
 from sunplan.day.hours import FRAME, Facts, Stretch, _calendar, _quarters, hours
@@ -35,7 +36,6 @@ from sunplan.room.beam import FLOOR
 from sunplan.room.entry import beam_of, day_entries, track_over
 from sunplan.room.frame import filmed, view
 from sunplan.room.outside import above_skyline
-from sunplan.show.yearly import draw_hours
 
 ROOT = Path(__file__).parent.parent
 QUARTER_S = 900.0

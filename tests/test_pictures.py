@@ -5,11 +5,13 @@ Texts are measured by matplotlib's own extents, contrast on the rendered picture
 
 from __future__ import annotations
 
+import math
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import date
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -53,29 +55,26 @@ def planned(name: str, day: date) -> Plan:
     return plan(read(ROOT / "locations" / f"{name}.toml"), day)
 
 
-def figures(name: str, day: date) -> Iterator[tuple[str, Callable[[], Figure]]]:
-    """Every picture of a demo and a date."""
+def figures(name: str, day: date) -> Iterator[tuple[str, Figure]]:
+    """Every picture of a demo and a date; that of `entry` has the strip and all rooms in one."""
     made = planned(name, day)
     place, found = made.location, made.entries
-    yield "day", lambda: daystrip.figure_of_day(place, found)
-    yield "entry", lambda: entered.figure_of_entry(place, found, made.patches)
+    if day == JUNE:
+        yield "entry", entered.figure_of_entry(place, found, made.patches)
     for room in place.room:
-        seen = made.patches[room.name]
-        yield room.name, lambda: patches.figure_of_patches(place, room, found, seen)
+        if day == MARCH:
+            seen = made.patches[room.name]
+            yield room.name, patches.figure_of_patches(place, room, found, seen)
         for mark in room.mark:
-            ways = compared(place, day)
-            yield (
-                mark.name,
-                lambda: skydome.figure_of_dome(place, found, dome(place, room, mark), ways),
-            )
-    yield (
-        "gap",
-        lambda: gapchart.figure_of_gap(place, day, found.sun, place.setup, made.courses, made.fits),
-    )
-    yield "flags", lambda: hanging.figure_of_flags(place, day, made.flags)
+            above, ways = dome(place, room, mark), compared(place, day)
+            yield mark.name, skydome.figure_of_dome(place, found, above, ways)
+    gap = gapchart.figure_of_gap(place, day, found.sun, place.setup, made.courses, made.fits)
+    yield "gap", gap
+    yield "flags", hanging.figure_of_flags(place, day, made.flags)
     if day == MARCH:
-        yield "rooms", lambda: understood.figure_of_rooms(place)
-        yield "narrow", lambda: daystrip.figure_of_day(place, found, width_in=7.0)
+        yield "rooms", understood.figure_of_rooms(place)
+        yield "day", daystrip.figure_of_day(place, found)
+        yield "narrow", daystrip.figure_of_day(place, found, width_in=7.0)
 
 
 def texts(figure: Figure) -> list[Text]:
@@ -122,18 +121,21 @@ def units_lacking(figure: Figure) -> list[str]:
     for axes in figure.axes:
         round_one = axes.get_xlim() == axes.get_ylim()  # the dome has one text for all round it
         names = [axes.get_xlabel()] if round_one else [axes.get_xlabel(), axes.get_ylabel()]
+        if axes.yaxis_inverted() and not axes.get_ylabel():
+            names = names[:1]  # a strip: its rows are names, no measure
         lacking += [one for one in names if one not in drawn or not UNITS.search(one)]
     return lacking
 
 
 @pytest.mark.parametrize("day", [MARCH, JUNE], ids=str)
 @pytest.mark.parametrize("name", DEMOS)
-def test_every_text_is_apart_and_every_axis_has_a_unit(name: str, day: date) -> None:
+def test_every_text_can_be_read_and_every_axis_has_a_unit(name: str, day: date) -> None:
     found, checked = {}, 0
-    for what, draw in figures(name, day):
-        figure = draw()
+    for what, figure in figures(name, day):
         wrong = faults(figure) + [f"no unit: {one!r}" for one in units_lacking(figure)]
         checked += len(texts(figure))
+        if day == MARCH:
+            wrong += [f"{one!r} stands out too little" for one in weak(figure)]
         if wrong:
             found[what] = wrong
     assert not found
@@ -142,14 +144,17 @@ def test_every_text_is_apart_and_every_axis_has_a_unit(name: str, day: date) -> 
 
 def test_a_planted_fault_is_found() -> None:
     """The checks above see a collision, a text over the edge and a missing unit."""
-    figure = daystrip.figure_of_day(
-        planned("lock-house", MARCH).location, planned("lock-house", MARCH).entries
-    )
+    made = planned("lock-house", MARCH)
+    figure = daystrip.figure_of_day(made.location, made.entries)
     assert not faults(figure)
     assert not units_lacking(figure)
     one, other = (text for text in texts(figure) if text.get_text() in ("09:08", "09:38"))
+    assert not weak(figure)
     other.set_position(one.get_position())
     assert faults(figure) == ["'09:08' on '09:38'"]
+    one.set_alpha(1.0)
+    one.set_color(ink.SUN_PALE)
+    assert weak(figure) == ["09:08"]
     other.set_position((other.get_position()[0] + 90000.0, 3.0))
     assert any("beyond the left or right edge" in wrong for wrong in faults(figure))
     figure.axes[0].set_xlabel("clock")
@@ -191,28 +196,28 @@ def lightness(colour: object) -> float:
     return 116.0 * share ** (1 / 3) - 16.0 if share > (6 / 29) ** 3 else share * (29 / 3) ** 3
 
 
-@pytest.mark.parametrize("name", DEMOS)
-def test_texts_stand_out_from_their_ground(name: str) -> None:
-    """4.5 : 1 as WCAG 2.2 asks of text (1.4.3), on what is drawn below it, lines aside."""
-    weak = []
-    for what, draw in figures(name, MARCH):
-        figure = draw()
-        figure.set_dpi(72)
-        all_texts = texts(figure)
-        colours = [luminance(np.array(to_rgb(one.get_color()))) for one in all_texts]
-        figure.draw_without_rendering()
-        renderer = figure.canvas.get_renderer()
-        boxes = [one.get_window_extent(renderer) for one in all_texts]
-        for one in all_texts:
-            one.set_alpha(0.0)
-        figure.canvas.draw()
-        image = np.asarray(figure.canvas.buffer_rgba())[::-1, :, :3] / 255.0
-        for text, colour, box in zip(all_texts, colours, boxes, strict=True):
-            rows = slice(int(box.y0), int(np.ceil(box.y1)))
-            under = luminance(image[rows, int(box.x0) : int(np.ceil(box.x1))]).ravel()
-            if np.quantile(contrast(colour, under), 0.2) < 4.5:
-                weak.append((what, text.get_text()))
-    assert not weak
+def weak(figure: Figure) -> list[str]:
+    """Texts that stand out by less than 4.5 : 1 (WCAG 2.2, 1.4.3) from what is drawn below them.
+
+    Lines and signs may cross a fifth of a text's box. Its letters are made clear for it.
+    """
+    figure.set_dpi(72)
+    every = texts(figure)
+    colours = [luminance(np.array(to_rgb(one.get_color()))) for one in every]
+    figure.draw_without_rendering()
+    renderer = figure.canvas.get_renderer()
+    boxes = [one.get_window_extent(renderer) for one in every]
+    for one in every:
+        one.set_alpha(0.0)
+    figure.canvas.draw()
+    image = np.asarray(figure.canvas.buffer_rgba())[::-1, :, :3] / 255.0
+    found = []
+    for text, colour, box in zip(every, colours, boxes, strict=True):
+        rows = slice(int(box.y0), math.ceil(box.y1))
+        under = luminance(image[rows, int(box.x0) : math.ceil(box.x1)])
+        if np.quantile(contrast(colour, under), 0.2) < 4.5:
+            found.append(text.get_text())
+    return found
 
 
 def test_colours_differ_in_grey() -> None:
@@ -232,12 +237,12 @@ def test_colours_differ_in_grey() -> None:
     for one, other in pairs:
         assert abs(lightness(one) - lightness(other)) > 10.0, (one, other)
     down = [lightness(one) for one in ink.TWILIGHT]
-    assert all(a - b > 4.0 for a, b in zip(down, down[1:], strict=False))
+    assert all(a - b > 4.0 for a, b in pairwise(down))
     for ramp in (ink.HOURS, ink.STOPS):
         steps = [lightness(ramp(share)) for share in np.linspace(0.0, 1.0, 9)]
-        assert all(a - b > 4.0 for a, b in zip(steps, steps[1:], strict=False))
+        assert all(a - b > 4.0 for a, b in pairwise(steps))
     assert len(set(map(str, ink.DASHES))) == len(ink.DASHES)
-    assert len(set(ink.SIGNS)) == len(ink.SIGNS) == len(gapchart.LINES)
+    assert len(set(ink.SIGNS)) == len(ink.SIGNS) == len(ink.LEVELS)
 
 
 def test_crowded_names_stay_apart() -> None:
@@ -264,7 +269,7 @@ def test_a_text_is_as_large_as_it_is_measured(text: str) -> None:
         box = made.get_window_extent(figure.canvas.get_renderer())
     wide, high = extent_pt(text, 8.5)
     assert box.width <= wide <= box.width * 1.05 + 1.0
-    assert box.height <= high <= box.height * 1.6
+    assert box.height - 0.1 <= high <= box.height * 1.02
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -332,7 +337,7 @@ def test_levels_drawn_are_those_of_gap(name: str) -> None:
         mine = next(each for each in told if each.setup == one.setup)
         for moment, at in zip(moments, mine.times, strict=True):
             window = next(each for each in at.openings if each.opening == one.opening)
-            assert window.stops == pytest.approx(one.stops[one.moments == moment][0], abs=1e-9)
+            assert window.stops == pytest.approx(one.stops[one.moments == moment][0], abs=1e-6)
             checked += 1
     assert checked
 
@@ -340,7 +345,7 @@ def test_levels_drawn_are_those_of_gap(name: str) -> None:
 @pytest.mark.parametrize("name", DEMOS)
 @pytest.mark.parametrize("day", [MARCH, JUNE], ids=str)
 def test_the_sky_over_a_mark_agrees_with_entry(name: str, day: date) -> None:
-    """Where the sun's way runs through an opening's part of the sky, `entry` has sun on the mark."""
+    """Where the sun's way runs through an opening's part of the sky, `entry` has it on the mark."""
     made = planned(name, day)
     place = made.location
     track = way(place, day)
@@ -393,7 +398,7 @@ def _is_flag(artist: object) -> bool:
     return isinstance(artist, Polygon) and artist.get_edgecolor()[:3] == to_rgb(ink.FLAG)
 
 
-def test_a_setup_outdoors_stands_on_the_site(tmp_path: Path) -> None:
+def test_a_setup_outdoors_stands_on_the_site() -> None:
     place = planned("lock-house", MARCH).location
     figure = understood.figure_of_rooms(place)
     site = figure.axes[-1]

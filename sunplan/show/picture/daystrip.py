@@ -30,14 +30,25 @@ from .ink import (
     TOUCH_PALE,
     TWILIGHT,
 )
-from .panels import EDGE_IN, POINT_IN, Heading, extent_pt, page, panel, wrapped, write
+from .panels import (
+    EDGE_IN,
+    POINT_IN,
+    Heading,
+    extent_pt,
+    legend,
+    legend_in,
+    page,
+    panel,
+    wrapped,
+    write,
+)
 from .ruling import Rule, ruled
 
 Side = Literal["left", "center", "right"]
 WIDTH_IN = 10.0
 ROW_IN, BAR = 0.24, 0.74  # a row, and the share of it that a bar takes
 NAME_IN = 2.4  # at most, of a row's name
-BELOW_IN, LEGEND_IN = 0.4, 0.28
+BELOW_IN = 0.46
 
 
 @dataclass(frozen=True)
@@ -89,7 +100,9 @@ class Strip:
     def __init__(self, location: Location, day: Day, width_in: float) -> None:
         self.location, self.day, self._width_in = location, day, width_in
         self._all = _rows(location, day)
-        self.height_in = ROW_IN * len(self._all) + BELOW_IN + LEGEND_IN
+        self._free = width_in - 2 * EDGE_IN
+        signs = legend_in(self._signs(), self._free)
+        self.height_in = ROW_IN * len(self._all) + BELOW_IN + signs
 
     def draw(self, figure: Figure, top: float) -> None:
         """Draw it below `top`."""
@@ -113,7 +126,7 @@ class Strip:
             write(figure, x, top + (index + 0.22) * ROW_IN, name, **style)
             if not is_room:
                 self._bars(axes, index, row, (end - start) / (wide / POINT_IN))
-        self._legend(figure, left, top + high + BELOW_IN)
+        legend(figure, EDGE_IN, top + high + BELOW_IN, self._free, self._signs())
 
     def _bars(self, axes: Axes, index: int, row: _Row, s_per_pt: float) -> None:
         """Stretches of one row, each with its times where there is room."""
@@ -156,7 +169,7 @@ class Strip:
             zorder=3.0,
         )  # fmt: skip
 
-    def _legend(self, figure: Figure, left: float, top: float) -> None:
+    def _signs(self) -> list[Patch]:
         handles = [
             Patch(color=SUN, label="sun through it"),
             Patch(color=TOUCH, label="sun on the mark"),
@@ -168,17 +181,7 @@ class Strip:
             Patch(facecolor=colour, edgecolor=SOFT, lw=0.4, label=label)
             for colour, label in zip(TWILIGHT[1:], ("sun down", "6° down", "12° down"), strict=True)
         ]
-        wide, high = figure.get_size_inches()
-        figure.legend(
-            handles=handles,
-            loc="upper left",
-            bbox_to_anchor=(left / wide, 1.0 - top / high),
-            ncols=6,
-            borderaxespad=0.0,
-            borderpad=0.0,
-            handlelength=1.4,
-            columnspacing=1.4,
-        )
+        return handles
 
 
 def _whole_hours(start: float, end: float, zone: str) -> list[float]:

@@ -21,7 +21,7 @@ from ...location.read import Location
 from ...room.frame import aim
 from ...sun.position import Floats
 from .ink import CAMERA, FLOOR, GLASS, INK, LAMP, MARK, PAPER, SMALL, SOFT, TEXT, WALL
-from .lettering import Labels
+from .lettering import GROUND, Labels
 from .panels import POINT_IN, extent_pt, wrapped
 from .ruling import evenly
 
@@ -227,6 +227,7 @@ def _letter(axes: Axes, scale: Scale, room: Room, index: int, labels: Labels) ->
         color=SOFT,
         fontsize=TEXT,
         zorder=3.0,
+        bbox=GROUND,
     )
     labels.avoid_text(letter, spot, TEXT)
 

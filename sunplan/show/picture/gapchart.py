@@ -21,18 +21,17 @@ from ...sun.position import Floats
 from ..entering import sun_line
 from ..words import clock, signed
 from .daystrip import clocked, shade
-from .ink import BAND, GLASS, INK, PAPER, SIGNS, SKY_DASH, SMALL, SOFT, STYLE, SUN
+from .ink import BAND, BAND_EDGE, INK, LEVELS, PAPER, SIGNS, SKY_DASH, SMALL, SOFT, STYLE, SUN
 from .lettering import Labels
-from .panels import EDGE_IN, Heading, page, panel, tall_in, wrapped, write
+from .panels import EDGE_IN, Heading, legend, legend_in, page, panel, tall_in, wrapped, write
 from .ruling import even
 
 WIDTH_IN = 10.0
 LEFT_IN, BELOW_IN = 0.55, 0.42
 PANEL_IN, BARE_IN = 2.1, 0.3
-TITLE_IN, LEGEND_IN = 0.06, 0.28
+TITLE_IN = 0.06
 DEEP_STOPS, HIGH_STOPS = 4.0, 1.0  # shown below what is wanted, above the brightest
 SIGN_EVERY_S = 5400.0
-LINES = (GLASS, "#8a4b00", "#5b2a6e", "#1f1d1a")  # of openings, told apart by signs as well
 
 
 @rc_context(STYLE)
@@ -60,8 +59,9 @@ def figure_of_gap(
         sun_line(sun, day, zone),
         width_in,
     )
+    signs = _signs(found)
     lines = [tall_in(title, 10.0) + TITLE_IN for title in titles]
-    high = head.height_in + sum(heights) + sum(lines) + 0.1 * len(setups) + LEGEND_IN
+    high = head.height_in + sum(heights) + sum(lines) + 0.1 * len(setups) + legend_in(signs, wide)
     figure = page(width_in, high + EDGE_IN)
     head.write(figure)
     top, left = head.height_in, EDGE_IN + LEFT_IN
@@ -75,7 +75,7 @@ def figure_of_gap(
         else:
             write(figure, left, top + line, "no window in frame", color=SOFT)
         top += line + tall + 0.1
-    _legend(figure, left, top, found)
+    legend(figure, left, top + 0.04, wide, signs)
     return figure
 
 
@@ -99,7 +99,7 @@ def _chart(
     for band in dict.fromkeys(one.band for one in mine):
         axes.axhspan(*band, facecolor=BAND, alpha=0.75, lw=0, zorder=0.1)
         for edge in band:
-            axes.axhline(edge, color="#4c7d5e", lw=0.7, zorder=0.25)
+            axes.axhline(edge, color=BAND_EDGE, lw=0.7, zorder=0.25)
     axes.axhline(0.0, color=SOFT, lw=0.6, ls=(0, (2, 2)), zorder=0.25)
     height = axes.bbox.height
     clocked(axes, zone, even(axes.get_ylim(), height, "stops over mid-grey", apart_pt=16.0))
@@ -111,12 +111,12 @@ def _chart(
         line = _shown(axes, one)
         axes.plot(
             *line.T,
-            color=LINES[which % len(LINES)],
+            color=LEVELS[which % len(LEVELS)],
             ls=SKY_DASH[one.sky],
             lw=1.6,
             marker=SIGNS[which % len(SIGNS)],
             ms=4.0,
-            markevery=_signs(line, 0.5 * skies.index(one.sky)),
+            markevery=_spots(line, 0.5 * skies.index(one.sky)),
             zorder=2.0,
         )
         labels.avoid(line, cost=3.0)
@@ -127,7 +127,7 @@ def _chart(
                 ls="", zorder=2.5,
             )  # fmt: skip
     for one in mine:
-        colour = LINES[openings.index(one.opening) % len(LINES)]
+        colour = LEVELS[openings.index(one.opening) % len(LEVELS)]
         line = _shown(axes, one)
         at = line[int(len(line) * (0.5 + 0.2 * skies.index(one.sky)))]
         labels.add(f"{one.opening}, {one.sky}", at, away=6.0, toward_deg=90.0, colour=colour)
@@ -144,7 +144,7 @@ def _shown(axes: Axes, one: Course) -> Floats:
     return kept
 
 
-def _signs(line: Floats, offset: float) -> list[int]:
+def _spots(line: Floats, offset: float) -> list[int]:
     """Where a line carries its sign, evenly in time."""
     at = np.arange(line[0, 0] + (0.5 + offset) * SIGN_EVERY_S, line[-1, 0], SIGN_EVERY_S)
     return [int(one) for one in np.searchsorted(line[:, 0], at)]
@@ -156,7 +156,7 @@ def _fits(axes: Axes, labels: Labels, mine: Sequence[Course], fit: Fit, zone: st
     if fit.end_s < left or fit.start_s > right:
         return
     openings = list(dict.fromkeys(one.opening for one in mine))
-    colour = LINES[openings.index(fit.opening) % len(LINES)]
+    colour = LEVELS[openings.index(fit.opening) % len(LEVELS)]
     band = next(one.band for one in mine if one.opening == fit.opening)
     middle = (sum((fit.start_s, fit.end_s)) / 2, sum(band) / 2)
     axes.plot(*middle, marker="v", ms=6.0, mfc=colour, mec=PAPER, mew=0.5, zorder=3.0)
@@ -167,25 +167,15 @@ def _fits(axes: Axes, labels: Labels, mine: Sequence[Course], fit: Fit, zone: st
     labels.add(text, middle, away=9.0, toward_deg=toward, colour=colour, size=SMALL)
 
 
-def _legend(figure: Figure, left: float, top: float, found: Sequence[Course]) -> None:
+def _signs(found: Sequence[Course]) -> list[Line2D | Patch]:
     skies = dict.fromkeys(one.sky for one in found)
     handles: list[Line2D | Patch] = [
         Line2D([], [], color=INK, lw=1.6, ls=SKY_DASH[one], label=f"{one} sky") for one in skies
     ]
-    handles.append(Patch(facecolor=BAND, edgecolor="#4c7d5e", lw=0.7, label="wanted"))
+    handles.append(Patch(facecolor=BAND, edgecolor=BAND_EDGE, lw=0.7, label="wanted"))
     handles.append(Line2D([], [], ls="", marker="v", ms=5.5, color=INK, label="right by itself"))
     if any(one.sun_in_frame.any() for one in found):
         handles.append(
             Line2D([], [], ls="", marker="o", ms=6.5, mfc=SUN, mec=INK, label="the sun in frame")
         )
-    wide, high = figure.get_size_inches()
-    figure.legend(
-        handles=handles,
-        loc="upper left",
-        bbox_to_anchor=(left / wide, 1.0 - (top + 0.04) / high),
-        ncols=6,
-        borderaxespad=0.0,
-        borderpad=0.0,
-        handlelength=2.6,
-        facecolor=PAPER,
-    )
+    return handles

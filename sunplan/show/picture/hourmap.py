@@ -26,6 +26,8 @@ from .panels import (
     POINT_IN,
     Heading,
     extent_pt,
+    legend,
+    legend_in,
     page,
     panel,
     tall_in,
@@ -40,7 +42,7 @@ MOST_DOTS = 60  # dates that show where the sun falls; of more only every few do
 MOST_ROWS = 32  # with marks of full size
 MOST_DATES = 13  # that are named
 ROW_IN, LEAST_IN, MOST_IN = 0.16, 0.6, 3.2
-LEFT_IN, LEGEND_IN, BAR_IN = 0.95, 0.3, 0.42
+LEFT_IN, BAR_IN = 0.95, 0.36
 ON_MARK: dict[str, Any] = {"marker": "o", "ms": 4.0, "mfc": PAPER, "mec": INK, "mew": 0.7}
 PATCH: dict[str, Any] = {"marker": "D", "ms": 3.6, "mfc": INK, "mec": PAPER, "mew": 0.5}
 
@@ -66,8 +68,9 @@ def figure_of_hours(
         width_in,
     )
     lines = [tall_in(title, 9.5) + 0.06 for title in titles]
+    signs = _signs()
     panels = sum(lines) + len(found) * (tall + BELOW_IN + 0.1)
-    figure = page(width_in, head.height_in + panels + BAR_IN + LEGEND_IN + EDGE_IN)
+    figure = page(width_in, head.height_in + panels + BAR_IN + legend_in(signs, wide) + EDGE_IN)
     head.write(figure)
     top, left = head.height_in, EDGE_IN + LEFT_IN
     for one, title, line in zip(found, titles, lines, strict=True):
@@ -76,7 +79,7 @@ def figure_of_hours(
         _map(axes, location, span, one.quarters)
         top += line + tall + BELOW_IN + 0.1
     _bar(figure, left, top)
-    _legend(figure, left, top + BAR_IN)
+    legend(figure, left, top + BAR_IN, wide, signs)
     return figure
 
 
@@ -157,17 +160,9 @@ def _bar(figure: Figure, left: float, top: float) -> None:
     write(figure, x, top + 0.02, "stops", fontsize=SMALL, color=SOFT)
 
 
-def _legend(figure: Figure, left: float, top: float) -> None:
-    wide, high = figure.get_size_inches()
-    figure.legend(
-        handles=[
-            Line2D([], [], ls="", label="sun on the mark", **ON_MARK),
-            Line2D([], [], ls="", label="sun patch in frame", **PATCH),
-            Patch(facecolor=UNKNOWN, edgecolor=SOFT, lw=0.5, label="too dark for its look"),
-        ],
-        loc="upper left",
-        bbox_to_anchor=(left / wide, 1.0 - top / high),
-        ncols=3,
-        borderaxespad=0.0,
-        borderpad=0.0,
-    )
+def _signs() -> list[Line2D | Patch]:
+    return [
+        Line2D([], [], ls="", label="sun on the mark", **ON_MARK),
+        Line2D([], [], ls="", label="sun patch in frame", **PATCH),
+        Patch(facecolor=UNKNOWN, edgecolor=SOFT, lw=0.5, label="too dark for its look"),
+    ]

@@ -16,7 +16,7 @@ FLOOR, WALL, BLOCK, MARK = "#f6f2ea", "#4a463f", "#dedbd4", "#d8cfe6"
 GLASS, CAMERA, LAMP = "#1d6372", "#8a3b62", "#855007"  # openings; cameras and marks; lamps
 SUN, SUN_PALE, TOUCH, TOUCH_PALE = "#d79a2b", "#efd9ab", "#7c2f57", "#d6b9c9"
 FLAG, NEEDED = "#2a2825", "#9a9388"
-BAND = "#b7d6c2"  # where a level is wanted
+BAND, BAND_EDGE = "#b7d6c2", "#4c7d5e"  # where a level is wanted
 TWILIGHT = ("#f7f4ee", "#e3e2e6", "#c9cbd6", "#b3b7c8")  # sun up, to 6°, to 12° down, darker
 SEEN, HIDDEN, SKYLINE = "#d3e8ec", "#efece5", "#b9b2a4"  # of the sky over a mark
 UNKNOWN = "#c8bfc4"
@@ -33,7 +33,8 @@ HATCHES = ("////", "....", "\\\\\\\\", "xxxx")
 SKY_DASH: dict[str, Any] = dict(
     zip(("clear", "overcast", "hazy", "broken"), DASHES, strict=True)
 )  # of a level under each sky
-SIGNS = ("o", "s", "^", "D")  # of openings on one chart
+LEVELS = (GLASS, "#8a4b00", "#5b2a6e", INK)  # of openings on one chart, with a sign each
+SIGNS = ("o", "s", "^", "D")
 
 LARGE, TEXT, SMALL = 11.0, 8.5, 7.5  # points
 STYLE: Any = {  # a dict of matplotlib's settings

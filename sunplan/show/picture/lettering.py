@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -29,6 +30,8 @@ NEVER = 1e4  # what a place on another text, or beyond the frame, costs a square
 LEADS_OVER = 6.0  # what a line over a text costs, for each of nine spots of it
 LIKING_PT = 0.35  # what a point farther off costs
 TRIES = 6
+# What is below a text that lies on something.
+GROUND: Any = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "lw": 0.9, "pad": 0.7}
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,7 +210,6 @@ class Labels:
             line = self._axes.transData.inverted().transform(np.stack((wish.anchor, near)))
             self._axes.add_line(Line2D(*line.T, color=wish.colour, lw=0.6, zorder=4.0))
         x, y = self._axes.transData.inverted().transform(middle)
-        ground = {"facecolor": PAPER, "alpha": 0.8, "edgecolor": wish.edge, "lw": 0.9, "pad": 0.7}
         self._axes.text(
             x,
             y,
@@ -219,7 +221,7 @@ class Labels:
             weight=wish.weight,
             linespacing=LINE,
             zorder=5.0,
-            bbox=ground,
+            bbox={**GROUND, "edgecolor": wish.edge},
         )
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -18,6 +21,7 @@ POINT_IN = 1.0 / 72.0
 EDGE_IN = 0.14  # that a picture keeps free all round
 LEFT_IN, BELOW_IN = 0.5, 0.42  # that a panel's axes need for ticks and units
 SET = 1.02  # of a line's width: letters on a grid of pixels come a little wider
+HANDLE, BETWEEN = 2.6, 1.6  # of a legend: a sign's length, from column to column, in letters
 LINE = 1.25  # of a line of text, in sizes of its letters
 
 
@@ -50,8 +54,7 @@ def _line_pt(text: str, size: float, weight: str) -> float:
 def extent_pt(text: str, size: float = TEXT, weight: str = "normal") -> tuple[float, float]:
     """Width and height of a text of one or more lines, points."""
     lines = text.split("\n")
-    high = size * (1.08 + 0.8 * LINE * (len(lines) - 1))
-    return SET * max(_line_pt(one, size, weight) for one in lines), high
+    return SET * max(_line_pt(one, size, weight) for one in lines), LINE * size * len(lines)
 
 
 def wrapped(text: str, width_in: float, size: float = TEXT, weight: str = "normal") -> str:
@@ -68,6 +71,35 @@ def wrapped(text: str, width_in: float, size: float = TEXT, weight: str = "norma
             break
         signs -= 1
     return "\n".join(lines)
+
+
+def legend(
+    figure: Figure, left: float, top: float, width_in: float, handles: Sequence[Artist]
+) -> None:
+    """What signs mean, in as many columns as fit, its upper left corner there."""
+    wide, high = figure.get_size_inches()
+    figure.legend(
+        handles=handles,
+        loc="upper left",
+        bbox_to_anchor=(left / wide, 1.0 - top / high),
+        ncols=_columns(handles, width_in),
+        borderaxespad=0.0,
+        borderpad=0.0,
+        handlelength=HANDLE,
+        columnspacing=BETWEEN,
+    )
+
+
+def legend_in(handles: Sequence[Artist], width_in: float) -> float:
+    """How high that is."""
+    rows = math.ceil(len(handles) / _columns(handles, width_in))
+    return rows * 1.55 * SMALL * POINT_IN
+
+
+def _columns(handles: Sequence[Artist], width_in: float) -> int:
+    widest = max(extent_pt(str(one.get_label()), SMALL)[0] for one in handles)
+    column = (widest + (HANDLE + BETWEEN + 1.0) * SMALL) * POINT_IN
+    return max(1, min(len(handles), int(width_in / column)))
 
 
 def tall_in(text: str, size: float = TEXT) -> float:

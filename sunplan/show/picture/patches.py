@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import shapely
@@ -23,7 +24,18 @@ from ..words import clock
 from . import floorplan
 from .ink import DASHES, FLOOR, GLASS, INK, PAPER, SMALL, STYLE, of_hour
 from .lettering import Labels
-from .panels import BELOW_IN, EDGE_IN, LEFT_IN, Heading, page, panel, wrapped, write
+from .panels import (
+    BELOW_IN,
+    EDGE_IN,
+    LEFT_IN,
+    Heading,
+    legend,
+    legend_in,
+    page,
+    panel,
+    wrapped,
+    write,
+)
 from .ruling import even, ruled
 
 WIDTH_IN = 10.0
@@ -36,7 +48,7 @@ WALLS_IN = (
 )  # how high walls are drawn: the first with which they fit beside the plan
 BESIDE_IN, BETWEEN_IN = 0.62, 0.66  # from one wall's panel to the next, and to the next row
 LEAST_NAMED_M2 = 0.01  # a smaller patch carries no time
-TITLE_IN, LEGEND_IN = 0.2, 0.3
+TITLE_IN = 0.2
 SHEER = 0.4  # of a patch's colour
 
 
@@ -55,8 +67,8 @@ class Lit:
         self._plan_in = min(free * share, 6.0) - LEFT_IN - 0.1
         span = floorplan.bounds(room)
         self._plan_high = floorplan.height_in(span, self._plan_in, MOST_PLAN_IN)
-        legend = LEGEND_IN * (len(self._through) > 1)
-        plan = self._plan_high + BELOW_IN + legend
+        lines = legend_in(self._lines(), self._plan_in) if self._lines() else 0.0
+        plan = self._plan_high + BELOW_IN + lines
         for high in WALLS_IN:
             self._cells, walls = self._flow(free * (1.0 - PLAN_SHARE), high)
             if walls <= plan:
@@ -103,26 +115,19 @@ class Lit:
             write(figure, beside + x, top + y + 0.02, f"wall {letter}, from inside")
             axes = panel(figure, beside + x, top + TITLE_IN + y, wide, high)
             self._wall(axes, scale, letter)
-        if len(self._through) > 1:
-            self._legend(figure, top + TITLE_IN + self._plan_high + BELOW_IN + 0.06)
+        if self._lines():
+            under = top + TITLE_IN + self._plan_high + BELOW_IN + 0.06
+            legend(figure, left, under, self._plan_in, self._lines())
 
-    def _legend(self, figure: Figure, top: float) -> None:
-        lines = [
+    def _lines(self) -> list[Line2D]:
+        """What the patches' lines mean; nothing where all come through one opening."""
+        through = self._through if len(self._through) > 1 else []
+        return [
             Line2D([], [], color=INK, lw=1.3, ls=self._dash(name), label=f"through {name}")
-            for name in self._through
+            for name in through
         ]
-        wide, high = figure.get_size_inches()
-        figure.legend(
-            handles=lines,
-            loc="upper left",
-            bbox_to_anchor=((EDGE_IN + LEFT_IN) / wide, 1.0 - top / high),
-            ncols=3,
-            borderaxespad=0.0,
-            borderpad=0.0,
-            handlelength=3.0,
-        )
 
-    def _dash(self, opening: str) -> object:
+    def _dash(self, opening: str) -> Any:
         """The line of patches that one opening makes."""
         return DASHES[[one.name for one in self.room.opening].index(opening) % len(DASHES)]
 

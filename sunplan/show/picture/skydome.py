@@ -40,14 +40,13 @@ from .ink import (
     TOUCH,
 )
 from .lettering import Labels
-from .panels import EDGE_IN, Heading, page, panel, wrapped, write
+from .panels import EDGE_IN, Heading, legend, legend_in, page, panel, wrapped, write
 
 WIDTH_IN = 7.6
 ROUND_DEG = 13.0  # beyond the horizon, for bearings
 RINGS_DEG, SPOKES_DEG = range(0, 90, 10), range(0, 360, 30)
 NAMED_DEG = (30, 60)
 CORNERS = {0: "N", 90: "E", 180: "S", 270: "W"}
-BELOW_IN = 0.62
 HOUR_S = 3600.0
 LEVEL = 0.37  # of the evened field: its edge lies a quarter of a place outside
 
@@ -65,8 +64,8 @@ def figure_of_dome(
         "straight up is in the middle, and it lies as the plan does",
         width_in,
     )
-    wide = width_in - 2 * EDGE_IN
-    figure = page(width_in, head.height_in + wide + BELOW_IN)
+    wide, signs = width_in - 2 * EDGE_IN, _signs(dome, ways)
+    figure = page(width_in, head.height_in + wide + 0.3 + legend_in(signs, wide) + EDGE_IN)
     head.write(figure)
     axes = panel(figure, EDGE_IN, head.height_in, wide, wide)
     reach = UP_DEG + ROUND_DEG
@@ -82,7 +81,7 @@ def figure_of_dome(
     _openings(axes, labels, dome)
     _sun(axes, labels, location, day, dome, ways)
     labels.place()
-    _legend(figure, head.height_in + wide + 0.24, dome, ways)
+    legend(figure, EDGE_IN, head.height_in + wide + 0.24, wide, signs)
     return figure
 
 
@@ -208,7 +207,7 @@ def _touching(day: Day, dome: Dome) -> list[tuple[float, float]]:
     return joined
 
 
-def _legend(figure: Figure, top: float, dome: Dome, ways: Sequence[Way]) -> None:
+def _signs(dome: Dome, ways: Sequence[Way]) -> list[Line2D | Patch]:
     handles: list[Line2D | Patch] = [
         Line2D([], [], color=SUN, lw=2.0, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6,
                label="the sun's way, by the hour"),
@@ -224,14 +223,4 @@ def _legend(figure: Figure, top: float, dome: Dome, ways: Sequence[Way]) -> None
     handles.append(Patch(facecolor=SKYLINE, label="skyline"))
     if any(not one.is_empty for one in dome.blocks.values()):
         handles.append(Patch(facecolor=BLOCK, edgecolor=SOFT, lw=0.8, label="block"))
-    wide, high = figure.get_size_inches()
-    figure.legend(
-        handles=handles,
-        loc="upper left",
-        bbox_to_anchor=(EDGE_IN / wide, 1.0 - top / high),
-        ncols=6,
-        borderaxespad=0.0,
-        borderpad=0.0,
-        handlelength=2.6,
-        columnspacing=1.4,
-    )
+    return handles
