@@ -727,11 +727,9 @@ def gap(
         from .show.picture.saving import save
 
         sun = sun_of(location, day)
-        shown = (
-            (moments[0], moments[-1])
-            if start is not None
-            else sun.dawn_to_dark(day, location.timezone)
-        )
+        shown = sun.dawn_to_dark(day, location.timezone)
+        if start is not None and end is not None:
+            shown = _interval(location, day, start, end)
         lines = courses(location, chosen, along(*shown), weathers)
         save(figure_of_gap(location, day, sun, chosen, lines, waits), draw)
     if as_json:

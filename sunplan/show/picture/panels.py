@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -32,10 +33,18 @@ def page(width_in: float, height_in: float) -> Figure:
     return figure
 
 
+class _Panel(Axes):
+    """Axes without a grid: to switch it off, matplotlib would make ticks that nobody sees."""
+
+    def grid(self, *_: Any, **__: Any) -> None:
+        """Nothing; `ruling.py` draws what is there."""
+
+
 def panel(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:
     """Axes that fill a box of the picture."""
     wide, high = figure.get_size_inches()
-    return figure.add_axes((left / wide, 1.0 - (top + height) / high, width / wide, height / high))
+    box = (left / wide, 1.0 - (top + height) / high, width / wide, height / high)
+    return figure.add_axes(_Panel(figure, box))
 
 
 def write(figure: Figure, left: float, top: float, text: str, **style: Any) -> None:
@@ -97,9 +106,15 @@ def legend_in(handles: Sequence[Artist], width_in: float) -> float:
 
 
 def _columns(handles: Sequence[Artist], width_in: float) -> int:
-    widest = max(extent_pt(str(one.get_label()), SMALL)[0] for one in handles)
-    column = (widest + (HANDLE + BETWEEN + 1.0) * SMALL) * POINT_IN
-    return max(1, min(len(handles), int(width_in / column)))
+    """The most columns that fit; they are filled one after the other, each as wide as it needs."""
+    wide = [extent_pt(str(one.get_label()), SMALL)[0] for one in handles]
+    for columns in range(len(handles), 1, -1):
+        rows, longer = divmod(len(handles), columns)
+        ends = np.cumsum([rows + (at < longer) for at in range(columns)]).tolist()
+        widest = [max(wide[a:b]) for a, b in zip([0, *ends], ends, strict=False)]
+        if (sum(widest) + columns * (HANDLE + BETWEEN + 0.8) * SMALL) * POINT_IN <= width_in:
+            return columns
+    return 1
 
 
 def tall_in(text: str, size: float = TEXT) -> float:

@@ -157,7 +157,8 @@ class Lit:
                 continue
             # Its time stands where no other patch lies, if there is such a place.
             others = [one.shape for _, one in drawn if one is not patch]
-            alone = patch.shape.difference(shapely.union_all(others))
+            over = [one for one in others if one.intersects(patch.shape)]
+            alone = patch.shape.difference(shapely.union_all(over)) if over else patch.shape
             part = max(shapely.get_parts(alone), key=shapely.area, default=alone)
             middle = (part if part.area > LEAST_NAMED_M2 else patch.shape).representative_point()
             text = clock(moment, self.location.timezone)

@@ -75,7 +75,7 @@ def ruled(axes: Axes, across: Rule, up: Rule, *, frame: bool = True) -> None:
         lines.append([(x * POINT_IN, bottom), (x * POINT_IN, bottom - tick)])
         if x - half > done:
             figure.text(x * POINT_IN, bottom - off, text, ha="center", va="top", **style)
-            done = x + half + 3.0
+            done = x + half + 5.0
     at = axes.transData.transform(np.array([(axes.get_xlim()[0], one) for one in up.ticks]))
     widest = 0.0
     for (_, y), text in zip(at.tolist(), up.texts, strict=True):

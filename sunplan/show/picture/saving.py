@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from ..writing import check_picture, replace
 from .ink import STYLE
 
-DPI = 150
+DPI = 130
 # An SVG's letters: as text they can be searched and edited, and want DejaVu Sans to be there; as
 # outlines they look the same everywhere.
 Letters = Literal["outlines", "text"]
