@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import shapely
 from matplotlib.axes import Axes
 from matplotlib.patches import Polygon
 
@@ -42,11 +43,16 @@ def draw(axes: Axes, location: Location) -> None:
     labels = Labels(axes)
     for block in location.outside:
         _block(axes, scale, block, labels)
-    for room in location.room:
+    floors = [shapely.Polygon(room.outline) for room in location.room]
+    for room, floor in zip(location.room, floors, strict=True):
         ring = scale(np.array(room.outline))
         axes.add_patch(Polygon(ring, facecolor=(0, 0, 0, 0.05), edgecolor=WALL, lw=1.2))
         labels.avoid(ring, closed=True, cost=4.0)
-        labels.add(wrapped(room.name, NAME_IN), ring.mean(axis=0), away=0.0, colour=INK)
+        # Its name stands where no room above or below it lies, if there is such a place.
+        alone = floor.difference(shapely.union_all([one for one in floors if one is not floor]))
+        middle = (floor if alone.is_empty else alone).representative_point()
+        at = scale((middle.x, middle.y))
+        labels.add(wrapped(room.name, NAME_IN), at, away=0.0, colour=INK)
     for setup in location.exterior:
         at = np.array(setup.at)
         turn = 90.0 - (setup.camera.bearing - location.site.plan_up)

@@ -61,7 +61,7 @@ def figure_of_dome(
     head = Heading(
         f'{location.site.name}, {day.date.isoformat()}: the sky over "{mark.name}" ({room.name})',
         f"hatched: sun there reaches the mark, {low} to {high} up, through that opening; "
-        "straight up is in the middle, and it lies as the plan does",
+        "it lies as the plan does",
         width_in,
     )
     wide, signs = width_in - 2 * EDGE_IN, _signs(dome, ways)
