@@ -145,6 +145,11 @@ class Lit:
             for patch in look.patches
             if patch.surface == surface
         ]
+        marks = [
+            shapely.Point(one.at).buffer(one.width / 2)
+            for one in self.room.mark
+            if surface == ON_FLOOR
+        ]
         for moment, patch in drawn:
             colour = of_hour(self._share(moment))
             axes.add_patch(
@@ -155,9 +160,9 @@ class Lit:
             )  # fmt: skip
             if patch.area_m2 < LEAST_NAMED_M2:
                 continue
-            # Its time stands where no other patch lies, if there is such a place.
+            # Its time stands where no other patch or mark lies, if there is such a place.
             others = [one.shape for _, one in drawn if one is not patch]
-            over = [one for one in others if one.intersects(patch.shape)]
+            over = [one for one in others + marks if one.intersects(patch.shape)]
             alone = patch.shape.difference(shapely.union_all(over)) if over else patch.shape
             part = max(shapely.get_parts(alone), key=shapely.area, default=alone)
             middle = (part if part.area > LEAST_NAMED_M2 else patch.shape).representative_point()
