@@ -40,6 +40,8 @@ if TYPE_CHECKING:
     from .day.order import Ordered
     from .day.pack import Pack
     from .day.plan import Plan
+    from .light.daylight import Weather
+    from .light.fits import Fit
     from .light.gap import SetupGap
     from .light.key import KeyLight
     from .location.model import Setup
@@ -194,6 +196,15 @@ def _narrow(location: Location, day: date, setups: Sequence[Setup]) -> Narrowing
     return day_entries(location, day).narrowing({(one.room, one.mark) for one in setups})
 
 
+@dataclass(frozen=True, eq=False)
+class Gaps:
+    """How far setups are from the look, and when windows fit by themselves; under which skies."""
+
+    setups: list[SetupGap]
+    fits: list[Fit]
+    weathers: list[Weather]
+
+
 def gap(
     location: Location,
     date: Date,
@@ -207,7 +218,7 @@ def gap(
     direct_lux: float | None = None,
     diffuse_lux: float | None = None,
     setup: str | None = None,
-) -> Told[list[SetupGap]]:
+) -> Told[Gaps]:
     """How far from the look: each window in frame, in stops, and what closes the gap.
 
     >>> import sunplan
@@ -232,7 +243,7 @@ def gap(
     found = gaps(location, chosen, skies_of(location, moments, weathers))
     waits = fits(location, chosen, [day], weathers)
     return Told(
-        found,
+        Gaps(found, waits, weathers),
         location.timezone,
         lambda: levels.answer(location, day, found, waits),
         lambda: levels.told(location, day, found, waits),

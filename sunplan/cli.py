@@ -21,9 +21,11 @@ from . import __version__
 from .errors import InputError, SunplanError, in_command
 
 if TYPE_CHECKING:
-    from .api import Told
+    from .api import Gaps, Told
+    from .location.model import Mark, Room
     from .location.place import Place
     from .location.read import Location
+    from .room.entry import Day
 
 
 Answer = TypeVar("Answer")
@@ -76,8 +78,19 @@ To = Annotated[str, typer.Option("--to", metavar="T", help="Until this clock tim
 OneSetup = Annotated[
     str | None, typer.Option("--setup", metavar="NAME", help="Only this setup; else all.")
 ]
+
+
+def _picture(path: Path | None) -> Path | None:
+    from .show.writing import check_picture
+
+    if path is not None:
+        check_picture(path)
+    return path
+
+
 Draw = Annotated[
-    Path | None, typer.Option("--draw", metavar="PATH", help="Also draw it to a PNG or SVG.")
+    Path | None,
+    typer.Option("--draw", metavar="PATH", callback=_picture, help="Also draw it to a PNG or SVG."),
 ]
 
 
@@ -307,9 +320,10 @@ def check(
         return
     location = _located(file, units)
     if draw is not None:
-        from .show.drawing import draw_rooms
+        from .show.picture.saving import save
+        from .show.picture.understood import figure_of_rooms
 
-        draw_rooms(location, draw)
+        save(figure_of_rooms(location), draw)
     _tell(api.check(location), as_json=as_json, as_csv=as_csv)
 
 
@@ -559,6 +573,11 @@ def entry(
     to_date: Annotated[
         str | None, typer.Option("--to-date", metavar="D", help="Last date of a span.")
     ] = None,
+    draw: Draw = None,
+    over_mark: Annotated[
+        str | None,
+        typer.Option("--over-mark", metavar="NAME", help="Draw the sky over this mark instead."),
+    ] = None,
     units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
@@ -568,8 +587,50 @@ def entry(
 
     _not_both(as_json, as_csv)
     day = _planned(date)
+    if draw is not None and to_date is not None:
+        raise InputError(f"--draw {draw}: draws one date; leave --to-date out")
+    if over_mark is not None and draw is None:
+        raise InputError(f"--over-mark {over_mark}: says what --draw draws; give it as well")
     location = _located(file, units)
-    _tell(api.entry(location, day, to_date=to_date), as_json=as_json, as_csv=as_csv)
+    told = api.entry(location, day, to_date=to_date)
+    if draw is not None:
+        _draw_entry(location, told.found[0], draw, over_mark)
+    _tell(told, as_json=as_json, as_csv=as_csv)
+
+
+def _draw_entry(location: Location, found: Day, path: Path, over_mark: str | None) -> None:
+    """The strip of a date with its rooms; or the sky over a mark."""
+    from .room.dome import compared, dome
+    from .room.hourly import looks
+    from .show.picture.entered import figure_of_entry
+    from .show.picture.saving import save
+    from .show.picture.skydome import figure_of_dome
+
+    if over_mark is not None:
+        room, mark = _mark(location, over_mark)
+        above = dome(location, room, mark)
+        save(figure_of_dome(location, found, above, compared(location, found.date)), path)
+        return
+    patches = {room.name: looks(location, room, found) for room in location.room}
+    save(figure_of_entry(location, found, patches), path)
+
+
+def _mark(location: Location, name: str) -> tuple[Room, Mark]:
+    """The mark of that name, which its room's may stand before: "kitchen: at the stove"."""
+    from .location.tell import not_known
+
+    known = {
+        f"{room.name}: {mark.name}": (room, mark) for room in location.room for mark in room.mark
+    }
+    if name in known:
+        return known[name]
+    found = [one for one in known.values() if one[1].name == name]
+    if len(found) > 1:
+        rooms = " or ".join(f'"{room.name}: {name}"' for room, _ in found)
+        raise InputError(f"--over-mark {name}: stands in several rooms; give {rooms}")
+    if not found:
+        raise InputError(f"--over-mark {not_known(name, list(known))}")
+    return found[0]
 
 
 @app.command(
@@ -588,6 +649,7 @@ def flags(
     sure: Annotated[
         bool, typer.Option("--sure", help="Large enough whatever is true within the file's ±.")
     ] = False,
+    draw: Draw = None,
     units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
@@ -597,8 +659,9 @@ def flags(
 
     _not_both(as_json, as_csv)
     day = _planned(date)
+    location = _located(file, units)
     told = api.flags(
-        _located(file, units),
+        location,
         day,
         start=start,
         end=end,
@@ -606,6 +669,11 @@ def flags(
         covers=covers.value,
         sure=sure,
     )
+    if draw is not None:
+        from .show.picture.hanging import figure_of_flags
+        from .show.picture.saving import save
+
+        save(figure_of_flags(location, day, told.found), draw)
     _tell(told, as_json=as_json, as_csv=as_csv)
 
 
@@ -638,6 +706,7 @@ def gap(
         typer.Option("--diffuse-lux", metavar="LX", help="Measured, level, the sun shaded off."),
     ] = None,
     setup: OneSetup = None,
+    draw: Draw = None,
     units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
@@ -647,8 +716,13 @@ def gap(
 
     _not_both(as_json, as_csv)
     day = _planned(date)
+    if draw is not None and at is not None:
+        raise InputError(
+            f"--draw {draw}: draws a stretch of time; give --from and --to, or neither"
+        )
+    location = _located(file, units)
     told = api.gap(
-        _located(file, units),
+        location,
         day,
         at=at,
         start=start,
@@ -660,7 +734,28 @@ def gap(
         diffuse_lux=diffuse_lux,
         setup=setup,
     )
+    if draw is not None:
+        _draw_gap(location, day, told.found, draw, start, end)
     _tell(told, as_json=as_json, as_csv=as_csv)
+
+
+def _draw_gap(
+    location: Location, day: date, found: Gaps, path: Path, start: str | None, end: str | None
+) -> None:
+    """Every window in frame from dawn to dark, or from one clock time to another."""
+    from .day.asked import interval
+    from .light.course import courses, moments
+    from .room.entry import sun_of
+    from .show.picture.gapchart import figure_of_gap
+    from .show.picture.saving import save
+
+    sun = sun_of(location, day)
+    shown = sun.dawn_to_dark(day, location.timezone)
+    if start is not None and end is not None:
+        shown = interval(location, day, start, end)
+    setups = [one.setup for one in found.setups]
+    lines = courses(location, setups, moments(*shown), found.weathers)
+    save(figure_of_gap(location, day, sun, setups, lines, found.fits), path)
 
 
 @app.command(
@@ -731,9 +826,10 @@ def hours(
             tell=tell,
         )
     if draw is not None:
-        from .show.yearly import draw_hours
+        from .show.picture.hourmap import figure_of_hours
+        from .show.picture.saving import save
 
-        draw_hours(location, span, told.found.setups, draw, sky.value)
+        save(figure_of_hours(location, span, told.found.setups, sky.value), draw)
     _tell(told, as_json=as_json, as_csv=as_csv)
 
 
