@@ -159,7 +159,7 @@ def told(
                 choice = f"take ({why(mine)})" if option is mine[0] else "or"
                 owned = "" if option.owned else ", not owned"
                 yield f"    {choice}: {option.name}{owned}, {option.placement}"
-                yield from _places(location, room, one.mark, option)
+                yield from places(location, room, one.mark, option)
                 dangers = hazards.flags(option, room)
                 asked += dangers
                 care = f"; {cares(dangers)}" if dangers else ""
@@ -203,7 +203,8 @@ def _not_outside(one: SetupFlags, opening: str, units: Units) -> str:
     return f"its sill is {about(sill, units)} above the ground, out of reach from there"
 
 
-def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterable[str]:
+def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterable[str]:
+    """Where each flag of an option hangs in turn, and on what; a line a measure."""
     zone, units = location.timezone, location.site.units
     wall = room.opening_named(option.opening).wall
     outside = None if wall is None or option.placement != "outside" else wall.strip().upper()

@@ -1,4 +1,7 @@
-"""A day's folder: plan in text and JSON, a drawing a room, a timeline; made beside and renamed."""
+"""A day's folder: plan in text, JSON and as a calendar, a drawing a room, a timeline.
+
+Made beside its place and renamed.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,7 @@ from pathlib import Path
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..location.read import Location
-from . import entering, exteriors, flagging, keying, levels, ordering, packing
+from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing
 from .answers import Answer, as_json, head
 from .cautions import Caution
 from .layout import Part, cautions_last, text
@@ -124,11 +127,12 @@ def _fill(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
     location, day = plan.location, plan.entries
     (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
     (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
+    (folder / "plan.ics").write_bytes(diary.calendar(plan))
     tell("drawing: rooms")
     draw_rooms(location, folder / "rooms.png")
     tell("drawing: day")
     draw_day(location, day, folder / "day.png")
-    names = ["plan.txt", PLAN, "rooms.png", "day.png"]
+    names = ["plan.txt", PLAN, "plan.ics", "rooms.png", "day.png"]
     for room in location.room:
         tell(f"drawing: {room.name}")
         name = f"sun-{_slug(room.name, [*names])}.png"

@@ -164,26 +164,41 @@ def told(
 
 def _told_slot(slot: Slot, zone: str) -> Iterable[Part]:
     first, last = slot.shoot_s
+    yield (
+        f"\n{slot.setup.name} ({slot.setup.room}): from {clock(slot.start_s, zone)} "
+        f"{rigging(slot)}; shoot {clock(first, zone)} – {clock(last, zone)}"
+    )
+    yield from (f"  {line}" for line in jobs(slot))
+    yield from (f"  {line}" for line in lacks(slot))
+    yield from (f"  {line}" for line in circuits(slot.needs.load))
+
+
+def rigging(slot: Slot) -> str:
+    """How long a setup's rigging takes, with what comes before it."""
     strike = f"strike {slot.strike_minutes:.0f} min, " if slot.struck else ""
     over = ", the way over with it" if slot.moved else ""
-    yield (
-        f"\n{slot.setup.name} ({slot.setup.room}): from {clock(slot.start_s, zone)} {strike}rig "
-        f"{slot.rig_minutes:.0f} min{over}; shoot {clock(first, zone)} – {clock(last, zone)}"
-    )
+    return f"{strike}rig {slot.rig_minutes:.0f} min{over}"
+
+
+def jobs(slot: Slot) -> Iterable[str]:
+    """What is rigged, a line a job."""
     for job in slot.needs.jobs:
         spent = f"{job.minutes:.0f} min" if job in slot.jobs else "hangs already"
         care = f"; {cares(job.hazards)}" if job.hazards else ""
-        yield f"  {job.words}, {spent}{care}"
+        yield f"{job.words}, {spent}{care}"
     if not slot.needs.jobs:
-        yield "  nothing to rig"
+        yield "nothing to rig"
+
+
+def lacks(slot: Slot) -> Iterable[str]:
+    """What is late, and what nothing solves."""
     if slot.late and slot.setup.start is not None:
-        yield f"  LATE: it must start at {slot.setup.start:%H:%M}"
-    for lack in slot.needs.unmet:
-        yield f"  NOT SOLVED: {lack}"
-    yield from _told_load(slot.needs.load)
+        yield f"LATE: it must start at {slot.setup.start:%H:%M}"
+    yield from (f"NOT SOLVED: {lack}" for lack in slot.needs.unmet)
 
 
-def _told_load(load: Load) -> Iterable[str]:
+def circuits(load: Load) -> Iterable[str]:
+    """What runs on which circuit, a line a circuit."""
     for one in load.circuits:
         if not one.lamps:
             continue
@@ -191,7 +206,7 @@ def _told_load(load: Load) -> Iterable[str]:
         guess = " (assumed: the file names none here)" if load.assumed else ""
         over = f": {one.over_watts:.0f} W TOO MUCH" if one.over_watts else ""
         yield (
-            f"  on {one.circuit.name}, {one.circuit.amps:g} A {one.circuit.volts:g} V{guess}: "
+            f"on {one.circuit.name}, {one.circuit.amps:g} A {one.circuit.volts:g} V{guess}: "
             f"{lamps}; {one.watts:.0f} of {one.allowed_watts:.0f} W{over}"
         )
 
