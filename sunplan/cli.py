@@ -467,6 +467,81 @@ def bearing(
         show(bearing_words.told(location, found, written=write))
 
 
+class PaperName(StrEnum):
+    """What a printed sheet is on."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
+@app.command(
+    epilog="Example: sunplan ask locations/lock-house.toml --out form.pdf --out answers.csv"
+)
+def ask(
+    file: File,
+    answers: Annotated[
+        Path | None,
+        typer.Argument(metavar="ANSWERS", help="With --fill: the sheet of answers (CSV)."),
+    ] = None,
+    fill: Annotated[bool, typer.Option("--fill", help="Put the answers into the file.")] = False,
+    room: Annotated[
+        str | None, typer.Option("--room", metavar="NAME", help="Ask of this room only; else all.")
+    ] = None,
+    out: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--out",
+            metavar="PATH",
+            help="Write the form to a .pdf or .txt, the sheet of answers to a .csv; may be given "
+            "again.",
+        ),
+    ] = None,
+    paper: Annotated[
+        PaperName | None, typer.Option("--paper", help="Of the PDF; else by the file's units.")
+    ] = None,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help="The sheet of answers on standard output.")
+    ] = False,
+) -> None:
+    """A form for the owner of a house that nobody of the crew has seen: what to measure.
+
+    Send the form; put what comes back into the sheet's column `answer`; then
+    sunplan ask --fill FILE ANSWERS.
+    """
+    from .location.questions import of_room, sheet
+    from .location.read import read
+    from .show import form
+    from .show.layout import show
+
+    location = read(file)
+    if fill:
+        from .location.filled import filled
+        from .show import filled as filling
+
+        if answers is None:
+            raise InputError("--fill: the sheet of answers is missing; give it behind the file")
+        if room is not None or out or paper is not None or as_csv:
+            raise InputError("--fill: goes without --room, --out, --paper and --csv")
+        found = filled(location, answers)
+        filling.write(location, found)
+        show(filling.told(location, answers, found))
+        return
+    if answers is not None:
+        raise InputError(f"{answers}: give --fill to put answers into {file}")
+    asked = sheet(location)
+    if room is not None:
+        asked = of_room(asked, room)
+    if out:
+        from .show import handing
+
+        chosen = None if paper is None else paper.value
+        typer.echo(handing.write(location, asked, out, paper=chosen), nl=False)
+    elif as_csv:
+        typer.echo(form.sheet_rows(asked), nl=False)
+    else:
+        typer.echo(form.text(location, asked), nl=False)
+
+
 @app.command(
     epilog='Example: sunplan skyline locations/lock-house.toml --sight "80: 4" --sight "120: 9"'
 )

@@ -15,7 +15,7 @@ from .kit import Kit, read_kit
 from .lengths import Units
 from .model import Exterior, LocationFile, Outside, Setup, Site, is_name
 from .place import timezone_at
-from .source import load, refusal
+from .source import load, refusal, tables_of
 from .tell import mend, nearest, shown, validate
 
 OF_THE_MACHINE = {"localtime", "posixrules", "Factory"}  # names that mean no place
@@ -52,7 +52,16 @@ def read(path: str | Path) -> Location:
     path = Path(path)
     if kits.is_kit(path):
         raise InputError(f"{path}: is a kit; expected a location file, which has [location]")
-    mended = mend(LocationFile, load(path))
+    return _checked(load(path), path)
+
+
+def read_text(text: str, path: Path) -> Location:
+    """What a location file would be with another text; raises as ``read`` does."""
+    return _checked(tables_of(text, path), path)
+
+
+def _checked(tables: dict[str, Any], path: Path) -> Location:
+    mended = mend(LocationFile, tables)
     units = _units(mended.raw)
     model, problems = validate(
         LocationFile, mended.raw, "m" if units is None else units, mended.guessed
