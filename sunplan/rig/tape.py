@@ -57,7 +57,7 @@ def tape(
     """Measures of one place of a flag or panel; `outside` is the wall before which it is."""
     middle, corners = hung.centre[:2], hung.corners()
     indoors = outside is None
-    walls = _two_walls(room, middle)
+    walls = two_walls(room, middle)
     if outside is not None:
         first, way = room.wall_way(outside)
         off = middle - np.array(first)
@@ -103,7 +103,7 @@ def _toward(room: Room, mark: Mark, middle: Floats) -> str | None:
     return min(reached)[1]
 
 
-def _two_walls(room: Room, middle: Floats) -> tuple[tuple[str, float], ...]:
+def two_walls(room: Room, middle: Floats | tuple[float, float]) -> tuple[tuple[str, float], ...]:
     """The nearest wall, and the nearest that runs across it, with their distances."""
     found = []
     for index in range(len(room.outline)):

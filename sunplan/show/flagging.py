@@ -154,7 +154,7 @@ def told(
             yield "  nothing to flag: no such light reaches the mark"
         for opening in dict.fromkeys(option.opening for option in one.options):
             mine = [option for option in one.options if option.opening == opening]
-            yield f"  {opening}: {_what(mine[0], zone)}"
+            yield f"  {opening}: {what(mine[0], zone)}"
             for option in mine:
                 choice = f"take ({why(mine)})" if option is mine[0] else "or"
                 owned = "" if option.owned else ", not owned"
@@ -187,7 +187,8 @@ def told(
     yield SUN
 
 
-def _what(option: FlagOption, zone: str) -> str:
+def what(option: FlagOption, zone: str) -> str:
+    """What light a flag stops, and when."""
     if option.covers == "all":
         return "all its light, at any hour"
     spans = [f"{clock(first, zone)} – {clock(last, zone)}" for first, last in option.spans]

@@ -152,8 +152,9 @@ def told(
             for one in pack.lines
         ],
     )
-    yield from _costs(pack.lines)
-    yield from _cases(pack)
+    yield from costs(pack.lines)
+    yield f"\n{heavy(pack)}"
+    yield from (f"  {line}" for line in cases(pack))
     yield ""
     yield from cut_list(pack.takeoff, units)
     yield ""
@@ -211,7 +212,8 @@ def circuits(load: Load) -> Iterable[str]:
         )
 
 
-def _costs(lines: Sequence[Line]) -> Iterable[str]:
+def costs(lines: Sequence[Line]) -> Iterable[str]:
+    """What the renting costs, as far as it is known."""
     prices = [line.price for line in lines if line.get and line.how == "rent"]
     known = [price for price in prices if price is not None]
     if known:
@@ -219,15 +221,20 @@ def _costs(lines: Sequence[Line]) -> Iterable[str]:
         yield f"to rent: {sum(known):.0f} a day" + (f", {rest} of no known price" if rest else "")
 
 
-def _cases(pack: Pack) -> Iterable[str]:
-    yield f"\n{len(pack.cases)} cases and {len(pack.loose)} loose, {pack.weight_kg:.0f} kg in all"
+def heavy(pack: Pack) -> str:
+    """How much it is in all."""
+    return f"{len(pack.cases)} cases and {len(pack.loose)} loose, {pack.weight_kg:.0f} kg in all"
+
+
+def cases(pack: Pack) -> Iterable[str]:
+    """What goes into which case, a line a case."""
     owned: Counter[str] = Counter()
     for number, one in enumerate(pack.cases, 1):
         owned[one.case.name] += 1
         lack = " (not owned)" if owned[one.case.name] > one.case.owned else ""
         inside = Counter(each.name for each in one.inside)
         listed = ", ".join(name if many == 1 else f"{many} {name}" for name, many in inside.items())
-        yield f"  {number}. {one.case.name}{lack}, {one.weight_kg:.0f} kg: {listed}"
+        yield f"{number}. {one.case.name}{lack}, {one.weight_kg:.0f} kg: {listed}"
     loose = Counter(one.name for one in pack.loose)
     if loose:
-        yield "  loose: " + ", ".join(f"{many} {name}" for name, many in loose.items())
+        yield "loose: " + ", ".join(f"{many} {name}" for name, many in loose.items())
