@@ -1051,8 +1051,11 @@ def plan(
     date: Date,
     out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where to write it.")],
     sky: OneSky = None,
+    paper: Annotated[
+        PaperName | None, typer.Option("--paper", help="Of the sheet; else by the file's units.")
+    ] = None,
 ) -> None:
-    """All of it into a folder: plan, drawings of each room, a timeline of the day."""
+    """All of it into a folder: plan, sheet to print, calendar, drawings, a timeline."""
     from .day.plan import plan as worked_out
     from .day.plan import steps
     from .location.read import read
@@ -1064,7 +1067,10 @@ def plan(
     folder.check(out)
     with progress(steps(location) + folder.steps(location)) as tell:
         names = folder.write(
-            worked_out(location, day, skies=_skies(sky), tell=tell), out, tell=tell
+            worked_out(location, day, skies=_skies(sky), tell=tell),
+            out,
+            paper=None if paper is None else paper.value,
+            tell=tell,
         )
     typer.echo(f"{out}: " + ", ".join(names))
 

@@ -1,4 +1,4 @@
-"""A day's folder: plan in text, JSON and as a calendar, a drawing a room, a timeline.
+"""A day's folder: plan in text, on paper, JSON and as a calendar, drawings, a timeline.
 
 Made beside its place and renamed.
 """
@@ -15,7 +15,7 @@ from pathlib import Path
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..location.read import Location
-from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing
+from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing, sheet
 from .answers import Answer, as_json, head
 from .cautions import Caution
 from .layout import Part, cautions_last, text
@@ -75,8 +75,14 @@ def told(plan: Plan) -> Iterable[Part]:
         yield part
 
 
-def write(plan: Plan, out: Path, *, tell: Callable[[str], None] = lambda _: None) -> list[str]:
-    """Write a plan's folder and give its files' names.
+def write(
+    plan: Plan,
+    out: Path,
+    *,
+    paper: str | None = None,
+    tell: Callable[[str], None] = lambda _: None,
+) -> list[str]:
+    """Write a plan's folder and give its files' names; `paper` is what the sheet is for.
 
     A folder of that name is replaced if sunplan made it; ``InputError`` if it holds anything else,
     ``OutputError`` if it cannot be written. Until all is done, nothing changes.
@@ -89,7 +95,7 @@ def write(plan: Plan, out: Path, *, tell: Callable[[str], None] = lambda _: None
     try:
         made = beside / "new"
         made.mkdir()
-        names = _fill(plan, made, tell)
+        names = _fill(plan, made, paper, tell)
         if out.exists():
             out.rename(beside / "old")
         made.rename(out)
@@ -121,18 +127,20 @@ def check(out: Path) -> None:
         )
 
 
-def _fill(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
+def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None]) -> list[str]:
     from .drawing import draw_day, draw_patches, draw_rooms  # loads matplotlib
 
     location, day = plan.location, plan.entries
     (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
     (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
     (folder / "plan.ics").write_bytes(diary.calendar(plan))
+    tell("sheet")
+    sheet.write(plan, folder / "plan.pdf", paper=paper)
     tell("drawing: rooms")
     draw_rooms(location, folder / "rooms.png")
     tell("drawing: day")
     draw_day(location, day, folder / "day.png")
-    names = ["plan.txt", PLAN, "plan.ics", "rooms.png", "day.png"]
+    names = ["plan.txt", PLAN, "plan.ics", "plan.pdf", "rooms.png", "day.png"]
     for room in location.room:
         tell(f"drawing: {room.name}")
         name = f"sun-{_slug(room.name, [*names])}.png"
@@ -143,7 +151,7 @@ def _fill(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
 
 def steps(location: Location) -> int:
     """How often `write` tells what it does."""
-    return 2 + len(location.room)
+    return 3 + len(location.room)
 
 
 def _slug(name: str, taken: list[str]) -> str:

@@ -121,6 +121,8 @@ def flag_plan(
     if found.along_m is None:
         for letter, away in found.walls:
             made.measure(onto(middle), onto(_foot(room, letter, middle)), about(away, units))
+    else:
+        made.measure(onto(mark.at), onto(middle), about(found.from_mark_m, units))
     _named(made, onto, mark)
     return made
 

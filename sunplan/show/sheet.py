@@ -33,9 +33,10 @@ from .understood import exposed
 from .words import about, bearing, by, clock, moves, outdoors, signed
 
 TEMPLATE = "sheet.typ"
-PLAN_MM, PLAN_MOST_MM = 88.0, 62.0  # a room's drawing
+PLAN_MM, PLAN_MOST_MM = 88.0, 58.0  # a room's drawing
 FLAG_MM, FLAG_MOST_MM = 58.0, 38.0  # a flag's, each of two
 HOUR_S = 3600.0
+SIGNS = "▲ camera   ⊗ key   ⊙ mark   ■ practical   F flag"
 Figures = dict[str, Any]
 
 
@@ -55,6 +56,7 @@ def figures(plan: Plan) -> Figures:
         "zone": f"clock of {location.timezone}",
         "sun": sun_line(plan.entries.sun, day, location.timezone),
         "never": str(SUN),
+        "signs": SIGNS,
         "cover": _cover(plan, rooms),
         "rooms": rooms,
     }
@@ -422,6 +424,7 @@ def _gap(plan: Plan, room: Room, setup: Setup, slot: Slot) -> Figures | None:
     rows = [
         {
             "number": named[each.opening],
+            "name": each.opening,
             "sky": one.sky.name,
             "stops": signed(each.stops),
             "lose": f"{each.lose_stops:.1f}" if each.lose_stops else "—",
@@ -452,7 +455,7 @@ def _fits(plan: Plan, room: Room, setup: Setup) -> list[str]:
             spans = [between((one.start_s, one.end_s), zone, day) for one in mine if one.sky == sky]
             told.append(f"{sky} {', '.join(spans)}")
         if told:
-            lines.append(f"{number} fits bare: {'; '.join(told)}")
+            lines.append(f"{number} right by itself: {'; '.join(told)}")
     return lines
 
 
@@ -472,7 +475,7 @@ def _flags(plan: Plan, setups: Sequence[Setup]) -> list[tuple[Setup, Hung, str]]
             if slot is None:
                 reason = "if it is shot after all"
             elif one.opening in slot.needs.treated.covered:
-                reason = f"not while {one.opening} is blacked"
+                reason = f"{one.opening} is blacked"
             else:
                 reason = f"not at {clock(slot.shoot_s[0], zone)}"
             found.append((setup, one, f"spare: {reason}"))

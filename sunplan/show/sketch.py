@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import textwrap
 from collections.abc import Sequence
 from typing import Any, Literal
 
@@ -16,6 +17,7 @@ Box = tuple[float, float, float, float]
 Fill = Literal["none", "white", "pale", "grey", "dark", "black"]
 
 LETTER_MM, LINE_MM = 2.05, 4.0  # of a 9 pt sans: the widest that names come to, and a line
+LONGEST, MOST_LINES = 20, 3  # of a name; beside the drawing it stands whole
 REACHES = (1.0, 1.8, 2.8)  # times as far off as asked
 TURNS_DEG = (0, 180, 90, 270, 45, 135, 225, 315)
 STEP_MM = 1.5  # along a line that words keep off
@@ -90,8 +92,10 @@ class Sketch:
         self, text: str, at: Spot, *, away_mm: float, toward: Spot = (1.0, 0.0), bold: bool = False
     ) -> None:
         """Words beside a spot, in the direction asked if they are free there."""
+        lines = textwrap.wrap(text, LONGEST, max_lines=MOST_LINES, placeholder="…")
+        text = "\n".join(lines)
         first = math.degrees(math.atan2(toward[1], toward[0]))
-        wide, high = len(text) * LETTER_MM / 2, LINE_MM / 2
+        wide, high = _half(text)
         best: tuple[float, Spot] | None = None
         for reach in REACHES:
             for turn in TURNS_DEG:
@@ -164,7 +168,7 @@ class Sketch:
         """How much of a box lies on what is taken, or off the drawing, mm²."""
         inside = _shared(box, (0.0, 0.0, self.width_mm, self.height_mm))
         off = (box[2] - box[0]) * (box[3] - box[1]) - inside
-        return sum(_shared(box, one) for one in self._taken) + OUTSIDE * (off > 0.1) + off
+        return sum(_shared(box, one) for one in self._taken) + (OUTSIDE + 4.0 * off) * (off > 0.1)
 
 
 def _apart(places: Sequence[float], least: float) -> list[float]:
@@ -178,8 +182,14 @@ def _apart(places: Sequence[float], least: float) -> list[float]:
     return [first - lack, second + lack] if first < second else [first + lack, second - lack]
 
 
+def _half(text: str) -> Spot:
+    """Half the width and half the height of words, of one line or more."""
+    lines = text.split("\n")
+    return max(map(len, lines)) * LETTER_MM / 2, len(lines) * LINE_MM / 2
+
+
 def _box(middle: Spot, text: str) -> Box:
-    wide, high = len(text) * LETTER_MM / 2, LINE_MM / 2
+    wide, high = _half(text)
     return middle[0] - wide, middle[1] - high, middle[0] + wide, middle[1] + high
 
 
