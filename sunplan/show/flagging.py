@@ -224,7 +224,7 @@ def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> It
                 tape(room, mark, piece, plan_up_deg=location.site.plan_up, outside=outside)
                 for piece in position.pieces
             ]
-            yield f"      {_two(option, middles, units)}"
+            yield f"      {two(option, middles, units)}"
         frame = "out of frame" if position.clear_of_frame else "IN FRAME"
         shades = "" if position.clear_of_key else "; TAKES KEY LIGHT from the face"
         yield (
@@ -248,7 +248,7 @@ def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> It
             )
 
 
-def _two(option: FlagOption, found: Sequence[Tape], units: Units) -> str:
+def two(option: FlagOption, found: Sequence[Tape], units: Units) -> str:
     """Where each of two overlapping flags hangs."""
     return "; ".join(
         f"{flag.name}: {_one(one, units)}" for flag, one in zip(option.flags, found, strict=True)

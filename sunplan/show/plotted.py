@@ -423,6 +423,7 @@ def _section(made: Sketch, onto: Onto, low: Spot, high: Spot) -> None:
     """Floor to ceiling, wall to wall."""
     corners = [low, (high[0], low[1]), high, (low[0], high[1])]
     made.polygon(onto.all(corners), fill="pale", pt=WALL_PT)
+    made.keep_off(onto.all([*corners, low]))
 
 
 def _upright(
@@ -455,6 +456,7 @@ def _heights(
     stops = [(onto((0.0, edge))[1], about(edge, units)) for edge in edges]
     for y, _ in stops:
         made.line((near, y), (x, y), pt=HAIR_PT)
+        made.keep_off([(near, y), (x, y)])
     made.ruler_up(x, onto((0.0, 0.0))[1], stops, side)
 
 

@@ -22,7 +22,7 @@ from .cautions import NIGHT, SUN, WEATHER, Caution, cares, in_full
 from .entering import moments, sun_line
 from .exteriors import between
 from .filling import where
-from .flagging import from_mark, hung, what
+from .flagging import from_mark, hung, two, what
 from .keying import dimmed
 from .levels import advice
 from .ordering import clashes, dropped
@@ -362,7 +362,8 @@ def _setup(plan: Plan, room: Room, setup: Setup, slot: Slot | None) -> Figures:
         return {
             "time": "left out",
             "name": setup.name,
-            "rig": "does not fit this day" if plan.pack is not None else "",
+            "beside": "does not fit this day" if plan.pack is not None else "",
+            "rig": "",
             "lines": lines,
             "jobs": [],
             "lacks": [],
@@ -376,6 +377,7 @@ def _setup(plan: Plan, room: Room, setup: Setup, slot: Slot | None) -> Figures:
     return {
         "time": f"{first} – {last}",
         "name": setup.name,
+        "beside": f"{setup.minutes:g} min",
         "rig": f"from {clock(slot.start_s, zone)} {rigging(slot)}; ready "
         f"{clock(slot.ready_s, zone)}",
         "lines": lines,
@@ -499,18 +501,22 @@ def _flag(plan: Plan, room: Room, setup: Setup, one: Hung, status: str) -> Figur
     first = option.positions[0]
     span = what(option, zone)
     if len(option.positions) > 1:
-        ends = f"{clock(position.start_s, zone)} – {clock(position.end_s, zone)}"
-        span = f"there {ends}" + ("" if position is first else "; MOVED by then")
+        start, end = clock(position.start_s, zone), clock(position.end_s, zone)
+        span = f"there {start} – {end}" if position is first else f"MOVE by {start}, to {end}"
     height = about(option.head_m(position), units)
-    stand = "no stand holds it: clamp or tape it" if option.stand is None else (
-        f"{option.stand.name}, head at {height}"
-    )  # fmt: skip
+    stand = "no stand holds it: clamp or tape it"
+    if option.stand is not None:
+        many = f"{len(option.flags)} × " if len(option.flags) > 1 else ""
+        stand = f"{many}{option.stand.name}, head at {height}"
     care, drawn = hazards.flags(option, room), setup.name in _slots(plan)
     lines = [
         f"{by(*position.stock_m, units)}, of which {by(*position.needs_m, units)} is needed",
         hung(found, units),
         f"{from_mark(found, units)}; {stand}",
     ]
+    if len(position.pieces) > 1:
+        pieces = [measured(location, room, mark, option, piece) for piece in position.pieces]
+        lines.append(two(option, pieces, units))
     warn = [
         *([] if position.clear_of_frame else ["IN FRAME"]),
         *([] if position.clear_of_key else ["TAKES KEY LIGHT from the face"]),

@@ -146,7 +146,9 @@ class Sketch:
         """Heights on one upright line, their words on its left (-1) or right (1)."""
         if not stops:
             return
-        self.line((x, zero), (x, min(y for y, _ in stops)), pt=0.7)
+        top = min(y for y, _ in stops)
+        self.line((x, zero), (x, top), pt=0.7)
+        self.keep_off([(x, zero), (x, top)])
         for y in (zero, *(y for y, _ in stops)):
             self.line((x - 1.0, y), (x + 1.0, y), pt=0.9)
         for (_, text), y in zip(stops, _apart([y for y, _ in stops], LINE_MM), strict=True):
