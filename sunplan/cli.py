@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from itertools import chain, islice
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from .location.model import Exterior, Setup
     from .location.place import Place
     from .location.read import Location
+    from .room.narrowing import Narrowing
 
 
 Answer = TypeVar("Answer")
@@ -84,6 +85,17 @@ def _day(text: str, option: str = "--date") -> date:
         ) from None
     if not YEARS[0] <= day.year <= YEARS[1]:
         raise InputError(f"{option} {text}: expected a year from {YEARS[0]} to {YEARS[1]}")
+    return day
+
+
+def _planned(text: str, option: str = "--date") -> date:
+    """A date to plan for; a person on a terminal is told where it lies in the past."""
+    from .show.asking import note
+
+    day = _day(text, option)
+    # Wherever on Earth that is, yesterday is over.
+    if day < (datetime.now(UTC) - timedelta(days=1)).date():
+        note(f"{option} {text} lies in the past; is the year right?")
     return day
 
 
@@ -616,7 +628,7 @@ def entry(
     from .show import entering
     from .show.layout import cautions_last, show
 
-    first = _day(date)
+    first = _planned(date)
     last = first if to_date is None else _day(to_date, "--to-date")
     if last < first:
         raise InputError(f"--to-date {last}: lies before --date {first}")
@@ -650,7 +662,7 @@ def flags(
         Covers, typer.Option("--covers", help="Stop direct sun, or all light of an opening.")
     ] = Covers.SUN,
     sure: Annotated[
-        bool, typer.Option("--sure", help="Large enough wherever within ± plan_up_error it faces.")
+        bool, typer.Option("--sure", help="Large enough whatever is true within the file's ±.")
     ] = False,
     as_json: Json = False,
 ) -> None:
@@ -660,17 +672,28 @@ def flags(
     from .show import flagging
     from .show.layout import show
 
-    day = _day(date)
+    day = _planned(date)
     location = read(file)
     start_s, end_s = _interval(location, day, start, end)
     found = [
         setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers.value, sure=sure)
         for one in _setups(location, setup)
     ]
+    narrow = _narrow(location, day, [one.setup for one in found])
     if as_json:
-        _print_json(flagging.answer(location, day, found, sure=sure))
+        _print_json(flagging.answer(location, day, found, sure=sure, narrow=narrow))
     else:
-        show(flagging.told(location, day, found, sure=sure))
+        show(flagging.told(location, day, found, sure=sure, narrow=narrow))
+
+
+def _narrow(location: Location, day: date, setups: Sequence[Setup]) -> Narrowing | None:
+    """What to measure first for sun on the marks of setups on a date, if anything may be off."""
+    from .location.measures import unsure
+    from .room.entry import day_entries
+
+    if not unsure(location):
+        return None
+    return day_entries(location, day).narrowing({(one.room, one.mark) for one in setups})
 
 
 @app.command(epilog="Example: sunplan gap locations/lock-house.toml --date 2026-10-24 --at 16:00")
@@ -712,7 +735,7 @@ def gap(
     from .show import levels
     from .show.layout import show
 
-    day = _day(date)
+    day = _planned(date)
     location = read(file)
     chosen = _setups(location, setup)
     if (direct_lux is None) != (diffuse_lux is None):
@@ -777,7 +800,7 @@ def hours(
     from .sun.calendar import at_clock
 
     _not_both(as_json, as_csv)
-    first = _day(from_date, "--from-date")
+    first = _planned(from_date, "--from-date")
     last = first if to_date is None else _day(to_date, "--to-date")
     if last < first:
         raise InputError(f"--to-date {last}: lies before --from-date {first}")
@@ -815,6 +838,7 @@ def hours(
     dusky = dusks(location, inside, first, last, weathers)
     dates = dict.fromkeys((first, last) if outdoors else ())
     out = {day: [exterior_day(location, one, day) for one in outdoors] for day in dates}
+    narrow = _narrow(location, first, inside)
     if draw is not None:
         from .show.yearly import draw_hours
 
@@ -822,7 +846,7 @@ def hours(
             raise InputError(f"--draw {draw}: there is no setup indoors to draw")
         draw_hours(location, (first, last), found, draw, skies[0])
     if as_json:
-        told = ranking.answer(location, (first, last), found, dusky, skies)
+        told = ranking.answer(location, (first, last), found, dusky, skies, narrow)
         _print_json(
             {
                 **told,
@@ -834,7 +858,9 @@ def hours(
         typer.echo(ranking.rows(location, found), nl=False)
     else:
         known = weathering.told_odds(odds)
-        parts = [ranking.told(location, (first, last), found, dusky, skies, known)] * bool(inside)
+        parts = [ranking.told(location, (first, last), found, dusky, skies, known, narrow)] * bool(
+            inside
+        )
         parts += [exteriors.told(location, day, each) for day, each in out.items()]
         show(cautions_last(chain.from_iterable(parts)))
 
@@ -887,7 +913,7 @@ def negative(
     from .show.layout import show
     from .sun.calendar import at_clock
 
-    day = _day(date)
+    day = _planned(date)
     location = read(file)
     moment = at_clock(day, _clock(at, "--at"), location.timezone)
     above = daylight.skies(location, [moment], daylight.Weather(sky.value)).each[0]
@@ -937,7 +963,7 @@ def cut(
     from .show.layout import show
 
     _not_both(as_json, as_csv)
-    day = _day(date)
+    day = _planned(date)
     location = read(file)
     start_s, end_s = _interval(location, day, start, end)
     skies = _for(weather)
@@ -972,7 +998,7 @@ def order(
     from .show.progress import progress
 
     _not_both(as_json, as_csv)
-    day = _day(date)
+    day = _planned(date)
     location = read(file)
     setups = _setups(location, None)
     skies = _for(weather)
@@ -1015,7 +1041,7 @@ def pack(
     from .sun.calendar import at_clock
 
     _not_both(as_json, as_csv)
-    day = _day(date)
+    day = _planned(date)
     location = read(file)
     setups = _setups(location, None)
     skies = _for(weather)
@@ -1062,7 +1088,7 @@ def plan(
     from .show import folder
     from .show.progress import progress
 
-    day = _day(date)
+    day = _planned(date)
     location = read(file)
     folder.check(out)
     with progress(steps(location) + folder.steps(location)) as tell:

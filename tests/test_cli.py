@@ -7,6 +7,7 @@ import io
 import json
 import math
 import os
+import pty
 import subprocess
 import sys
 from datetime import datetime
@@ -21,6 +22,12 @@ from sunplan.show.layout import table, text
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "locations").glob("*.toml"))
 LOCK = ROOT / "locations" / "lock-house.toml"
+
+
+COMMANDS = (
+    *("new", "check", "bearing", "ask", "skyline", "entry", "flags", "gap", "hours", "key"),
+    *("negative", "cut", "order", "pack", "plan"),
+)
 
 
 def run(*args: object, **env: str) -> subprocess.CompletedProcess[str]:
@@ -54,7 +61,7 @@ def answer(*args: object) -> dict:
 def test_version_and_help() -> None:
     assert run("--version").stdout.startswith("sunplan ")
     told = run("--help").stdout
-    for command in ("check", "entry", "flags", "gap", "key", "negative", "cut", "pack", "plan"):
+    for command in COMMANDS:
         assert command in told
         assert "Example: sunplan" in run(command, "--help").stdout
 
@@ -431,3 +438,24 @@ def test_check_of_a_kit(tmp_path: Path) -> None:
     assert 'flag "a" › size: [0, 1] is not right' in refused("check", broken)
     assert "there is nothing to draw" in refused("check", van, "--draw", tmp_path / "x.png")
     assert not list(tmp_path.glob("*.png"))
+
+
+def test_a_past_date_is_told_to_a_person() -> None:
+    """On standard error where that is a terminal; a script hears nothing, and both are answered."""
+    leader, follower = pty.openpty()
+    past, ahead = (LOCK, "--date", "2001-03-20"), (LOCK, "--date", "2099-03-20")
+    done = [
+        subprocess.run(
+            [sys.executable, "-m", "sunplan", "entry", *map(str, args)],
+            stdout=subprocess.PIPE,
+            stderr=follower,
+            check=True,
+        )
+        for args in (past, ahead)
+    ]
+    os.close(follower)
+    told = os.read(leader, 4096).decode()
+    os.close(leader)
+    assert told.strip() == "note: --date 2001-03-20 lies in the past; is the year right?"
+    assert all(b"Sun through each opening" in one.stdout for one in done)
+    assert run("entry", *past).stderr == ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zoneinfo
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -97,12 +98,17 @@ def _zone_problems(raw: dict[str, Any]) -> list[Problem]:
     if not is_name(name):
         return []
     # The list, not the loader: that also takes whatever the machine's own folder holds.
-    known = zoneinfo.available_timezones()
+    known = _zones()
     if name in known and name not in OF_THE_MACHINE:
         return []
     near = nearest(name, sorted(known - OF_THE_MACHINE))
     hint = f'did you mean "{near}"?' if near else 'expected one such as "Europe/Amsterdam"'
     return [Problem("location › timezone", f"{shown(name)} is no IANA time zone; {hint}")]
+
+
+@cache
+def _zones() -> set[str]:
+    return zoneinfo.available_timezones()  # asks for every file
 
 
 def _timezone(site: Site) -> str:

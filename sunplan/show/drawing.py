@@ -25,9 +25,10 @@ from ..location.lengths import FOOT_M, format_length
 from ..location.model import Opening, Room, Setup, wall_index, wall_letter
 from ..location.read import Location
 from ..room.beam import FLOOR
-from ..room.entry import Day, Stretch
+from ..room.entry import Day
 from ..room.frame import aim
 from ..room.hourly import Look
+from ..room.stretch import Stretch
 from ..sun.calendar import day_span, to_local
 from .words import clock
 from .writing import replace

@@ -9,8 +9,10 @@ from dataclasses import asdict
 from datetime import date
 
 from ..location.read import Location
-from ..room.entry import Day, Stretch
+from ..room.entry import Day
+from ..room.stretch import Stretch
 from ..sun.calendar import SunTimes
+from . import narrowed, words
 from .answers import Answer, head, iso, sun
 from .cautions import SUN, WEATHER
 from .layout import Part, once, table
@@ -83,6 +85,7 @@ def answer(location: Location, day: Day) -> Answer:
         "sun": sun(day.sun, zone),
         "openings": openings,
         "marks": list(marks.values()),
+        "narrow": narrowed.answer(day.narrowing(), zone),
     }
 
 
@@ -146,12 +149,14 @@ def told(location: Location, day: Day) -> Iterable[Part]:
     else:
         yield "\nNo mark is touched by direct sun."
     yield ""
-    if location.site.plan_up_error:
-        error = f"plan_up ±{location.site.plan_up_error:g}°"
+    error = words.left_open(location)
+    if error:
+        does = "do" if " and " in error else "does"
         yield (
-            f"± minutes: what {error} does to that moment. "
-            f"? or in brackets: only for a part of {error}."
+            f"± minutes: what {error} {does} to that moment. "
+            "? or in brackets: only for a part of that."
         )
+        yield from narrowed.line(day.narrowing(), location)
     yield WEATHER
     yield SUN
 

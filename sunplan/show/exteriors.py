@@ -20,7 +20,7 @@ from ..day.exterior import (
     Night,
 )
 from ..location.read import Location
-from ..room.entry import Span
+from ..room.stretch import Span
 from .answers import Answer, head, iso, sun
 from .cautions import NIGHT, SUN, WEATHER
 from .entering import sun_line

@@ -14,10 +14,12 @@ from ..rig.flags import FlagOption, Position, SetupFlags
 from ..rig.hazards import Hazard
 from ..rig.tape import Tape, tape
 from ..rig.wind import FRESH_MPH, LIGHT_MPH, MPH_M_S, force_n
+from ..room.narrowing import Narrowing
+from . import narrowed
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, cares, in_full
 from .layout import Part
-from .words import about, bearing, by, clock
+from .words import about, bearing, by, clock, left_open
 
 SQUARE_DEG = 3.0  # less is square for anyone with a tape
 REASONS = (  # by what the flags are ranked
@@ -70,12 +72,18 @@ def _option(option: FlagOption, room: Room, timezone: str) -> Answer:
 
 
 def answer(
-    location: Location, day: date, found: Sequence[SetupFlags], *, sure: bool = False
+    location: Location,
+    day: date,
+    found: Sequence[SetupFlags],
+    *,
+    sure: bool = False,
+    narrow: Narrowing | None = None,
 ) -> Answer:
     """Answer of `sunplan flags`: a flag's own keys are those of its first position."""
     return {
         **head(location, day),
         "sure": sure,
+        "narrow": narrowed.answer(narrow, location.timezone),
         "setups": [
             {
                 "setup": one.setup.name,
@@ -141,9 +149,17 @@ def why(options: Sequence[FlagOption]) -> str:
 
 
 def told(
-    location: Location, day: date, found: Sequence[SetupFlags], *, sure: bool = False
+    location: Location,
+    day: date,
+    found: Sequence[SetupFlags],
+    *,
+    sure: bool = False,
+    narrow: Narrowing | None = None,
 ) -> Iterable[Part]:
-    """Flags for people: the first of each opening is the one to take."""
+    """Flags for people: the first of each opening is the one to take.
+
+    `narrow` is what to measure first for the moments of sun on these marks.
+    """
     zone = location.timezone
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
     asked: list[Hazard] = []
@@ -174,14 +190,15 @@ def told(
     yield ""
     if any(option.covers == "sun" for one in found for option in one.options):
         yield "Times are those of the sun's edge, a little wider than entry's, by its middle."
-    error = location.site.plan_up_error
+    error = left_open(location)
     if error and sure:
-        yield f"Large enough, and at hand long enough, wherever within ±{error:g}° plan_up is."
+        yield f"Large enough, and at hand long enough, whatever is true within {error}."
     elif error:
         yield (
-            f"Set for plan_up as given: within its ±{error:g}° the sun comes earlier or later, see "
-            "entry; allow for it, or ask with --sure."
+            f"Set for all as given: within {error} the sun comes earlier or later, see entry; "
+            "allow for it, or ask with --sure."
         )
+    yield from narrowed.line(narrow, location)
     yield from in_full(asked)
     yield WEATHER
     yield SUN

@@ -8,18 +8,22 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from ..day.dusk import Dusk
+from ..day.firm import Firm
 from ..day.hours import Facts, SetupHours, Stretch, WindowFact
 from ..day.way import STOP_MINUTES, UNMET_STOPS
 from ..light.fits import Fit
 from ..location.lengths import Units
 from ..location.read import Location
+from ..room.narrowing import Narrowing
 from ..room.why import OpeningSun, SunAt, Why
 from ..sun.calendar import at_clock
+from . import narrowed
 from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
 from .layout import Part, once, table
 from .words import bearing, clock, lies, signed
 
+MINUTE_S = 60.0
 BEHIND: dict[Why, str] = {
     "down": "the sun is down",
     "skyline": "the skyline hides the sun",
@@ -63,6 +67,15 @@ def _stretch(one: Stretch, zone: str) -> Answer:
         "expected_cost_minutes": one.expected_cost,
         "worst_cost_minutes": one.worst_cost,
         "reasons": reasons(one, zone),
+        **(_firm(one.firm, zone) if one.firm is not None else {}),
+    }
+
+
+def _firm(one: Firm, zone: str) -> Answer:
+    return {
+        "from_range": [iso(moment, zone) for moment in one.start_range_s],
+        "to_range": [iso(moment, zone) for moment in one.end_range_s],
+        "certain": one.certain,
     }
 
 
@@ -72,6 +85,7 @@ def answer(
     found: Sequence[SetupHours],
     dusks: Sequence[Dusk],
     skies: Sequence[str],
+    narrow: Narrowing | None,
 ) -> Answer:
     """Answer of `sunplan hours`."""
     zone = location.timezone
@@ -83,6 +97,7 @@ def answer(
         "place": place(location),
         "sky": skies[0],
         "other_sky": skies[1],
+        "narrow": narrowed.answer(narrow, zone),
         "setups": [
             {
                 "setup": one.quarters.setup.name,
@@ -149,8 +164,12 @@ def told(
     dusks: Sequence[Dusk],
     skies: Sequence[str],
     odds: str | None,
+    narrow: Narrowing | None,
 ) -> Iterable[Part]:
-    """The hours for people; `odds` says what is known of the weather."""
+    """The hours for people; `odds` says what is known of the weather.
+
+    `narrow` is what to measure first for the sun on these marks on the first date.
+    """
     zone = location.timezone
     yield f"{location.site.name}, {_span(span)}, clock of {zone}"
     yield (
@@ -176,6 +195,8 @@ def told(
             yield f"  {number}. {when}{alike}{_spent(stretch, call_s(stretch), zone)}"
             for reason in reasons(stretch, zone):
                 yield f"     {reason}"
+            if stretch.firm is not None:
+                yield from (f"     {line}" for line in _sure(stretch.firm, zone))
             yield f"     {skies[1]}: {_other(stretch)}"
             if stretch.sky_share is not None:
                 yield f"     {_odds(stretch, skies[0])}"
@@ -183,6 +204,7 @@ def told(
             yield "  no quarter hour in this time"
     yield from _dusks(dusks, span, zone)
     yield ""
+    yield from narrowed.line(narrow, location)
     if odds is not None:
         yield odds
     yield WEATHER
@@ -219,6 +241,21 @@ def _odds(one: Stretch, sky: str) -> str:
         f"{sky} on {100 * one.sky_share:.0f} % of days at that hour: counts as "
         f"{one.expected_cost:.0f} on average, {one.worst_cost:.0f} at worst"
     )
+
+
+def _sure(one: Firm, zone: str) -> Iterable[str]:
+    """How far the ends of a stretch may move, where they may by a minute or more."""
+    (early, late), (first, last) = one.start_range_s, one.end_range_s
+    if not one.certain or late >= first:
+        yield (
+            f"NOT SURE: by what the file leaves open it may come at {clock(early, zone)} at the "
+            f"earliest and go at {clock(last, zone)} at the latest, or not come at all"
+        )
+    elif max(late - early, last - first) >= MINUTE_S:
+        yield (
+            f"sure from {clock(late, zone)} to {clock(first, zone)}, perhaps from "
+            f"{clock(early, zone)} to {clock(last, zone)}: see plan_up_error"
+        )
 
 
 def _other(one: Stretch) -> str:
