@@ -11,9 +11,10 @@ import numpy as np
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig.flags import FlagOption
-from ..room.entry import DAY_STEP_S, Day, Light, Span, beam_of, grid_over, track_over
+from ..room.entry import DAY_STEP_S, Day, Light, beam_of, grid_over, track_over
 from ..room.frame import view
 from ..room.reach import reaches
+from ..room.stretch import Span
 from ..sun.position import Floats
 from ..sun.search import Bools, Rows, intervals
 from .running import Slot

@@ -30,7 +30,7 @@ from .packing import cases, costs, heavy, lacks, rigging
 from .plotted import Hung, Seen, flag_plan, flag_side, measured, numbers, room_plan
 from .typeset import USUAL, typeset
 from .understood import exposed
-from .words import about, bearing, by, clock, moves, outdoors, signed
+from .words import about, bearing, by, clock, left_open, moves, outdoors, signed
 
 TEMPLATE = "sheet.typ"
 PLAN_MM, PLAN_MOST_MM = 88.0, 58.0  # a room's drawing
@@ -97,10 +97,9 @@ def _cover(plan: Plan, rooms: Sequence[Figures]) -> Figures:
 
 
 def _sure(location: Location) -> str:
-    error = location.site.plan_up_error
-    if not error:
-        return ""
-    return f"± minutes: what plan_up ±{error:g}° does to that moment; allow for it with flags."
+    error = left_open(location)
+    does = "do" if " and " in error else "does"
+    return f"± minutes: what {error} {does} to that moment; allow for it." if error else ""
 
 
 def _late(plan: Plan) -> list[str]:
