@@ -12,13 +12,12 @@ import shapely
 from ..light.screen import Screen
 from ..location.geometry import hole_corners
 from ..location.lengths import Units
-from ..location.model import Mark, Opening, Room, Setup, wall_letter
+from ..location.model import Mark, Opening, Room, Setup, wall_index, wall_letter
 from ..location.read import Location
 from ..rig.flags import FlagOption, Position
-from ..rig.tape import Tape, tape
+from ..rig.tape import Tape, foot, sideways, tape
 from ..room.aperture import aperture
 from ..room.frame import aim
-from ..sun.position import Floats
 from .sketch import Box, Onto, Sketch, Spot
 from .words import about
 
@@ -31,7 +30,6 @@ NAME_MM = 7.0  # a flag drawn larger holds its name
 OVER_MM = 9.0  # a flag's distances along a wall
 EDGE_MM = 3.0  # round what is seen from the side
 BESIDE_MM = 18.0  # a flag's heights stand there
-LEVEL_SHARE = 0.2  # a flag whose normal has less of it on the level counts as level
 SAME_M = 0.03  # edges less apart are told as one
 FEET_M = 0.3  # of a stand, each way
 
@@ -120,7 +118,7 @@ def flag_plan(
     middle = position.centre[:2].tolist()
     if found.along_m is None:
         for letter, away in found.walls:
-            made.measure(onto(middle), onto(_foot(room, letter, middle)), about(away, units))
+            made.measure(onto(middle), onto(foot(room, letter, middle)), about(away, units))
     else:
         made.measure(onto(mark.at), onto(middle), about(found.from_mark_m, units))
     _named(made, onto, mark)
@@ -306,35 +304,13 @@ def _north(made: Sketch, plan_up_deg: float) -> None:
     made.words("N", (x - 3.0 * abs(dy) - 0.6, y + 3.0 * dx), bold=True)
 
 
-def _foot(room: Room, letter: str, point: Sequence[float]) -> Spot:
-    """The nearest point of a wall."""
-    (x, y), (way_x, way_y) = room.wall_way(letter)
-    length = math.dist(*room.wall([wall_letter(i) for i in range(len(room.outline))].index(letter)))
-    along = (float(point[0]) - x) * way_x + (float(point[1]) - y) * way_y
-    along = min(max(along, 0.0), length)
-    return x + along * way_x, y + along * way_y
-
-
-def _sideways(mark: Mark, position: Position) -> Floats:
-    """The level direction that a flag is seen to move along, (2,): square to an upright one."""
-    normal = np.cross(position.across, position.up)[:2]
-    if float(np.linalg.norm(normal)) > LEVEL_SHARE:
-        way = normal
-    else:
-        off = position.centre[:2] - np.array(mark.at)
-        way = off if float(np.linalg.norm(off)) > 0.05 else position.across[:2]
-    way = way / np.linalg.norm(way)
-    found: Floats = way if way[0] > -1e-9 else -way
-    return found
-
-
 def _from_the_side(
     location: Location, room: Room, mark: Mark, hung: Hung, found: Tape,
     width_mm: float, most_mm: float,
 ) -> tuple[Sketch, str]:  # fmt: skip
     """Floor, ceiling, mark and flag as seen along the flag."""
     position, option, units = hung.position, hung.option, location.site.units
-    way, ground = _sideways(mark, position), option.ground_m
+    way, ground = sideways(mark, position.hung), option.ground_m
     corners = [
         [float(spot[:2] @ way), float(spot[2]) - ground]
         for piece in position.pieces
@@ -379,7 +355,8 @@ def _on_its_wall(
     option, units = hung.option, location.site.units
     letter = found.walls[0][0]
     (first_x, first_y), (way_x, way_y) = room.wall_way(letter)
-    index = [wall_letter(at) for at in range(len(room.outline))].index(letter)
+    index = wall_index(letter, len(room.outline))
+    assert index is not None
     length, ground = math.dist(*room.wall(index)), option.ground_m
     # One who stands inside has the wall's first corner on the right.
     hand = -1.0 if found.indoors else 1.0
