@@ -9,14 +9,19 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import places
 import pypdf
 import pytest
 import typst
 
 from sunplan.day.plan import Plan, plan
+from sunplan.light.screen import Screen
+from sunplan.location.model import Mark
 from sunplan.location.read import read
+from sunplan.rig.tape import sideways
 from sunplan.show import sheet
+from sunplan.show.plotted import FLAG_PT, Hung, flag_side
 from sunplan.show.sketch import Sketch
 from sunplan.show.typeset import FOLDER, _given
 
@@ -213,6 +218,39 @@ def test_type_is_no_smaller_than_nine_points(odd: Plan, tmp_path: Path) -> None:
     sizes = [size for page in pages(odd, tmp_path) for _, _, size in pieces(page)]
     assert len(sizes) > 50
     assert min(sizes) >= 9.0
+
+
+def test_what_is_measured_is_drawn_to_scale(day: Plan) -> None:
+    """The heights of every flag, by where its elevation's floor and ceiling lie on the paper."""
+    seen = 0
+    for one in day.flags:
+        room = day.location.room_named(one.setup.room)
+        for option in one.taken:
+            for position in option.positions:
+                hung = Hung("F1", option, position)
+                drawn, _ = flag_side(
+                    day.location, room, one.mark, hung, width_mm=58.0, most_mm=38.0
+                )
+                items = drawn.figures()["items"]
+                section = [y for _, y in items[0]["points"]]
+                floor, per_m = max(section), (max(section) - min(section)) / room.height
+                heights = position.hung.corners()[:, 2] - option.ground_m
+                base = room.floor - option.ground_m
+                flag = next(item for item in items if item.get("pt") == FLAG_PT)
+                ys = [floor - (float(z) - base) * per_m for z in (heights.min(), heights.max())]
+                points = [y for _, y in flag["points"]]
+                assert [max(points), min(points)] == pytest.approx(ys, abs=0.01)
+                seen += 1
+    assert seen > 0
+
+
+def test_an_elevation_is_square_to_the_flag() -> None:
+    mark = Mark(name="a", at=(1.0, 1.0), height=(1.0, 1.5))
+    north, up = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
+    upright = Screen(np.array([2.0, 1.5, 1.2]), north, up, (0.6, 0.9))
+    assert sideways(mark, upright) == pytest.approx([1.0, 0.0])
+    level = Screen(np.array([1.0, 3.0, 2.0]), np.array([1.0, 0.0, 0.0]), north, (0.6, 0.9))
+    assert abs(sideways(mark, level)) == pytest.approx([0.0, 1.0])
 
 
 def test_words_on_a_drawing_lie_on_nothing() -> None:

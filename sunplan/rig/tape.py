@@ -141,7 +141,12 @@ def _long_side(room: Room, hung: Screen) -> tuple[str, float]:
 
 
 def foot(room: Room, letter: str, spot: tuple[float, float]) -> tuple[float, float]:
-    """The point of a wall that a tape is held to from a spot of the floor: the nearest."""
+    """The point of a wall that a tape is held to from a spot of the floor: the nearest.
+
+    >>> room = Room(name="a", outline=((0, 0), (3, 0), (3, 2), (0, 2)), height=2.5)
+    >>> foot(room, "A", (1.0, 0.7)), foot(room, "B", (1.0, 0.7)), foot(room, "A", (-1.0, 0.7))
+    ((1.0, 0.0), (3.0, 0.7), (0.0, 0.0))
+    """
     (x, y), (way_x, way_y) = room.wall_way(letter)
     index = wall_index(letter, len(room.outline))
     assert index is not None

@@ -161,7 +161,7 @@ def _order(plan: Plan) -> Figures:
         )
     suns = [
         {
-            "name": f"sun on {one.mark}",
+            "name": f"sun: {one.mark}",
             "room": f"{one.room}, {one.opening}",
             "bars": [bar("sun", span.start_s, span.end_s) for span in one.stretches],
         }
