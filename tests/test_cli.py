@@ -380,7 +380,8 @@ def test_plan(tmp_path: Path) -> None:
     done = run("plan", LOCK, "--date", "2027-03-20", "--out", out)
     assert done.returncode == 0, done.stderr
     names = {"plan.txt", "plan.json", "plan.ics", "plan.pdf", "rooms.png", "day.png"}
-    names |= {f"sun-{room}.png" for room in ("bathroom", "kitchen", "attic")}
+    names |= {f"sun-{room}.png" for room in ("bathroom", "kitchen", "attic")} | {"gap.png"}
+    names |= {f"flags-{name}.png" for name in ("getting-ready", "last-coffee", "the-kettle")}
     assert {path.name for path in out.iterdir()} == names
     found = json.loads((out / "plan.json").read_text(encoding="utf-8"))
     assert found["entry"] == answer("entry", LOCK, "--date", "2027-03-20")
@@ -420,6 +421,45 @@ def test_a_failed_drawing_leaves_the_old_one(tmp_path: Path) -> None:
     raw["room"][0]["height"] = -1
     refused("check", written(raw, tmp_path), "--draw", picture)
     assert picture.read_bytes() == b"old"
+
+
+def test_what_is_drawn_must_be_clear(tmp_path: Path) -> None:
+    """Of a span, of one moment, of an unknown mark nothing is drawn, and it is said why."""
+    picture = tmp_path / "picture.png"
+    entry = ("entry", LOCK, "--date", "2027-03-20")
+    wrong = {
+        (*entry, "--to-date", "2027-03-21", "--draw", picture): "draws one date",
+        (*entry, "--over-mark", "at the stove"): "give it as well",
+        (*entry, "--over-mark", "at the stov", "--draw", picture): '"kitchen: at the stove"',
+        (*entry, "--draw", tmp_path / "picture.jpg"): "must end in .png or .svg",
+        ("gap", LOCK, "--date", "2027-03-20", "--at", "12:00", "--draw", picture): (
+            "draws a stretch of time"
+        ),
+    }
+    for asked, message in wrong.items():
+        assert message in refused(*asked), asked
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("asked", "drawn"),
+    [
+        (("entry", "--date", "2027-03-20"), ()),
+        (("entry", "--date", "2027-03-20"), ("--over-mark", "kitchen: at the stove")),
+        (("gap", "--date", "2027-03-20", "--from", "18:00", "--to", "19:30"), ()),
+        (("flags", "--date", "2027-03-20", "--setup", "the kettle"), ()),
+    ],
+)
+def test_a_picture_beside_the_answer(
+    tmp_path: Path, asked: tuple[str, ...], drawn: tuple[str, ...]
+) -> None:
+    """--draw adds a picture and leaves the words as they are."""
+    picture = tmp_path / "picture.svg"
+    command, *options = asked
+    told = run(command, LOCK, *options).stdout
+    assert told
+    assert run(command, LOCK, *options, *drawn, "--draw", picture).stdout == told
+    assert "<svg" in picture.read_text(encoding="utf-8")
 
 
 def test_check_of_a_kit(tmp_path: Path) -> None:

@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from ..light import course
+from ..light.course import Course
 from ..light.daylight import Weather, skies_of
 from ..light.face import faces
 from ..light.fits import Fit, fits
@@ -29,7 +31,8 @@ HOUR_S = 3600.0
 class Plan:
     """A day's answers: direct sun, where it lies by room; flags, gaps and keys by setup; the best
     order and what it takes, for the weather `packed_for`; setups outdoors. Flags are for `clock`,
-    from call to wrap; `alerts` are what the sun does in the order's own times.
+    from call to wrap; `alerts` are what the sun does in the order's own times. `courses` are the
+    windows in frame from dawn to dark.
 
     `ordered` and `pack` are None where no setup is indoors.
     """
@@ -41,6 +44,7 @@ class Plan:
     flags: tuple[SetupFlags, ...]
     gaps: tuple[SetupGap, ...]
     fits: tuple[Fit, ...]
+    courses: tuple[Course, ...]
     keys: tuple[KeyLight, ...]
     ordered: Ordered | None
     pack: Pack | None
@@ -78,6 +82,8 @@ def plan(
     weathers = [Weather(name) for name in skies]
     found = gaps(location, setups, skies_of(location, moments, weathers), rooms=rooms)
     waits = fits(location, setups, [day], weathers)
+    shown = course.moments(*entries.sun.dawn_to_dark(day, location.timezone))
+    lines = course.courses(location, setups, shown, weathers)
     lamps = keys(location, setups, rooms=rooms)
     tell("order")
     ordered = packed = None
@@ -101,6 +107,7 @@ def plan(
         flags=tuple(flags),
         gaps=tuple(found),
         fits=tuple(waits),
+        courses=tuple(lines),
         keys=tuple(lamps),
         ordered=ordered,
         pack=packed,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable
 from dataclasses import asdict
 from datetime import date
@@ -18,10 +16,7 @@ from .cautions import SUN, WEATHER
 from .layout import Part, once, table
 from .words import clock, moves, plus_minus
 
-COLUMNS = (
-    *("date", "room", "mark", "opening", "from", "to", "from_earliest", "from_latest"),
-    *("to_earliest", "to_latest", "certain", "largest_patch_m2"),
-)
+ROWS = ("openings", "entries"), ("marks", "entries")  # of its answer, for spreadsheets
 
 
 def _stretch(stretch: Stretch, timezone: str) -> Answer:
@@ -159,30 +154,3 @@ def told(location: Location, day: Day) -> Iterable[Part]:
         yield from narrowed.line(day.narrowing(), location)
     yield WEATHER
     yield SUN
-
-
-def rows(location: Location, days: Iterable[Day]) -> str:
-    """Direct sun of dates, a row a stretch."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for day in days:
-        found = answer(location, day)
-        for kind in ("openings", "marks"):
-            for row in found[kind]:
-                for one in row["entries"]:
-                    writer.writerow(
-                        (
-                            found["date"],
-                            row["room"],
-                            row.get("mark", ""),
-                            row.get("opening", one.get("opening")),
-                            one["from"],
-                            one["to"],
-                            *one["from_range"],
-                            *one["to_range"],
-                            one["certain"],
-                            f"{one['largest_patch_m2']:.3f}" if "largest_patch_m2" in one else "",
-                        )
-                    )
-    return out.getvalue()

@@ -17,6 +17,8 @@ from .layout import Part, once, table
 from .levels import sky_answer
 from .words import about, by, clock, ratio
 
+ROWS = (("setups", "panels"),)  # of its answer, for spreadsheets
+
 
 def answer(location: Location, day: date, found: Sequence[Negative]) -> Answer:
     """Answer of `sunplan negative`."""

@@ -21,6 +21,7 @@ from .cautions import SUN, WEATHER, cares, in_full
 from .layout import Part
 from .words import about, bearing, by, clock, left_open
 
+ROWS = (("setups", "flags", "positions"),)  # of its answer, for spreadsheets
 SQUARE_DEG = 3.0  # less is square for anyone with a tape
 REASONS = (  # by what the flags are ranked
     *("out of frame", "out of the key's light", "fewest moves", "owned", "one flag, not two"),

@@ -14,6 +14,8 @@ from .cautions import in_full
 from .layout import Part, table
 from .words import about, ratio, signed
 
+ROWS = (("setups",),)  # of its answer, for spreadsheets
+
 
 def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
     """Answer of `sunplan key`."""

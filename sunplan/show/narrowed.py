@@ -33,7 +33,7 @@ def line(found: Narrowing | None, location: Location) -> list[str]:
     if found is None:
         return []
     at, zone = found.moment, location.timezone
-    where = f"{at.room}: {at.opening}" + ("" if at.mark is None else f" on {at.mark}")
+    where = f"{at.room}: {at.opening}" + ("" if at.mark is None else f' on the mark "{at.mark}"')
     then, now = (
         plus_minus(at.moment_s, one).strip() or "±0" for one in (found.then_s, found.now_s)
     )

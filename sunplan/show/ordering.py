@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -16,6 +14,7 @@ from .cautions import SUN, WEATHER, cares, in_full
 from .layout import Part, table
 from .words import clock, outdoors
 
+ROWS = (("setups",),)  # of its answer, for spreadsheets
 MATCH_DEG = 5.0  # of the sun's way: more shows in a patch; common practice, no source
 
 
@@ -62,22 +61,6 @@ def answer(location: Location, day: date, found: Ordered, skies: Sequence[str]) 
         "same_dusk": [setup.name for setup in found.dusky],
         "sun_moves_deg": found.apart_deg,
     }
-
-
-def rows(location: Location, found: Ordered) -> str:
-    """The order as comma-separated rows."""
-    text = io.StringIO()
-    out = csv.writer(text, lineterminator="\n")
-    out.writerow(
-        ("setup", "room", "strike_minutes", "rig_minutes", "shoot_from", "shoot_to", "off_stops")
-    )
-    zone = location.timezone
-    for one in found.best.turns:
-        times = (iso(one.way.start_s, zone), iso(one.way.end_s, zone))
-        minutes = (f"{one.strike_minutes:.0f}", f"{one.rig_minutes:.0f}")
-        setup = one.way.setup
-        out.writerow((setup.name, setup.room, *minutes, *times, f"{one.way.stops:.1f}"))
-    return text.getvalue()
 
 
 def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) -> Iterable[Part]:

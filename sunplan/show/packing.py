@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
@@ -18,6 +16,8 @@ from .cautions import SUN, WEATHER, cares, in_full
 from .cutting import cut_list, material
 from .layout import Part, table
 from .words import clock, outdoors
+
+ROWS = (("items",),)  # of its answer, for spreadsheets
 
 
 def _line(one: Line) -> Answer:
@@ -101,18 +101,6 @@ def answer(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> A
         "loose": [one.name for one in pack.loose],
         "weight_kg": pack.weight_kg,
     }
-
-
-def rows(pack: Pack) -> str:
-    """The list as comma-separated rows."""
-    text = io.StringIO()
-    out = csv.writer(text, lineterminator="\n")
-    out.writerow(("kind", "thing", "need", "take", "get", "how", "weight_kg"))
-    for one in pack.lines:
-        how = one.how if one.get else ""
-        counts = (one.need, one.take, one.get)
-        out.writerow((one.kind, one.thing.name, *counts, how, f"{one.weight_kg:.1f}"))
-    return text.getvalue()
 
 
 def told(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -21,6 +19,7 @@ from . import narrowed
 from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
 from .layout import Part, once, table
+from .records import Record
 from .words import bearing, clock, lies, signed
 
 MINUTE_S = 60.0
@@ -121,40 +120,39 @@ def answer(
     }
 
 
-def rows(location: Location, found: Sequence[SetupHours]) -> str:
-    """All quarter hours as comma-separated rows."""
-    text = io.StringIO()
-    out = csv.writer(text, lineterminator="\n")
-    out.writerow(
-        (
-            *("setup", "time", "sun_on_mark", "sun_behind", "sun_in_frame", "window", "stops"),
-            *("over_stops", "under_stops", "sun_in_window", "face_stops", "fill_stops"),
-        )
-    )
+def records(location: Location, found: Sequence[SetupHours]) -> list[Record]:
+    """All quarter hours, a row for each window in frame."""
     zone = location.timezone
+    rows: list[Record] = []
     for one in found:
         quarters = one.quarters
         sun, trace = quarters.sunlight, quarters.trace
         over, under = trace.off_stops(location)
         names = [opening.name for opening in location.room_named(quarters.setup.room).opening]
         for at, moment in enumerate(quarters.moments.tolist()):
-            lit = " + ".join(n for n, on in zip(names, sun.on_mark[at], strict=True) if on)
-            patches = str(int(sun.behind[at])), str(int(sun.in_frame[at]))
-            start = (quarters.setup.name, iso(moment, zone), lit, *patches)
-            end = (f"{trace.face_stops[at]:.2f}", f"{trace.fill_stops[at]:.2f}")
-            windows = [
-                (
-                    opening.name,
-                    f"{trace.stops[at, index]:.2f}",
-                    f"{over[at, index]:.2f}",
-                    f"{under[at, index]:.2f}",
-                    str(int(trace.disk[at, index])),
-                )
+            start = {
+                "setup": quarters.setup.name,
+                "time": iso(moment, zone),
+                "sun_on_mark": [n for n, on in zip(names, sun.on_mark[at], strict=True) if on],
+                "sun_behind": bool(sun.behind[at]),
+                "sun_in_frame": bool(sun.in_frame[at]),
+            }
+            end = {
+                "face_stops": float(trace.face_stops[at]),
+                "fill_stops": float(trace.fill_stops[at]),
+            }
+            windows: list[Record] = [
+                {
+                    "window": opening.name,
+                    "stops": float(trace.stops[at, index]),
+                    "over_stops": float(over[at, index]),
+                    "under_stops": float(under[at, index]),
+                    "sun_in_window": bool(trace.disk[at, index]),
+                }
                 for index, opening in enumerate(trace.windows)
             ]
-            for window in windows or [("", "", "", "", "")]:
-                out.writerow((*start, *window, *end))
-    return text.getvalue()
+            rows += [start | window | end for window in windows or [{}]]
+    return rows
 
 
 def told(

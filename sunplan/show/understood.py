@@ -14,6 +14,8 @@ from .answers import Answer, place
 from .layout import Part, table
 from .words import bearing, by, signed
 
+ROWS = (("room", "opening"),)  # of its answer, for spreadsheets
+
 
 def _looks(room: Room, opening: Opening, plan_up_deg: float) -> str:
     if opening.ceiling:
