@@ -225,7 +225,7 @@ def gap(
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> found = sunplan.gap(location, "2027-03-20", at="18:00", sky="clear", setup="last coffee")
     >>> found.frame.query("in_frame")[["opening", "stops", "lose_stops"]].round(1).values.tolist()
-    [['canal window', 4.8, 6.3]]
+    [['canal window', 5.5, 7.0]]
     """
     from .light.daylight import Weather, skies_of
     from .light.fits import fits
@@ -565,7 +565,7 @@ def check(location: Location) -> Told[Location]:
 
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> sunplan.check(location).frame.opening.tolist()[:2]
+    >>> sunplan.check(location).frame.opening_name.tolist()[:2]
     ['street window', 'skylight']
     """
     from .show import understood
