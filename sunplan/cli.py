@@ -962,8 +962,11 @@ def plan(
     out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where to write it.")],
     sky: OneSky = None,
     units: OtherUnits = None,
+    paper: Annotated[
+        PaperName | None, typer.Option("--paper", help="Of the sheet; else by the file's units.")
+    ] = None,
 ) -> None:
-    """All of it into a folder: plan, drawings of each room, a timeline of the day."""
+    """All of it into a folder: plan, sheet to print, calendar, drawings, a timeline."""
     from . import api
     from .day.plan import steps
     from .show import folder
@@ -975,7 +978,8 @@ def plan(
     skies = api.SKIES if sky is None else (sky.value,)
     with progress(steps(location) + folder.steps(location)) as tell:
         found = api.plan(location, day, skies=skies, tell=tell).found
-        names = folder.write(found, out, tell=tell)
+        chosen = None if paper is None else paper.value
+        names = folder.write(found, out, paper=chosen, tell=tell)
     typer.echo(f"{out}: " + ", ".join(names))
 
 

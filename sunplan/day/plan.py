@@ -18,6 +18,7 @@ from ..rig.flags import SetupFlags, setup_flags
 from ..room.entry import Day, day_entries
 from ..room.hourly import Look, looks
 from ..sun.calendar import every
+from .alerts import Alert, alerts
 from .clock import Clock, clock_of
 from .exterior import ExteriorDay, exterior_day
 from .order import Ordered, order
@@ -30,7 +31,8 @@ HOUR_S = 3600.0
 class Plan:
     """A day's answers: direct sun, where it lies by room; flags, gaps and keys by setup; the best
     order and what it takes, for the weather `packed_for`; setups outdoors. Flags are for `clock`,
-    from call to wrap. `courses` are the windows in frame from dawn to dark.
+    from call to wrap; `alerts` are what the sun does in the order's own times. `courses` are the
+    windows in frame from dawn to dark.
 
     `ordered` and `pack` are None where no setup is indoors.
     """
@@ -47,6 +49,7 @@ class Plan:
     ordered: Ordered | None
     pack: Pack | None
     packed_for: tuple[str, ...]
+    alerts: tuple[Alert, ...]
     exteriors: tuple[ExteriorDay, ...]
 
 
@@ -109,6 +112,7 @@ def plan(
         ordered=ordered,
         pack=packed,
         packed_for=tuple(skies[:1]),
+        alerts=() if packed is None else alerts(location, entries, packed.running.slots),
         exteriors=tuple(exterior_day(location, one, day) for one in location.exterior),
     )
 

@@ -36,7 +36,7 @@ class Measure:
     @property
     def share(self) -> float:
         """What care leaves of the error, 1 where it is as good already."""
-        return min(1.0, self.care / self.error)
+        return 1.0 if self.error <= self.care else self.care / self.error
 
 
 @dataclass(frozen=True, eq=False)

@@ -101,7 +101,8 @@ def sun_line(at: SunTimes, day: date, timezone: str) -> str:
     return start + ("; deep down all day" if at.always == "down" else "; no dark")
 
 
-def _moments(stretch: Stretch, timezone: str, day: Day) -> tuple[str, str]:
+def moments(stretch: Stretch, timezone: str, day: Day) -> tuple[str, str]:
+    """When a stretch starts and ends, each with how far that may move."""
     start, end = (
         clock(moment, timezone, day.date) + plus_minus(moment, spread)
         for moment, spread in (
@@ -125,7 +126,7 @@ def told(location: Location, day: Day) -> Iterable[Part]:
     for one in day.openings:
         name = f"{one.room}: {one.opening}"
         for stretch, (first, last) in zip(one.stretches, one.landings, strict=True):
-            rows.append((name, *_moments(stretch, zone, day), moves(first, last, units)))
+            rows.append((name, *moments(stretch, zone, day), moves(first, last, units)))
         rows += [(name, *maybe(span), "") for span in one.possible]
         if not one.stretches and not one.possible:
             rows.append((name, "no sun", "", ""))
@@ -135,7 +136,7 @@ def told(location: Location, day: Day) -> Iterable[Part]:
     for touched in day.marks:
         name = f"{touched.room}: {touched.mark}"
         for stretch in touched.stretches:
-            rows.append((name, *_moments(stretch, zone, day), touched.opening))
+            rows.append((name, *moments(stretch, zone, day), touched.opening))
         rows += [(name, *maybe(span), touched.opening) for span in touched.possible]
     if rows:
         yield "\nSun on each mark"

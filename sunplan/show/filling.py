@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from ..location.lengths import Units, format_length
+from ..location.model import Setup
 from ..location.read import Location
 from ..rig.negative import Negative, Panel
 from ..rig.tape import tape
@@ -69,10 +70,10 @@ def advice(one: Negative, units: Units) -> str:
     return f"no panel does it: {reach}a darker wall, the other side, more key, or less daylight"
 
 
-def _where(one: Negative, panel: Panel, location: Location) -> str:
+def where(location: Location, setup: Setup, panel: Panel) -> str:
     """Where a panel stands, as a helper measures it."""
-    room, units = location.room_named(one.setup.room), location.site.units
-    mark = room.mark_named(one.setup.mark)
+    room, units = location.room_named(setup.room), location.site.units
+    mark = room.mark_named(setup.mark)
     found = tape(room, mark, panel.screen, plan_up_deg=location.site.plan_up)
     stand = "no stand of the kit holds it there" if panel.stand is None else panel.stand.name
     head = float(panel.screen.centre[2]) - room.floor
@@ -98,7 +99,7 @@ def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[P
         )
         yield f"  {advice(one, units)}"
         if one.best is not None and one.before.ratio < (one.setup.contrast or 0.0):
-            yield f"    {_where(one, one.best, location)}"
+            yield f"    {where(location, one.setup, one.best)}"
         rows = [
             (
                 f"{panel.stock.name}, {by(*panel.screen.size, units)}",

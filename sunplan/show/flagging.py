@@ -171,12 +171,12 @@ def told(
             yield "  nothing to flag: no such light reaches the mark"
         for opening in dict.fromkeys(option.opening for option in one.options):
             mine = [option for option in one.options if option.opening == opening]
-            yield f"  {opening}: {_what(mine[0], zone)}"
+            yield f"  {opening}: {what(mine[0], zone)}"
             for option in mine:
                 choice = f"take ({why(mine)})" if option is mine[0] else "or"
                 owned = "" if option.owned else ", not owned"
                 yield f"    {choice}: {option.name}{owned}, {option.placement}"
-                yield from _places(location, room, one.mark, option)
+                yield from places(location, room, one.mark, option)
                 dangers = hazards.flags(option, room)
                 asked += dangers
                 care = f"; {cares(dangers)}" if dangers else ""
@@ -205,7 +205,8 @@ def told(
     yield SUN
 
 
-def _what(option: FlagOption, zone: str) -> str:
+def what(option: FlagOption, zone: str) -> str:
+    """What light a flag stops, and when."""
     if option.covers == "all":
         return "all its light, at any hour"
     spans = [f"{clock(first, zone)} – {clock(last, zone)}" for first, last in option.spans]
@@ -221,7 +222,8 @@ def _not_outside(one: SetupFlags, opening: str, units: Units) -> str:
     return f"its sill is {about(sill, units)} above the ground, out of reach from there"
 
 
-def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterable[str]:
+def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterable[str]:
+    """Where each flag of an option hangs in turn, and on what; a line a measure."""
     zone, units = location.timezone, location.site.units
     wall = room.opening_named(option.opening).wall
     outside = None if wall is None or option.placement != "outside" else wall.strip().upper()
@@ -240,7 +242,7 @@ def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> I
                 tape(room, mark, piece, plan_up_deg=location.site.plan_up, outside=outside)
                 for piece in position.pieces
             ]
-            yield f"      {_two(option, middles, units)}"
+            yield f"      {two(option, middles, units)}"
         frame = "out of frame" if position.clear_of_frame else "IN FRAME"
         shades = "" if position.clear_of_key else "; TAKES KEY LIGHT from the face"
         yield (
@@ -264,7 +266,7 @@ def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> I
             )
 
 
-def _two(option: FlagOption, found: Sequence[Tape], units: Units) -> str:
+def two(option: FlagOption, found: Sequence[Tape], units: Units) -> str:
     """Where each of two overlapping flags hangs."""
     return "; ".join(
         f"{flag.name}: {_one(one, units)}" for flag, one in zip(option.flags, found, strict=True)

@@ -1,4 +1,7 @@
-"""A day's folder: plan in text and JSON, and its pictures; made beside and renamed."""
+"""A day's folder: plan in text, on paper, in JSON and for a calendar; its pictures.
+
+Made beside its place and renamed.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +17,7 @@ from typing import TYPE_CHECKING
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..location.read import Location
-from . import entering, exteriors, flagging, keying, levels, ordering, packing
+from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing, sheet
 from .answers import Answer, as_json, head
 from .cautions import Caution
 from .layout import Part, cautions_last, text
@@ -29,11 +32,12 @@ PLAN, SIGN = "plan.json", "made_by"
 def answer(plan: Plan) -> Answer:
     """All answers of a day in one."""
     location, day, skies = plan.location, plan.entries.date, plan.packed_for
+    narrow = plan.entries.narrowing({(one.room, one.mark) for one in location.setup})
     return {
         SIGN: "sunplan",
         **head(location, day),
         "entry": entering.answer(location, plan.entries),
-        "flags": flagging.answer(location, day, plan.flags),
+        "flags": flagging.answer(location, day, plan.flags, narrow=narrow),
         "gap": levels.answer(location, day, plan.gaps, plan.fits) if plan.gaps else None,
         "key": keying.answer(location, plan.keys),
         "order": plan.ordered and ordering.answer(location, day, plan.ordered, skies),
@@ -77,8 +81,14 @@ def told(plan: Plan) -> Iterable[Part]:
         yield part
 
 
-def write(plan: Plan, out: Path, *, tell: Callable[[str], None] = lambda _: None) -> list[str]:
-    """Write a plan's folder and give its files' names.
+def write(
+    plan: Plan,
+    out: Path,
+    *,
+    paper: str | None = None,
+    tell: Callable[[str], None] = lambda _: None,
+) -> list[str]:
+    """Write a plan's folder and give its files' names; `paper` is what the sheet is for.
 
     A folder of that name is replaced if sunplan made it; ``InputError`` if it holds anything else,
     ``OutputError`` if it cannot be written. Until all is done, nothing changes.
@@ -91,7 +101,7 @@ def write(plan: Plan, out: Path, *, tell: Callable[[str], None] = lambda _: None
     try:
         made = beside / "new"
         made.mkdir()
-        names = _fill(plan, made, tell)
+        names = _fill(plan, made, paper, tell)
         if out.exists():
             out.rename(beside / "old")
         made.rename(out)
@@ -123,12 +133,15 @@ def check(out: Path) -> None:
         )
 
 
-def _fill(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
+def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None]) -> list[str]:
     from .picture.saving import save
 
     (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
     (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
-    names = ["plan.txt", PLAN]
+    (folder / "plan.ics").write_bytes(diary.calendar(plan))
+    tell("sheet")
+    sheet.write(plan, folder / "plan.pdf", paper=paper)
+    names = ["plan.txt", PLAN, "plan.ics", "plan.pdf"]
     for about, stem, draw in _pictures(plan):
         tell(f"drawing: {about}")
         name = f"{_slug(stem, names)}.png"
@@ -168,7 +181,7 @@ def _pictures(plan: Plan) -> Iterator[tuple[str, str, Callable[[], Figure]]]:
 
 def steps(location: Location) -> int:
     """How often `write` tells what it does, at most."""
-    return 3 + len(location.room) + len(location.setup)
+    return 4 + len(location.room) + len(location.setup)
 
 
 def _slug(name: str, taken: list[str]) -> str:

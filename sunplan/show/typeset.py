@@ -1,11 +1,13 @@
 """Printed sheets: a template of this folder and the figures that go into it, as a PDF.
 
 Templates are typst's language; `look.typ` has what our sheets share. Fonts are the compiler's
-own, embedded in the file; other scripts fall back to the machine's.
+own and those that come with matplotlib, embedded in the file; other scripts fall back to the
+machine's.
 """
 
 from __future__ import annotations
 
+import importlib.util
 import json
 from collections.abc import Mapping
 from pathlib import Path
@@ -40,4 +42,12 @@ def typeset(template: str, figures: Mapping[str, Any], paper: str, path: Path) -
 
 def _given(figures: Mapping[str, Any], paper: str) -> dict[str, Any]:
     inputs = {"figures": json.dumps(figures), "paper": PAPERS[paper]}
-    return {"root": FOLDER, "sys_inputs": inputs}
+    return {"root": FOLDER, "sys_inputs": inputs, "font_paths": [_fonts()]}
+
+
+def _fonts() -> Path:
+    """The folder of DejaVu Sans; matplotlib itself, which is slow to load, is left alone."""
+    found = importlib.util.find_spec("matplotlib")
+    assert found is not None
+    assert found.origin is not None
+    return Path(found.origin).parent / "mpl-data/fonts/ttf"

@@ -43,7 +43,8 @@ def _glazing(opening: Opening, units: Units) -> tuple[str, str, str, str]:
     return glass, format_length(opening.depth, units), dressing, besides or "—"
 
 
-def _exposed(exposure: Exposure) -> str:
+def exposed(exposure: Exposure) -> str:
+    """What the camera is set to."""
     time = exposure.shutter_s
     shutter = f"{exposure.shutter:g}°" if time is None else f"1/{1 / time:.3g} s"
     return (
@@ -144,7 +145,7 @@ def told(location: Location) -> Iterable[Part]:
             f"  camera at {spot(camera.at)}, {length(camera.height)} high, toward {aim}, "
             f"sees {across:.0f}° × {up:.0f}°"
         )
-        yield f"  {_exposed(exposure)}; {setup.minutes:g} min to shoot"
+        yield f"  {exposed(exposure)}; {setup.minutes:g} min to shoot"
         if setup.key is not None:
             through = "" if setup.key.frame is None else f" through {setup.key.frame}"
             yield (
@@ -161,7 +162,7 @@ def told(location: Location) -> Iterable[Part]:
             f"{length(outlook.height)} high, toward {bearing(outlook.bearing)}, tilted "
             f"{signed(outlook.tilt, 0)}°, sees {across:.0f}° × {up:.0f}°"
         )
-        yield f"  {_exposed(exposure)}; {outdoors.minutes:g} min to shoot"
+        yield f"  {exposed(exposure)}; {outdoors.minutes:g} min to shoot"
     blocks = [
         (
             one.name,

@@ -14,10 +14,9 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
-from ...location.model import Room
 from ...location.read import Location
 from ...rig.flags import FlagOption, Position, SetupFlags
-from ...rig.tape import tape
+from ...rig.tape import foot, sideways, tape
 from ...room.aperture import Aperture, aperture
 from ...sun.position import Floats
 from ..flagging import from_mark, hung
@@ -48,7 +47,6 @@ HAIR = 0.9
 KEPT = "\u00a0"  # a space at which no line is broken
 STEP_PT = 24.0  # from one measure to the next, beside or over a drawing
 BESIDE_PT, OVER_PT, UNDER_PT = 58.0, 52.0, 7.0  # free for them
-LEVEL_SHARE = 0.2  # a flag whose normal has less of it on the level counts as level
 EDGE_ON_M = 0.03  # edges less apart are told as one
 
 
@@ -150,7 +148,7 @@ class _Place:
         up = min(base, 0.0), max(base + room.height, found.top_m)
         if found.along_m is None:
             spots = np.concatenate((np.array(room.outline), self.position.hung.corners()[:, :2]))
-            along = spots @ self._sideways()
+            along = spots @ sideways(self.found.mark, self.position.hung)
             return (float(along.min()), float(along.max())), up
         length = math.dist(*room.wall(floorplan.wall_number(room, found.walls[0][0])))
         return (min(0.0, found.along_m[0]), max(length, found.along_m[1])), up
@@ -167,8 +165,8 @@ class _Place:
         labels.add(self.option.name, scale(middle), away=8.0, toward_deg=90.0, size=SMALL)
         if self.tape.along_m is None:
             for letter, away in self.tape.walls:
-                foot = scale(_foot(room, letter, middle))
-                _measure(axes, labels, scale(middle), foot, about(away, scale.units))
+                end = scale(foot(room, letter, middle.tolist()))
+                _measure(axes, labels, scale(middle), end, about(away, scale.units))
         labels.place()
 
     def _opening(self) -> Aperture:
@@ -234,7 +232,7 @@ class _Place:
     def _from_the_side(self, axes: Axes) -> None:
         """Floor, ceiling, mark and flag as seen along the flag, the opening's light between."""
         room, scale, mark = self.room, Scale(self.location), self.found.mark
-        way = self._sideways()
+        way = sideways(self.found.mark, self.position.hung)
         ground = self.option.ground_m
 
         def onto(points: Floats) -> Floats:
@@ -283,18 +281,6 @@ class _Place:
             f"seen from the side, right is {bearing(right)}, {scale.units}",
             f"above the floor, {scale.units}",
         )
-
-    def _sideways(self) -> Floats:
-        """The level direction in which the elevation runs, (2,): square to an upright flag."""
-        normal = np.cross(self.position.across, self.position.up)[:2]
-        if np.linalg.norm(normal) > LEVEL_SHARE:
-            way = normal / np.linalg.norm(normal)
-        else:
-            off = self.position.centre[:2] - np.array(self.found.mark.at)
-            long = self.position.across[:2]
-            way = off / np.linalg.norm(off) if np.linalg.norm(off) > 0.05 else long
-        found: Floats = way if way[0] > -1e-9 else -way
-        return found
 
     def _stand(self, axes: Axes, labels: Labels, scale: Scale, at: float) -> None:
         if self.option.stand is None:
@@ -360,13 +346,6 @@ def _black(axes: Axes, corners: Floats, *, alpha: float = 1.0) -> None:
             zorder=2.0,
         )
     )  # fmt: skip
-
-
-def _foot(room: Room, letter: str, point: Floats) -> Floats:
-    """The nearest point of a wall, (2,)."""
-    line = shapely.LineString(room.wall(floorplan.wall_number(room, letter)))
-    foot = line.interpolate(line.project(shapely.Point(point)))
-    return np.array([foot.x, foot.y])
 
 
 def _measure(axes: Axes, labels: Labels, start: Floats, end: Floats, text: str) -> None:
