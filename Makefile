@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test bench clean
+.PHONY: demo test bench gallery clean
 
 $(VENV)/ready: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
@@ -20,10 +20,13 @@ test: $(VENV)/ready
 
 demo: $(VENV)/ready
 	$(BIN)/sunplan plan locations/lock-house.toml --date 2027-03-20 --out demo
-	@echo "Look at demo/plan.txt first, then at demo/day.png and the rooms in demo/sun-*.png."
+	@echo "Look at demo/plan.html and demo/plan.pdf first, then at demo/plan.txt and the pictures."
 
 bench: $(VENV)/ready
 	$(BIN)/python tests/bench.py
+
+gallery: $(VENV)/ready
+	$(BIN)/python tests/gallery.py
 
 clean:
 	rm -rf $(VENV) build demo *.egg-info
