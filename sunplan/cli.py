@@ -976,7 +976,7 @@ def plan(
     location = _located(file, units)
     folder.check(out)
     skies = api.SKIES if sky is None else (sky.value,)
-    with progress(steps(location) + folder.steps(location)) as tell:
+    with progress(steps(location) + folder.STEPS) as tell:
         found = api.plan(location, day, skies=skies, tell=tell).found
         chosen = None if paper is None else paper.value
         names = folder.write(found, out, paper=chosen, tell=tell)

@@ -19,6 +19,7 @@ from ..room.entry import Day, day_entries
 from ..room.hourly import Look, looks
 from ..sun.calendar import every
 from .alerts import Alert, alerts
+from .beside import Beside
 from .clock import Clock, clock_of
 from .exterior import ExteriorDay, exterior_day
 from .order import Ordered, order
@@ -72,11 +73,12 @@ def plan(
         patches[room.name] = looks(location, room, entries)
     setups = location.setup
     clock = clock_of(location, day)
-    flags = []
-    for setup in setups:
-        tell(f"flags: {setup.name}")
-        flags.append(setup_flags(location, setup, start_s=clock.call_s, end_s=clock.wrap_s))
-    tell("light")
+    tell("light, flags")
+    hung = Beside(
+        lambda: [
+            setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups
+        ]
+    )
     rooms = faces(location, setups)
     moments = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     weathers = [Weather(name) for name in skies]
@@ -85,6 +87,7 @@ def plan(
     shown = course.moments(*entries.sun.dawn_to_dark(day, location.timezone))
     lines = course.courses(location, setups, shown, weathers)
     lamps = keys(location, setups, rooms=rooms)
+    flags = hung.result()
     tell("order")
     ordered = packed = None
     if setups:
@@ -119,4 +122,4 @@ def plan(
 
 def steps(location: Location) -> int:
     """How often `plan` tells what it does."""
-    return 3 + len(location.room) + len(location.setup) + bool(location.setup)
+    return 3 + len(location.room) + bool(location.setup)

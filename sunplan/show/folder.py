@@ -14,9 +14,9 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..day.beside import Beside
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
-from ..location.read import Location
 from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing, sheet
 from .answers import Answer, as_json, head
 from .cautions import Caution
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 PLAN, SIGN = "plan.json", "made_by"
+STEPS = 4  # how often `write` tells what it does
 
 
 def answer(plan: Plan) -> Answer:
@@ -136,37 +137,48 @@ def check(out: Path) -> None:
 def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None]) -> list[str]:
     from .picture.saving import save
 
+    tell("pictures")
+    names = ["plan.txt", PLAN, "plan.ics", "plan.pdf"]
+    drawn: list[tuple[str, Callable[[], Figure]]] = []
+    for stem, draw in _pictures(plan):
+        name = f"{_slug(stem, names)}.png"
+        drawn.append((name, draw))
+        names.append(name)
+
+    def save_all(some: Iterable[tuple[str, Callable[[], Figure]]]) -> None:
+        for name, draw in some:
+            save(draw(), folder / name)
+
+    # Text, sheet and calendar take about as long as a third of the pictures.
+    share = 2 * len(drawn) // 3
+    others = Beside(lambda: save_all(drawn[:share]))
+    tell("text, calendar")
     (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
     (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
     (folder / "plan.ics").write_bytes(diary.calendar(plan))
     tell("sheet")
     sheet.write(plan, folder / "plan.pdf", paper=paper)
-    names = ["plan.txt", PLAN, "plan.ics", "plan.pdf"]
-    for about, stem, draw in _pictures(plan):
-        tell(f"drawing: {about}")
-        name = f"{_slug(stem, names)}.png"
-        save(draw(), folder / name)
-        names.append(name)
+    tell("pictures")
+    save_all(drawn[share:])
+    others.result()
     return names
 
 
-def _pictures(plan: Plan) -> Iterator[tuple[str, str, Callable[[], Figure]]]:
-    """What each picture is of, its file's name, and how it is drawn."""
+def _pictures(plan: Plan) -> Iterator[tuple[str, Callable[[], Figure]]]:
+    """Each picture's name, and how it is drawn."""
     from .picture import daystrip, gapchart, hanging, patches, understood  # loads matplotlib
 
     location, day = plan.location, plan.entries
-    yield "rooms", "rooms", lambda: understood.figure_of_rooms(location)
-    yield "day", "day", lambda: daystrip.figure_of_day(location, day)
+    yield "rooms", lambda: understood.figure_of_rooms(location)
+    yield "day", lambda: daystrip.figure_of_day(location, day)
     for room in location.room:
         seen = plan.patches[room.name]
         yield (
-            room.name,
             f"sun-{room.name}",
             partial(patches.figure_of_patches, location, room, day, seen),
         )
     if plan.courses:
         yield (
-            "gap",
             "gap",
             lambda: gapchart.figure_of_gap(
                 location, day.date, day.sun, location.setup, plan.courses, plan.fits
@@ -176,12 +188,7 @@ def _pictures(plan: Plan) -> Iterator[tuple[str, str, Callable[[], Figure]]]:
         if one.options:
             name = one.setup.name
             draw = partial(hanging.figure_of_flags, location, day.date, [one])
-            yield f"flags, {name}", f"flags-{name}", draw
-
-
-def steps(location: Location) -> int:
-    """How often `write` tells what it does, at most."""
-    return 4 + len(location.room) + len(location.setup)
+            yield f"flags-{name}", draw
 
 
 def _slug(name: str, taken: list[str]) -> str:

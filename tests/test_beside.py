@@ -1,0 +1,43 @@
+"""Work done beside other work: its result, what it raises, and a copy that dies."""
+
+from __future__ import annotations
+
+import os
+import signal
+from pathlib import Path
+
+import pytest
+
+from sunplan.day import beside
+from sunplan.day.beside import Beside
+from sunplan.errors import InputError
+
+
+def test_it_is_done_by_another_process() -> None:
+    one, other = Beside(os.getpid), Beside(os.getpid)
+    assert len({os.getpid(), one.result(), other.result()}) == 3
+
+
+def test_what_it_raises_is_raised_where_it_is_asked_for() -> None:
+    def wrong() -> None:
+        raise InputError("no such thing")
+
+    work = Beside(wrong)
+    with pytest.raises(InputError, match="no such thing"):
+        work.result()
+
+
+def test_a_copy_that_dies_is_made_up_for(tmp_path: Path) -> None:
+    first = os.getpid()
+
+    def once() -> str:
+        if os.getpid() != first:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return "done here"
+
+    assert Beside(once).result() == "done here"
+
+
+def test_one_processor_does_it_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(beside.os, "cpu_count", lambda: 1)
+    assert Beside(os.getpid).result() == os.getpid()
