@@ -20,15 +20,16 @@ from .clock import Clock, clock_of
 from .exterior import ExteriorDay, exterior_day
 from .order import Ordered, order
 from .pack import Pack, pack
-
-HOUR_S = 3600.0
+from .steps import HOUR_S, Steps, moments
+from .steps import steps as steps_of
 
 
 @dataclass(frozen=True, eq=False)
 class Plan:
     """A day's answers: direct sun, where it lies by room; flags, gaps and keys by setup; the best
     order and what it takes, for the weather `packed_for`; setups outdoors. Flags are for `clock`,
-    from call to wrap.
+    from call to wrap. `steps` and `gaps_by_step` are what the day does at even steps of the clock,
+    `gaps` those of whole hours of daylight.
 
     `ordered` and `pack` are None where no setup is indoors.
     """
@@ -37,8 +38,10 @@ class Plan:
     entries: Day
     clock: Clock
     patches: Mapping[str, tuple[Look, ...]]
+    steps: Steps
     flags: tuple[SetupFlags, ...]
     gaps: tuple[SetupGap, ...]
+    gaps_by_step: tuple[SetupGap, ...]
     fits: tuple[Fit, ...]
     keys: tuple[KeyLight, ...]
     ordered: Ordered | None
@@ -66,15 +69,18 @@ def plan(
         patches[room.name] = looks(location, room, entries)
     setups = location.setup
     clock = clock_of(location, day)
+    tell("patches: the whole day")
+    by_step = steps_of(location, moments(location, entries, clock))
     flags = []
     for setup in setups:
         tell(f"flags: {setup.name}")
         flags.append(setup_flags(location, setup, start_s=clock.call_s, end_s=clock.wrap_s))
     tell("light")
     rooms = faces(location, setups)
-    moments = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     weathers = [Weather(name) for name in skies]
-    found = gaps(location, setups, skies_of(location, moments, weathers), rooms=rooms)
+    above = skies_of(location, by_step.moments_s, weathers)
+    found = gaps(location, setups, above, rooms=rooms)
+    hours = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     waits = fits(location, setups, [day], weathers)
     lamps = keys(location, setups, rooms=rooms)
     tell("order")
@@ -96,8 +102,10 @@ def plan(
         entries=entries,
         clock=clock,
         patches=patches,
+        steps=by_step,
         flags=tuple(flags),
-        gaps=tuple(found),
+        gaps=tuple(one.at(hours) for one in found),
+        gaps_by_step=tuple(found),
         fits=tuple(waits),
         keys=tuple(lamps),
         ordered=ordered,
@@ -109,4 +117,4 @@ def plan(
 
 def steps(location: Location) -> int:
     """How often `plan` tells what it does."""
-    return 3 + len(location.room) + len(location.setup) + bool(location.setup)
+    return 4 + len(location.room) + len(location.setup) + bool(location.setup)
