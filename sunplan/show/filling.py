@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from ..location.lengths import format_length
+from ..location.model import Setup
 from ..location.read import Location
 from ..rig.negative import Negative, Panel
 from ..rig.tape import tape
@@ -67,10 +68,10 @@ def advice(one: Negative, location: Location) -> str:
     return f"no panel does it: {reach}a darker wall, the other side, more key, or less daylight"
 
 
-def _where(one: Negative, panel: Panel, location: Location) -> str:
+def where(setup: Setup, panel: Panel, location: Location) -> str:
     """Where a panel stands, as a helper measures it."""
-    room, units = location.room_named(one.setup.room), location.site.units
-    mark = room.mark_named(one.setup.mark)
+    room, units = location.room_named(setup.room), location.site.units
+    mark = room.mark_named(setup.mark)
     found = tape(room, mark, panel.screen, plan_up_deg=location.site.plan_up)
     stand = "no stand of the kit holds it there" if panel.stand is None else panel.stand.name
     head = float(panel.screen.centre[2]) - room.floor
@@ -96,7 +97,7 @@ def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[P
         )
         yield f"  {advice(one, location)}"
         if one.best is not None and one.before.ratio < (one.setup.contrast or 0.0):
-            yield f"    {_where(one, one.best, location)}"
+            yield f"    {where(one.setup, one.best, location)}"
         rows = [
             (
                 f"{panel.stock.name}, {by(*panel.screen.size, units)}",

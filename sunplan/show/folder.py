@@ -1,4 +1,4 @@
-"""A day's folder: plan in text and JSON, a drawing a room, a timeline; made beside and renamed."""
+"""A day's folder: plan in text and JSON, a page, a drawing a room, a timeline; made beside and renamed."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from pathlib import Path
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..location.read import Location
-from . import entering, exteriors, flagging, keying, levels, ordering, packing
+from . import entering, exteriors, flagging, keying, levels, ordering, packing, page
 from .answers import Answer, as_json, head
 from .cautions import Caution
 from .layout import Part, cautions_last, text
 from .words import clock
 
-PLAN, SIGN = "plan.json", "made_by"
+PLAN, PAGE, SIGN = "plan.json", "plan.html", "made_by"
 
 
 def answer(plan: Plan) -> Answer:
@@ -124,11 +124,13 @@ def _fill(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
     location, day = plan.location, plan.entries
     (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
     (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
+    tell("page")
+    (folder / PAGE).write_text(page.html(plan), encoding="utf-8")
     tell("drawing: rooms")
     draw_rooms(location, folder / "rooms.png")
     tell("drawing: day")
     draw_day(location, day, folder / "day.png")
-    names = ["plan.txt", PLAN, "rooms.png", "day.png"]
+    names = ["plan.txt", PLAN, PAGE, "rooms.png", "day.png"]
     for room in location.room:
         tell(f"drawing: {room.name}")
         name = f"sun-{_slug(room.name, [*names])}.png"
@@ -139,7 +141,7 @@ def _fill(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
 
 def steps(location: Location) -> int:
     """How often `write` tells what it does."""
-    return 2 + len(location.room)
+    return 3 + len(location.room)
 
 
 def _slug(name: str, taken: list[str]) -> str:
