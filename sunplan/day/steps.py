@@ -21,8 +21,10 @@ HOUR_S = 3600.0
 
 @dataclass(frozen=True, eq=False)
 class Steps:
-    """Moments (T,) and, a value a moment: the sun's directions, also below the horizon; by room
-    the patches; and by room and opening where the largest patch lies, None for no sun.
+    """What the sun does at moments (T,), a value a moment.
+
+    `sun` has its directions, below the horizon too; `looks` the patches by room; `landings`, by
+    room and opening, where the largest patch lies, None for no sun.
     """
 
     moments_s: tuple[float, ...]

@@ -1,4 +1,4 @@
-"""A day's folder: plan in text and JSON, a page, a drawing a room, a timeline; made beside and renamed."""
+"""A day's folder: plan in text and JSON, page, drawings, timeline; made beside and renamed."""
 
 from __future__ import annotations
 

@@ -62,6 +62,7 @@
     const text = (Math.abs(level) / 100).toFixed(1);
     return text === "0.0" ? text : (level > 0 ? "+" : "−") + text;
   };
+  const exact = (level) => make("data", { value: level === null ? "" : level / 100 }, stops(level));
   const band = (ends) => `${stops(ends[0])} to ${stops(ends[1])}`;
   const sunWords = (step) => {
     const [up, way] = plan.sun[step];
@@ -228,7 +229,7 @@
         geo.append(draw("line", { ...still, class: "tie", x1: own[end][0], y1: own[end][1], x2: foot[end][0], y2: foot[end][1] }));
       }
       const group = draw("g", { transform: `matrix(${f.x} ${f.y} ${f.out[0]} ${f.out[1]} ${f.at[0]} ${f.at[1]})` });
-      group.append(draw("rect", { ...still, class: "laid", x: 0, y: 0, width: length, height: high }));
+      group.append(draw("rect", { ...still, class: "laid", "data-surface": room.walls[wall].letter, x: 0, y: 0, width: length, height: high }));
       for (const opening of room.openings) {
         if (opening.wall === wall) {
           const [x, y, w, h] = opening.face;
@@ -507,7 +508,7 @@
     const room = plan.rooms[setup.room], sky = state.sky, face = setup.face[sky], wants = setup.wants;
     const rows = setup.windows.map((window) => {
       const one = window.skies[sky], lose = one.lose[step];
-      return [room.openings[window.opening].name, stops(one.stops[step]), band(window.wanted),
+      return [room.openings[window.opening].name, one.stops[step], band(window.wanted),
         [lose ? `lose ${(lose / 100).toFixed(1)}: ` : "", setup.advice[one.do[step]]], Boolean(lose)];
     });
     const against = (level, [low, high], over, under) =>
@@ -518,7 +519,7 @@
       ["wall behind", face.wall[step], wants.wall, band(wants.wall), "too bright: keep light off it", "darker than wanted"],
     ]) {
       const told = against(level, ends, ...ways);
-      rows.push([name, stops(level), wanted, told, told !== "there"]);
+      rows.push([name, level, wanted, told, told !== "there"]);
     }
     const ratio = face.ratio[step] === null ? "∞" : (face.ratio[step] / 100).toFixed(1);
     const wish = wants.ratio === null ? "" : `, wanted ${wants.ratio / 100}`;
@@ -526,10 +527,14 @@
       make("table", {},
         make("thead", {}, make("tr", {}, ...["what", "stops", "wanted", "do"].map((cell) => make("th", { scope: "col" }, cell)))),
         make("tbody", {}, ...rows.map(([name, level, wanted, todo, off]) => make("tr", {},
-          make("th", { scope: "row" }, name), make("td", { class: off ? "off" : null }, level), make("td", {}, wanted), make("td", {}, ...[todo].flat()))))),
+          make("th", { scope: "row" }, name), make("td", { class: off ? "off" : null }, exact(level)), make("td", {}, wanted), make("td", {}, ...[todo].flat()))))),
       make("p", { class: "soft" }, `key to fill ${ratio} : 1${wish}. Windows over mid-grey; face and wall from key (${wants.key} lx), lamp at full.`),
       list("plainly", setup.look),
     ];
+  }
+
+  function relook(setup, step, into) {
+    into.replaceChildren(make("h3", {}, `The look at ${clockAt(moment(step))}, ${plan.skies[state.sky]} sky`), ...look(setup, step));
   }
 
   function card(subject, step, into, id) {
@@ -546,12 +551,13 @@
         make("details", {}, make("summary", {}, "what the words mean"), ...nested(out.notes)), ...part("Take care", care));
       return;
     }
-    const shown = make("div", { class: "look" }, ...look(setup, step));
+    const shown = make("div", { class: "look" });
+    relook(setup, step, shown);
     into.replaceChildren(title,
       make("p", {}, setup.line),
       make("ul", { class: "lines turn" }, ...setup.turn.map((line) => make("li", {}, line))),
       lines,
-      ...part(`The look at ${clockAt(moment(step))}, ${plan.skies[state.sky]} sky`, shown),
+      shown,
       ...part("Rig in its turn", list("plainly", setup.rig)),
       ...part("Flags, from call to wrap", setup.hung.length ? nested(setup.hung) : null,
         setup.notes.length ? make("details", {}, make("summary", {}, "how sure the times are"), ...nested(setup.notes)) : null),
@@ -642,7 +648,7 @@
   // ---- Putting it on the page -----------------------------------------------------------------
 
   let toSay = 0;
-  function show({ quiet = false } = {}) {
+  function show({ quiet = false, anew = false } = {}) {
     const { subject, at } = state;
     by("view-title").textContent = subject.out ? `${subject.out.name}: the site` : subject.room.name;
     const box = by("drawing"), width = Math.max(240, box.clientWidth);
@@ -659,13 +665,9 @@
       ? [...by("lies").querySelectorAll(".go")].indexOf(document.activeElement) : -1;
     by("lies").replaceChildren(...(subject.out ? [] : lies(subject, at, false)));
     if (held >= 0) by("lies").querySelectorAll(".go")[held].focus();
-    const opened = [...by("card").querySelectorAll("details")].map((one) => one.open);
-    const same = by("card").dataset.of === named(subject);
-    const focused = [...by("card").querySelectorAll("summary")].indexOf(document.activeElement);
-    card(subject, at, by("card"), "card-title");
-    by("card").dataset.of = named(subject);
-    if (same) [...by("card").querySelectorAll("details")].forEach((one, index) => { one.open = opened[index] || false; });
-    if (same && focused >= 0) by("card").querySelectorAll("summary")[focused].focus();
+    const shown = by("card").querySelector(".look");
+    if (anew || !shown) card(subject, at, by("card"), "card-title");
+    else relook(subject.setup, at, shown);
     by("time").textContent = clockAt(moment(at));
     by("stands").textContent = sunWords(at);
     const scrub = by("scrub");
@@ -694,7 +696,7 @@
   function pick(subject) {
     state.subject = subject;
     [...by("setups").querySelectorAll("button")].forEach((one, index) => one.setAttribute("aria-pressed", String(subjects[index] === subject)));
-    show();
+    show({ anew: true });
   }
 
   function choice(id, options, chosen, changed) {
@@ -751,7 +753,7 @@
   for (const name of ["units", "theme"]) { const old = kept(name); if (["m", "ft", "dark", "light"].includes(old)) state[name] = old; }
   document.documentElement.dataset.theme = state.theme;
   choice("sky", plan.skies.map((name, index) => [index, name]), 0, (value) => { state.sky = value; show(); });
-  choice("units", [["m", "m"], ["ft", "ft"]], state.units, (value) => { state.units = value; keep("units", value); whole(); show({ quiet: true }); });
+  choice("units", [["m", "m"], ["ft", "ft"]], state.units, (value) => { state.units = value; keep("units", value); whole(); show({ quiet: true, anew: true }); });
   choice("theme", [["dark", "dark"], ["light", "light"]], state.theme, (value) => {
     state.theme = value; keep("theme", value); document.documentElement.dataset.theme = value;
   });
@@ -804,6 +806,6 @@
 
   setups();
   whole();
-  show({ quiet: true });
+  show({ quiet: true, anew: true });
   clocked();
 })();
