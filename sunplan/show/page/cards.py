@@ -170,6 +170,13 @@ def outdoors(plan: Plan, one: Exterior) -> dict[str, Any]:
     }
 
 
+def _care(plan: Plan) -> list[str]:
+    """All cautions of a day, each once."""
+    cards = [setup(plan, one) for one in plan.location.setup]
+    cards += [outdoors(plan, one) for one in plan.location.exterior]
+    return list(dict.fromkeys([*(line for one in cards for line in one["care"]), str(SUN)]))
+
+
 def day(plan: Plan) -> dict[str, Any]:
     """What is the same for all setups: the order in words, what to pack, the cautions."""
     location, at = plan.location, plan.entries.date
@@ -184,16 +191,18 @@ def day(plan: Plan) -> dict[str, Any]:
         ),
         "order": [],
         "pack": [],
-        "care": [str(SUN)],
+        "care": _care(plan),
     }
     if plan.ordered is not None:
         ordered, skies = plan.ordered, plan.packed_for
-        told = blocks(lambda one: ordering.told(one, at, ordered, skies), location)
+        told = blocks(lambda one: ordering.told(one, at, ordered, skies), location)[1:]
+        # What is rigged stands on the setups' cards: neither it nor its heading here.
+        heads = [one.get("in", 0) for one in told[1:]] + [0]
         found["order"] = [
-            one for one in told[1:] if "head" in one or (one["in"] == 0 and one["say"])
+            one
+            for one, below in zip(told, heads, strict=True)
+            if "head" in one or (one["say"] and not one["in"] and not below)
         ]
-        found["care"] += cautions(ordering.told(location, at, ordered, skies))
-        found["care"] = list(dict.fromkeys(found["care"]))
     if plan.pack is not None:
         packed = plan.pack
         told = blocks(

@@ -115,13 +115,13 @@
     frame.at[axis] + along * (axis ? frame.y : frame.x) + up * frame.out[axis]);
 
   // A plan's metres to the picture: y goes up the sheet; the widest that fits, not taller than wide.
-  function framed(spots, width, most, margin) {
+  function framed(spots, width, most, margin, above = 0) {
     const low = [0, 1].map((axis) => Math.min(...spots.map((at) => at[axis])));
     const high = [0, 1].map((axis) => Math.max(...spots.map((at) => at[axis])));
-    const room = [width - 2 * margin, most - 2 * margin];
+    const room = [width - 2 * margin, most - 2 * margin - above];
     const scale = Math.min(room[0] / (high[0] - low[0]), room[1] / (high[1] - low[1]));
-    const height = Math.ceil((high[1] - low[1]) * scale + 2 * margin);
-    const shift = [(width - (high[0] - low[0]) * scale) / 2 - low[0] * scale, margin + high[1] * scale];
+    const height = Math.ceil((high[1] - low[1]) * scale + 2 * margin + above);
+    const shift = [(width - (high[0] - low[0]) * scale) / 2 - low[0] * scale, margin + above + high[1] * scale];
     return {
       width, height, scale,
       matrix: `matrix(${scale} 0 0 ${-scale} ${shift[0]} ${shift[1]})`,
@@ -198,23 +198,29 @@
     return [x - rim - 16, y - rim - 16, x + rim + 16, y + rim + 16];
   }
 
-  // In the corner that is freest of what is drawn.
-  function dialAt(frame, spots) {
-    const corners = [[1, 1], [1, 0], [0, 0]].map(([a, b]) => [a ? frame.width - 44 : 44, b ? frame.height - 44 : 44]);
+  // A frame with a corner left free for the dial: one that is, or a band above.
+  function dialled(shapes, width, most, margin) {
+    const spots = shapes.flatMap((ring) => ring.flatMap((at, index) => {
+      const next = ring[(index + 1) % ring.length];
+      return [0, 0.25, 0.5, 0.75].map((share) => [0, 1].map((axis) => at[axis] + share * (next[axis] - at[axis])));
+    }));
+    const frame = framed(spots, width, most, margin);
     const free = (corner) => Math.min(...spots.map((at) => Math.hypot(...[0, 1].map((axis) => frame.put(at)[axis] - corner[axis]))));
-    return corners.reduce((best, one) => (free(one) > free(best) + 1 ? one : best));
+    const corner = [[0, 0], [1, 0], [1, 1]].map(([a, b]) => [a ? frame.width - 42 : 42, b ? frame.height - 42 : 42])
+      .find((one) => free(one) > 38);
+    return corner ? [frame, corner] : [framed(spots, width, most, margin, 62), [42, 42]];
   }
 
   function drawRoom(subject, step, width, most) {
     const { room, setup } = subject, unix = moment(step);
     const laid = laidWalls(room, setup);
     const frames = room.walls.map(laidDown);
-    const spots = [...room.outline];
-    for (const opening of room.openings) spots.push(...opening.glass);
+    const shapes = [room.outline, ...room.openings.map((opening) => opening.glass)];
     for (const [wall, high] of laid) {
-      spots.push(...[[0, 0], [room.walls[wall].length, high]].map((at) => onto(frames[wall], at)));
+      const { length } = room.walls[wall];
+      shapes.push([[0, 0], [length, 0], [length, high], [0, high]].map((at) => onto(frames[wall], at)));
     }
-    const frame = framed(spots, width, most, 26);
+    const [frame, corner] = dialled(shapes, width, most, 26);
     const geo = draw("g", { class: "geo", transform: frame.matrix });
     const over = draw("g");
     const taken = [];
@@ -270,7 +276,7 @@
 
     // Signs and words, in the picture's own size.
     const letter = lettering(frame, taken);
-    taken.push(scaleBar(frame, over), dial(step, over, dialAt(frame, spots)));
+    taken.push(scaleBar(frame, over), dial(step, over, corner));
     room.openings.forEach((opening, index) => {
       const window = setup && setup.windows.find((one) => one.opening === index);
       const words = window ? stops(window.skies[state.sky].stops[step]) : "";
@@ -365,8 +371,8 @@
 
   function drawOutdoors(subject, step, width, most) {
     const { out } = subject, { site } = plan;
-    const spots = [out.at, ...site.rooms.flatMap(([, ring]) => ring), ...site.blocks.flatMap(([, ring]) => ring)];
-    const frame = framed(spots, width, most, 44);
+    const shapes = [[out.at], ...site.rooms.map(([, ring]) => ring), ...site.blocks.map(([, ring]) => ring)];
+    const [frame, corner] = dialled(shapes, width, most, 30);
     const geo = draw("g", { class: "geo", transform: frame.matrix }), over = draw("g"), taken = [];
     for (const [, ring] of site.blocks) geo.append(draw("polygon", { ...still, class: "block", points: points(ring) }));
     for (const [, ring] of site.rooms) geo.append(draw("polygon", { ...still, class: "floor solid", points: points(ring) }));
@@ -374,7 +380,7 @@
     // The camera may stand anywhere: only its way is known, so the field opens behind the subject.
     const far = out.looks.map(([dx, dy]) => [x + 90 * dx, y - 90 * dy]);
     over.append(draw("polygon", { class: "field", points: points([[x, y], ...far]) }), draw("circle", { class: "spot", cx: x, cy: y, r: 7 }));
-    taken.push([x - 9, y - 9, x + 9, y + 9], scaleBar(frame, over), dial(step, over, dialAt(frame, spots)));
+    taken.push([x - 9, y - 9, x + 9, y + 9], scaleBar(frame, over), dial(step, over, corner));
     const letter = lettering(frame, taken);
     letter(over, "subject", [x, y], { away: 9, kind: "strong" });
     for (const [name, ring] of [...site.rooms, ...site.blocks]) letter(over, name, frame.put(mean(ring)), { away: 1, kind: "dim" });
@@ -394,13 +400,12 @@
     const to = Math.min(STEPS - 1, Math.max(0, up ? Math.ceil(step) : Math.floor(step)));
     return make("button", { type: "button", class: "go", "data-step": to, "aria-label": `go to ${clockAt(unix)}` }, clockAt(unix));
   }
-  const plainTime = (unix) => clockAt(unix);
 
-  function spansSaid(spans, still_) {
+  function spansSaid(spans, onPaper) {
     const out = [];
     spans.forEach(([first, last], index) => {
-      const [from, to] = still_ ? [plainTime(first), plainTime(last)] : [goTo(first, true), goTo(last, false)];
-      out.push(index ? ", " : "", from, " – ", to);
+      const [from, to] = onPaper ? [clockAt(first), clockAt(last)] : [goTo(first, true), goTo(last, false)];
+      out.push(index ? ", " : "", make("span", { class: "span" }, from, " – ", to));
     });
     return out;
   }
@@ -457,6 +462,8 @@
     const some = inside.flat().filter(Boolean);
     return some.length ? [make("h3", {}, title), ...some] : [];
   };
+  const cared = (lines) => (lines.length
+    ? [make("h3", { class: "care-title" }, "Take care"), make("div", { class: "care" }, list("plainly", lines))] : []);
 
   function tabled({ head, rows }) {
     return make("table", { class: head.length > 5 ? "many" : null },
@@ -545,10 +552,9 @@
       return;
     }
     const lines = make("details", {}, make("summary", {}, "camera, exposure, lamp"), ...nested(words.lines));
-    const care = words.care.length ? make("div", { class: "care" }, list("plainly", words.care)) : null;
     if (out) {
       into.replaceChildren(title, make("p", {}, out.line), lines, ...nested(out.told),
-        make("details", {}, make("summary", {}, "what the words mean"), ...nested(out.notes)), ...part("Take care", care));
+        make("details", {}, make("summary", {}, "what the words mean"), ...nested(out.notes)), ...cared(words.care));
       return;
     }
     const shown = make("div", { class: "look" });
@@ -564,7 +570,7 @@
       ...part("Negative", setup.negative.length ? nested(setup.negative) : null),
       ...part("Key", setup.lamp.length ? make("details", {}, make("summary", {}, say(setup.lamp[0].say)), ...nested(setup.lamp.slice(1))) : null),
       ...part("Takes", list("plainly", setup.takes)),
-      ...part("Take care", care));
+      ...cared(words.care));
   }
 
   // ---- The strip ------------------------------------------------------------------------------
@@ -617,15 +623,15 @@
       y += high;
     }
     if (plan.order.length) {
-      parts.push(draw("text", { x: 2, y: y + 14 }, wide ? "shot" : "■"));
+      parts.push(draw("text", { x: 2, y: y + 14 }, wide ? "shot" : ""));
       for (const turn of plan.order) {
         const [first, last] = turn.shoot.map(x), name = plan.setups[turn.setup].name;
         parts.push(
           draw("rect", { class: "rigged", x: x(turn.rig), y: y + 4, width: Math.max(1, first - x(turn.rig)), height: 12 }),
           draw("rect", { class: "shot", x: first, y: y + 1, width: Math.max(2, last - first), height: 18 }));
-        const shows = shortened(name, Math.floor((last - first - 6) / 7));
-        const many = plan.order.indexOf(turn) + 1;
-        parts.push(draw("text", { x: (first + last) / 2, y: y + 14, "text-anchor": "middle" }, shows === name ? name : last - first > 12 ? String(many) : ""));
+        const number = String(plan.order.indexOf(turn) + 1), whole = `${number} ${name}`;
+        const words = whole.length * 7 < last - first - 6 ? whole : last - first > 9 ? number : "";
+        parts.push(draw("text", { x: (first + last) / 2, y: y + 14, "text-anchor": "middle" }, words));
       }
       y += 20;
     }
@@ -736,11 +742,11 @@
     subjects.forEach((subject, index) => {
       const turn = subject.setup && plan.order.find((one) => one.setup === subject.index);
       const step = turn ? Math.round(((turn.shoot[0] + turn.shoot[1]) / 2 - plan.start) / plan.every) : state.at;
-      const about = make("div");
+      const about = make("div", { class: "words" });
       card(subject, step, about, `sheet-${index}`);
       about.querySelectorAll("details").forEach((one) => { one.open = true; });
       const title = about.querySelector("h2");
-      const rows = subject.out ? [] : [make("h3", {}, `Sun at ${clockAt(moment(step))}, ${sunWords(step)}`), make("dl", {}, ...lies(subject, step, true))];
+      const rows = subject.out ? [] : [make("h3", {}, `Sun at ${clockAt(moment(step))}, ${sunWords(step)}`), make("dl", { class: "lies" }, ...lies(subject, step, true))];
       main.insertBefore(make("section", { class: "sheet" }, title, picture(subject, step, 640, 430), ...rows, about), by("day"));
     });
   }
