@@ -31,7 +31,7 @@ test: $(VENV)/ready browser
 
 demo: $(VENV)/ready
 	$(BIN)/sunplan plan locations/lock-house.toml --date 2027-03-20 --out demo
-	@echo "Look at demo/plan.txt first, then at demo/day.png and the rooms in demo/sun-*.png."
+	@echo "Open demo/plan.html in a browser; demo/plan.txt says it in words, demo/*.png are drawings."
 
 bench: $(VENV)/ready
 	$(BIN)/python tests/bench.py

@@ -372,7 +372,7 @@ def test_plan(tmp_path: Path) -> None:
     out = tmp_path / "day"
     done = run("plan", LOCK, "--date", "2027-03-20", "--out", out)
     assert done.returncode == 0, done.stderr
-    names = {"plan.txt", "plan.json", "rooms.png", "day.png"}
+    names = {"plan.txt", "plan.json", "plan.html", "rooms.png", "day.png"}
     names |= {f"sun-{room}.png" for room in ("bathroom", "kitchen", "attic")}
     assert {path.name for path in out.iterdir()} == names
     found = json.loads((out / "plan.json").read_text(encoding="utf-8"))

@@ -10,27 +10,30 @@ from ...day.plan import Plan
 from ..answers import finite
 from . import cards, hours, scene
 
+SOURCES = ("page.css", "words.js", "drawing.js", "cards.js", "strip.js", "page.js")
+
 
 def data(plan: Plan) -> dict[str, Any]:
     """All that the page picks from; lengths in mm, stops in hundredths, moments in s since 1970."""
     location = plan.location
+    setups = [
+        {**scene.setup(plan, one), **hours.setup(plan, one), **cards.setup(plan, one)}
+        for one in location.setup
+    ]
+    outdoors = [
+        {**scene.outdoors(location, one), **cards.outdoors(plan, one)} for one in location.exterior
+    ]
     return {
         "location": location.site.name,
         "units": location.site.units,
         "planUp": location.site.plan_up,
         **hours.day(plan),
         "rooms": [{**scene.room(location, one), **hours.room(plan, one)} for one in location.room],
-        "setups": [
-            {**scene.setup(plan, one), **hours.setup(plan, one), **cards.setup(plan, one)}
-            for one in location.setup
-        ],
-        "outdoors": [
-            {**scene.outdoors(location, one), **cards.outdoors(plan, one)}
-            for one in location.exterior
-        ],
+        "setups": setups,
+        "outdoors": outdoors,
         "site": scene.site(location),
         "order": hours.order(plan),
-        "day": cards.day(plan),
+        "day": cards.day(plan, [line for one in (*setups, *outdoors) for line in one["care"]]),
     }
 
 
@@ -42,14 +45,15 @@ def html(plan: Plan) -> str:
     # Names are free text: "<" ends no element that it is not seen in.
     safe = text.replace("<", "\\u003c")
     page = _source("page.html")
-    for mark, part in (
-        ("/* page.css */", _source("page.css")),
-        ("/* page.js */", _source("page.js")),
-        ("/* data */", safe),
-    ):
-        before, after = page.split(mark)
-        page = before + part + after
-    return page
+    for name in SOURCES:
+        page = _put(page, name, _source(name))
+    return _put(page, "data", safe)
+
+
+def _put(page: str, mark: str, text: str) -> str:
+    """The page with a text in place of its one mark."""
+    before, after = page.split(f"/* {mark} */")
+    return before + text + after
 
 
 def _source(name: str) -> str:

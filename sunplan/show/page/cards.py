@@ -170,15 +170,8 @@ def outdoors(plan: Plan, one: Exterior) -> dict[str, Any]:
     }
 
 
-def _care(plan: Plan) -> list[str]:
-    """All cautions of a day, each once."""
-    cards = [setup(plan, one) for one in plan.location.setup]
-    cards += [outdoors(plan, one) for one in plan.location.exterior]
-    return list(dict.fromkeys([*(line for one in cards for line in one["care"]), str(SUN)]))
-
-
-def day(plan: Plan) -> dict[str, Any]:
-    """What is the same for all setups: the order in words, what to pack, the cautions."""
+def day(plan: Plan, care: list[str]) -> dict[str, Any]:
+    """What is the same for all setups: order, pack list, and the cautions of all their cards."""
     location, at = plan.location, plan.entries.date
     found: dict[str, Any] = {
         "sun": entering.sun_line(plan.entries.sun, at, location.timezone),
@@ -191,7 +184,7 @@ def day(plan: Plan) -> dict[str, Any]:
         ),
         "order": [],
         "pack": [],
-        "care": _care(plan),
+        "care": list(dict.fromkeys([*care, str(SUN)])),
     }
     if plan.ordered is not None:
         ordered, skies = plan.ordered, plan.packed_for
