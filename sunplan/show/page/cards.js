@@ -138,7 +138,7 @@ function look(setup, step) {
       make("thead", {}, make("tr", {}, ...["what", "stops", "wanted", "do"].map((cell) => make("th", { scope: "col" }, cell)))),
       make("tbody", {}, ...rows.map(([name, level, wanted, todo, off]) => make("tr", {},
         make("th", { scope: "row" }, name), make("td", { class: off ? "off" : null }, exact(level)), make("td", {}, wanted), make("td", {}, ...[todo].flat()))))),
-    make("p", { class: "soft" }, `key to fill ${ratio} : 1${wish}. Windows over mid-grey; face and wall from key (${wants.key} lx), lamp at full.`),
+    make("p", { class: "soft" }, `key to fill ${ratio} : 1${wish}. Windows over mid-grey, face and wall from key (${wants.key} lx), lamp at full, before anything hangs.`),
     list("plainly", setup.look),
   ];
 }

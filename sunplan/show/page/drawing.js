@@ -239,14 +239,19 @@ function drawRoom(subject, step, width, most) {
       taken.push([named[0] - 8, named[1] - 8, named[0] + 8, named[1] + 8]);
     }
   });
+  // Where a metre is few pixels the signs must do without their names.
+  const roomy = frame.scale > 0.06;
+  for (const one of room.practicals) {
+    const [x, y] = frame.put(one.at);
+    over.append(draw("rect", { class: "lamp", x: x - 4, y: y - 4, width: 8, height: 8 }));
+    if (roomy) letter(over, one.name, [x, y], { away: 6, kind: "dim" });
+  }
   room.marks.forEach((mark, index) => {
     const reach = mark.radius * frame.scale, [x, y] = frame.put(mark.at);
     taken.push([x - reach, y - reach, x + reach, y + reach]);
     over.append(draw("text", { x, y: y + 4.5, "text-anchor": "middle", class: hit[index] ? "strong lit" : "strong" }, String(room.openings.length + index + 1)));
     if (hit[index]) letter(over, "SUN", [x, y], { away: reach + 3, kind: "strong" });
   });
-  // Where a metre is few pixels the signs must do without their names.
-  const roomy = frame.scale > 0.06;
   if (setup) {
     letter(over, "camera", frame.put(setup.camera.at), { away: 8, kind: "dim" });
     if (setup.key && roomy) letter(over, "key", frame.put(setup.key.at), { away: 8, kind: "dim" });
@@ -255,11 +260,6 @@ function drawRoom(subject, step, width, most) {
       if (place && within(flag.spans, unix)) letter(over, "flag", frame.put(mean(place[2].plan[0])), { away: 8, kind: "strong" });
     }
     if (setup.panel) letter(over, "negative", frame.put(mean(setup.panel)), { away: 8, kind: "strong" });
-  }
-  for (const one of room.practicals) {
-    const [x, y] = frame.put(one.at);
-    over.append(draw("rect", { class: "lamp", x: x - 4, y: y - 4, width: 8, height: 8 }));
-    if (roomy) letter(over, one.name, [x, y], { away: 6, kind: "dim" });
   }
   return pictured(frame, geo, over, `${room.name} from above at ${clockAt(unix)}; what it shows is said below`);
 }
@@ -302,7 +302,7 @@ function drawOutdoors(subject, step, width, most) {
   const [frame, corner] = dialled(shapes, width, most, 30);
   const geo = draw("g", { class: "geo", transform: frame.matrix }), over = draw("g"), taken = [];
   for (const [, ring] of site.blocks) geo.append(draw("polygon", { ...still, class: "block", points: points(ring) }));
-  for (const [, ring] of site.rooms) geo.append(draw("polygon", { ...still, class: "floor solid", points: points(ring) }));
+  for (const [, ring] of site.rooms) geo.append(draw("polygon", { ...still, class: "house", points: points(ring) }));
   const [x, y] = frame.put(out.at);
   // The camera may stand anywhere: only its way is known, so the field opens behind the subject.
   const far = out.looks.map(([dx, dy]) => [x + 90 * dx, y - 90 * dy]);

@@ -9,7 +9,7 @@ function show({ quiet = false, anew = false } = {}) {
   box.replaceChildren(picture(subject, at, width, most));
   by("signs").textContent = subject.out
     ? "The wedge is what the camera sees past the subject; the arrow in the dial is the sun's light."
-    : "Walls that the sun reaches are laid down outward, as if the room were a box unfolded. A number in a square is an opening, yellow while sun comes in, with its stops if it is in frame; in a circle, a mark. The wedge is what the camera sees. Black is a flag that stops sun now or a negative; dashed, a flag that waits. Orange is lamps. The arrow in the dial is the sun's light.";
+    : "Walls that the sun reaches are laid down outward, as if the room were a box unfolded. A number in a square is an opening, yellow while sun comes in, with its stops if it is in frame; in a circle, a mark. The wedge is what the camera sees. Black is a flag that stops sun now or a negative; dashed, a flag that waits. The sun is drawn as it comes in, before any flag. Orange is lamps. The arrow in the dial is the sun's light.";
   const sun = by("sun");
   sun.hidden = Boolean(subject.out);
   by("sun-title").textContent = `Sun at ${clockAt(moment(at))}`;
