@@ -82,6 +82,10 @@ def opened(
         wrong.clear()
         yield page
         assert wrong == []
+    except Exception as error:
+        if wrong:  # what the page itself says tells more
+            raise AssertionError(wrong) from error
+        raise
     finally:
         around.close()
 

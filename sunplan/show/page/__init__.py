@@ -10,7 +10,7 @@ from ...day.plan import Plan
 from ..answers import finite
 from . import cards, hours, scene
 
-SOURCES = ("page.css", "words.js", "drawing.js", "cards.js", "strip.js", "page.js")
+SOURCES = ("page.css", "words.js", "sheet.js", "drawing.js", "cards.js", "strip.js", "page.js")
 
 
 def data(plan: Plan) -> dict[str, Any]:

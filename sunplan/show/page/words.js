@@ -24,7 +24,11 @@ const turns = plan.order.map((one) => one.setup);
 const left = plan.setups.map((_, index) => index).filter((index) => !turns.includes(index));
 const used = new Set(plan.setups.map((one) => one.room));
 const subjects = [
-  ...[...turns, ...left].map((index) => ({ setup: plan.setups[index], index, room: plan.rooms[plan.setups[index].room] })),
+  ...[...turns, ...left].map((index) => ({
+    setup: plan.setups[index],
+    index,
+    room: plan.rooms[plan.setups[index].room],
+  })),
   ...plan.rooms.filter((_, index) => !used.has(index)).map((room) => ({ room })),
   ...plan.outdoors.map((out) => ({ out })),
 ];
@@ -33,8 +37,20 @@ const named = (one) => (one.setup || one.out || one.room).name;
 const state = { at: 0, subject: subjects[0], sky: 0, units: plan.units, theme: "dark" };
 
 // A phone's own memory, where a file may have one: only how the page looks.
-const kept = (name) => { try { return localStorage.getItem("sunplan " + name); } catch { return null; } };
-const keep = (name, value) => { try { localStorage.setItem("sunplan " + name, value); } catch { /* none */ } };
+const kept = (name) => {
+  try {
+    return localStorage.getItem("sunplan " + name);
+  } catch {
+    return null;
+  }
+};
+const keep = (name, value) => {
+  try {
+    localStorage.setItem("sunplan " + name, value);
+  } catch {
+    /* none */
+  }
+};
 
 const say = (words) => (Array.isArray(words) ? words[state.units === "ft" ? 1 : 0] : words);
 const two = (number) => String(number).padStart(2, "0");
