@@ -39,7 +39,11 @@ DRAWN = """() => {
     return moved(one, [0, 0, w, 0, w, h, 0, h]);
   };
   const outline = svg.querySelector("polygon.solid");
+  const standing = [...svg.querySelectorAll(".geo > polygon:is(.flag, .negative)")];
   return {
+    standing: standing.map((one) => [
+      one.getAttribute("class"), moved(one, numbers(one.getAttribute("points"))),
+    ]),
     outline: moved(outline, numbers(outline.getAttribute("points"))),
     walls: [...svg.querySelectorAll("rect.laid")].map((one) => [one.dataset.surface, box(one)]),
     patches: [...svg.querySelectorAll("path.patch")].map((one) => ({
@@ -108,6 +112,10 @@ class Drawing:
         scale, right, up = self._map
         u, v = np.array(ring).T
         return np.stack((scale * u + right, up - scale * v), axis=-1)
+
+    def standing(self, kind: str) -> list[np.ndarray]:
+        """Corners on the plan of flags or negatives, metres."""
+        return [self._metres(ring) for name, ring in self._found["standing"] if name == kind]
 
     def patches(self) -> dict[tuple[str, str], list[np.ndarray]]:
         """Rings by surface and opening, in metres of the floor or of the wall."""

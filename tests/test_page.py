@@ -189,6 +189,42 @@ def signs_of(at: Any) -> set[str]:
     return {one.opening for one in at.openings if one.in_frame}
 
 
+def test_flags_and_negative_stand_where_they_hang(
+    browser: Browser, lock: Plan, lock_file: Path
+) -> None:
+    """A flag is black while there is sun to stop, dashed at other times."""
+    location = lock.location
+    with opened(browser, lock_file) as page:
+        for name, clock in (("getting ready", "13:00"), ("last coffee", "17:30")):
+            choose(page, name)
+            moment = scrub(page, clock)
+            (found,) = (one for one in lock.flags if one.setup.name == name)
+            outline = np.array(location.room_named(found.setup.room).outline)
+            now, waits = [], []
+            for option in found.taken:
+                stops_sun = any(first <= moment <= last for first, last in option.spans)
+                for at in option.positions:
+                    if at.start_s <= moment <= at.end_s:
+                        (now if stops_sun else waits).extend(at.pieces)
+            assert now
+            drawing = Drawing(page, outline)
+            for kind, pieces in (("flag", now), ("flag idle", waits)):
+                drawn = drawing.standing(kind)
+                assert len(drawn) == len(pieces)
+                for ring, piece in zip(drawn, pieces, strict=True):
+                    assert np.abs(ring - piece.corners()[:, :2]).max() < OUTLINE_M
+            scrub(page, "08:00")
+            assert Drawing(page, outline).standing("flag") == []
+        assert lock.pack is not None
+        slot = next(s for s in lock.pack.running.slots if s.setup.name == "cannot sleep")
+        assert slot.needs.panel is not None
+        choose(page, "cannot sleep")
+        outline = np.array(location.room_named(slot.setup.room).outline)
+        (ring,) = Drawing(page, outline).standing("negative")
+        corners = slot.needs.panel.screen.corners()[:, :2]
+        assert np.abs(ring - corners).max() < OUTLINE_M
+
+
 def test_marks_are_told_while_sun_is_on_them(browser: Browser, lock: Plan, lock_file: Path) -> None:
     """The list and the drawing agree with the moments of `entry`."""
     spans = [
