@@ -7,7 +7,7 @@ BIN := $(VENV)/bin
 CHROMIUM ?= chromium
 export CHROMIUM
 
-.PHONY: demo test bench browser clean
+.PHONY: demo test bench browser gallery clean
 
 $(VENV)/ready: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
@@ -31,10 +31,13 @@ test: $(VENV)/ready browser
 
 demo: $(VENV)/ready
 	$(BIN)/sunplan plan locations/lock-house.toml --date 2027-03-20 --out demo
-	@echo "Open demo/plan.html in a browser; demo/plan.txt says it in words, demo/*.png are drawings."
+	@echo "Look at demo/plan.html and demo/plan.pdf first, then at demo/plan.txt and the pictures."
 
 bench: $(VENV)/ready
 	$(BIN)/python tests/bench.py
+
+gallery: $(VENV)/ready
+	$(BIN)/python tests/gallery.py
 
 clean:
 	rm -rf $(VENV) build demo *.egg-info

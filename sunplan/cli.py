@@ -6,13 +6,11 @@ message. 1: anything else, a defect.
 
 from __future__ import annotations
 
-import re
 import signal
 import sys
 from collections.abc import Callable
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
-from itertools import chain, islice
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
@@ -20,17 +18,17 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 import typer
 
 from . import __version__
-from .errors import InputError, SunplanError
+from .errors import InputError, SunplanError, in_command
 
 if TYPE_CHECKING:
-    from .day.hours import SetupHours
-    from .location.model import Exterior, Setup
+    from .api import Gaps, Told
+    from .location.model import Mark, Room
     from .location.place import Place
     from .location.read import Location
+    from .room.entry import Day
 
 
 Answer = TypeVar("Answer")
-YEARS = 1900, 2100  # for which the sun's and the moon's places are good
 INTERRUPTED = 130  # as shells tell it: 128 and the signal's number
 
 
@@ -50,6 +48,16 @@ class SkyName(StrEnum):
     OVERCAST = "overcast"
 
 
+class UnitName(StrEnum):
+    """What lengths are in."""
+
+    M = "m"
+    FT = "ft"
+
+
+OtherUnits = Annotated[
+    UnitName | None, typer.Option("--units", help="Tell lengths in these; else in the file's.")
+]
 OneSky = Annotated[
     SkyName | None, typer.Option("--sky", help="How the sky is; else clear and overcast.")
 ]
@@ -70,106 +78,55 @@ To = Annotated[str, typer.Option("--to", metavar="T", help="Until this clock tim
 OneSetup = Annotated[
     str | None, typer.Option("--setup", metavar="NAME", help="Only this setup; else all.")
 ]
+
+
+def _picture(path: Path | None) -> Path | None:
+    from .show.writing import check_picture
+
+    if path is not None:
+        check_picture(path)
+    return path
+
+
 Draw = Annotated[
-    Path | None, typer.Option("--draw", metavar="PATH", help="Also draw it to a PNG or SVG.")
+    Path | None,
+    typer.Option("--draw", metavar="PATH", callback=_picture, help="Also draw it to a PNG or SVG."),
 ]
 
 
-def _day(text: str, option: str = "--date") -> date:
-    try:
-        day = date.fromisoformat(text)
-    except ValueError:
-        raise InputError(
-            f"{option} {text}: is no date; expected YYYY-MM-DD such as 2026-10-24"
-        ) from None
-    if not YEARS[0] <= day.year <= YEARS[1]:
-        raise InputError(f"{option} {text}: expected a year from {YEARS[0]} to {YEARS[1]}")
+def _planned(given: str, name: str = "date") -> date:
+    """A date to plan for; a person on a terminal is told where it lies in the past."""
+    from .day.asked import a_date, called
+    from .show.asking import note
+
+    day = a_date(given, name)
+    # Wherever on Earth that is, yesterday is over.
+    if day < (datetime.now(UTC) - timedelta(days=1)).date():
+        note(f"{called(name)} {given} lies in the past; is the year right?")
     return day
 
 
-def _clock(text: str, option: str) -> time:
-    try:
-        return time.fromisoformat(text)
-    except ValueError:
-        raise InputError(
-            f"{option} {text}: is no clock time; expected HH:MM such as 16:30"
-        ) from None
+def _located(file: Path, units: UnitName | None) -> Location:
+    """A location, its lengths told in the file's unit or in another."""
+    from .location.read import read
+
+    location = read(file)
+    if units is None:
+        return location
+    site = location.site.model_copy(update={"units": units.value})
+    return location.model_copy(update={"site": site})
 
 
-def _interval(location: Location, day: date, start: str, end: str) -> tuple[float, float]:
-    """First and last moment that --from and --to mean on a date; 24:00 is the date's end."""
-    from .sun.calendar import at_clock, day_span
+def _tell(told: Told[Any], *, as_json: bool, as_csv: bool) -> None:
+    """Tables for a person, or JSON or rows for a program."""
+    from .show.layout import show
 
-    def moment(text: str, option: str) -> float:
-        if text == "24:00":
-            return day_span(day, location.timezone)[1]
-        return at_clock(day, _clock(text, option), location.timezone)
-
-    start_s, end_s = moment(start, "--from"), moment(end, "--to")
-    if end_s <= start_s:
-        raise InputError(f"--to {end}: does not lie after --from {start}")
-    return start_s, end_s
-
-
-def _step_s(text: str) -> float:
-    """Seconds of a step such as 15min, 1h or 90s."""
-    found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(s|min|h)", text.strip())
-    seconds = float(found[1]) * {"s": 1.0, "min": 60.0, "h": 3600.0}[found[2]] if found else 0.0
-    if not 1.0 <= seconds <= 86400.0:
-        raise InputError(f"--step {text}: is no step; expected one such as 15min or 1h")
-    return seconds
-
-
-def _moments(
-    location: Location, day: date, at: str | None, start: str | None, end: str | None, step: str
-) -> list[float]:
-    """The moments that --at, or --from, --to and --step ask for; else through the daylight."""
-    from .room.entry import sun_of
-    from .sun.calendar import at_clock, every
-
-    if at is not None:
-        if start is not None or end is not None:
-            raise InputError("--at: give it, or --from and --to, not both")
-        return [at_clock(day, _clock(at, "--at"), location.timezone)]
-    step_s = _step_s(step)
-    if start is None and end is None:
-        times = sun_of(location, day)
-        return every(*times.daylight(day, location.timezone), step_s)
-    given = (("--from", start), ("--to", end))
-    lacking = next((option for option, value in given if value is None), None)
-    if lacking is not None or start is None or end is None:
-        raise InputError(f"{lacking}: is missing; give both --from and --to, or --at")
-    return every(*_interval(location, day, start, end), step_s)
-
-
-def _setups(location: Location, name: str | None) -> tuple[Setup, ...]:
-    """The setup of that name, or all that are indoors."""
-    chosen, outdoors = _both(location, name)
-    if not chosen and outdoors:
-        raise InputError(
-            f"{location.file}: its setups stand outdoors, which only `sunplan hours` tells of"
-        )
-    return chosen
-
-
-def _both(location: Location, name: str | None) -> tuple[tuple[Setup, ...], tuple[Exterior, ...]]:
-    """The setup of that name, or all: indoors, and outdoors."""
-    from .location.tell import not_known
-
-    everyone: tuple[Setup | Exterior, ...] = (*location.setup, *location.exterior)
-    if not everyone:
-        raise InputError(f"{location.file}: has no [[setup]]; expected at least one")
-    inside = tuple(one for one in location.setup if name in (None, one.name))
-    outside = tuple(one for one in location.exterior if name in (None, one.name))
-    if not inside and not outside:
-        known = not_known(str(name), [one.name for one in everyone])
-        raise InputError(f"--setup {known}")
-    return inside, outside
-
-
-def _skies(sky: SkyName | None) -> tuple[str, ...]:
-    """The sky asked for, or the two that a scout must reckon with."""
-    return ("clear", "overcast") if sky is None else (sky.value,)
+    if as_json:
+        _print_json(told.answer)
+    elif as_csv:
+        typer.echo(told.csv, nl=False)
+    else:
+        show(told.parts)
 
 
 def _print_json(answer: dict[str, Any]) -> None:
@@ -196,13 +153,6 @@ def _main(
     ] = False,
 ) -> None:
     pass
-
-
-class UnitName(StrEnum):
-    """What a bare length is in."""
-
-    M = "m"
-    FT = "ft"
 
 
 def _given(option: str, text: str, read: Callable[[str], Answer]) -> Answer:
@@ -282,6 +232,7 @@ def new(
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
 ) -> None:
     """A first location file, to edit; asks on a terminal for what is not given."""
+    from .day.asked import a_date
     from .location import first
     from .location.compass import declination_note
     from .location.place import units_of
@@ -289,7 +240,7 @@ def new(
     from .show.layout import show
     from .show.writing import check_free, replace
 
-    day = datetime.now(UTC).date() if date is None else _day(date)
+    day = datetime.now(UTC).date() if date is None else a_date(date)
     check_free(path, force=force)
     if plan_up_error is not None and plan_up is None:
         raise InputError("--plan-up-error: give --plan-up with it")
@@ -342,31 +293,38 @@ def new(
 
 
 @app.command(epilog="Example: sunplan check locations/lock-house.toml --draw rooms.png")
-def check(file: File, draw: Draw = None, as_json: Json = False) -> None:
+def check(
+    file: File,
+    draw: Draw = None,
+    units: OtherUnits = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
     """What was understood of a location file: walls, openings, marks, setups; or of a kit."""
+    from . import api
     from .location.kit import is_kit, read_kit
-    from .location.read import read
-    from .show import stock, understood
+    from .show import stock
     from .show.layout import show
 
+    _not_both(as_json, as_csv)
     if is_kit(file):
         if draw is not None:
             raise InputError(f"--draw {draw}: {file} is a kit; there is nothing to draw")
+        if as_csv:
+            raise InputError(f"--csv: {file} is a kit; it is told as text or with --json")
         kit = read_kit(file)
         if as_json:
             _print_json(stock.answer(kit))
         else:
             show(stock.told(kit))
         return
-    location = read(file)
+    location = _located(file, units)
     if draw is not None:
-        from .show.drawing import draw_rooms
+        from .show.picture.saving import save
+        from .show.picture.understood import figure_of_rooms
 
-        draw_rooms(location, draw)
-    if as_json:
-        _print_json(understood.answer(location))
-    else:
-        show(understood.told(location))
+        save(figure_of_rooms(location), draw)
+    _tell(api.check(location), as_json=as_json, as_csv=as_csv)
 
 
 def _readings(option: str, what: str) -> Any:
@@ -431,6 +389,7 @@ def bearing(
         bool, typer.Option("--write", help="Put plan_up and plan_up_error into the file.")
     ] = False,
     as_json: Json = False,
+    as_csv: Csv = False,
 ) -> None:
     """Which way the plan's up points: by a map, a compass, shadows, the sun on a wall.
 
@@ -440,15 +399,17 @@ def bearing(
     standard deviations. Each option may be given again: all readings combine.
     Never look at the sun: read shadows instead.
     """
+    from .api import Told, rows_of
+    from .day.asked import a_date
     from .location.observed import observed
     from .location.read import read
     from .show import bearings as bearing_words
-    from .show.layout import show
     from .sun.calendar import today
     from .sun.north import bearings
 
+    _not_both(as_json, as_csv)
     location = read(file)
-    day = today(location.timezone) if date is None else _day(date)
+    day = today(location.timezone) if date is None else a_date(date)
     given = {
         "--points": points,
         "--compass": compass,
@@ -461,10 +422,89 @@ def bearing(
     found = bearings(location, observed(location, texts), day)
     if write:
         bearing_words.write(location, found)
-    if as_json:
-        _print_json(bearing_words.answer(location, found, written=write))
+    told = Told(
+        found,
+        location.timezone,
+        lambda: bearing_words.answer(location, found, written=write),
+        lambda: bearing_words.told(location, found, written=write),
+        rows_of(*bearing_words.ROWS),
+    )
+    _tell(told, as_json=as_json, as_csv=as_csv)
+
+
+class PaperName(StrEnum):
+    """What a printed sheet is on."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
+@app.command(
+    epilog="Example: sunplan ask locations/lock-house.toml --out form.pdf --out answers.csv"
+)
+def ask(
+    file: File,
+    answers: Annotated[
+        Path | None,
+        typer.Argument(metavar="ANSWERS", help="With --fill: the sheet of answers (CSV)."),
+    ] = None,
+    fill: Annotated[bool, typer.Option("--fill", help="Put the answers into the file.")] = False,
+    room: Annotated[
+        str | None, typer.Option("--room", metavar="NAME", help="Ask of this room only; else all.")
+    ] = None,
+    out: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--out",
+            metavar="PATH",
+            help="Write the form to a .pdf or .txt, the sheet of answers to a .csv; may be given "
+            "again.",
+        ),
+    ] = None,
+    paper: Annotated[
+        PaperName | None, typer.Option("--paper", help="Of the PDF; else by the file's units.")
+    ] = None,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help="The sheet of answers on standard output.")
+    ] = False,
+) -> None:
+    """A form for the owner of a house that nobody of the crew has seen: what to measure.
+
+    Send the form; put what comes back into the sheet's column `answer`; then
+    sunplan ask --fill FILE ANSWERS.
+    """
+    from .location.questions import of_room, sheet
+    from .location.read import read
+    from .show import form
+    from .show.layout import show
+
+    location = read(file)
+    if fill:
+        from .location.filled import filled
+        from .show import filled as filling
+
+        if answers is None:
+            raise InputError("--fill: the sheet of answers is missing; give it behind the file")
+        if room is not None or out or paper is not None or as_csv:
+            raise InputError("--fill: goes without --room, --out, --paper and --csv")
+        found = filled(location, answers)
+        filling.write(location, found)
+        show(filling.told(location, answers, found))
+        return
+    if answers is not None:
+        raise InputError(f"{answers}: give --fill to put answers into {file}")
+    asked = sheet(location)
+    if room is not None:
+        asked = of_room(asked, room)
+    if out:
+        from .show import handing
+
+        chosen = None if paper is None else paper.value
+        typer.echo(handing.write(location, asked, out, paper=chosen), nl=False)
+    elif as_csv:
+        typer.echo(form.sheet_rows(asked), nl=False)
     else:
-        show(bearing_words.told(location, found, written=write))
+        typer.echo(form.text(location, asked), nl=False)
 
 
 @app.command(
@@ -498,6 +538,7 @@ def skyline(
     ] = False,
 ) -> None:
     """A few sightings from the spot as [[skyline]] and [[outside]] tables."""
+    from .day.asked import a_date
     from .location.compass import decimal_year, declination
     from .location.read import read
     from .location.sightings import building as a_building
@@ -511,7 +552,7 @@ def skyline(
         raise InputError("--sight, --building: give at least one")
     declined = 0.0
     if magnetic:
-        day = today(location.timezone) if date is None else _day(date)
+        day = today(location.timezone) if date is None else a_date(date)
         site = location.site
         declined = declination(site.latitude, site.longitude, year=decimal_year(day)).degrees
     text = tables(
@@ -532,33 +573,64 @@ def entry(
     to_date: Annotated[
         str | None, typer.Option("--to-date", metavar="D", help="Last date of a span.")
     ] = None,
+    draw: Draw = None,
+    over_mark: Annotated[
+        str | None,
+        typer.Option("--over-mark", metavar="NAME", help="Draw the sky over this mark instead."),
+    ] = None,
+    units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """When direct sun enters each opening, where it lands, which marks it touches."""
-    from .location.read import read
-    from .room.entry import day_entries
-    from .show import entering
-    from .show.layout import cautions_last, show
+    from . import api
 
-    first = _day(date)
-    last = first if to_date is None else _day(to_date, "--to-date")
-    if last < first:
-        raise InputError(f"--to-date {last}: lies before --date {first}")
-    location = read(file)
-    days = (
-        day_entries(location, first + timedelta(days=ahead))
-        for ahead in range((last - first).days + 1)
-    )
     _not_both(as_json, as_csv)
-    if as_json:
-        found = [entering.answer(location, day) for day in days]
-        _print_json(found[0] if to_date is None else {"days": found})
-    elif as_csv:
-        typer.echo(entering.rows(location, days), nl=False)
-    else:
-        parts = (part for day in days for part in ("", *entering.told(location, day)))
-        show(islice(cautions_last(parts), 1, None))
+    day = _planned(date)
+    if draw is not None and to_date is not None:
+        raise InputError(f"--draw {draw}: draws one date; leave --to-date out")
+    if over_mark is not None and draw is None:
+        raise InputError(f"--over-mark {over_mark}: says what --draw draws; give it as well")
+    location = _located(file, units)
+    told = api.entry(location, day, to_date=to_date)
+    if draw is not None:
+        _draw_entry(location, told.found[0], draw, over_mark)
+    _tell(told, as_json=as_json, as_csv=as_csv)
+
+
+def _draw_entry(location: Location, found: Day, path: Path, over_mark: str | None) -> None:
+    """The strip of a date with its rooms; or the sky over a mark."""
+    from .room.dome import compared, dome
+    from .room.hourly import looks
+    from .show.picture.entered import figure_of_entry
+    from .show.picture.saving import save
+    from .show.picture.skydome import figure_of_dome
+
+    if over_mark is not None:
+        room, mark = _mark(location, over_mark)
+        above = dome(location, room, mark)
+        save(figure_of_dome(location, found, above, compared(location, found.date)), path)
+        return
+    patches = {room.name: looks(location, room, found) for room in location.room}
+    save(figure_of_entry(location, found, patches), path)
+
+
+def _mark(location: Location, name: str) -> tuple[Room, Mark]:
+    """The mark of that name, which its room's may stand before: "kitchen: at the stove"."""
+    from .location.tell import not_known
+
+    known = {
+        f"{room.name}: {mark.name}": (room, mark) for room in location.room for mark in room.mark
+    }
+    if name in known:
+        return known[name]
+    found = [one for one in known.values() if one[1].name == name]
+    if len(found) > 1:
+        rooms = " or ".join(f'"{room.name}: {name}"' for room, _ in found)
+        raise InputError(f"--over-mark {name}: stands in several rooms; give {rooms}")
+    if not found:
+        raise InputError(f"--over-mark {not_known(name, list(known))}")
+    return found[0]
 
 
 @app.command(
@@ -575,27 +647,34 @@ def flags(
         Covers, typer.Option("--covers", help="Stop direct sun, or all light of an opening.")
     ] = Covers.SUN,
     sure: Annotated[
-        bool, typer.Option("--sure", help="Large enough wherever within ± plan_up_error it faces.")
+        bool, typer.Option("--sure", help="Large enough whatever is true within the file's ±.")
     ] = False,
+    draw: Draw = None,
+    units: OtherUnits = None,
     as_json: Json = False,
+    as_csv: Csv = False,
 ) -> None:
     """What blocks it: which flag, where, how high, and when to move it."""
-    from .location.read import read
-    from .rig.flags import setup_flags
-    from .show import flagging
-    from .show.layout import show
+    from . import api
 
-    day = _day(date)
-    location = read(file)
-    start_s, end_s = _interval(location, day, start, end)
-    found = [
-        setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers.value, sure=sure)
-        for one in _setups(location, setup)
-    ]
-    if as_json:
-        _print_json(flagging.answer(location, day, found, sure=sure))
-    else:
-        show(flagging.told(location, day, found, sure=sure))
+    _not_both(as_json, as_csv)
+    day = _planned(date)
+    location = _located(file, units)
+    told = api.flags(
+        location,
+        day,
+        start=start,
+        end=end,
+        setup=setup,
+        covers=covers.value,
+        sure=sure,
+    )
+    if draw is not None:
+        from .show.picture.hanging import figure_of_flags
+        from .show.picture.saving import save
+
+        save(figure_of_flags(location, day, told.found), draw)
+    _tell(told, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan gap locations/lock-house.toml --date 2026-10-24 --at 16:00")
@@ -627,30 +706,56 @@ def gap(
         typer.Option("--diffuse-lux", metavar="LX", help="Measured, level, the sun shaded off."),
     ] = None,
     setup: OneSetup = None,
+    draw: Draw = None,
+    units: OtherUnits = None,
     as_json: Json = False,
+    as_csv: Csv = False,
 ) -> None:
     """How far from the look: each window in frame, in stops, and what closes the gap."""
-    from .light import daylight
-    from .light.fits import fits
-    from .light.gap import gaps
-    from .location.read import read
-    from .show import levels
-    from .show.layout import show
+    from . import api
 
-    day = _day(date)
-    location = read(file)
-    chosen = _setups(location, setup)
-    if (direct_lux is None) != (diffuse_lux is None):
-        raise InputError("--direct-lux and --diffuse-lux: give both or none")
-    moments = _moments(location, day, at, start, end, step)
-    weathers = [daylight.Weather(name, turbidity, direct_lux, diffuse_lux) for name in _skies(sky)]
-    above = daylight.skies_of(location, moments, weathers)
-    found = gaps(location, chosen, above)
-    waits = fits(location, chosen, [day], weathers)
-    if as_json:
-        _print_json(levels.answer(location, day, found, waits))
-    else:
-        show(levels.told(location, day, found, waits))
+    _not_both(as_json, as_csv)
+    day = _planned(date)
+    if draw is not None and at is not None:
+        raise InputError(
+            f"--draw {draw}: draws a stretch of time; give --from and --to, or neither"
+        )
+    location = _located(file, units)
+    told = api.gap(
+        location,
+        day,
+        at=at,
+        start=start,
+        end=end,
+        step=step,
+        sky=None if sky is None else sky.value,
+        turbidity=turbidity,
+        direct_lux=direct_lux,
+        diffuse_lux=diffuse_lux,
+        setup=setup,
+    )
+    if draw is not None:
+        _draw_gap(location, day, told.found, draw, start, end)
+    _tell(told, as_json=as_json, as_csv=as_csv)
+
+
+def _draw_gap(
+    location: Location, day: date, found: Gaps, path: Path, start: str | None, end: str | None
+) -> None:
+    """Every window in frame from dawn to dark, or from one clock time to another."""
+    from .day.asked import interval
+    from .light.course import courses, moments
+    from .room.entry import sun_of
+    from .show.picture.gapchart import figure_of_gap
+    from .show.picture.saving import save
+
+    sun = sun_of(location, day)
+    shown = sun.dawn_to_dark(day, location.timezone)
+    if start is not None and end is not None:
+        shown = interval(location, day, start, end)
+    setups = [one.setup for one in found.setups]
+    lines = courses(location, setups, moments(*shown), found.weathers)
+    save(figure_of_gap(location, day, sun, setups, lines, found.fits), path)
 
 
 @app.command(
@@ -683,114 +788,64 @@ def hours(
         typer.Option("--weather", metavar="FILE", help="EPW or TMY3: how often the sun shines."),
     ] = None,
     draw: Draw = None,
+    units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """Which hours: stretches in which nature does the work, ranked, with their reasons."""
-    from .day.dusk import dusks
-    from .day.exterior import exterior_day
-    from .day.hours import facts_at, steps
-    from .day.hours import hours as worked_out
-    from .day.odds import odds_of
-    from .light.daylight import Weather
-    from .location.read import read
-    from .room.why import sun_at
-    from .show import exteriors, ranking
-    from .show import weather as weathering
-    from .show.layout import cautions_last, show
+    from . import api
+    from .day.asked import all_setups, dates
+    from .day.hours import steps
+    from .show.layout import show
     from .show.progress import progress
-    from .sun.calendar import at_clock
 
     _not_both(as_json, as_csv)
-    first = _day(from_date, "--from-date")
-    last = first if to_date is None else _day(to_date, "--to-date")
-    if last < first:
-        raise InputError(f"--to-date {last}: lies before --from-date {first}")
-    location = read(file)
-    inside, outdoors = _both(location, setup)
-    skies = (sky.value, "clear" if sky is SkyName.OVERCAST else "overcast")
-    weathers = (Weather(skies[0]), Weather(skies[1]))
+    span = dates(_planned(from_date, "from_date"), to_date, ("from_date", "to_date"))
+    location = _located(file, units)
+    inside, _ = all_setups(location, setup)
     if why is not None:
         beside = (as_json, as_csv, draw is not None, weather is not None)
         if any(beside):
             raise InputError(f"--why {why}: told alone, without --json, --csv, --draw, --weather")
         if not inside:
             raise InputError(f"--why {why}: explains setups indoors; {setup} stands outdoors")
-        moment = at_clock(first, _clock(why, "--why"), location.timezone)
-        for one in facts_at(location, _setups(location, setup), moment, weathers):
-            room = location.room_named(one.quarters.setup.room)
-            show(ranking.why(sun_at(location, room, moment), one, skies))
+        show(api.why(location, span[0], why, sky=sky.value, setup=setup))
         return
-    span = _between(location, between)
-    odds = None if weather is None else odds_of(weather, location)
-    found: list[SetupHours] = []
-    if inside:
-        with progress(steps(inside)) as tell:
-            found = worked_out(
-                location,
-                inside,
-                first,
-                last,
-                between=span,
-                weathers=weathers,
-                best=best,
-                odds=odds,
-                tell=tell,
-            )
-    dusky = dusks(location, inside, first, last, weathers)
-    dates = dict.fromkeys((first, last) if outdoors else ())
-    out = {day: [exterior_day(location, one, day) for one in outdoors] for day in dates}
-    if draw is not None:
-        from .show.yearly import draw_hours
-
-        if not inside:
-            raise InputError(f"--draw {draw}: there is no setup indoors to draw")
-        draw_hours(location, (first, last), found, draw, skies[0])
-    if as_json:
-        told = ranking.answer(location, (first, last), found, dusky, skies)
-        _print_json(
-            {
-                **told,
-                "weather": weathering.answer_odds(odds),
-                "exteriors": [exteriors.answer(location, day, each) for day, each in out.items()],
-            }
+    if draw is not None and not inside:
+        raise InputError(f"--draw {draw}: there is no setup indoors to draw")
+    with progress(steps(inside)) as tell:
+        told = api.hours(
+            location,
+            span[0],
+            to_date=span[1],
+            between=between,
+            setup=setup,
+            sky=sky.value,
+            best=best,
+            weather=weather,
+            tell=tell,
         )
-    elif as_csv:
-        typer.echo(ranking.rows(location, found), nl=False)
-    else:
-        known = weathering.told_odds(odds)
-        parts = [ranking.told(location, (first, last), found, dusky, skies, known)] * bool(inside)
-        parts += [exteriors.told(location, day, each) for day, each in out.items()]
-        show(cautions_last(chain.from_iterable(parts)))
+    if draw is not None:
+        from .show.picture.hourmap import figure_of_hours
+        from .show.picture.saving import save
 
-
-def _between(location: Location, text: str | None) -> tuple[time, time]:
-    """Two clock times; those that the file's crew keeps where none are given."""
-    if text is None:
-        return location.day.call, location.day.wrap
-    start, dash, end = text.partition("-")
-    if not dash:
-        raise InputError(f"--between {text}: expected two clock times such as 09:00-19:00")
-    found = _clock(start.strip(), "--between"), _clock(end.strip(), "--between")
-    if not found[0] < found[1]:
-        raise InputError(f"--between {text}: the second time does not lie after the first")
-    return found
+        save(figure_of_hours(location, span, told.found.setups, sky.value), draw)
+    _tell(told, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan key locations/lock-house.toml")
-def key(file: File, setup: OneSetup = None, as_json: Json = False) -> None:
+def key(
+    file: File,
+    setup: OneSetup = None,
+    units: OtherUnits = None,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
     """Is the lamp enough: its level at the face, how soft it is, what buys a stop."""
-    from .light.key import keys
-    from .location.read import read
-    from .show import keying
-    from .show.layout import show
+    from . import api
 
-    location = read(file)
-    found = keys(location, _setups(location, setup))
-    if as_json:
-        _print_json(keying.answer(location, found))
-    else:
-        show(keying.told(location, found))
+    _not_both(as_json, as_csv)
+    _tell(api.key(_located(file, units), setup=setup), as_json=as_json, as_csv=as_csv)
 
 
 @app.command(
@@ -802,25 +857,17 @@ def negative(
     at: Annotated[str, typer.Option("--at", metavar="T", help="At this clock time.")],
     sky: Annotated[SkyName, typer.Option("--sky", help="How the sky is.")] = SkyName.CLEAR,
     setup: OneSetup = None,
+    units: OtherUnits = None,
     as_json: Json = False,
+    as_csv: Csv = False,
 ) -> None:
     """Negative fill: which black panel at which distance gives the contrast."""
-    from .light import daylight
-    from .location.read import read
-    from .rig.negative import negative as worked_out
-    from .show import filling
-    from .show.layout import show
-    from .sun.calendar import at_clock
+    from . import api
 
-    day = _day(date)
-    location = read(file)
-    moment = at_clock(day, _clock(at, "--at"), location.timezone)
-    above = daylight.skies(location, [moment], daylight.Weather(sky.value)).each[0]
-    found = [worked_out(location, one, above) for one in _setups(location, setup)]
-    if as_json:
-        _print_json(filling.answer(location, day, found))
-    else:
-        show(filling.told(location, day, found))
+    _not_both(as_json, as_csv)
+    day = _planned(date)
+    told = api.negative(_located(file, units), day, at, sky=sky.value, setup=setup)
+    _tell(told, as_json=as_json, as_csv=as_csv)
 
 
 class Weathers(StrEnum):
@@ -835,10 +882,6 @@ ForWeather = Annotated[
 ]
 
 
-def _for(weather: Weathers) -> tuple[str, ...]:
-    return ("clear",) if weather is Weathers.SUN else ("clear", "overcast")
-
-
 @app.command(
     epilog="Example: sunplan cut locations/lock-house.toml --date 2027-03-20 "
     "--from 14:00 --to 18:00"
@@ -850,34 +893,17 @@ def cut(
     end: To,
     weather: ForWeather = Weathers.ANY,
     setup: OneSetup = None,
+    units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """Black and gel: what each opening needs, what to cut from which roll, how tight."""
-    from .light.daylight import Weather
-    from .location.read import read
-    from .rig.takeoff import takeoff
-    from .rig.treat import treated
-    from .show import cutting
-    from .show.layout import show
+    from . import api
 
     _not_both(as_json, as_csv)
-    day = _day(date)
-    location = read(file)
-    start_s, end_s = _interval(location, day, start, end)
-    skies = _for(weather)
-    weathers = [Weather(name) for name in skies]
-    done = [
-        treated(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
-        for one in _setups(location, setup)
-    ]
-    found = takeoff(location, done)
-    if as_json:
-        _print_json(cutting.answer(location, day, done, found, skies))
-    elif as_csv:
-        typer.echo(cutting.rows(found), nl=False)
-    else:
-        show(cutting.told(location, day, done, found, skies))
+    day = _planned(date)
+    told = api.cut(_located(file, units), day, start, end, weather=weather.value, setup=setup)
+    _tell(told, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan order locations/lock-house.toml --date 2027-03-20")
@@ -885,32 +911,20 @@ def order(
     file: File,
     date: Date,
     weather: ForWeather = Weathers.SUN,
+    units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """Which order: setups where nature does the work and the least is rigged twice."""
-    from .day.order import order as worked_out
-    from .light.daylight import Weather
-    from .location.read import read
-    from .show import ordering
-    from .show.layout import show
+    from . import api
     from .show.progress import progress
 
     _not_both(as_json, as_csv)
-    day = _day(date)
-    location = read(file)
-    setups = _setups(location, None)
-    skies = _for(weather)
-    with progress(len(setups)) as tell:
-        found = worked_out(
-            location, setups, day, weathers=[Weather(name) for name in skies], tell=tell
-        )
-    if as_json:
-        _print_json(ordering.answer(location, day, found, skies))
-    elif as_csv:
-        typer.echo(ordering.rows(location, found), nl=False)
-    else:
-        show(ordering.told(location, day, found, skies))
+    day = _planned(date)
+    location = _located(file, units)
+    with progress(len(location.setup)) as tell:
+        told = api.order(location, day, weather=weather.value, tell=tell)
+    _tell(told, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan pack locations/lock-house.toml --date 2027-03-20")
@@ -925,49 +939,20 @@ def pack(
     best: Annotated[
         bool, typer.Option("--best", help="In the order and at the times that `order` finds.")
     ] = False,
+    units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """What to take: the most of each thing at one time, own or rent, weight, cases, minutes."""
-    from .day.order import order as in_order
-    from .day.pack import pack as worked_out
-    from .day.running import SLACK_S
-    from .light.daylight import Weather
-    from .location.read import read
-    from .show import packing
-    from .show.layout import show
+    from . import api
     from .show.progress import progress
-    from .sun.calendar import at_clock
 
     _not_both(as_json, as_csv)
-    day = _day(date)
-    location = read(file)
-    setups = _setups(location, None)
-    skies = _for(weather)
-    weathers = [Weather(name) for name in skies]
-    with progress(len(setups) * (2 if best else 1)) as tell:
-        if best:
-            ordered = in_order(location, setups, day, weathers=weathers, tell=tell)
-            setups = ordered.best.setups(location.timezone)
-        found = worked_out(
-            location,
-            setups,
-            start_s=at_clock(
-                day,
-                location.day.call if start is None else _clock(start, "--from"),
-                location.timezone,
-            ),
-            weathers=weathers,
-            # The best order's times are kept to the minute.
-            slack_s=0.0 if best else SLACK_S,
-            tell=tell,
-        )
-    if as_json:
-        _print_json(packing.answer(location, day, found, skies))
-    elif as_csv:
-        typer.echo(packing.rows(found), nl=False)
-    else:
-        show(packing.told(location, day, found, skies, best=best))
+    day = _planned(date)
+    location = _located(file, units)
+    with progress(len(location.setup) * (2 if best else 1)) as tell:
+        told = api.pack(location, day, start=start, weather=weather.value, best=best, tell=tell)
+    _tell(told, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan plan locations/lock-house.toml --date 2026-10-24 --out day")
@@ -976,21 +961,25 @@ def plan(
     date: Date,
     out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where to write it.")],
     sky: OneSky = None,
+    units: OtherUnits = None,
+    paper: Annotated[
+        PaperName | None, typer.Option("--paper", help="Of the sheet; else by the file's units.")
+    ] = None,
 ) -> None:
-    """All of it into a folder: plan, drawings of each room, a timeline of the day."""
-    from .day.plan import plan as worked_out
+    """All of it into a folder: plan, sheet to print, calendar, drawings, a timeline."""
+    from . import api
     from .day.plan import steps
-    from .location.read import read
     from .show import folder
     from .show.progress import progress
 
-    day = _day(date)
-    location = read(file)
+    day = _planned(date)
+    location = _located(file, units)
     folder.check(out)
+    skies = api.SKIES if sky is None else (sky.value,)
     with progress(steps(location) + folder.steps(location)) as tell:
-        names = folder.write(
-            worked_out(location, day, skies=_skies(sky), tell=tell), out, tell=tell
-        )
+        found = api.plan(location, day, skies=skies, tell=tell).found
+        chosen = None if paper is None else paper.value
+        names = folder.write(found, out, paper=chosen, tell=tell)
     typer.echo(f"{out}: " + ", ".join(names))
 
 
@@ -1016,5 +1005,6 @@ def _interrupt(_signal: int, _frame: FrameType | None) -> None:
 
 def main() -> None:
     """Entry point of the `sunplan` command."""
+    in_command.set(True)
     signal.signal(signal.SIGINT, _interrupt)
     sys.exit(_run(app))

@@ -12,6 +12,7 @@ Everything else that is raised is a defect and leaves with exit status 1.
 
 from __future__ import annotations
 
+from contextvars import ContextVar
 from dataclasses import dataclass
 
 
@@ -49,3 +50,7 @@ class LocationError(InputError):
         self.file = file
         self.problems = tuple(problems)
         super().__init__("\n".join(f"{file}: {problem}" for problem in problems))
+
+
+in_command: ContextVar[bool] = ContextVar("in_command", default=False)
+"""Whether messages call what was asked for by the command's options, or by parameters."""

@@ -602,6 +602,10 @@ def test_every_other_byte_stays(
             "location.plan_up = 4.5 # b\nlocation.plan_up_error = 0.3\nlocation.a = 2\n",
         ),
         ("[location]\nplan_up = 1", "[location]\nplan_up = 4.5\nplan_up_error = 0.3"),
+        (
+            '[location]\n"plan\\u005fup" = 1\n',
+            '[location]\n"plan\\u005fup" = 4.5\n"plan_up_error" = 0.3\n',
+        ),
     ],
 )
 def test_other_ways_to_write_a_table(old: str, new: str, tmp_path: Path) -> None:
@@ -614,7 +618,7 @@ def test_other_ways_to_write_a_table(old: str, new: str, tmp_path: Path) -> None
     ("text", "message"),
     [
         ("a = ", "is not valid TOML"),
-        ('[location]\n"plan\\u005fup" = 1\n', "its keys are written in an unusual way"),
+        ("[location]\n", "cannot be edited: it has no plan_up; expected plan_up = 4.5 by hand"),
     ],
 )
 def test_a_file_that_cannot_be_edited(text: str, message: str, tmp_path: Path) -> None:
@@ -622,7 +626,7 @@ def test_a_file_that_cannot_be_edited(text: str, message: str, tmp_path: Path) -
     file.write_text(text)
     with pytest.raises(InputError) as refusal:
         rewritten(file, 4.5, 0.2)
-    assert message in str(refusal.value) or "cannot be edited" in str(refusal.value)
+    assert message in str(refusal.value)
     assert file.read_text() == text
 
 

@@ -7,6 +7,7 @@ import io
 import json
 import math
 import os
+import pty
 import subprocess
 import sys
 from datetime import datetime
@@ -22,6 +23,12 @@ from sunplan.show.layout import table, text
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "locations").glob("*.toml"))
 LOCK = ROOT / "locations" / "lock-house.toml"
+
+
+COMMANDS = (
+    *("new", "check", "bearing", "ask", "skyline", "entry", "flags", "gap", "hours", "key"),
+    *("negative", "cut", "order", "pack", "plan"),
+)
 
 
 def run(*args: object, **env: str) -> subprocess.CompletedProcess[str]:
@@ -55,7 +62,7 @@ def answer(*args: object) -> dict:
 def test_version_and_help() -> None:
     assert run("--version").stdout.startswith("sunplan ")
     told = run("--help").stdout
-    for command in ("check", "entry", "flags", "gap", "key", "negative", "cut", "pack", "plan"):
+    for command in COMMANDS:
         assert command in told
         assert "Example: sunplan" in run(command, "--help").stdout
 
@@ -382,8 +389,9 @@ def test_plan(tmp_path: Path) -> None:
     out = tmp_path / "day"
     done = run("plan", LOCK, "--date", "2027-03-20", "--out", out)
     assert done.returncode == 0, done.stderr
-    names = {"plan.txt", "plan.json", "plan.html", "rooms.png", "day.png"}
-    names |= {f"sun-{room}.png" for room in ("bathroom", "kitchen", "attic")}
+    names = {"plan.txt", "plan.json", "plan.html", "plan.ics", "plan.pdf", "rooms.png", "day.png"}
+    names |= {f"sun-{room}.png" for room in ("bathroom", "kitchen", "attic")} | {"gap.png"}
+    names |= {f"flags-{name}.png" for name in ("getting-ready", "last-coffee", "the-kettle")}
     assert {path.name for path in out.iterdir()} == names
     found = json.loads((out / "plan.json").read_text(encoding="utf-8"))
     assert found["entry"] == answer("entry", LOCK, "--date", "2027-03-20")
@@ -427,6 +435,45 @@ def test_a_failed_drawing_leaves_the_old_one(tmp_path: Path) -> None:
     assert picture.read_bytes() == b"old"
 
 
+def test_what_is_drawn_must_be_clear(tmp_path: Path) -> None:
+    """Of a span, of one moment, of an unknown mark nothing is drawn, and it is said why."""
+    picture = tmp_path / "picture.png"
+    entry = ("entry", LOCK, "--date", "2027-03-20")
+    wrong = {
+        (*entry, "--to-date", "2027-03-21", "--draw", picture): "draws one date",
+        (*entry, "--over-mark", "at the stove"): "give it as well",
+        (*entry, "--over-mark", "at the stov", "--draw", picture): '"kitchen: at the stove"',
+        (*entry, "--draw", tmp_path / "picture.jpg"): "must end in .png or .svg",
+        ("gap", LOCK, "--date", "2027-03-20", "--at", "12:00", "--draw", picture): (
+            "draws a stretch of time"
+        ),
+    }
+    for asked, message in wrong.items():
+        assert message in refused(*asked), asked
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("asked", "drawn"),
+    [
+        (("entry", "--date", "2027-03-20"), ()),
+        (("entry", "--date", "2027-03-20"), ("--over-mark", "kitchen: at the stove")),
+        (("gap", "--date", "2027-03-20", "--from", "18:00", "--to", "19:30"), ()),
+        (("flags", "--date", "2027-03-20", "--setup", "the kettle"), ()),
+    ],
+)
+def test_a_picture_beside_the_answer(
+    tmp_path: Path, asked: tuple[str, ...], drawn: tuple[str, ...]
+) -> None:
+    """--draw adds a picture and leaves the words as they are."""
+    picture = tmp_path / "picture.svg"
+    command, *options = asked
+    told = run(command, LOCK, *options).stdout
+    assert told
+    assert run(command, LOCK, *options, *drawn, "--draw", picture).stdout == told
+    assert "<svg" in picture.read_text(encoding="utf-8")
+
+
 def test_check_of_a_kit(tmp_path: Path) -> None:
     """A kit is read and told as a location is; a mistake in it is told the same way."""
     van = ROOT / "shared" / "kits" / "van.toml"
@@ -443,3 +490,24 @@ def test_check_of_a_kit(tmp_path: Path) -> None:
     assert 'flag "a" › size: [0, 1] is not right' in refused("check", broken)
     assert "there is nothing to draw" in refused("check", van, "--draw", tmp_path / "x.png")
     assert not list(tmp_path.glob("*.png"))
+
+
+def test_a_past_date_is_told_to_a_person() -> None:
+    """On standard error where that is a terminal; a script hears nothing, and both are answered."""
+    leader, follower = pty.openpty()
+    past, ahead = (LOCK, "--date", "2001-03-20"), (LOCK, "--date", "2099-03-20")
+    done = [
+        subprocess.run(
+            [sys.executable, "-m", "sunplan", "entry", *map(str, args)],
+            stdout=subprocess.PIPE,
+            stderr=follower,
+            check=True,
+        )
+        for args in (past, ahead)
+    ]
+    os.close(follower)
+    told = os.read(leader, 4096).decode()
+    os.close(leader)
+    assert told.strip() == "note: --date 2001-03-20 lies in the past; is the year right?"
+    assert all(b"Sun through each opening" in one.stdout for one in done)
+    assert run("entry", *past).stderr == ""

@@ -35,7 +35,8 @@ from sunplan.room.beam import FLOOR
 from sunplan.room.entry import beam_of, day_entries, track_over
 from sunplan.room.frame import filmed, view
 from sunplan.room.outside import above_skyline
-from sunplan.show.yearly import draw_hours
+from sunplan.show.picture.hourmap import figure_of_hours
+from sunplan.show.picture.saving import save
 
 ROOT = Path(__file__).parent.parent
 QUARTER_S = 900.0
@@ -396,7 +397,7 @@ def test_picture(tmp_path: Path) -> None:
         best=1,
     )
     path = tmp_path / "hours.svg"
-    draw_hours(place, (first, last), found, path, "clear")
+    save(figure_of_hours(place, (first, last), found, "clear"), path)
     text = path.read_text(encoding="utf-8")
     for setup in place.setup:
         assert f"{setup.name} ({setup.room}), plays {setup.plays}" in text

@@ -474,7 +474,7 @@ KEYS: list[tuple[str, Any, str]] = [
     ("rooms", [], 'rooms: unknown key; did you mean "room"?'),
     ("room/0/opening/0/zzz", 1, f'{BATHROOM} › opening "street window" › zzz: unknown key; known: '
      "name, wall, along, sill, ceiling, at, size, depth, turn, pitch, faces, glass, transmittance, "
-     "bars, dirt, dressing"),
+     "bars, dirt, dressing, size_error, place_error"),
     ("room/0/hieght", 1, f'{BATHROOM} › hieght: unknown key; did you mean "height"?'),
     ("room/0/mark/0/hight", 1, f'{BATHROOM} › mark "at the mirror" › hight: unknown key; '
      'did you mean "height"?'),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import re
 import shlex
 import subprocess
@@ -44,6 +45,17 @@ def test_output(command: str, output: str, tmp_path: Path) -> None:
         check=True,
     )
     assert done.stdout == output
+
+
+def test_python() -> None:
+    """What README shows of the library, run as it stands there."""
+    examples = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    assert examples
+    for example in examples:
+        test = doctest.DocTestParser().get_doctest(example, {}, "README", "README.md", 0)
+        assert test.examples
+        done = doctest.DocTestRunner(optionflags=doctest.ELLIPSIS).run(test)
+        assert done.failed == 0
 
 
 @pytest.mark.parametrize("part", PARTS, ids=lambda part: part.__name__)

@@ -23,18 +23,21 @@ from ..light.gap import LAYERS, STOPS_PER_DENSITY
 from ..light.look import Look, look_of
 from ..light.trace import MOST_EXACT, Trace, traces
 from ..location.kit import Gel, Kit
+from ..location.measures import unsure
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig import minutes
 from ..rig.flags import setup_flags
 from ..rig.treat import levels
 from ..room.aperture import Aperture
-from ..room.entry import Light, Span, grid_over, track_over
+from ..room.entry import Light, grid_over, track_over
 from ..room.frame import filmed, view
 from ..room.reach import on_openings, reaches
+from ..room.stretch import Span
 from ..sun.calendar import at_clock, every, to_local
 from ..sun.position import Floats
 from ..sun.search import Bools
+from .firm import Firm, Shown, firm
 from .odds import Odds
 from .way import DARK_FROM, MOST_STOPS, STOP_MINUTES, UNMET_STOPS, Way, way
 
@@ -133,7 +136,8 @@ class Stretch:
     short for the setup. `other_off` are the stops that all windows are off together under the
     other sky, least and most. `sky_share` is the share of days on which the sky is as it is looked
     at, None where it is not known; `other_minutes` is what the other sky counts as, about; `dates`
-    are how many dates have one like it.
+    are how many dates have one like it. `firm` is how far its ends may move by what may be off,
+    None where nothing may.
     """
 
     setup: Setup
@@ -154,6 +158,7 @@ class Stretch:
     way: Way | None = None
     other_way: Way | None = None
     dates: int = 1
+    firm: Firm | None = None
 
     @property
     def minutes(self) -> float:
@@ -263,8 +268,18 @@ def hours(
             for one in _exact(location, facts, ranked, room, weathers)
         ]
         close.sort(key=lambda one: (one.expected_cost, -one.minutes, one.start_s))
-        found.append(SetupHours(quarters, tuple(close[:best])))
+        told = close[:best]
+        if quarters.sunny and unsure(location):
+            told = [_firmly(location, one, room) for one in told]
+        found.append(SetupHours(quarters, tuple(told)))
     return found
+
+
+def _firmly(location: Location, one: Stretch, room: Faces) -> Stretch:
+    """A stretch with how far its ends may move."""
+    shown = Shown(one.on_mark, one.behind, one.in_frame)
+    span = one.start_s, one.end_s
+    return replace(one, firm=firm(location, room, one.setup, span, shown))
 
 
 def _unlike(ranked: Sequence[Stretch], most: int) -> list[Stretch]:

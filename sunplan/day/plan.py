@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from ..light import course
+from ..light.course import Course
 from ..light.daylight import Weather, skies_of
 from ..light.face import faces
 from ..light.fits import Fit, fits
@@ -16,6 +18,7 @@ from ..rig.flags import SetupFlags, setup_flags
 from ..room.entry import Day, day_entries
 from ..room.hourly import Look, looks
 from ..sun.calendar import every
+from .alerts import Alert, alerts
 from .clock import Clock, clock_of
 from .exterior import ExteriorDay, exterior_day
 from .order import Ordered, order
@@ -28,8 +31,9 @@ from .steps import steps as steps_of
 class Plan:
     """A day's answers: direct sun, where it lies by room; flags, gaps and keys by setup; the best
     order and what it takes, for the weather `packed_for`; setups outdoors. Flags are for `clock`,
-    from call to wrap. `steps` and `gaps_by_step` are what the day does at even steps of the clock,
-    `gaps` those of whole hours of daylight.
+    from call to wrap; `alerts` are what the sun does in the order's own times. `courses` are the
+    windows in frame from dawn to dark. `steps` and `gaps_by_step` are what the day does at even
+    steps of the clock, `gaps` those of whole hours of daylight.
 
     `ordered` and `pack` are None where no setup is indoors.
     """
@@ -43,10 +47,12 @@ class Plan:
     gaps: tuple[SetupGap, ...]
     gaps_by_step: tuple[SetupGap, ...]
     fits: tuple[Fit, ...]
+    courses: tuple[Course, ...]
     keys: tuple[KeyLight, ...]
     ordered: Ordered | None
     pack: Pack | None
     packed_for: tuple[str, ...]
+    alerts: tuple[Alert, ...]
     exteriors: tuple[ExteriorDay, ...]
 
 
@@ -82,6 +88,8 @@ def plan(
     found = gaps(location, setups, above, rooms=rooms)
     hours = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     waits = fits(location, setups, [day], weathers)
+    shown = course.moments(*entries.sun.dawn_to_dark(day, location.timezone))
+    lines = course.courses(location, setups, shown, weathers)
     lamps = keys(location, setups, rooms=rooms)
     tell("order")
     ordered = packed = None
@@ -107,10 +115,12 @@ def plan(
         gaps=tuple(one.at(hours) for one in found),
         gaps_by_step=tuple(found),
         fits=tuple(waits),
+        courses=tuple(lines),
         keys=tuple(lamps),
         ordered=ordered,
         pack=packed,
         packed_for=tuple(skies[:1]),
+        alerts=() if packed is None else alerts(location, entries, packed.running.slots),
         exteriors=tuple(exterior_day(location, one, day) for one in location.exterior),
     )
 

@@ -24,12 +24,13 @@ LATE_S = 60.0
 class Slot:
     """A setup's time, seconds since 1970 UTC, with what it needs then.
 
-    `jobs` are those that do not hang yet; `struck` are those of the setup before that come down.
-    `late`: it is shot later than it must start.
+    It is rigged from `start_s` to `ready_s`. `jobs` are those that do not hang yet; `struck` are
+    those of the setup before that come down. `late`: it is shot later than it must start.
     """
 
     needs: Needs
     start_s: float
+    ready_s: float
     shoot_from_s: float
     late: bool
     jobs: tuple[Job, ...]
@@ -151,11 +152,16 @@ def _slot(
     kept = set() if moved else {job.label for job in wants.jobs}
     jobs = tuple(job for job in wants.jobs if moved or job.label not in hanging)
     struck = tuple(job for label, job in hanging.items() if label not in kept)
-    slot = Slot(wants, start_s, start_s, False, jobs, struck, moved)
+    slot = Slot(wants, start_s, start_s, start_s, False, jobs, struck, moved)
     ready = clock.after(start_s, slot.strike_minutes + slot.rig_minutes)
     first, late = ready, False
     if setup.start is not None:
         day = to_local(start_s, location.timezone).date()
         asked = at_clock(day, setup.start, location.timezone)
         first, late = max(ready, asked), ready > asked + LATE_S
-    return replace(slot, shoot_from_s=clock.clear_of_lunch(first, setup.minutes), late=late)
+    return replace(
+        slot,
+        ready_s=ready,
+        shoot_from_s=clock.clear_of_lunch(first, setup.minutes),
+        late=late,
+    )

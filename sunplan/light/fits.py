@@ -10,12 +10,11 @@ import numpy as np
 
 from ..location.model import Setup
 from ..location.read import Location
-from ..room.entry import beam_of, track_over
+from ..room.entry import track_over
 from ..sun.calendar import day_span
-from .daylight import Sky, Weather, skies
-from .gap import windows
-from .look import look_of
-from .meter import grey_cd_m2, stops
+from .course import Course, courses
+from .daylight import Weather
+from .look import Band
 
 STEP_S = 120.0
 HIGHEST_DEG, LOWEST_DEG = 15.0, -13.0  # of the sun: higher, no window is near any evening look
@@ -62,39 +61,27 @@ def fits(
     times = times[(altitude < HIGHEST_DEG) & (altitude > LOWEST_DEG)]
     if not len(times):
         return []
-    above = {one.name: skies(location, times.tolist(), one) for one in weathers}
-    found: list[Fit] = []
-    for setup in setups:
-        room = beam_of(location, location.room_named(setup.room))
-        grey, wanted = grey_cd_m2(setup.exposure), look_of(setup, location.kit_of(setup))
-        for seen in windows(location, setup, room):
-            if not seen.in_frame:
-                continue
-            low, high = wanted.band(seen.opening.opening.dressing)
-            for name, sky in above.items():
-                level = [max(stops(at, grey), -60.0) for at in seen.luminance_cd_m2(sky).tolist()]
-                found += [
-                    Fit(setup.name, seen.opening.name, name, *ends, wanted.black_reads, more)
-                    for more in more_stops
-                    for ends in _stretches(sky.each, level, (low + more, high + more))
-                ]
-    return found
+    return [
+        Fit(one.setup.name, one.opening, one.sky, *ends, one.black_reads, more)
+        for one in courses(location, setups, times.tolist(), weathers)
+        for more in more_stops
+        for ends in _stretches(one, (one.band[0] + more, one.band[1] + more))
+    ]
 
 
-def _stretches(
-    sky: Sequence[Sky], level: Sequence[float], band: tuple[float, float]
-) -> list[tuple[float, float]]:
+def _stretches(course: Course, band: Band) -> list[tuple[float, float]]:
     """Where a level passes through a band, each end by a straight line between two looks."""
     found = []
-    for before, after, one, other in zip(sky, sky[1:], level, level[1:], strict=False):
-        if after.unix_s - before.unix_s > 2 * STEP_S or one == other:
+    times, level = course.moments.tolist(), course.stops.tolist()
+    for before, after, one, other in zip(times, times[1:], level, level[1:], strict=False):
+        if after - before > 2 * STEP_S or one == other:
             continue
         # The share of this step in which the line lies within the band.
         ends = sorted((limit - one) / (other - one) for limit in band)
         low, high = max(0.0, ends[0]), min(1.0, ends[1])
         if low < high:
-            span = after.unix_s - before.unix_s
-            found.append((before.unix_s + low * span, before.unix_s + high * span))
+            span = after - before
+            found.append((before + low * span, before + high * span))
     joined: list[tuple[float, float]] = []
     for first, last in found:
         if joined and first - joined[-1][1] < 1.0:

@@ -109,6 +109,10 @@ Clock = Annotated[time, BeforeValidator(_clock)]
 Name = Annotated[str, Field(strict=True, min_length=1), AfterValidator(_shows)]
 
 
+OWN_SIZE_ERROR = "how far its size may be off, ±; left out: the location's"
+OWN_PLACE_ERROR = "how far its place may be off, ±; left out: the location's"
+
+
 class Part(BaseModel):
     """Base of all parts of a file: frozen, and an unknown key is an error."""
 
@@ -136,6 +140,8 @@ class Outside(Part):
         0.0, description="degrees counter-clockwise about `at`, -360 to 360, default 0"
     )
     reflectance: Share = Field(0.3, description="a share from 0 to 1, default 0.3")
+    size_error: Height | None = Field(None, description=OWN_SIZE_ERROR)
+    place_error: Height | None = Field(None, description=OWN_PLACE_ERROR)
 
 
 class Skyline(Part):
@@ -190,6 +196,9 @@ class Opening(Part):
         None, description='the name of a dressing, such as "sheer", or "none"'
     )
 
+    size_error: Height | None = Field(None, description=OWN_SIZE_ERROR)
+    place_error: Height | None = Field(None, description=OWN_PLACE_ERROR)
+
     @model_validator(mode="after")
     def _window_or_skylight(self) -> Self:
         wall_keys = {"wall": self.wall, "along": self.along, "sill": self.sill}
@@ -235,6 +244,7 @@ class Mark(Part):
         description="[from, to] above the floor, from below to: the part that must stay clean"
     )
     width: Size = Field(0.6, description="its diameter, movement included, above 0, default 0.6 m")
+    place_error: Height | None = Field(None, description=OWN_PLACE_ERROR)
 
     @field_validator("height")
     @classmethod
@@ -594,6 +604,13 @@ class Site(Part):
     plan_up: Bearing = Field(description="the true bearing of the plan's up direction, 0 to 360")
     plan_up_error: Annotated[Number, Field(ge=0, le=45)] = Field(
         0.0, description="how far plan_up may be off, ± degrees, 0 to 45"
+    )
+    size_error: Height = Field(
+        0.0, description="how far each size of an opening or a block may be off, ±, default 0"
+    )
+    place_error: Height = Field(
+        0.0,
+        description="how far openings, marks and blocks may be off along each axis, ±, default 0",
     )
     ground_reflectance: Share = Field(0.2, description="a share from 0 to 1, default 0.2")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zoneinfo
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -15,7 +16,7 @@ from .kit import Kit, read_kit
 from .lengths import Units
 from .model import Exterior, LocationFile, Outside, Setup, Site, is_name
 from .place import timezone_at
-from .source import load, refusal
+from .source import load, refusal, tables_of
 from .tell import mend, nearest, shown, validate
 
 OF_THE_MACHINE = {"localtime", "posixrules", "Factory"}  # names that mean no place
@@ -52,7 +53,16 @@ def read(path: str | Path) -> Location:
     path = Path(path)
     if kits.is_kit(path):
         raise InputError(f"{path}: is a kit; expected a location file, which has [location]")
-    mended = mend(LocationFile, load(path))
+    return _checked(load(path), path)
+
+
+def read_text(text: str, path: Path) -> Location:
+    """What a location file would be with another text; raises as ``read`` does."""
+    return _checked(tables_of(text, path), path)
+
+
+def _checked(tables: dict[str, Any], path: Path) -> Location:
+    mended = mend(LocationFile, tables)
     units = _units(mended.raw)
     model, problems = validate(
         LocationFile, mended.raw, "m" if units is None else units, mended.guessed
@@ -88,12 +98,17 @@ def _zone_problems(raw: dict[str, Any]) -> list[Problem]:
     if not is_name(name):
         return []
     # The list, not the loader: that also takes whatever the machine's own folder holds.
-    known = zoneinfo.available_timezones()
+    known = _zones()
     if name in known and name not in OF_THE_MACHINE:
         return []
     near = nearest(name, sorted(known - OF_THE_MACHINE))
     hint = f'did you mean "{near}"?' if near else 'expected one such as "Europe/Amsterdam"'
     return [Problem("location › timezone", f"{shown(name)} is no IANA time zone; {hint}")]
+
+
+@cache
+def _zones() -> set[str]:
+    return zoneinfo.available_timezones()  # asks for every file
 
 
 def _timezone(site: Site) -> str:

@@ -38,7 +38,11 @@ def text_of(path: Path, expected: str, *, errors: str = "strict") -> str:
 
 def load(path: Path) -> dict[str, Any]:
     """The tables of a TOML file; ``InputError`` where it cannot be read."""
-    text = text_of(path, "a TOML file")
+    return tables_of(text_of(path, "a TOML file"), path)
+
+
+def tables_of(text: str, path: Path) -> dict[str, Any]:
+    """The tables that a text is, as that of a TOML file; ``InputError`` where it is none."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

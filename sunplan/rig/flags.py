@@ -23,6 +23,7 @@ from shapely import Polygon
 from ..light.lamp import Source, face_point, key_source
 from ..light.screen import Screen
 from ..location.kit import Flag, Kit, Stand
+from ..location.measures import widest
 from ..location.model import Mark, Setup
 from ..location.read import Location
 from ..room import sight
@@ -572,7 +573,7 @@ def setup_flags(
 ) -> SetupFlags:
     """Flags that keep one setup's mark clean through an interval, seconds since 1970 UTC.
 
-    `sure`: wherever within ± plan_up_error the plan's bearing truly is.
+    `sure`: whatever the place truly is, within ± plan_up_error, size_error and place_error.
     """
     room = beam_of(location, location.room_named(setup.room))
     mark = room.room.mark_named(setup.mark)
@@ -580,14 +581,17 @@ def setup_flags(
     source = key_source(room.room, mark, setup, kit)
     place = _Place(room, mark, view(room.room, setup), source, _solids(location))
     error = location.site.plan_up_error if sure else 0.0
+    wide = widest(location) if sure else location
+    widely = beam_of(wide, wide.room_named(setup.room)) if sure else room
+    seen = widely.room.mark_named(setup.mark)
     options: list[FlagOption] = []
     unmet: list[str] = []
     unreached: dict[str, float | None] = {}
     for index, opening in enumerate(room.apertures):
         rays: Ways = (
-            SunRays(location, room, index, mark, start_s, end_s, error)
+            SunRays(wide, widely, index, seen, start_s, end_s, error)
             if covers == "sun"
-            else AllRays(room, index, mark, start_s, end_s)
+            else AllRays(widely, index, seen, start_s, end_s)
         )
         bundle = rays.bundle()
         if bundle.empty:

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from ..light.screen import Screen
-from ..location.model import Mark, Room, wall_letter
+from ..location.model import Mark, Room, wall_index, wall_letter
 from ..sun.position import Floats
 
 LEVEL_DEG, UPRIGHT_DEG = 85.0, 5.0
@@ -17,6 +17,7 @@ FLUSH_M = 0.01  # nearer to a wall is on it
 NEAR_M = 0.05  # nearer to the mark's middle has no direction to walk in
 FAR_M = 1000.0
 CROSSING_DEG = 30.0  # two walls that meet at less give no good fix
+LEVEL_SHARE = 0.2  # a flag whose normal has less of it on the level is looked at as a level one
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ def tape(
     """Measures of one place of a flag or panel; `outside` is the wall before which it is."""
     middle, corners = hung.centre[:2], hung.corners()
     indoors = outside is None
-    walls = _two_walls(room, middle)
+    walls = two_walls(room, middle)
     if outside is not None:
         first, way = room.wall_way(outside)
         off = middle - np.array(first)
@@ -103,7 +104,7 @@ def _toward(room: Room, mark: Mark, middle: Floats) -> str | None:
     return min(reached)[1]
 
 
-def _two_walls(room: Room, middle: Floats) -> tuple[tuple[str, float], ...]:
+def two_walls(room: Room, middle: Floats | tuple[float, float]) -> tuple[tuple[str, float], ...]:
     """The nearest wall, and the nearest that runs across it, with their distances."""
     found = []
     for index in range(len(room.outline)):
@@ -137,3 +138,32 @@ def _long_side(room: Room, hung: Screen) -> tuple[str, float]:
         turns.append(((off + 90.0) % 180.0 - 90.0, wall_letter(index)))
     turn, letter = min(turns, key=lambda one: round(abs(one[0]), 6))
     return letter, turn
+
+
+def foot(room: Room, letter: str, spot: tuple[float, float]) -> tuple[float, float]:
+    """The point of a wall that a tape is held to from a spot of the floor: the nearest.
+
+    >>> room = Room(name="a", outline=((0, 0), (3, 0), (3, 2), (0, 2)), height=2.5)
+    >>> foot(room, "A", (1.0, 0.7)), foot(room, "B", (1.0, 0.7)), foot(room, "A", (-1.0, 0.7))
+    ((1.0, 0.0), (3.0, 0.7), (0.0, 0.0))
+    """
+    (x, y), (way_x, way_y) = room.wall_way(letter)
+    index = wall_index(letter, len(room.outline))
+    assert index is not None
+    length = math.dist(*room.wall(index))
+    along = min(max((spot[0] - x) * way_x + (spot[1] - y) * way_y, 0.0), length)
+    return x + along * way_x, y + along * way_y
+
+
+def sideways(mark: Mark, hung: Screen) -> Floats:
+    """The level direction, (2,), in which a flag's elevation runs: square to an upright one.
+
+    Of a level one it is the way from the mark.
+    """
+    way: Floats = np.cross(hung.across, hung.up)[:2]
+    if float(np.linalg.norm(way)) <= LEVEL_SHARE:
+        way = hung.centre[:2] - np.array(mark.at)
+        if float(np.linalg.norm(way)) < NEAR_M:
+            way = hung.across[:2]
+    way = way / np.linalg.norm(way)
+    return way if way[0] > -1e-9 else -way

@@ -1,48 +1,39 @@
 """Moments: when direct sun passes each opening and touches each mark, and how sure that is.
 
-The centre of the sun's disk decides. Moments are found on a grid and refined to the second; what
-± `plan_up_error` does to each is computed by turning the plan through its range.
+The centre of the sun's disk decides. Moments are found on a grid and refined to the second. What an
+error of the plan's bearing does to each is computed by turning the plan through its range, what one
+of a length does by changing that length; each is off on its own, so their effects add as squares.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
+from ..location import measures
+from ..location.measures import Doubt, Measure
 from ..location.model import Room
 from ..location.read import Location
 from ..sun.calendar import SunTimes, day_span, sun_times
 from ..sun.position import Directions, Floats, Track
-from ..sun.search import Bools, Rows, intervals
+from ..sun.search import RESOLUTION_S, Bools, Rows, intervals
 from .beam import Beam, beam
 from .landing import Landing, landing
+from .narrowing import Narrowing, Row, narrowing
 from .outside import above_skyline
+from .stretch import Effect, Ranged, Span, Stretch, joined, moved, ranged
 
 DAY_STEP_S = 60.0  # a stretch of sun shorter than this may be missed
+CASE_STEP_S = 120.0  # the same, of what only another length would let in
+CASE_TO_S = 8.0  # to which the moments of other lengths are found: told is the minute
+INNER = (0.1, 0.5, 0.9)  # of a stretch that is known: looked at in every case
 TURNS = 2  # steps of the plan's turning, each way
 MOVES_S_PER_DEG = 360.0  # the sun's bearing rarely moves by less than 10° an hour
+LENGTH_MOVES_S = 3600.0  # a length that is off moves no moment further
 SAMPLES = 7  # looks at a patch in each round of finding its largest
-
-
-Span = tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """A stretch of direct sun, seconds since 1970 UTC.
-
-    The ranges are the earliest and latest moments within ± plan_up_error. Not `certain`: within
-    that error the sun may also never come.
-    """
-
-    start_s: float
-    end_s: float
-    start_range_s: Span
-    end_range_s: Span
-    certain: bool = True
 
 
 @dataclass(frozen=True)
@@ -81,6 +72,20 @@ class Day:
     openings: tuple[OpeningEntries, ...]
     marks: tuple[MarkEntries, ...]
 
+    def narrowing(self, marks: Collection[tuple[str, str]] | None = None) -> Narrowing | None:
+        """Which single measurement would narrow all moments most; or those of some marks' sun.
+
+        Marks by room and name.
+        """
+        rows: list[Row] = [
+            (one.room, one.opening, one.mark, one.stretches)
+            for one in self.marks
+            if marks is None or (one.room, one.mark) in marks
+        ]
+        if marks is None:
+            rows += [(one.room, one.opening, None, one.stretches) for one in self.openings]
+        return narrowing(rows)
+
 
 def track_over(location: Location, start_s: float, end_s: float) -> Track:
     """The sun's way over a location."""
@@ -115,6 +120,10 @@ class Through:
 
     passing: list[list[Span]]
     touching: dict[str, list[list[Span]]]
+
+    def on(self, mark: str | None) -> list[list[Span]]:
+        """Stretches on a mark, or of the opening itself."""
+        return self.passing if mark is None else self.touching[mark]
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,7 +169,7 @@ class Light:
         places = turns[:, None] + np.searchsorted(grid, sky.unix_s)
         return Net(grid, self.plan(sky), places.ravel())
 
-    def through(self, room: Beam, index: int, net: Net) -> Through:
+    def through(self, room: Beam, index: int, net: Net, *, to_s: float = RESOLUTION_S) -> Through:
         """Stretches in which an opening passes sun, and in which that touches each mark."""
         marks = room.room.mark
         turns = len(self._bearings_deg)
@@ -181,55 +190,79 @@ class Light:
                 answers[mine] = room.touches(index, [mark], sun[mine])[0]
             return answers
 
-        found = intervals(asked, net.grid, holds.reshape(-1, len(net.grid)))
+        found = intervals(asked, net.grid, holds.reshape(-1, len(net.grid)), to_s=to_s)
         by_kind = [found[start : start + turns] for start in range(0, len(found), turns)]
         names = [mark.name for mark in marks]
         return Through(by_kind[0], dict(zip(names, by_kind[1:], strict=True)))
 
 
-def _gap_s(one: Span, other: Span) -> float:
-    """Seconds between two stretches, negative where they overlap."""
-    return max(one[0], other[0]) - min(one[1], other[1])
+def _coarse(start_s: float, end_s: float, known: Through) -> Floats:
+    """Wider even moments, and some in all stretches of a plan whose bearing is right."""
+    kinds = [known.passing, *known.touching.values()]
+    spans = np.array([span for one in kinds for span in one[len(one) // 2]]).reshape(-1, 2)
+    inner = spans[:, :1] + np.array(INNER) * (spans[:, 1:] - spans[:, :1])
+    return np.unique([*grid_over(start_s, end_s, CASE_STEP_S), *inner.ravel()])
 
 
-def _ranged(
-    cases: list[list[Span]], reach_s: float
-) -> tuple[tuple[Stretch, ...], tuple[Span, ...]]:
-    """Stretches of the middle case with their ranges, and what only turned plans have, merged.
+def _off(doubt: Doubt, room: Beam, index: int, light: Light, net: Net) -> tuple[Through, Through]:
+    """Sun through an opening with one number less, and more, by all that it may be off."""
 
-    From case to case a stretch moves by no more than `reach_s`.
-    """
-    middle = len(cases) // 2
-    seen: set[tuple[int, Span]] = set()
-    stretches = []
-    for span in cases[middle]:
-        met, certain = [span], True
-        for way in (range(middle - 1, -1, -1), range(middle + 1, len(cases))):
-            last = span
-            for case in way:
-                near = min(cases[case], key=lambda one: _gap_s(last, one), default=None)
-                if near is None or _gap_s(last, near) > reach_s:
-                    certain = False
-                    break
-                last = near
-                met.append(near)
-                seen.add((case, near))
-        starts, ends = zip(*met, strict=True)
-        stretches.append(
-            Stretch(*span, (min(starts), max(starts)), (min(ends), max(ends)), certain)
+    def by(metres: float) -> Through:
+        place = doubt.changed(metres)
+        return light.through(
+            beam_of(place, place.room_named(room.room.name)), index, net, to_s=CASE_TO_S
         )
-    merged: list[Span] = []
-    for one in sorted(
-        one
-        for case, spans in enumerate(cases)
-        for one in spans
-        if case != middle and (case, one) not in seen
-    ):
-        if merged and _gap_s(merged[-1], one) <= reach_s:
-            merged[-1] = (merged[-1][0], max(merged[-1][1], one[1]))
-        else:
-            merged.append(one)
-    return tuple(stretches), tuple(merged)
+
+    return by(-doubt.measure.error), by(doubt.measure.error)
+
+
+@dataclass(frozen=True, eq=False)
+class _Cases:
+    """Sun through one opening in all cases of what may be off.
+
+    `turns` are those of the plan, its bearing as it is given in the middle; `lengths` are what each
+    number does that is less, and more.
+    """
+
+    bearing: Measure
+    turns: Through
+    reach_s: float
+    lengths: Sequence[tuple[Measure, tuple[Through, Through]]]
+
+    def of(self, mark: str | None) -> Ranged:
+        """Stretches on a mark, or of the opening itself, with what all errors do to them."""
+        turns = self.turns.on(mark)
+        spans = turns[len(turns) // 2]
+        cases = [(self.bearing, ranged(turns, self.reach_s))]
+        for measure, (less, more) in self.lengths:
+            three = [less.on(mark)[0], spans, more.on(mark)[0]]
+            cases.append((measure, ranged(three, LENGTH_MOVES_S)))
+        found = []
+        for row, span in enumerate(spans):
+            effects = tuple(
+                Effect(
+                    measure,
+                    moved(span[0], each[row].start_range_s, CASE_TO_S),
+                    moved(span[1], each[row].end_range_s, CASE_TO_S),
+                )
+                for measure, (each, _) in cases
+            )
+            found.append(
+                Stretch(
+                    *span,
+                    joined(span[0], [one.start_range_s for one in effects]),
+                    joined(span[1], [one.end_range_s for one in effects]),
+                    all(each[row].certain for _, (each, _) in cases),
+                    effects,
+                )
+            )
+        merged: list[Span] = []
+        for one in sorted(one for _, (_, possible) in cases for one in possible):
+            if merged and one[0] <= merged[-1][1]:
+                merged[-1] = (merged[-1][0], max(merged[-1][1], one[1]))
+            else:
+                merged.append(one)
+        return tuple(found), tuple(merged)
 
 
 def _largest_patch(room: Beam, index: int, light: Light, span: Span) -> float:
@@ -277,14 +310,24 @@ def day_entries(location: Location, day: date) -> Day:
     turns = np.linspace(-error, error, 2 * TURNS + 1) if error > 0 else np.zeros(1)
     reach_s = error / TURNS * MOVES_S_PER_DEG
     light, nominal = Light(location, track, turns_deg=turns.tolist()), Light(location, track)
-    net = light.over(grid_over(start, end, DAY_STEP_S))
+    grid = grid_over(start, end, DAY_STEP_S)
+    net = light.over(grid)
+    lengths = measures.lengths(location)
     openings, marks = [], []
     for room in (beam_of(location, room) for room in location.room):
         touching = []
         for index, opening in enumerate(room.apertures):
             found = light.through(room, index, net)
-            touching.append(found.touching)
-            stretches, possible = _ranged(found.passing, reach_s)
+            own = [one for one in lengths if one.touches(room.room.name, opening.name)]
+            few = nominal.over(_coarse(start, end, found)) if own else None
+            changed = (
+                []
+                if few is None
+                else [(one.measure, _off(one, room, index, nominal, few)) for one in own]
+            )
+            cases = _Cases(measures.bearing(location), found, reach_s, changed)
+            touching.append({mark.name: cases.of(mark.name) for mark in room.room.mark})
+            stretches, possible = cases.of(None)
             spans = [(one.start_s, one.end_s) for one in stretches]
             openings.append(
                 OpeningEntries(
@@ -298,7 +341,7 @@ def day_entries(location: Location, day: date) -> Day:
             )
         for mark in room.room.mark:
             for opening, touched in zip(room.apertures, touching, strict=True):
-                stretches, possible = _ranged(touched[mark.name], reach_s)
+                stretches, possible = touched[mark.name]
                 if stretches or possible:
                     marks.append(
                         MarkEntries(room.room.name, mark.name, opening.name, stretches, possible)

@@ -17,6 +17,12 @@ def on_a_terminal() -> bool:
     return sys.stdin.isatty()
 
 
+def note(text: str) -> None:
+    """A word on standard error, to a person there, not to a script."""
+    if sys.stderr.isatty():
+        print(f"note: {text}", file=sys.stderr)
+
+
 def ask(question: str, read: Callable[[str], Answer], *, default: str | None = None) -> Answer:
     """What a person answers, asked again until `read` takes it; Enter alone is the default.
 

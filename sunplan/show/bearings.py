@@ -18,6 +18,8 @@ from .layout import Part, table
 from .words import POINTS, clock
 from .writing import replace
 
+ROWS = (("measured", "solutions"),)  # of its answer, for spreadsheets
+
 
 def answer(location: Location, found: Bearings, *, written: bool) -> Answer:
     """Answer of `sunplan bearing`; every ± is 95 %, two standard deviations."""

@@ -52,8 +52,8 @@ CAUTIONS: dict[Hazard, Caution] = {
         "Dark room: a sealed room gets hot and stuffy; breaks, water, a door that opens."
     ),
     "exits": Caution(
-        "Exits: one way out light, free and 0.6 m wide; no cloth over alarms, vents or heaters; "
-        "flame-treated cloth only; the fire officer decides."
+        "Exits: one way out light, free and two feet (0.6 m) wide; no cloth over alarms, vents or "
+        "heaters; flame-treated cloth only; the fire officer decides."
     ),
     "lamp": Caution(
         "Lamp: bag its stand; half a metre between it and cloth or paper beside it, a metre and a "

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Iterable, Sequence
 from datetime import date
@@ -19,6 +17,7 @@ from .cautions import WEATHER, in_full
 from .layout import Part, table
 from .words import by, clock, signed
 
+ROWS = (("materials", "laid"),)  # of its answer, for spreadsheets
 LEAST_GAP_M = 0.0005  # a gap that hands can tell from none; finer is told as none
 
 
@@ -91,19 +90,6 @@ def answer(
         "uncut": [{"piece": one.name, "size_m": [one.width_m, one.height_m]} for one in cut.uncut],
         "tape_m": cut.tape_m,
     }
-
-
-def rows(cut: TakeOff) -> str:
-    """The cut list as comma-separated rows, metres."""
-    text = io.StringIO()
-    out = csv.writer(text, lineterminator="\n")
-    out.writerow(("stock", "roll", "piece", "across_m", "along_m", "at_across_m", "at_along_m"))
-    for one in cut.materials:
-        for each in () if one.layout is None else one.layout.laid:
-            sizes = (*each.size_m, each.across_m, each.along_m)
-            row = (one.stock.name, each.roll + 1, each.piece.name)
-            out.writerow((*row, *(f"{size:.3f}" for size in sizes)))
-    return text.getvalue()
 
 
 def told(

@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable
 from dataclasses import asdict
 from datetime import date
 
 from ..location.read import Location
-from ..room.entry import Day, Stretch
+from ..room.entry import Day
+from ..room.stretch import Stretch
 from ..sun.calendar import SunTimes
+from . import narrowed, words
 from .answers import Answer, head, iso, sun
 from .cautions import SUN, WEATHER
 from .layout import Part, once, table
 from .words import clock, moves, plus_minus
 
-COLUMNS = (
-    *("date", "room", "mark", "opening", "from", "to", "from_earliest", "from_latest"),
-    *("to_earliest", "to_latest", "certain", "largest_patch_m2"),
-)
+ROWS = ("openings", "entries"), ("marks", "entries")  # of its answer, for spreadsheets
 
 
 def _stretch(stretch: Stretch, timezone: str) -> Answer:
@@ -83,6 +80,7 @@ def answer(location: Location, day: Day) -> Answer:
         "sun": sun(day.sun, zone),
         "openings": openings,
         "marks": list(marks.values()),
+        "narrow": narrowed.answer(day.narrowing(), zone),
     }
 
 
@@ -103,7 +101,8 @@ def sun_line(at: SunTimes, day: date, timezone: str) -> str:
     return start + ("; deep down all day" if at.always == "down" else "; no dark")
 
 
-def _moments(stretch: Stretch, timezone: str, day: Day) -> tuple[str, str]:
+def moments(stretch: Stretch, timezone: str, day: Day) -> tuple[str, str]:
+    """When a stretch starts and ends, each with how far that may move."""
     start, end = (
         clock(moment, timezone, day.date) + plus_minus(moment, spread)
         for moment, spread in (
@@ -127,7 +126,7 @@ def told(location: Location, day: Day) -> Iterable[Part]:
     for one in day.openings:
         name = f"{one.room}: {one.opening}"
         for stretch, (first, last) in zip(one.stretches, one.landings, strict=True):
-            rows.append((name, *_moments(stretch, zone, day), moves(first, last, units)))
+            rows.append((name, *moments(stretch, zone, day), moves(first, last, units)))
         rows += [(name, *maybe(span), "") for span in one.possible]
         if not one.stretches and not one.possible:
             rows.append((name, "no sun", "", ""))
@@ -137,7 +136,7 @@ def told(location: Location, day: Day) -> Iterable[Part]:
     for touched in day.marks:
         name = f"{touched.room}: {touched.mark}"
         for stretch in touched.stretches:
-            rows.append((name, *_moments(stretch, zone, day), touched.opening))
+            rows.append((name, *moments(stretch, zone, day), touched.opening))
         rows += [(name, *maybe(span), touched.opening) for span in touched.possible]
     if rows:
         yield "\nSun on each mark"
@@ -145,38 +144,13 @@ def told(location: Location, day: Day) -> Iterable[Part]:
     else:
         yield "\nNo mark is touched by direct sun."
     yield ""
-    if location.site.plan_up_error:
-        error = f"plan_up ±{location.site.plan_up_error:g}°"
+    error = words.left_open(location)
+    if error:
+        does = "do" if " and " in error else "does"
         yield (
-            f"± minutes: what {error} does to that moment. "
-            f"? or in brackets: only for a part of {error}."
+            f"± minutes: what {error} {does} to that moment. "
+            "? or in brackets: only for a part of that."
         )
+        yield from narrowed.line(day.narrowing(), location)
     yield WEATHER
     yield SUN
-
-
-def rows(location: Location, days: Iterable[Day]) -> str:
-    """Direct sun of dates, a row a stretch."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for day in days:
-        found = answer(location, day)
-        for kind in ("openings", "marks"):
-            for row in found[kind]:
-                for one in row["entries"]:
-                    writer.writerow(
-                        (
-                            found["date"],
-                            row["room"],
-                            row.get("mark", ""),
-                            row.get("opening", one.get("opening")),
-                            one["from"],
-                            one["to"],
-                            *one["from_range"],
-                            *one["to_range"],
-                            one["certain"],
-                            f"{one['largest_patch_m2']:.3f}" if "largest_patch_m2" in one else "",
-                        )
-                    )
-    return out.getvalue()

@@ -20,7 +20,7 @@ from ..day.exterior import (
     Night,
 )
 from ..location.read import Location
-from ..room.entry import Span
+from ..room.stretch import Span
 from .answers import Answer, head, iso, sun
 from .cautions import NIGHT, SUN, WEATHER
 from .entering import sun_line
@@ -146,7 +146,8 @@ def told(location: Location, day: date, found: Sequence[ExteriorDay]) -> Iterabl
     yield SUN
 
 
-def _between(span: Span | None, zone: str, day: date) -> str:
+def between(span: Span | None, zone: str, day: date) -> str:
+    """From when to when a stretch goes, if there is one."""
     return "never" if span is None else " – ".join(clock(end, zone, day) for end in span)
 
 
@@ -156,10 +157,10 @@ def _night(one: ExteriorDay, zone: str) -> Iterable[Part]:
         yield "  no night: the sun does not set"
         return
     yield (
-        f"  dark: sun 6° down {_between(night.civil_dark, zone, day)}; "
-        f"12° down {_between(night.nautical_dark, zone, day)}"
+        f"  dark: sun 6° down {between(night.civil_dark, zone, day)}; "
+        f"12° down {between(night.nautical_dark, zone, day)}"
     )
-    hidden = ", ".join(_between(span, zone, day) for span in night.moon_hidden)
+    hidden = ", ".join(between(span, zone, day) for span in night.moon_hidden)
     if hidden:
         yield f"  the moon hidden by skyline, blocks or rooms: {hidden}"
     if not night.moon:
@@ -210,7 +211,7 @@ def _behind(one: ExteriorDay, zone: str) -> Iterable[Part]:
             f"{TUNGSTEN_K:.0f} K"
         )
     for span in one.sun_in_frame:
-        yield f"  the sun itself is IN FRAME {_between(span, zone, day)}"
+        yield f"  the sun itself is IN FRAME {between(span, zone, day)}"
     if one.lose_sky_deg > 0:
         yield f"  sky in frame; tilt down by {math.ceil(one.lose_sky_deg)}° to lose it"
     else:
@@ -223,7 +224,7 @@ def _wall(one: ExteriorDay, zone: str) -> Iterable[Part]:
     name = f"the wall that faces {bearing(one.exterior.wall)}"
     for each in one.wall:
         yield (
-            f"  sun on {name}: {_between((each.start_s, each.end_s), zone, one.date)}, "
+            f"  sun on {name}: {between((each.start_s, each.end_s), zone, one.date)}, "
             f"{each.incidence_deg:.0f}° off square in the middle"
         )
     if not one.wall:

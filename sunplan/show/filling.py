@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from ..location.lengths import format_length
+from ..location.lengths import Units, format_length
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig.negative import Negative, Panel
@@ -16,6 +16,8 @@ from .flagging import from_mark, hung
 from .layout import Part, once, table
 from .levels import sky_answer
 from .words import about, by, clock, ratio
+
+ROWS = (("setups", "panels"),)  # of its answer, for spreadsheets
 
 
 def answer(location: Location, day: date, found: Sequence[Negative]) -> Answer:
@@ -46,14 +48,14 @@ def answer(location: Location, day: date, found: Sequence[Negative]) -> Answer:
                     }
                     for panel in one.panels
                 ],
-                "advice": advice(one, location),
+                "advice": advice(one, "m"),
             }
             for one in found
         ],
     }
 
 
-def advice(one: Negative, location: Location) -> str:
+def advice(one: Negative, units: Units) -> str:
     """Which panel to take."""
     wanted = one.setup.contrast
     if wanted is None:
@@ -61,14 +63,14 @@ def advice(one: Negative, location: Location) -> str:
     if one.before.ratio >= wanted:
         return "none needed: the ratio is there without"
     if one.best is not None:
-        away = about(one.best.distance_m, location.site.units)
+        away = about(one.best.distance_m, units)
         return f"take: {one.best.stock.name} at {away}"
     clear = [panel.ratio for panel in one.panels if panel.clear_of_frame]
     reach = f"the best out of frame gives {max(clear):.1f}; " if clear else ""
     return f"no panel does it: {reach}a darker wall, the other side, more key, or less daylight"
 
 
-def where(setup: Setup, panel: Panel, location: Location) -> str:
+def where(location: Location, setup: Setup, panel: Panel) -> str:
     """Where a panel stands, as a helper measures it."""
     room, units = location.room_named(setup.room), location.site.units
     mark = room.mark_named(setup.mark)
@@ -95,9 +97,9 @@ def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[P
             f"\n{one.setup.name} at {clock(one.sky.unix_s, zone)}, {one.sky.name} sky: fill "
             f"{one.before.fill_lux:.0f} lx, ratio {ratio(one.before.ratio)}{wish}"
         )
-        yield f"  {advice(one, location)}"
+        yield f"  {advice(one, units)}"
         if one.best is not None and one.before.ratio < (one.setup.contrast or 0.0):
-            yield f"    {where(one.setup, one.best, location)}"
+            yield f"    {where(location, one.setup, one.best)}"
         rows = [
             (
                 f"{panel.stock.name}, {by(*panel.screen.size, units)}",

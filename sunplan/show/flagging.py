@@ -14,11 +14,14 @@ from ..rig.flags import FlagOption, Position, SetupFlags
 from ..rig.hazards import Hazard
 from ..rig.tape import Tape, tape
 from ..rig.wind import FRESH_MPH, LIGHT_MPH, MPH_M_S, force_n
+from ..room.narrowing import Narrowing
+from . import narrowed
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, cares, in_full
 from .layout import Part
-from .words import about, bearing, by, clock
+from .words import about, bearing, by, clock, left_open
 
+ROWS = (("setups", "flags", "positions"),)  # of its answer, for spreadsheets
 SQUARE_DEG = 3.0  # less is square for anyone with a tape
 REASONS = (  # by what the flags are ranked
     *("out of frame", "out of the key's light", "fewest moves", "owned", "one flag, not two"),
@@ -70,12 +73,18 @@ def _option(option: FlagOption, room: Room, timezone: str) -> Answer:
 
 
 def answer(
-    location: Location, day: date, found: Sequence[SetupFlags], *, sure: bool = False
+    location: Location,
+    day: date,
+    found: Sequence[SetupFlags],
+    *,
+    sure: bool = False,
+    narrow: Narrowing | None = None,
 ) -> Answer:
     """Answer of `sunplan flags`: a flag's own keys are those of its first position."""
     return {
         **head(location, day),
         "sure": sure,
+        "narrow": narrowed.answer(narrow, location.timezone),
         "setups": [
             {
                 "setup": one.setup.name,
@@ -141,9 +150,17 @@ def why(options: Sequence[FlagOption]) -> str:
 
 
 def told(
-    location: Location, day: date, found: Sequence[SetupFlags], *, sure: bool = False
+    location: Location,
+    day: date,
+    found: Sequence[SetupFlags],
+    *,
+    sure: bool = False,
+    narrow: Narrowing | None = None,
 ) -> Iterable[Part]:
-    """Flags for people: the first of each opening is the one to take."""
+    """Flags for people: the first of each opening is the one to take.
+
+    `narrow` is what to measure first for the moments of sun on these marks.
+    """
     zone = location.timezone
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
     asked: list[Hazard] = []
@@ -154,12 +171,12 @@ def told(
             yield "  nothing to flag: no such light reaches the mark"
         for opening in dict.fromkeys(option.opening for option in one.options):
             mine = [option for option in one.options if option.opening == opening]
-            yield f"  {opening}: {_what(mine[0], zone)}"
+            yield f"  {opening}: {what(mine[0], zone)}"
             for option in mine:
                 choice = f"take ({why(mine)})" if option is mine[0] else "or"
                 owned = "" if option.owned else ", not owned"
                 yield f"    {choice}: {option.name}{owned}, {option.placement}"
-                yield from _places(location, room, one.mark, option)
+                yield from places(location, room, one.mark, option)
                 dangers = hazards.flags(option, room)
                 asked += dangers
                 care = f"; {cares(dangers)}" if dangers else ""
@@ -174,20 +191,22 @@ def told(
     yield ""
     if any(option.covers == "sun" for one in found for option in one.options):
         yield "Times are those of the sun's edge, a little wider than entry's, by its middle."
-    error = location.site.plan_up_error
+    error = left_open(location)
     if error and sure:
-        yield f"Large enough, and at hand long enough, wherever within ±{error:g}° plan_up is."
+        yield f"Large enough, and at hand long enough, whatever is true within {error}."
     elif error:
         yield (
-            f"Set for plan_up as given: within its ±{error:g}° the sun comes earlier or later, see "
-            "entry; allow for it, or ask with --sure."
+            f"Set for all as given: within {error} the sun comes earlier or later, see entry; "
+            "allow for it, or ask with --sure."
         )
+    yield from narrowed.line(narrow, location)
     yield from in_full(asked)
     yield WEATHER
     yield SUN
 
 
-def _what(option: FlagOption, zone: str) -> str:
+def what(option: FlagOption, zone: str) -> str:
+    """What light a flag stops, and when."""
     if option.covers == "all":
         return "all its light, at any hour"
     spans = [f"{clock(first, zone)} – {clock(last, zone)}" for first, last in option.spans]
@@ -203,7 +222,8 @@ def _not_outside(one: SetupFlags, opening: str, units: Units) -> str:
     return f"its sill is {about(sill, units)} above the ground, out of reach from there"
 
 
-def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterable[str]:
+def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterable[str]:
+    """Where each flag of an option hangs in turn, and on what; a line a measure."""
     zone, units = location.timezone, location.site.units
     wall = room.opening_named(option.opening).wall
     outside = None if wall is None or option.placement != "outside" else wall.strip().upper()
@@ -222,7 +242,7 @@ def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> I
                 tape(room, mark, piece, plan_up_deg=location.site.plan_up, outside=outside)
                 for piece in position.pieces
             ]
-            yield f"      {_two(option, middles, units)}"
+            yield f"      {two(option, middles, units)}"
         frame = "out of frame" if position.clear_of_frame else "IN FRAME"
         shades = "" if position.clear_of_key else "; TAKES KEY LIGHT from the face"
         yield (
@@ -246,7 +266,7 @@ def _places(location: Location, room: Room, mark: Mark, option: FlagOption) -> I
             )
 
 
-def _two(option: FlagOption, found: Sequence[Tape], units: Units) -> str:
+def two(option: FlagOption, found: Sequence[Tape], units: Units) -> str:
     """Where each of two overlapping flags hangs."""
     return "; ".join(
         f"{flag.name}: {_one(one, units)}" for flag, one in zip(option.flags, found, strict=True)

@@ -1,4 +1,7 @@
-"""A day's folder: plan in text and JSON, page, drawings, timeline; made beside and renamed."""
+"""A day's folder: plan in text, as a page, on paper, in JSON and for a calendar; its pictures.
+
+Made beside its place and renamed.
+"""
 
 from __future__ import annotations
 
@@ -6,17 +9,22 @@ import json
 import re
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..location.read import Location
-from . import entering, exteriors, flagging, keying, levels, ordering, packing, page
+from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing, page, sheet
 from .answers import Answer, as_json, head
 from .cautions import Caution
 from .layout import Part, cautions_last, text
 from .words import clock
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 PLAN, PAGE, SIGN = "plan.json", "plan.html", "made_by"
 
@@ -24,11 +32,12 @@ PLAN, PAGE, SIGN = "plan.json", "plan.html", "made_by"
 def answer(plan: Plan) -> Answer:
     """All answers of a day in one."""
     location, day, skies = plan.location, plan.entries.date, plan.packed_for
+    narrow = plan.entries.narrowing({(one.room, one.mark) for one in location.setup})
     return {
         SIGN: "sunplan",
         **head(location, day),
         "entry": entering.answer(location, plan.entries),
-        "flags": flagging.answer(location, day, plan.flags),
+        "flags": flagging.answer(location, day, plan.flags, narrow=narrow),
         "gap": levels.answer(location, day, plan.gaps, plan.fits) if plan.gaps else None,
         "key": keying.answer(location, plan.keys),
         "order": plan.ordered and ordering.answer(location, day, plan.ordered, skies),
@@ -72,8 +81,14 @@ def told(plan: Plan) -> Iterable[Part]:
         yield part
 
 
-def write(plan: Plan, out: Path, *, tell: Callable[[str], None] = lambda _: None) -> list[str]:
-    """Write a plan's folder and give its files' names.
+def write(
+    plan: Plan,
+    out: Path,
+    *,
+    paper: str | None = None,
+    tell: Callable[[str], None] = lambda _: None,
+) -> list[str]:
+    """Write a plan's folder and give its files' names; `paper` is what the sheet is for.
 
     A folder of that name is replaced if sunplan made it; ``InputError`` if it holds anything else,
     ``OutputError`` if it cannot be written. Until all is done, nothing changes.
@@ -86,7 +101,7 @@ def write(plan: Plan, out: Path, *, tell: Callable[[str], None] = lambda _: None
     try:
         made = beside / "new"
         made.mkdir()
-        names = _fill(plan, made, tell)
+        names = _fill(plan, made, paper, tell)
         if out.exists():
             out.rename(beside / "old")
         made.rename(out)
@@ -118,37 +133,64 @@ def check(out: Path) -> None:
         )
 
 
-def _fill(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
-    from .drawing import draw_day, draw_patches, draw_rooms  # loads matplotlib
+def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None]) -> list[str]:
+    from .picture.saving import save
 
-    location, day = plan.location, plan.entries
     (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
     (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
+    (folder / "plan.ics").write_bytes(diary.calendar(plan))
     tell("page")
     (folder / PAGE).write_text(page.html(plan), encoding="utf-8")
-    tell("drawing: rooms")
-    draw_rooms(location, folder / "rooms.png")
-    tell("drawing: day")
-    draw_day(location, day, folder / "day.png")
-    names = ["plan.txt", PLAN, PAGE, "rooms.png", "day.png"]
-    for room in location.room:
-        tell(f"drawing: {room.name}")
-        name = f"sun-{_slug(room.name, [*names])}.png"
-        draw_patches(location, room, day, plan.patches[room.name], folder / name)
+    tell("sheet")
+    sheet.write(plan, folder / "plan.pdf", paper=paper)
+    names = ["plan.txt", PLAN, PAGE, "plan.ics", "plan.pdf"]
+    for about, stem, draw in _pictures(plan):
+        tell(f"drawing: {about}")
+        name = f"{_slug(stem, names)}.png"
+        save(draw(), folder / name)
         names.append(name)
     return names
 
 
+def _pictures(plan: Plan) -> Iterator[tuple[str, str, Callable[[], Figure]]]:
+    """What each picture is of, its file's name, and how it is drawn."""
+    from .picture import daystrip, gapchart, hanging, patches, understood  # loads matplotlib
+
+    location, day = plan.location, plan.entries
+    yield "rooms", "rooms", lambda: understood.figure_of_rooms(location)
+    yield "day", "day", lambda: daystrip.figure_of_day(location, day)
+    for room in location.room:
+        seen = plan.patches[room.name]
+        yield (
+            room.name,
+            f"sun-{room.name}",
+            partial(patches.figure_of_patches, location, room, day, seen),
+        )
+    if plan.courses:
+        yield (
+            "gap",
+            "gap",
+            lambda: gapchart.figure_of_gap(
+                location, day.date, day.sun, location.setup, plan.courses, plan.fits
+            ),
+        )
+    for one in plan.flags:
+        if one.options:
+            name = one.setup.name
+            draw = partial(hanging.figure_of_flags, location, day.date, [one])
+            yield f"flags, {name}", f"flags-{name}", draw
+
+
 def steps(location: Location) -> int:
-    """How often `write` tells what it does."""
-    return 3 + len(location.room)
+    """How often `write` tells what it does, at most."""
+    return 5 + len(location.room) + len(location.setup)
 
 
 def _slug(name: str, taken: list[str]) -> str:
-    """A room's name as a file's, unlike those taken."""
+    """A name as a file's, unlike those taken."""
     plain = re.sub(r"\W+", "-", name.lower()).strip("-") or "room"
     slug, count = plain, 1
-    while f"sun-{slug}.png" in taken:
+    while f"{slug}.png" in taken:
         count += 1
         slug = f"{plain}-{count}"
     return slug

@@ -14,6 +14,8 @@ from .cautions import in_full
 from .layout import Part, table
 from .words import about, ratio, signed
 
+ROWS = (("setups",),)  # of its answer, for spreadsheets
+
 
 def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
     """Answer of `sunplan key`."""
@@ -55,6 +57,11 @@ def _way(one: Way, units: Units) -> str:
     return one.what + far
 
 
+def dimmed(one: KeyLight) -> str:
+    """What takes from a lamp what it gives too much."""
+    return f"dim to {100 * 2.0**-one.stops:.2g} %, or close {one.stops:.1f}"
+
+
 def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
     """The key lamps for people."""
     units = location.site.units
@@ -79,7 +86,7 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
             what = "the lamp" if source.sheet is None else source.kind.split(" ", 1)[1]
             yield f"  IN FRAME: the camera sees {what}"
         if one.stops > 0:
-            yield f"  to sit at key: dim to {100 * 2.0**-one.stops:.2g} %, or close {one.stops:.1f}"
+            yield f"  to sit at key: {dimmed(one)}"
         if one.background_stops is not None:
             yield f"  wall behind the face: {signed(one.background_stops)} stops against the face"
         yield table(

@@ -19,6 +19,8 @@ from .cautions import SUN, WEATHER, in_full
 from .layout import Part, once, table
 from .words import clock, ratio, signed
 
+ROWS = (("setups", "times", "openings"),)  # of its answer, for spreadsheets
+
 
 def sky_answer(sky: Sky, timezone: str) -> Answer:
     """A sky with its levels."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -16,6 +14,7 @@ from .cautions import SUN, WEATHER, cares, in_full
 from .layout import Part, table
 from .words import clock, outdoors
 
+ROWS = (("setups",),)  # of its answer, for spreadsheets
 MATCH_DEG = 5.0  # of the sun's way: more shows in a patch; common practice, no source
 
 
@@ -64,22 +63,6 @@ def answer(location: Location, day: date, found: Ordered, skies: Sequence[str]) 
     }
 
 
-def rows(location: Location, found: Ordered) -> str:
-    """The order as comma-separated rows."""
-    text = io.StringIO()
-    out = csv.writer(text, lineterminator="\n")
-    out.writerow(
-        ("setup", "room", "strike_minutes", "rig_minutes", "shoot_from", "shoot_to", "off_stops")
-    )
-    zone = location.timezone
-    for one in found.best.turns:
-        times = (iso(one.way.start_s, zone), iso(one.way.end_s, zone))
-        minutes = (f"{one.strike_minutes:.0f}", f"{one.rig_minutes:.0f}")
-        setup = one.way.setup
-        out.writerow((setup.name, setup.room, *minutes, *times, f"{one.way.stops:.1f}"))
-    return text.getvalue()
-
-
 def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) -> Iterable[Part]:
     """The order for people."""
     zone, best = location.timezone, found.best
@@ -122,22 +105,32 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
         for name in one.way.unsolved:
             yield f"  NOT SOLVED: no gel brings {name} down, nobody can tent it"
     yield ""
-    for setup in best.dropped:
+    yield from dropped(found)
+    yield _summary(found)
+    yield from clashes(found)
+    yield ""
+    yield from in_full(asked)
+    yield WEATHER
+    yield SUN
+
+
+def dropped(found: Ordered) -> Iterable[str]:
+    """What the day has no time for."""
+    for setup in found.best.dropped:
         yield (
             f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, worth {setup.worth:g}: no start "
             "leaves time to rig it, shoot it and strike it within the hours"
         )
-    yield _summary(found)
+
+
+def clashes(found: Ordered) -> Iterable[str]:
+    """Setups that want the same dusk, and how far the sun moves between those that match."""
     if found.dusky:
         names = " and ".join(setup.name for setup in found.dusky)
         yield f"ONE DUSK FOR BOTH: {names}; it comes once, give one of them another day or black"
     for group, moved in found.apart_deg.items():
         fits = "" if moved <= MATCH_DEG else f", MORE THAN {MATCH_DEG:g}°: its patch will not match"
         yield f"{group}: the sun moves {moved:.0f}° from its first shot to its last{fits}"
-    yield ""
-    yield from in_full(asked)
-    yield WEATHER
-    yield SUN
 
 
 def _off(one: Way) -> str:

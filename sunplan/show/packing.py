@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
@@ -18,6 +16,8 @@ from .cautions import SUN, WEATHER, cares, in_full
 from .cutting import cut_list, material
 from .layout import Part, table
 from .words import clock, outdoors
+
+ROWS = (("items",),)  # of its answer, for spreadsheets
 
 
 def _line(one: Line) -> Answer:
@@ -103,18 +103,6 @@ def answer(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> A
     }
 
 
-def rows(pack: Pack) -> str:
-    """The list as comma-separated rows."""
-    text = io.StringIO()
-    out = csv.writer(text, lineterminator="\n")
-    out.writerow(("kind", "thing", "need", "take", "get", "how", "weight_kg"))
-    for one in pack.lines:
-        how = one.how if one.get else ""
-        counts = (one.need, one.take, one.get)
-        out.writerow((one.kind, one.thing.name, *counts, how, f"{one.weight_kg:.1f}"))
-    return text.getvalue()
-
-
 def told(
     location: Location, day: date, pack: Pack, skies: Sequence[str], *, best: bool = False
 ) -> Iterable[Part]:
@@ -152,8 +140,9 @@ def told(
             for one in pack.lines
         ],
     )
-    yield from _costs(pack.lines)
-    yield from _cases(pack)
+    yield from costs(pack.lines)
+    yield f"\n{heavy(pack)}"
+    yield from (f"  {line}" for line in cases(pack))
     yield ""
     yield from cut_list(pack.takeoff, units)
     yield ""
@@ -164,26 +153,41 @@ def told(
 
 def _told_slot(slot: Slot, zone: str) -> Iterable[Part]:
     first, last = slot.shoot_s
+    yield (
+        f"\n{slot.setup.name} ({slot.setup.room}): from {clock(slot.start_s, zone)} "
+        f"{rigging(slot)}; shoot {clock(first, zone)} – {clock(last, zone)}"
+    )
+    yield from (f"  {line}" for line in jobs(slot))
+    yield from (f"  {line}" for line in lacks(slot))
+    yield from (f"  {line}" for line in circuits(slot.needs.load))
+
+
+def rigging(slot: Slot) -> str:
+    """How long a setup's rigging takes, with what comes before it."""
     strike = f"strike {slot.strike_minutes:.0f} min, " if slot.struck else ""
     over = ", the way over with it" if slot.moved else ""
-    yield (
-        f"\n{slot.setup.name} ({slot.setup.room}): from {clock(slot.start_s, zone)} {strike}rig "
-        f"{slot.rig_minutes:.0f} min{over}; shoot {clock(first, zone)} – {clock(last, zone)}"
-    )
+    return f"{strike}rig {slot.rig_minutes:.0f} min{over}"
+
+
+def jobs(slot: Slot) -> Iterable[str]:
+    """What is rigged, a line a job."""
     for job in slot.needs.jobs:
         spent = f"{job.minutes:.0f} min" if job in slot.jobs else "hangs already"
         care = f"; {cares(job.hazards)}" if job.hazards else ""
-        yield f"  {job.words}, {spent}{care}"
+        yield f"{job.words}, {spent}{care}"
     if not slot.needs.jobs:
-        yield "  nothing to rig"
+        yield "nothing to rig"
+
+
+def lacks(slot: Slot) -> Iterable[str]:
+    """What is late, and what nothing solves."""
     if slot.late and slot.setup.start is not None:
-        yield f"  LATE: it must start at {slot.setup.start:%H:%M}"
-    for lack in slot.needs.unmet:
-        yield f"  NOT SOLVED: {lack}"
-    yield from _told_load(slot.needs.load)
+        yield f"LATE: it must start at {slot.setup.start:%H:%M}"
+    yield from (f"NOT SOLVED: {lack}" for lack in slot.needs.unmet)
 
 
-def _told_load(load: Load) -> Iterable[str]:
+def circuits(load: Load) -> Iterable[str]:
+    """What runs on which circuit, a line a circuit."""
     for one in load.circuits:
         if not one.lamps:
             continue
@@ -191,12 +195,13 @@ def _told_load(load: Load) -> Iterable[str]:
         guess = " (assumed: the file names none here)" if load.assumed else ""
         over = f": {one.over_watts:.0f} W TOO MUCH" if one.over_watts else ""
         yield (
-            f"  on {one.circuit.name}, {one.circuit.amps:g} A {one.circuit.volts:g} V{guess}: "
+            f"on {one.circuit.name}, {one.circuit.amps:g} A {one.circuit.volts:g} V{guess}: "
             f"{lamps}; {one.watts:.0f} of {one.allowed_watts:.0f} W{over}"
         )
 
 
-def _costs(lines: Sequence[Line]) -> Iterable[str]:
+def costs(lines: Sequence[Line]) -> Iterable[str]:
+    """What the renting costs, as far as it is known."""
     prices = [line.price for line in lines if line.get and line.how == "rent"]
     known = [price for price in prices if price is not None]
     if known:
@@ -204,15 +209,20 @@ def _costs(lines: Sequence[Line]) -> Iterable[str]:
         yield f"to rent: {sum(known):.0f} a day" + (f", {rest} of no known price" if rest else "")
 
 
-def _cases(pack: Pack) -> Iterable[str]:
-    yield f"\n{len(pack.cases)} cases and {len(pack.loose)} loose, {pack.weight_kg:.0f} kg in all"
+def heavy(pack: Pack) -> str:
+    """How much it is in all."""
+    return f"{len(pack.cases)} cases and {len(pack.loose)} loose, {pack.weight_kg:.0f} kg in all"
+
+
+def cases(pack: Pack) -> Iterable[str]:
+    """What goes into which case, a line a case."""
     owned: Counter[str] = Counter()
     for number, one in enumerate(pack.cases, 1):
         owned[one.case.name] += 1
         lack = " (not owned)" if owned[one.case.name] > one.case.owned else ""
         inside = Counter(each.name for each in one.inside)
         listed = ", ".join(name if many == 1 else f"{many} {name}" for name, many in inside.items())
-        yield f"  {number}. {one.case.name}{lack}, {one.weight_kg:.0f} kg: {listed}"
+        yield f"{number}. {one.case.name}{lack}, {one.weight_kg:.0f} kg: {listed}"
     loose = Counter(one.name for one in pack.loose)
     if loose:
-        yield "  loose: " + ", ".join(f"{many} {name}" for name, many in loose.items())
+        yield "loose: " + ", ".join(f"{many} {name}" for name, many in loose.items())

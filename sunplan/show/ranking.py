@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Sequence
 from datetime import date
 
 from ..day.dusk import Dusk
+from ..day.firm import Firm
 from ..day.hours import Facts, SetupHours, Stretch, WindowFact
 from ..day.way import STOP_MINUTES, UNMET_STOPS
 from ..light.fits import Fit
 from ..location.lengths import Units
 from ..location.read import Location
+from ..room.narrowing import Narrowing
 from ..room.why import OpeningSun, SunAt, Why
 from ..sun.calendar import at_clock
+from . import narrowed
 from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
 from .layout import Part, once, table
+from .records import Record
 from .words import bearing, clock, lies, signed
 
+MINUTE_S = 60.0
 BEHIND: dict[Why, str] = {
     "down": "the sun is down",
     "skyline": "the skyline hides the sun",
@@ -63,6 +66,15 @@ def _stretch(one: Stretch, zone: str) -> Answer:
         "expected_cost_minutes": one.expected_cost,
         "worst_cost_minutes": one.worst_cost,
         "reasons": reasons(one, zone),
+        **(_firm(one.firm, zone) if one.firm is not None else {}),
+    }
+
+
+def _firm(one: Firm, zone: str) -> Answer:
+    return {
+        "from_range": [iso(moment, zone) for moment in one.start_range_s],
+        "to_range": [iso(moment, zone) for moment in one.end_range_s],
+        "certain": one.certain,
     }
 
 
@@ -72,6 +84,7 @@ def answer(
     found: Sequence[SetupHours],
     dusks: Sequence[Dusk],
     skies: Sequence[str],
+    narrow: Narrowing | None,
 ) -> Answer:
     """Answer of `sunplan hours`."""
     zone = location.timezone
@@ -83,6 +96,7 @@ def answer(
         "place": place(location),
         "sky": skies[0],
         "other_sky": skies[1],
+        "narrow": narrowed.answer(narrow, zone),
         "setups": [
             {
                 "setup": one.quarters.setup.name,
@@ -106,40 +120,39 @@ def answer(
     }
 
 
-def rows(location: Location, found: Sequence[SetupHours]) -> str:
-    """All quarter hours as comma-separated rows."""
-    text = io.StringIO()
-    out = csv.writer(text, lineterminator="\n")
-    out.writerow(
-        (
-            *("setup", "time", "sun_on_mark", "sun_behind", "sun_in_frame", "window", "stops"),
-            *("over_stops", "under_stops", "sun_in_window", "face_stops", "fill_stops"),
-        )
-    )
+def records(location: Location, found: Sequence[SetupHours]) -> list[Record]:
+    """All quarter hours, a row for each window in frame."""
     zone = location.timezone
+    rows: list[Record] = []
     for one in found:
         quarters = one.quarters
         sun, trace = quarters.sunlight, quarters.trace
         over, under = trace.off_stops(location)
         names = [opening.name for opening in location.room_named(quarters.setup.room).opening]
         for at, moment in enumerate(quarters.moments.tolist()):
-            lit = " + ".join(n for n, on in zip(names, sun.on_mark[at], strict=True) if on)
-            patches = str(int(sun.behind[at])), str(int(sun.in_frame[at]))
-            start = (quarters.setup.name, iso(moment, zone), lit, *patches)
-            end = (f"{trace.face_stops[at]:.2f}", f"{trace.fill_stops[at]:.2f}")
-            windows = [
-                (
-                    opening.name,
-                    f"{trace.stops[at, index]:.2f}",
-                    f"{over[at, index]:.2f}",
-                    f"{under[at, index]:.2f}",
-                    str(int(trace.disk[at, index])),
-                )
+            start = {
+                "setup": quarters.setup.name,
+                "time": iso(moment, zone),
+                "sun_on_mark": [n for n, on in zip(names, sun.on_mark[at], strict=True) if on],
+                "sun_behind": bool(sun.behind[at]),
+                "sun_in_frame": bool(sun.in_frame[at]),
+            }
+            end = {
+                "face_stops": float(trace.face_stops[at]),
+                "fill_stops": float(trace.fill_stops[at]),
+            }
+            windows: list[Record] = [
+                {
+                    "window": opening.name,
+                    "stops": float(trace.stops[at, index]),
+                    "over_stops": float(over[at, index]),
+                    "under_stops": float(under[at, index]),
+                    "sun_in_window": bool(trace.disk[at, index]),
+                }
                 for index, opening in enumerate(trace.windows)
             ]
-            for window in windows or [("", "", "", "", "")]:
-                out.writerow((*start, *window, *end))
-    return text.getvalue()
+            rows += [start | window | end for window in windows or [{}]]
+    return rows
 
 
 def told(
@@ -149,8 +162,12 @@ def told(
     dusks: Sequence[Dusk],
     skies: Sequence[str],
     odds: str | None,
+    narrow: Narrowing | None,
 ) -> Iterable[Part]:
-    """The hours for people; `odds` says what is known of the weather."""
+    """The hours for people; `odds` says what is known of the weather.
+
+    `narrow` is what to measure first for the sun on these marks on the first date.
+    """
     zone = location.timezone
     yield f"{location.site.name}, {_span(span)}, clock of {zone}"
     yield (
@@ -176,6 +193,8 @@ def told(
             yield f"  {number}. {when}{alike}{_spent(stretch, call_s(stretch), zone)}"
             for reason in reasons(stretch, zone):
                 yield f"     {reason}"
+            if stretch.firm is not None:
+                yield from (f"     {line}" for line in _sure(stretch.firm, zone))
             yield f"     {skies[1]}: {_other(stretch)}"
             if stretch.sky_share is not None:
                 yield f"     {_odds(stretch, skies[0])}"
@@ -183,6 +202,7 @@ def told(
             yield "  no quarter hour in this time"
     yield from _dusks(dusks, span, zone)
     yield ""
+    yield from narrowed.line(narrow, location)
     if odds is not None:
         yield odds
     yield WEATHER
@@ -219,6 +239,21 @@ def _odds(one: Stretch, sky: str) -> str:
         f"{sky} on {100 * one.sky_share:.0f} % of days at that hour: counts as "
         f"{one.expected_cost:.0f} on average, {one.worst_cost:.0f} at worst"
     )
+
+
+def _sure(one: Firm, zone: str) -> Iterable[str]:
+    """How far the ends of a stretch may move, where they may by a minute or more."""
+    (early, late), (first, last) = one.start_range_s, one.end_range_s
+    if not one.certain or late >= first:
+        yield (
+            f"NOT SURE: by what the file leaves open it may come at {clock(early, zone)} at the "
+            f"earliest and go at {clock(last, zone)} at the latest, or not come at all"
+        )
+    elif max(late - early, last - first) >= MINUTE_S:
+        yield (
+            f"sure from {clock(late, zone)} to {clock(first, zone)}, perhaps from "
+            f"{clock(early, zone)} to {clock(last, zone)}: see plan_up_error"
+        )
 
 
 def _other(one: Stretch) -> str:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 
-from ..location.read import read
+from ..location.read import read_text
+from ..location.rewrite import MARK, with_tables
 from .writing import replace
 
 
@@ -14,13 +14,7 @@ def appended(path: Path, tables: str) -> None:
 
     Raises ``LocationError`` with what would be wrong in it.
     """
-    before = path.read_bytes()
-    ending = b"" if before.endswith(b"\n") else b"\n"
-    after = before + ending + b"\n" + tables.encode("utf-8")
-    # Beside the file, so that its kits are found.
-    with tempfile.NamedTemporaryFile(dir=path.resolve().parent, suffix=".toml") as trial:
-        trial.write(after)
-        trial.flush()
-        read(trial.name)
+    after = with_tables(path.read_bytes().decode("utf-8"), tables)
+    read_text(after.removeprefix(MARK), path)
     with replace(path) as beside:
-        beside.write_bytes(after)
+        beside.write_bytes(after.encode("utf-8"))

@@ -22,6 +22,8 @@ from .answers import Answer, place
 from .layout import Part, table
 from .words import bearing, by, signed
 
+ROWS = (("room", "opening"),)  # of its answer, for spreadsheets
+
 
 def _looks(room: Room, opening: Opening, plan_up_deg: float) -> str:
     if opening.ceiling:
@@ -49,7 +51,8 @@ def _glazing(opening: Opening, units: Units) -> tuple[str, str, str, str]:
     return glass, format_length(opening.depth, units), dressing, besides or "—"
 
 
-def _exposed(exposure: Exposure) -> str:
+def exposed(exposure: Exposure) -> str:
+    """What the camera is set to."""
     time = exposure.shutter_s
     shutter = f"{exposure.shutter:g}°" if time is None else f"1/{1 / time:.3g} s"
     return (
@@ -99,7 +102,7 @@ def camera_lines(setup: Setup, units: Units) -> Iterable[str]:
         f"camera at {_spot(camera.at, units)}, {format_length(camera.height, units)} high, toward "
         f"{aim}, sees {across:.0f}° × {up:.0f}°"
     )
-    yield f"{_exposed(setup.exposure)}; {setup.minutes:g} min to shoot"
+    yield f"{exposed(setup.exposure)}; {setup.minutes:g} min to shoot"
     if setup.key is not None:
         through = "" if setup.key.frame is None else f" through {setup.key.frame}"
         yield (
@@ -118,7 +121,7 @@ def outlook_lines(one: Exterior, units: Units) -> Iterable[str]:
         f"{format_length(camera.height, units)} high, toward {bearing(camera.bearing)}, tilted "
         f"{signed(camera.tilt, 0)}°, sees {across:.0f}° × {up:.0f}°"
     )
-    yield f"{_exposed(one.exposure)}; {one.minutes:g} min to shoot"
+    yield f"{exposed(one.exposure)}; {one.minutes:g} min to shoot"
 
 
 def told(location: Location) -> Iterable[Part]:

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from datetime import date
 
 from ..location.lengths import Units, format_length
+from ..location.measures import lengths
+from ..location.read import Location
 from ..room.landing import Landing
 from ..sun.calendar import to_local
 
@@ -97,6 +99,13 @@ def outdoors(names: Sequence[str]) -> list[str]:
     (['not counted, outdoors: the quay; see hours'], [])
     """
     return [f"not counted, outdoors: {', '.join(names)}; see hours"] if names else []
+
+
+def left_open(location: Location) -> str:
+    """What of a location may be off, in words; nothing where all is taken as it is."""
+    site = location.site
+    bearing = [f"plan_up ±{site.plan_up_error:g}°"] if site.plan_up_error else []
+    return " and ".join(bearing + ["the lengths' own ±"] * bool(lengths(location)))
 
 
 def lies(landing: Landing | None, units: Units) -> str:

@@ -10,6 +10,8 @@ from pathlib import Path
 
 from ..errors import InputError, OutputError
 
+PICTURES = (".png", ".svg")
+
 
 def check_free(path: Path, *, force: bool) -> None:
     """``InputError`` where a new file would replace another, unless forced, or has no folder."""
@@ -19,6 +21,12 @@ def check_free(path: Path, *, force: bool) -> None:
         raise InputError(f"{path}: exists already; give another name, or --force to replace it")
     if not path.parent.is_dir():
         raise InputError(f"{path}: there is no folder {path.parent}; make it first")
+
+
+def check_picture(path: Path) -> None:
+    """``InputError`` where a name is no picture's."""
+    if path.suffix.lower() not in PICTURES:
+        raise InputError(f"{path}: a drawing's name must end in {' or '.join(PICTURES)}")
 
 
 @contextmanager

@@ -24,6 +24,7 @@ from .search import refine
 RISE_DEG = -(REFRACTION_AT_HORIZON_DEG + SEMIDIAMETER_DEG)
 CIVIL_DEG, NAUTICAL_DEG, ASTRONOMICAL_DEG = -6.0, -12.0, -18.0
 HALF_DAY_S = 43200.0
+SPARE_S = 1800.0  # shown before dawn and after dusk
 
 
 def day_span(day: date, timezone: str) -> tuple[float, float]:
@@ -115,6 +116,15 @@ class SunTimes:
         last = end if self.nautical_dusk is None else self.nautical_dusk
         hour = 3600.0
         return start + (first - start) // hour * hour, start - (start - last) // hour * hour
+
+    def dawn_to_dark(self, day: date, timezone: str) -> tuple[float, float]:
+        """From before dawn until after dusk, the whole date where there is neither."""
+        start, end = day_span(day, timezone)
+        dawns = (self.nautical_dawn, self.civil_dawn, self.rise)
+        dusks = (self.nautical_dusk, self.civil_dusk, self.set)
+        first = next((one - SPARE_S for one in dawns if one is not None), start)
+        last = next((one + SPARE_S for one in dusks if one is not None), end)
+        return first, last
 
     def moments(self) -> dict[str, float | None]:
         """The moments by name."""

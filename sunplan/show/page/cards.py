@@ -151,7 +151,7 @@ def _negative(plan: Plan, one: Setup, slot: Slot | None) -> list[Block]:
         return []
     return [
         {"in": 0, "say": f"{panel.stock.name}, black side to the face"},
-        *blocks(lambda at: [filling.where(one, panel, at)], plan.location),
+        *blocks(lambda at: [filling.where(at, one, panel)], plan.location),
         {"in": 0, "say": f"brings the ratio to {panel.ratio:.1f}"},
     ]
 

@@ -1,0 +1,579 @@
+"""sunplan from Python: read a location, ask, and get dataclasses, tables, JSON, data frames.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> found = sunplan.entry(location, "2027-03-20")
+
+Each function asks what the command of its name asks, with the same words; dates and clock times may
+be text or `date` and `time`. What comes back is `Told`: `found` are frozen dataclasses in SI units
+and seconds since 1970 UTC, `answer` is what `--json` prints, `frame` a pandas data frame of what
+`--csv` prints, and `print` shows the tables of the command.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, time, timedelta
+from functools import cached_property
+from itertools import islice
+from pathlib import Path
+from typing import TYPE_CHECKING, Generic, Literal, TypeVar
+
+from .day import asked
+from .errors import InputError
+from .location.read import Location as Location
+from .location.read import read as read
+from .show import entering
+from .show.answers import Answer
+from .show.layout import Part, cautions_last, text
+from .show.records import Record, as_csv, as_frame, records
+from .sun.calendar import at_clock
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from .day.dusk import Dusk
+    from .day.exterior import ExteriorDay
+    from .day.hours import SetupHours
+    from .day.odds import Odds
+    from .day.order import Ordered
+    from .day.pack import Pack
+    from .day.plan import Plan
+    from .light.daylight import Weather
+    from .light.fits import Fit
+    from .light.gap import SetupGap
+    from .light.key import KeyLight
+    from .location.model import Setup
+    from .rig.flags import SetupFlags
+    from .rig.negative import Negative
+    from .rig.takeoff import TakeOff
+    from .rig.treat import Treated
+    from .room.entry import Day
+    from .room.narrowing import Narrowing
+
+T = TypeVar("T")
+Date = str | date
+Clock = str | time
+Tell = Callable[[str], None]  # hears what is being worked on
+SkyName = Literal["clear", "hazy", "broken", "overcast"]
+For = Literal["sun", "any"]  # what the sun does, or any weather
+SKIES: tuple[SkyName, ...] = ("clear", "overcast")  # the two that a scout must reckon with
+FOR: dict[For, tuple[str, ...]] = {"sun": SKIES[:1], "any": SKIES}
+
+
+def nobody(_what: str) -> None:
+    """Hears nothing."""
+
+
+@dataclass(frozen=True, eq=False)
+class Told(Generic[T]):
+    """What a question comes back with: `found`, and how to tell it."""
+
+    found: T
+    zone: str
+    _answer: Callable[[], Answer]
+    _parts: Callable[[], Iterable[Part]]
+    _records: Callable[[Answer], list[Record]]
+
+    @cached_property
+    def answer(self) -> Answer:
+        """What the command prints with --json, as a dictionary."""
+        return self._answer()
+
+    @cached_property
+    def records(self) -> list[Record]:
+        """What the command prints with --csv, a dictionary a row."""
+        return self._records(self.answer)
+
+    @property
+    def csv(self) -> str:
+        """The same as text."""
+        return as_csv(self.records)
+
+    @property
+    def frame(self) -> pd.DataFrame:
+        """The same as a pandas data frame, its moments aware of the place's time zone."""
+        return as_frame(self.records, self.zone)
+
+    @property
+    def parts(self) -> Iterable[Part]:
+        """Tables and lines for people."""
+        return self._parts()
+
+    def __str__(self) -> str:
+        return text(self.parts)
+
+
+def rows_of(*paths: Sequence[str]) -> Callable[[Answer], list[Record]]:
+    """Rows of an answer by the paths to their lists."""
+    return lambda answer: [row for path in paths for row in records(answer, *path)]
+
+
+def entry(location: Location, date: Date, *, to_date: Date | None = None) -> Told[list[Day]]:
+    """When direct sun comes through each opening, where it lies, which marks it touches, by date.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> found = sunplan.entry(location, "2027-03-20")
+    >>> found.frame.loc[1, ["room", "opening", "from"]].tolist()
+    ['bathroom', 'skylight', Timestamp('2027-03-20 09:38:...+0100', tz='Europe/Amsterdam')]
+    """
+    from .room.entry import day_entries
+
+    first, last = asked.dates(date, to_date, ("date", "to_date"))
+    ahead = range((last - first).days + 1)
+    found = [day_entries(location, first + timedelta(days=each)) for each in ahead]
+
+    def answer() -> Answer:
+        days = [entering.answer(location, day) for day in found]
+        return days[0] if to_date is None else {"days": days}
+
+    def parts() -> Iterable[Part]:
+        by_day = (part for day in found for part in ("", *entering.told(location, day)))
+        return islice(cautions_last(by_day), 1, None)
+
+    def rows(answer: Answer) -> list[Record]:
+        return _of_dates(answer.get("days", [answer]))
+
+    return Told(found, location.timezone, answer, parts, rows)
+
+
+def _of_dates(days: Sequence[Answer]) -> list[Record]:
+    return [
+        row
+        for day in days
+        for path in entering.ROWS
+        for row in records(day, *path, outer={"date": day["date"]})
+    ]
+
+
+def flags(
+    location: Location,
+    date: Date,
+    *,
+    start: Clock = "00:00",
+    end: Clock = asked.MIDNIGHT,
+    setup: str | None = None,
+    covers: Literal["sun", "all"] = "sun",
+    sure: bool = False,
+) -> Told[list[SetupFlags]]:
+    """What blocks it: which flag, where, how high, and when to move it.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> noon = {"start": "12:00", "end": "16:00", "setup": "getting ready"}
+    >>> found = sunplan.flags(location, "2027-03-20", **noon)
+    >>> found.found[0].taken[0].name
+    '24x36 flag'
+    """
+    from .rig.flags import setup_flags
+    from .show import flagging
+
+    day = asked.a_date(date)
+    start_s, end_s = asked.interval(location, day, start, end)
+    found = [
+        setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers, sure=sure)
+        for one in asked.setups(location, setup)
+    ]
+    narrow = _narrow(location, day, [one.setup for one in found])
+    return Told(
+        found,
+        location.timezone,
+        lambda: flagging.answer(location, day, found, sure=sure, narrow=narrow),
+        lambda: flagging.told(location, day, found, sure=sure, narrow=narrow),
+        rows_of(*flagging.ROWS),
+    )
+
+
+def _narrow(location: Location, day: date, setups: Sequence[Setup]) -> Narrowing | None:
+    """What to measure first for sun on the marks of setups on a date, if anything may be off."""
+    from .location.measures import unsure
+    from .room.entry import day_entries
+
+    if not unsure(location):
+        return None
+    return day_entries(location, day).narrowing({(one.room, one.mark) for one in setups})
+
+
+@dataclass(frozen=True, eq=False)
+class Gaps:
+    """How far setups are from the look, and when windows fit by themselves; under which skies."""
+
+    setups: list[SetupGap]
+    fits: list[Fit]
+    weathers: list[Weather]
+
+
+def gap(
+    location: Location,
+    date: Date,
+    *,
+    at: Clock | None = None,
+    start: Clock | None = None,
+    end: Clock | None = None,
+    step: str = "1h",
+    sky: SkyName | None = None,
+    turbidity: float | None = None,
+    direct_lux: float | None = None,
+    diffuse_lux: float | None = None,
+    setup: str | None = None,
+) -> Told[Gaps]:
+    """How far from the look: each window in frame, in stops, and what closes the gap.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> found = sunplan.gap(location, "2027-03-20", at="18:00", sky="clear", setup="last coffee")
+    >>> found.frame.query("in_frame")[["opening", "stops", "lose_stops"]].round(1).values.tolist()
+    [['canal window', 5.5, 7.0]]
+    """
+    from .light.daylight import Weather, skies_of
+    from .light.fits import fits
+    from .light.gap import gaps
+    from .show import levels
+
+    day = asked.a_date(date)
+    chosen = asked.setups(location, setup)
+    if (direct_lux is None) != (diffuse_lux is None):
+        both = f"{asked.called('direct_lux')} and {asked.called('diffuse_lux')}"
+        raise InputError(f"{both}: give both or none")
+    moments = asked.moments(location, day, at=at, start=start, end=end, step=step)
+    names: Sequence[str] = SKIES if sky is None else (sky,)
+    weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
+    found = gaps(location, chosen, skies_of(location, moments, weathers))
+    waits = fits(location, chosen, [day], weathers)
+    return Told(
+        Gaps(found, waits, weathers),
+        location.timezone,
+        lambda: levels.answer(location, day, found, waits),
+        lambda: levels.told(location, day, found, waits),
+        rows_of(*levels.ROWS),
+    )
+
+
+def key(location: Location, *, setup: str | None = None) -> Told[list[KeyLight]]:
+    """Is the lamp enough: its level at the face, how soft it is, what buys a stop.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> sunplan.key(location).frame.set_index("setup").stops.round(1).to_dict()
+    {'getting ready': ..., 'last coffee': ..., 'the kettle': ..., 'cannot sleep': ...}
+    """
+    from .light.key import keys
+    from .show import keying
+
+    found = keys(location, asked.setups(location, setup))
+    return Told(
+        found,
+        location.timezone,
+        lambda: keying.answer(location, found),
+        lambda: keying.told(location, found),
+        rows_of(*keying.ROWS),
+    )
+
+
+def negative(
+    location: Location, date: Date, at: Clock, *, sky: SkyName = "clear", setup: str | None = None
+) -> Told[list[Negative]]:
+    """Negative fill: which black panel at which distance gives the contrast.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> found = sunplan.negative(location, "2027-03-20", "16:00", setup="the kettle")
+    >>> found.found[0].panels[0].ratio > found.found[0].before.ratio
+    True
+    """
+    from .light.daylight import Weather, skies_of
+    from .rig.negative import negative as worked_out
+    from .show import filling
+
+    day = asked.a_date(date)
+    moment = at_clock(day, asked.a_clock(at, "at"), location.timezone)
+    above = skies_of(location, [moment], [Weather(sky)]).each[0]
+    found = [worked_out(location, one, above) for one in asked.setups(location, setup)]
+    return Told(
+        found,
+        location.timezone,
+        lambda: filling.answer(location, day, found),
+        lambda: filling.told(location, day, found),
+        rows_of(*filling.ROWS),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Hours:
+    """The hours of a span of dates: setups indoors with their stretches, dusks, setups outdoors."""
+
+    setups: list[SetupHours]
+    dusks: list[Dusk]
+    exteriors: dict[date, list[ExteriorDay]]
+    odds: Odds | None
+
+
+def hours(
+    location: Location,
+    from_date: Date,
+    *,
+    to_date: Date | None = None,
+    between: str | tuple[time, time] | None = None,
+    setup: str | None = None,
+    sky: SkyName = "clear",
+    best: int = 3,
+    weather: str | Path | None = None,
+    tell: Tell = nobody,
+) -> Told[Hours]:
+    """Which hours: stretches in which nature does the work, ranked, with their reasons.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> found = sunplan.hours(location, "2027-03-20", between="12:00-14:00", setup="the kettle")
+    >>> [one.minutes for one in found.found.setups[0].stretches]
+    [120.0]
+    """
+    from .day.dusk import dusks
+    from .day.exterior import exterior_day
+    from .day.hours import hours as worked_out
+    from .day.odds import odds_of
+    from .light.daylight import Weather
+    from .show import exteriors, ranking
+    from .show import weather as weathering
+
+    first, last = asked.dates(from_date, to_date, ("from_date", "to_date"))
+    inside, outdoors = asked.all_setups(location, setup)
+    skies = compared(sky)
+    weathers = (Weather(skies[0]), Weather(skies[1]))
+    span = asked.between(location, between)
+    odds = None if weather is None else odds_of(Path(weather), location)
+    found: list[SetupHours] = []
+    if inside:
+        found = worked_out(
+            location,
+            inside,
+            first,
+            last,
+            between=span,
+            weathers=weathers,
+            best=best,
+            odds=odds,
+            tell=tell,
+        )
+    dusky = dusks(location, inside, first, last, weathers)
+    ends = dict.fromkeys((first, last) if outdoors else ())
+    out = {day: [exterior_day(location, one, day) for one in outdoors] for day in ends}
+    narrow = _narrow(location, first, inside)
+
+    def answer() -> Answer:
+        told = ranking.answer(location, (first, last), found, dusky, skies, narrow)
+        return {
+            **told,
+            "weather": weathering.answer_odds(odds),
+            "exteriors": [exteriors.answer(location, day, each) for day, each in out.items()],
+        }
+
+    def parts() -> Iterable[Part]:
+        known = weathering.told_odds(odds)
+        if inside:
+            yield from ranking.told(location, (first, last), found, dusky, skies, known, narrow)
+        for day, each in out.items():
+            yield from exteriors.told(location, day, each)
+
+    return Told(
+        Hours(found, dusky, out, odds),
+        location.timezone,
+        answer,
+        lambda: cautions_last(parts()),
+        lambda _: ranking.records(location, found),
+    )
+
+
+def why(
+    location: Location, date: Date, at: Clock, *, sky: SkyName = "clear", setup: str | None = None
+) -> Iterable[Part]:
+    """One moment explained, setup by setup: the sun, each opening, what counts for and against it.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> first, *_ = sunplan.api.why(location, "2027-03-20", "16:45", setup="last coffee")
+    >>> "last coffee" in first
+    True
+    """
+    from .day.hours import facts_at
+    from .light.daylight import Weather
+    from .room.why import sun_at
+    from .show import ranking
+
+    skies = compared(sky)
+    moment = at_clock(asked.a_date(date), asked.a_clock(at, "why"), location.timezone)
+    weathers = (Weather(skies[0]), Weather(skies[1]))
+    for one in facts_at(location, asked.setups(location, setup), moment, weathers):
+        room = location.room_named(one.quarters.setup.room)
+        yield from ranking.why(sun_at(location, room, moment), one, skies)
+
+
+def compared(sky: SkyName) -> tuple[str, str]:
+    """The sky to look at, and the one that `hours` compares it with: one of them has no sun."""
+    return sky, "clear" if sky == "overcast" else "overcast"
+
+
+def cut(
+    location: Location,
+    date: Date,
+    start: Clock,
+    end: Clock,
+    *,
+    weather: For = "any",
+    setup: str | None = None,
+) -> Told[tuple[list[Treated], TakeOff]]:
+    """Black and gel: what each opening needs, what to cut from which roll, how tight.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> found = sunplan.cut(location, "2027-03-20", "16:30", "17:30", setup="the kettle")
+    >>> found.answer["tape_m"] > 0
+    True
+    """
+    from .light.daylight import Weather
+    from .rig.takeoff import takeoff
+    from .rig.treat import treated
+    from .show import cutting
+
+    day = asked.a_date(date)
+    start_s, end_s = asked.interval(location, day, start, end)
+    skies = FOR[weather]
+    weathers = [Weather(name) for name in skies]
+    done = [
+        treated(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
+        for one in asked.setups(location, setup)
+    ]
+    found = takeoff(location, done)
+    return Told(
+        (done, found),
+        location.timezone,
+        lambda: cutting.answer(location, day, done, found, skies),
+        lambda: cutting.told(location, day, done, found, skies),
+        rows_of(*cutting.ROWS),
+    )
+
+
+def order(
+    location: Location, date: Date, *, weather: For = "sun", tell: Tell = nobody
+) -> Told[Ordered]:
+    """Which order: setups where nature does the work and the least is rigged twice.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> found = sunplan.order(location, "2027-03-20").found
+    >>> [turn.way.setup.name for turn in found.best.turns]
+    ['getting ready', 'last coffee', 'cannot sleep']
+    """
+    from .day.order import order as worked_out
+    from .light.daylight import Weather
+    from .show import ordering
+
+    day = asked.a_date(date)
+    skies = FOR[weather]
+    found = worked_out(
+        location,
+        asked.setups(location, None),
+        day,
+        weathers=[Weather(name) for name in skies],
+        tell=tell,
+    )
+    return Told(
+        found,
+        location.timezone,
+        lambda: ordering.answer(location, day, found, skies),
+        lambda: ordering.told(location, day, found, skies),
+        rows_of(*ordering.ROWS),
+    )
+
+
+def pack(
+    location: Location,
+    date: Date,
+    *,
+    start: Clock | None = None,
+    weather: For = "sun",
+    best: bool = False,
+    tell: Tell = nobody,
+) -> Told[Pack]:
+    """What to take: the most of each thing at one time, own or rent, weight, cases, minutes.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> found = sunplan.pack(location, "2027-03-20", best=True)
+    >>> {"thing", "need", "get"} <= set(found.frame.columns)
+    True
+    """
+    from .day.order import order as in_order
+    from .day.pack import pack as worked_out
+    from .day.running import SLACK_S
+    from .light.daylight import Weather
+    from .show import packing
+
+    day = asked.a_date(date)
+    setups = asked.setups(location, None)
+    skies = FOR[weather]
+    weathers = [Weather(name) for name in skies]
+    if best:
+        ordered = in_order(location, setups, day, weathers=weathers, tell=tell)
+        setups = ordered.best.setups(location.timezone)
+    begin = location.day.call if start is None else asked.a_clock(start, "start")
+    found = worked_out(
+        location,
+        setups,
+        start_s=at_clock(day, begin, location.timezone),
+        weathers=weathers,
+        slack_s=0.0 if best else SLACK_S,  # the best order's times are kept to the minute
+        tell=tell,
+    )
+    return Told(
+        found,
+        location.timezone,
+        lambda: packing.answer(location, day, found, skies),
+        lambda: packing.told(location, day, found, skies, best=best),
+        rows_of(*packing.ROWS),
+    )
+
+
+def plan(
+    location: Location, date: Date, *, skies: Sequence[SkyName] = SKIES, tell: Tell = nobody
+) -> Told[Plan]:
+    """All of it for a date; `frame` is that of `entry`.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> day = sunplan.plan(location, "2027-03-20", skies=["clear"])
+    >>> day.answer["order"]["rig_minutes"] == day.found.ordered.best.rig_minutes
+    True
+    """
+    from .day.plan import plan as worked_out
+    from .show import folder
+
+    found = worked_out(location, asked.a_date(date), skies=skies, tell=tell)
+    return Told(
+        found,
+        location.timezone,
+        lambda: folder.answer(found),
+        lambda: folder.told(found),
+        lambda answer: _of_dates([answer["entry"]]),
+    )
+
+
+def check(location: Location) -> Told[Location]:
+    """What was understood of a location file: walls, openings, marks, setups; what looks odd.
+
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> sunplan.check(location).frame.opening_name.tolist()[:2]
+    ['street window', 'skylight']
+    """
+    from .show import understood
+
+    return Told(
+        location,
+        location.timezone,
+        lambda: understood.answer(location),
+        lambda: understood.told(location),
+        rows_of(*understood.ROWS),
+    )

@@ -1,0 +1,94 @@
+"""What direct sun does to a setup while it is shot: onto its mark, or into its frame."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ..location.model import Setup
+from ..location.read import Location
+from ..rig.flags import FlagOption
+from ..room.entry import DAY_STEP_S, Day, Light, beam_of, grid_over, track_over
+from ..room.frame import view
+from ..room.reach import reaches
+from ..room.stretch import Span
+from ..sun.position import Floats
+from ..sun.search import Bools, Rows, intervals
+from .running import Slot
+
+
+@dataclass(frozen=True, eq=False)
+class Alert:
+    """A stretch of a shoot, seconds since 1970 UTC, with sun on its mark or itself in its frame.
+
+    `flag` is what keeps it off the mark, None where nothing does and for sun in frame.
+    """
+
+    setup: Setup
+    what: Literal["mark", "frame"]
+    opening: str
+    start_s: float
+    end_s: float
+    flag: FlagOption | None
+
+
+def alerts(location: Location, entries: Day, slots: Sequence[Slot]) -> tuple[Alert, ...]:
+    """All of them, in order; openings that are blacked or tented for a setup raise none."""
+    found = []
+    for slot in slots:
+        setup, dark = slot.setup, slot.needs.treated.covered
+        flags = {one.opening: one for one in slot.needs.flags}
+        for one in entries.marks:
+            if (one.room, one.mark) == (setup.room, setup.mark) and one.opening not in dark:
+                spans = [(span.start_s, span.end_s) for span in one.stretches]
+                found += [
+                    Alert(setup, "mark", one.opening, *span, flags.get(one.opening))
+                    for span in _within(spans, slot.shoot_s)
+                ]
+        for name, spans in in_frame(location, setup, *slot.shoot_s).items():
+            if name not in dark:
+                found += [Alert(setup, "frame", name, *span, None) for span in spans]
+    return tuple(sorted(found, key=lambda one: (one.start_s, one.opening, one.what)))
+
+
+def in_frame(
+    location: Location, setup: Setup, start_s: float, end_s: float
+) -> dict[str, list[Span]]:
+    """When a setup's camera sees the sun itself, by the opening it sees it through.
+
+    The middle of the disk decides.
+    """
+    room = location.room_named(setup.room)
+    light = Light(location, track_over(location, start_s, end_s))
+    beam, camera = beam_of(location, room), view(room, setup)
+    count = len(beam.apertures)
+
+    def seen(times: Floats) -> Bools:
+        """By opening, (O, T)."""
+        found = np.zeros((count, len(times)), dtype=bool)
+        sky = light.sky(times)
+        suns = light.plan(sky)
+        framed = camera.inside(camera.at + suns)
+        places = np.searchsorted(times, sky.unix_s[framed])
+        for index in range(count):
+            found[index, places] = reaches(beam, index, camera.at[None], suns[framed])[:, 0]
+        return found
+
+    def asked(times: Floats, rows: Rows) -> Bools:
+        order = np.argsort(times, kind="stable")
+        holds = np.zeros(len(times), dtype=bool)
+        holds[order] = seen(times[order])[rows[order], np.arange(len(times))]
+        return holds
+
+    grid = grid_over(start_s, end_s, DAY_STEP_S)
+    found = intervals(asked, grid, seen(grid))
+    return {one.name: spans for one, spans in zip(beam.apertures, found, strict=True) if spans}
+
+
+def _within(spans: Sequence[Span], limits: Span) -> list[Span]:
+    """What of some stretches lies within limits."""
+    cut = [(max(first, limits[0]), min(last, limits[1])) for first, last in spans]
+    return [(first, last) for first, last in cut if first < last]

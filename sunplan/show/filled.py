@@ -1,0 +1,81 @@
+"""What answers changed in a location file, what they contradict, what to know on the day."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+
+from ..location.filled import Filled
+from ..location.read import Location
+from .layout import Part, table
+from .writing import replace
+
+
+def write(location: Location, found: Filled) -> None:
+    """Put the answers into the location file, all or nothing; not where nothing changes."""
+    if not found.changes:
+        return
+    path = Path(location.file).resolve()
+    with replace(path) as beside:
+        beside.write_bytes(found.text.encode("utf-8"))
+
+
+def told(location: Location, answers: Path, found: Filled) -> Iterator[Part]:
+    """The answers for people, once they are in the file."""
+    count = len(found.changes)
+    done = f"{location.file}: {count} {'value' if count == 1 else 'values'} changed"
+    same = f", {found.same} of the answers as the file had it" if found.same else ""
+    yield f"{done if count else f'{location.file}: nothing changed'}{same}"
+    if found.changes:
+        yield ""
+        yield table(
+            ("by", "was", "now", "what"),
+            [
+                (" ".join(one.question.id for one in each.by), each.was, each.now, each.what)
+                for each in found.changes
+            ],
+        )
+    odd = [each for each in found.changes if each.odd]
+    if odd:
+        yield ""
+        yield "Odd, but written; look again:"
+        for each in odd:
+            rows = " and ".join(f"{one.row} ({one.question.id})" for one in each.by)
+            yield f"  {answers} row {rows}, {each.what}, {each.by[0].text}: {each.odd}"
+    if found.contradicted:
+        yield ""
+        yield "Not written, the outline says otherwise; if the tape is right, draw it anew:"
+        yield from (f"  {one}" for one in found.contradicted)
+    if found.volts_taken is not None:
+        yield ""
+        yield f"The mains voltage was not told: {found.volts_taken:g} V is in the file; check it."
+    yield from _compass(location, found)
+    if found.known:
+        yield ""
+        yield "To know on the day; not in the file:"
+        yield from (f"  {what}: {said}" for what, said in found.known)
+    yield ""
+    yield f"Next: sunplan check {_quoted(location.file)} --draw rooms.png"
+
+
+def _compass(location: Location, found: Filled) -> Iterator[str]:
+    if not found.compass:
+        return
+    yield ""
+    yield "The phone's compass, to be weighed; with --write it goes into the file:"
+    option = "--compass-true" if found.north == "true" else "--compass"
+    yield f"  sunplan bearing {_quoted(location.file)} \\"
+    last = len(found.compass) - 1
+    for index, reading in enumerate(found.compass):
+        more = "" if index == last else " \\"
+        yield f"    {option} {_quoted(reading)}{more}"
+    if found.north is None:
+        yield "  Which north it shows was not told: magnetic is taken, else --compass-true."
+
+
+def _quoted(text: str) -> str:
+    """A word as a shell takes it; double quotes, which all shells know, where they do."""
+    if shlex.quote(text) == text or any(sign in text for sign in '"$`\\!'):
+        return shlex.quote(text)
+    return f'"{text}"'

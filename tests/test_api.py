@@ -1,0 +1,189 @@
+"""The library and its tables: the same answers as dataclasses, JSON, rows, frames and text."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from datetime import date, time
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+from typer.testing import CliRunner
+
+import sunplan
+from sunplan.api import Told
+from sunplan.cli import app
+from sunplan.errors import InputError
+from sunplan.location.lengths import FOOT_M
+from sunplan.show.answers import as_json
+
+ROOT = Path(__file__).parent.parent
+DEMOS = sorted((ROOT / "locations").glob("*.toml"))
+DAY = "2027-03-20"
+ASKED: dict[str, Callable[[sunplan.Location], Told[Any]]] = {
+    "check": sunplan.check,
+    "entry": lambda place: sunplan.entry(place, DAY),
+    "flags": lambda place: sunplan.flags(place, DAY, start="09:00", end="13:00"),
+    "gap": lambda place: sunplan.gap(place, DAY, at="17:00"),
+    "hours": lambda place: sunplan.hours(place, DAY, between="15:00-17:00", best=1),
+    "key": sunplan.key,
+    "negative": lambda place: sunplan.negative(place, DAY, "16:00"),
+    "cut": lambda place: sunplan.cut(place, DAY, "15:00", "16:00"),
+    "order": lambda place: sunplan.order(place, DAY),
+    "pack": lambda place: sunplan.pack(place, DAY),
+}
+CASES = [(file, name) for file in DEMOS for name in ASKED]
+
+
+@cache
+def asked(file: Path, name: str) -> Told[Any]:
+    return ASKED[name](sunplan.read(file))
+
+
+@pytest.mark.parametrize(("file", "name"), CASES, ids=lambda one: getattr(one, "stem", one))
+def test_one_answer_in_every_form(file: Path, name: str) -> None:
+    """JSON is plain and finite, CSV (RFC 4180) reads back as its rows, the frame has as many."""
+    told = asked(file, name)
+    assert json.loads(as_json(told.answer), parse_constant=pytest.fail)
+    rows = list(csv.reader(io.StringIO(told.csv)))
+    assert len(rows) == 1 + len(told.records)
+    assert len({len(row) for row in rows}) == 1
+    assert len(set(rows[0])) == len(rows[0])
+    assert "[" not in told.csv
+    assert "{" not in told.csv
+    frame = told.frame
+    assert len(frame) == len(told.records)
+    for column in frame.columns:
+        if isinstance(frame[column].dtype, pd.DatetimeTZDtype):
+            assert str(frame[column].dt.tz) == told.zone
+    lines = str(told).splitlines()
+    assert max(map(len, lines)) <= 80
+    assert not any("\x1b" in line for line in lines)
+
+
+def test_rows_say_what_json_says() -> None:
+    """Counted and compared with the JSON, by hand for three commands."""
+    gap = asked(ROOT / "locations" / "lock-house.toml", "gap")
+    wanted = [
+        (setup["setup"], at["time"], at["sky"]["name"], one["opening"], one["stops"])
+        for setup in gap.answer["setups"]
+        for at in setup["times"]
+        for one in at["openings"]
+    ]
+    assert [
+        (row["setup"], row["time"], row["sky_name"], row["opening"], row["stops"])
+        for row in gap.records
+    ] == wanted
+    flags = asked(ROOT / "locations" / "lock-house.toml", "flags")
+    sizes = [
+        place["needs_m"]
+        for setup in flags.answer["setups"]
+        for flag in setup["flags"]
+        for place in flag["positions"]
+    ]
+    assert [[row["needs_m_1"], row["needs_m_2"]] for row in flags.records] == sizes
+    entry = asked(ROOT / "locations" / "lock-house.toml", "entry")
+    moments = entry.frame.set_index(["room", "opening"]).loc[("bathroom", "skylight")]
+    first = entry.answer["openings"][1]["entries"][0]
+    assert moments["from"].iloc[0].isoformat() == first["from"]
+    assert moments["from_earliest"].iloc[0].isoformat() == first["from_range"][0]
+
+
+def test_text_dates_and_clocks_are_those_of_datetime() -> None:
+    place = sunplan.read(ROOT / "locations" / "ferry-shop.toml")
+    one = sunplan.flags(place, DAY, start="09:00", end="12:00")
+    other = sunplan.flags(place, date(2027, 3, 20), start=time(9), end=time(12))
+    assert one.answer == other.answer
+
+
+@pytest.mark.parametrize(
+    ("ask", "told"),
+    [
+        (lambda p: sunplan.entry(p, "2027-3-20"), "date 2027-3-20: is no date; expected"),
+        (lambda p: sunplan.entry(p, DAY, to_date="2027-03-19"), "to_date 2027-03-19: lies before"),
+        (lambda p: sunplan.flags(p, DAY, start="13:00", end="12:00"), "end 12:00: does not lie"),
+        (lambda p: sunplan.gap(p, DAY, at="25:00"), "at 25:00: is no clock time"),
+        (lambda p: sunplan.gap(p, DAY, start="12:00"), "end: is missing; give both start and end"),
+        (lambda p: sunplan.key(p, setup="the kettl"), 'setup "the kettl" is not known; did you'),
+        (lambda p: sunplan.hours(p, DAY, between="9-10"), "between 9: is no clock time"),
+    ],
+)
+def test_mistakes_are_called_by_their_parameters(
+    ask: Callable[[sunplan.Location], object], told: str
+) -> None:
+    with pytest.raises(InputError) as error:
+        ask(sunplan.read(ROOT / "locations" / "lock-house.toml"))
+    assert told in str(error.value)
+
+
+def test_nothing_else_is_offered() -> None:
+    assert set(sunplan.OFFERED) <= set(dir(sunplan))
+    with pytest.raises(AttributeError, match="no attribute 'moonlight'"):
+        sunplan.moonlight  # noqa: B018
+
+
+@pytest.mark.parametrize("name", ["check", "entry", "flags", "key", "negative", "cut"])
+def test_other_units(name: str) -> None:
+    """Told in feet: lengths in feet and inches, none in metres; the JSON is SI all the same."""
+    place = sunplan.read(ROOT / "locations" / "lock-house.toml")
+    options = {
+        "check": (),
+        "entry": ("--date", DAY),
+        "flags": ("--date", DAY, "--from", "12:00", "--to", "16:00"),
+        "key": (),
+        "negative": ("--date", DAY, "--at", "16:00"),
+        "cut": ("--date", DAY, "--from", "15:00", "--to", "16:00"),
+    }[name]
+    command = [name, place.file, *options]
+    told = CliRunner().invoke(app, [*command, "--units", "ft"]).stdout
+    plain = CliRunner().invoke(app, command).stdout
+    assert "'" in told
+    assert '"' in told
+    assert " m " in plain
+    assert " m " not in told
+    both = [
+        CliRunner().invoke(app, [*command, "--json", *units]).stdout
+        for units in ((), ("--units", "ft"))
+    ]
+    if name == "check":
+        both = [re_units(one) for one in both]
+    assert both[0] == both[1]
+
+
+def re_units(text: str) -> str:
+    """The same without what says which units were asked for."""
+    return text.replace('"units": "ft"', '"units": "m"')
+
+
+def test_a_foot_is_a_foot() -> None:
+    """The bathroom's wall A, 3.20 m, is 10'6" to the half inch: 3.20 / 0.3048 = 10.499."""
+    file = str(ROOT / "locations" / "lock-house.toml")
+    told = CliRunner().invoke(app, ["check", file, "--units", "ft"]).stdout
+    assert round(3.20 / FOOT_M, 3) == 10.499
+    assert "10'6\"" in told
+
+
+def test_no_color() -> None:
+    """No colour where NO_COLOR is set (no-color.org) or the output is no terminal."""
+    command = [sys.executable, "-m", "sunplan", "key", str(DEMOS[0])]
+    for env in ({"FORCE_COLOR": "1", "NO_COLOR": "1"}, {}):
+        done = subprocess.run(command, capture_output=True, check=True, env={**os.environ, **env})
+        assert b"\x1b[3" not in done.stdout
+
+
+def test_completion_is_offered() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "sunplan", "--show-completion", "bash"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert "_SUNPLAN_COMPLETE" in done.stdout or "complete" in done.stdout

@@ -1,0 +1,276 @@
+"""The printed sheet: its PDF is read back with pypdf."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import places
+import pypdf
+import pytest
+import typst
+
+from sunplan.day.plan import Plan, plan
+from sunplan.light.screen import Screen
+from sunplan.location.model import Mark
+from sunplan.location.read import read
+from sunplan.rig.tape import sideways
+from sunplan.show import sheet
+from sunplan.show.plotted import FLAG_PT, Hung, flag_side
+from sunplan.show.sketch import Sketch
+from sunplan.show.typeset import FOLDER, _given
+
+LOCATIONS = Path(__file__).parent.parent / "locations"
+# ISO 216 and ANSI/ASME Y14.1, in points of 1/72 inch.
+SIZES = {"a4": (210 / 25.4 * 72, 297 / 25.4 * 72), "letter": (8.5 * 72, 11 * 72)}
+INCH_M = 0.0254
+# Typst's markup, in names: all of it must come out as it was written.
+ODD = "#strong[a] *b* _c_ $d$ <e> @f `g` \\h //i ~ = 1. 'j' \"k\" Łódź Ωμέγα"
+LONG = "Mitternachtsschleusenwärterhäuschenküchenfensterbrettblumentopf" * 2
+
+
+@pytest.fixture(scope="module", params=["lock-house", "ferry-shop", "gate-house"])
+def day(request: pytest.FixtureRequest) -> Plan:
+    return plan(read(LOCATIONS / f"{request.param}.toml"), date(2027, 3, 20))
+
+
+@pytest.fixture(scope="module")
+def told(day: Plan, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """The words of each page."""
+    return [words(one) for one in pages(day, tmp_path_factory.mktemp("told"))]
+
+
+@pytest.fixture(scope="module")
+def odd(tmp_path_factory: pytest.TempPathFactory) -> Plan:
+    """Names that would break a page if they could."""
+    raw = places.bare()
+    raw["location"]["name"] = f"site {ODD}"
+    room, setup = raw["room"][0], raw["setup"][0]
+    room["name"] = setup["room"] = f"room {ODD}"
+    room["mark"][0]["name"] = setup["mark"] = f"mark {LONG}"
+    room["opening"][0]["name"] = setup["camera"]["toward"] = f"opening {ODD} {LONG}"
+    setup |= {"name": f"setup {LONG} {ODD}", "plays": "night", "minutes": 30}
+    return plan(places.made(raw, tmp_path_factory.mktemp("odd")), date(2027, 3, 28))
+
+
+def pages(plan: Plan, folder: Path, paper: str | None = None) -> list[pypdf.PageObject]:
+    sheet.write(plan, folder / "plan.pdf", paper=paper)
+    return list(pypdf.PdfReader(folder / "plan.pdf").pages)
+
+
+def words(page: pypdf.PageObject) -> str:
+    return re.sub(r"\s+", " ", page.extract_text())
+
+
+def pieces(page: pypdf.PageObject) -> list[tuple[str, float, float]]:
+    """What is set on a page, with where it starts and its size, points."""
+    found: list[tuple[str, float, float]] = []
+
+    def visit(text: str, _cm: Any, place: Any, _font: Any, size: float) -> None:
+        if text.strip():
+            found.append((text, place[4], size))
+
+    page.extract_text(visitor_text=visit)
+    return found
+
+
+def bare(text: str) -> str:
+    """Without what lines and breaks within them put between letters."""
+    return re.sub(r"[\s\u200b\u00ad]", "", text)
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_a_cover_and_a_page_a_room(day: Plan, paper: str, tmp_path: Path) -> None:
+    found = pages(day, tmp_path, paper)
+    assert len(found) == 1 + len(day.location.room)
+    for page in found:
+        assert [float(page.mediabox.width), float(page.mediabox.height)] == pytest.approx(
+            SIZES[paper], abs=0.01
+        )
+    assert day.location.site.name in words(found[0])
+    for page, room in zip(found[1:], day.location.room, strict=True):
+        assert words(page).startswith(room.name)
+
+
+def test_feet_are_on_letter_paper(day: Plan, tmp_path: Path) -> None:
+    width = float(pages(day, tmp_path)[0].mediabox.width)
+    usual = "letter" if day.location.site.units == "ft" else "a4"
+    assert width == pytest.approx(SIZES[usual][0], abs=0.01)
+
+
+def test_setups_with_their_times(day: Plan, told: list[str]) -> None:
+    zone = ZoneInfo(day.location.timezone)
+    names = [one.name for one in day.location.room]
+    assert day.pack is not None
+    slots = day.pack.running.slots
+    assert slots
+    for slot in slots:
+        first, last = (f"{datetime.fromtimestamp(at, zone):%H:%M}" for at in slot.shoot_s)
+        page = told[1 + names.index(slot.setup.room)]
+        for text in (told[0], page):
+            assert f"{first} – {last} {slot.setup.name}" in text
+        for job in slot.needs.jobs:
+            assert job.words in page
+    assert day.ordered is not None
+    for setup in day.ordered.best.dropped:
+        assert f"DOES NOT FIT: {setup.name}" in told[0]
+        assert f"left out {setup.name}" in told[1 + names.index(setup.room)]
+
+
+def sizes(name: str, units: str) -> set[str]:
+    """A flag's size by its name in the trade, 24x36 in inches and 4x4 in feet; either way round."""
+    match = re.match(r"(\d+)x(\d+) ", name)
+    assert match is not None
+    inches = [int(one) * (12 if int(one) < 12 else 1) for one in match.groups()]
+    sides = [
+        f"{one // 12}'{one % 12}\"" if units == "ft" else f"{one * INCH_M:.2f}" for one in inches
+    ]
+    end = "" if units == "ft" else " m"
+    return {f"{a} × {b}{end}" for a, b in (sides, sides[::-1])}
+
+
+def test_every_flag_with_its_size(day: Plan, told: list[str]) -> None:
+    names = [one.name for one in day.location.room]
+    count = 0
+    for one in day.flags:
+        page = told[1 + names.index(one.setup.room)]
+        for option in one.taken:
+            assert f"{option.name} " in page
+            assert len(option.flags) == 1
+            assert any(size in page for size in sizes(option.name, day.location.site.units))
+            count += 1
+    assert count > 0
+
+
+def test_care_on_every_page(day: Plan, told: list[str]) -> None:
+    cover, *rooms = told
+    assert all("Never look at the sun" in page for page in told)
+    names = [one.name for one in day.location.room]
+    assert day.pack is not None
+    for slot in day.pack.running.slots:
+        page = rooms[names.index(slot.setup.room)]
+        for hazard in {hazard for job in slot.needs.jobs for hazard in job.hazards}:
+            assert f"{hazard.capitalize()}:" in cover
+            assert hazard in page
+
+
+def fonts(page: pypdf.PageObject) -> Iterator[Any]:
+    for one in page["/Resources"].get("/Font", {}).values():  # type: ignore[attr-defined]
+        font = one.get_object()
+        yield font["/DescendantFonts"][0].get_object() if "/DescendantFonts" in font else font
+
+
+def test_fonts_are_in_the_file(day: Plan, tmp_path: Path) -> None:
+    found = [font for page in pages(day, tmp_path) for font in fonts(page)]
+    assert found
+    for font in found:
+        held = set(font["/FontDescriptor"].get_object())
+        assert held & {"/FontFile", "/FontFile2", "/FontFile3"}, font["/BaseFont"]
+    assert any("DejaVuSans" in font["/BaseFont"] for font in found)
+
+
+def test_the_same_plan_gives_the_same_file(day: Plan, tmp_path: Path) -> None:
+    for name in ("one.pdf", "two.pdf"):
+        sheet.write(day, tmp_path / name)
+    one, two = ((tmp_path / name).read_bytes() for name in ("one.pdf", "two.pdf"))
+    assert one == two
+    assert b"CreationDate" not in one
+
+
+def test_names_come_out_as_they_are(odd: Plan, tmp_path: Path) -> None:
+    cover, *rooms = (bare(one.extract_text()) for one in pages(odd, tmp_path))
+    location = odd.location
+    (room,), (setup,) = location.room, location.setup
+    assert bare(location.site.name) in cover
+    assert bare(setup.name) in cover
+    everything = "".join(rooms)
+    for name in (room.name, room.opening[0].name, room.mark[0].name, setup.name):
+        assert bare(name) in everything
+
+
+def test_no_word_runs_off_the_page(odd: Plan, tmp_path: Path) -> None:
+    for paper in SIZES:
+        for page in pages(odd, tmp_path, paper):
+            ends: list[float] = []
+
+            def visit(
+                text: str, _cm: Any, tm: Any, _font: Any, size: Any, ends: Any = ends
+            ) -> None:
+                # Half an em is less than what the sans takes on average.
+                ends.append(tm[4] + 0.5 * size * len(text.strip()))
+
+            page.extract_text(visitor_text=visit)
+            assert max(ends) > 100
+            assert max(ends) < float(page.mediabox.width)
+
+
+def test_the_template_gives_no_warnings(odd: Plan) -> None:
+    given = {**_given(sheet.figures(odd), "a4"), "ignore_system_fonts": True}
+    assert typst.compile_with_warnings(FOLDER / sheet.TEMPLATE, format="pdf", **given)[1] == []
+
+
+def test_type_is_no_smaller_than_nine_points(odd: Plan, tmp_path: Path) -> None:
+    sizes = [size for page in pages(odd, tmp_path) for _, _, size in pieces(page)]
+    assert len(sizes) > 50
+    assert min(sizes) >= 9.0
+
+
+def test_what_is_measured_is_drawn_to_scale(day: Plan) -> None:
+    """The heights of every flag, by where its elevation's floor and ceiling lie on the paper."""
+    seen = 0
+    for one in day.flags:
+        room = day.location.room_named(one.setup.room)
+        for option in one.taken:
+            for position in option.positions:
+                hung = Hung("F1", option, position)
+                drawn, _ = flag_side(
+                    day.location, room, one.mark, hung, width_mm=58.0, most_mm=38.0
+                )
+                items = drawn.figures()["items"]
+                section = [y for _, y in items[0]["points"]]
+                floor, per_m = max(section), (max(section) - min(section)) / room.height
+                heights = position.hung.corners()[:, 2] - option.ground_m
+                base = room.floor - option.ground_m
+                flag = next(item for item in items if item.get("pt") == FLAG_PT)
+                ys = [floor - (float(z) - base) * per_m for z in (heights.min(), heights.max())]
+                points = [y for _, y in flag["points"]]
+                assert [max(points), min(points)] == pytest.approx(ys, abs=0.01)
+                seen += 1
+    assert seen > 0
+
+
+def test_an_elevation_is_square_to_the_flag() -> None:
+    mark = Mark(name="a", at=(1.0, 1.0), height=(1.0, 1.5))
+    north, up = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
+    upright = Screen(np.array([2.0, 1.5, 1.2]), north, up, (0.6, 0.9))
+    assert sideways(mark, upright) == pytest.approx([1.0, 0.0])
+    level = Screen(np.array([1.0, 3.0, 2.0]), np.array([1.0, 0.0, 0.0]), north, (0.6, 0.9))
+    assert abs(sideways(mark, level)) == pytest.approx([0.0, 1.0])
+
+
+def test_words_on_a_drawing_lie_on_nothing() -> None:
+    made = Sketch(60.0, 40.0)
+    made.keep_clear((30.0, 20.0), 3.0)
+    for name in ("one", "two", "three", "four"):
+        made.label(name, (30.0, 20.0), away_mm=4.0)
+    boxes = []
+    for item in made.figures()["items"]:
+        if item["kind"] == "words":
+            (x, y), wide = item["at"], 0.7 * 9 / 72 * 25.4 / 2 * len(item["text"])
+            boxes.append((x - wide, y - 1.5, x + wide, y + 1.5))
+    assert len(boxes) == 4
+    boxes.append((27.0, 17.0, 33.0, 23.0))
+    for at, one in enumerate(boxes):
+        assert one[0] >= 0
+        assert one[1] >= 0
+        assert one[2] <= 60
+        assert one[3] <= 40
+        for other in boxes[at + 1 :]:
+            across = min(one[2], other[2]) - max(one[0], other[0])
+            up = min(one[3], other[3]) - max(one[1], other[1])
+            assert across <= 0 or up <= 0
