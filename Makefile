@@ -3,7 +3,11 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test bench gallery clean
+# The page is tested in a browser; CHROMIUM names another than Debian's.
+CHROMIUM ?= chromium
+export CHROMIUM
+
+.PHONY: demo test bench browser gallery clean
 
 $(VENV)/ready: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
@@ -12,7 +16,14 @@ $(VENV)/ready: pyproject.toml constraints.txt
 	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[test]'
 	@touch $@
 
-test: $(VENV)/ready
+# Where it may, it installs what is missing; else it says what to install.
+browser:
+	@command -v $(CHROMIUM) >/dev/null \
+	  || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null && apt-get update -qq \
+	       && apt-get install -y -qq --no-install-recommends chromium; } \
+	  || { echo "make test needs Chromium: sudo apt-get install chromium, or make test CHROMIUM=PATH"; exit 1; }
+
+test: $(VENV)/ready browser
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import signal
-from pathlib import Path
 
 import pytest
 
@@ -27,7 +26,7 @@ def test_what_it_raises_is_raised_where_it_is_asked_for() -> None:
         work.result()
 
 
-def test_a_copy_that_dies_is_made_up_for(tmp_path: Path) -> None:
+def test_a_copy_that_dies_is_made_up_for() -> None:
     first = os.getpid()
 
     def once() -> str:

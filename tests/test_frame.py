@@ -7,11 +7,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from places import bare, made
 from scipy.spatial.transform import Rotation
 
 from sunplan.room.entry import beam_of
-from sunplan.room.frame import aim, looks, view
+from sunplan.room.frame import aim, field, looks, view
 
 CASES = 200
 
@@ -140,3 +141,35 @@ def test_a_corner_hides_an_opening(tmp_path: Path) -> None:
     camera = view(location.room[0], location.setup[0])
     # From [2.5, 1] the line past the corner [2, 2] meets wall E at x = 0: all of it is hidden.
     assert len(looks(camera, location.room[0], beam.apertures[1])) == 0
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_field_on_the_plan(seed: int, tmp_path: Path) -> None:
+    """A spot lies in it within the angle of view and with no wall before it, by shapely."""
+    rng = np.random.default_rng(seed)
+    raw = bare()
+    raw["room"][0]["outline"] = [[0, 0], [4, 0], [4, 1.6], [2.2, 1.6], [2.2, 3], [0, 3]]
+    raw["room"][0]["mark"][0]["at"] = [1.5, 1.0]
+    camera = raw["setup"][0]["camera"]
+    camera["at"] = rng.uniform([0.1, 0.1], [2.1, 2.9]).tolist()
+    camera["toward"] = [*rng.uniform([0.1, 0.1], [2.1, 2.9]).tolist(), 1.0]
+    camera["view"] = [float(rng.uniform(20, 100)), 30.0]
+    location = made(raw, tmp_path)
+    room, setup = location.room[0], location.setup[0]
+    found = shapely.Polygon(field(view(room, setup), room))
+    outline = shapely.Polygon(room.outline)
+    at = np.array(camera["at"])
+    aimed = np.array(camera["toward"][:2]) - at
+    checked = 0
+    for spot in rng.uniform([0, 0], [4, 3], (200, 2)):
+        point = shapely.Point(spot)
+        near = min(found.boundary.distance(point), outline.boundary.distance(point))
+        if near < 0.002 or not outline.contains(point):
+            continue
+        off = spot - at
+        cosine = off @ aimed / (np.linalg.norm(off) * np.linalg.norm(aimed))
+        within = math.degrees(math.acos(np.clip(cosine, -1.0, 1.0))) < camera["view"][0] / 2
+        seen = within and outline.covers(shapely.LineString((at, spot)))
+        assert found.contains(point) == seen, spot
+        checked += 1
+    assert checked > 50

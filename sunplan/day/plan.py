@@ -24,8 +24,8 @@ from .clock import Clock, clock_of
 from .exterior import ExteriorDay, exterior_day
 from .order import Ordered, order
 from .pack import Pack, pack
-
-HOUR_S = 3600.0
+from .steps import HOUR_S, Steps, moments
+from .steps import steps as steps_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,7 +33,8 @@ class Plan:
     """A day's answers: direct sun, where it lies by room; flags, gaps and keys by setup; the best
     order and what it takes, for the weather `packed_for`; setups outdoors. Flags are for `clock`,
     from call to wrap; `alerts` are what the sun does in the order's own times. `courses` are the
-    windows in frame from dawn to dark.
+    windows in frame from dawn to dark. `steps` and `gaps_by_step` are what the day does at even
+    steps of the clock, `gaps` those of whole hours of daylight.
 
     `ordered` and `pack` are None where no setup is indoors.
     """
@@ -42,8 +43,10 @@ class Plan:
     entries: Day
     clock: Clock
     patches: Mapping[str, tuple[Look, ...]]
+    steps: Steps
     flags: tuple[SetupFlags, ...]
     gaps: tuple[SetupGap, ...]
+    gaps_by_step: tuple[SetupGap, ...]
     fits: tuple[Fit, ...]
     courses: tuple[Course, ...]
     keys: tuple[KeyLight, ...]
@@ -73,16 +76,20 @@ def plan(
         patches[room.name] = looks(location, room, entries)
     setups = location.setup
     clock = clock_of(location, day)
-    tell("light, flags")
+    tell("patches: the whole day")
+    # Flags take as long as all else that order and pack wait for.
     hung = Beside(
         lambda: [
             setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups
         ]
     )
+    by_step = steps_of(location, moments(location, entries, clock))
+    tell("light")
     rooms = faces(location, setups)
-    moments = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     weathers = [Weather(name) for name in skies]
-    found = gaps(location, setups, skies_of(location, moments, weathers), rooms=rooms)
+    above = skies_of(location, by_step.moments_s, weathers)
+    found = gaps(location, setups, above, rooms=rooms)
+    hours = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     waits = fits(location, setups, [day], weathers)
     shown = course.moments(*entries.sun.dawn_to_dark(day, location.timezone))
     lines = course.courses(location, setups, shown, weathers)
@@ -107,8 +114,10 @@ def plan(
         entries=entries,
         clock=clock,
         patches=patches,
+        steps=by_step,
         flags=tuple(flags),
-        gaps=tuple(found),
+        gaps=tuple(one.at(hours) for one in found),
+        gaps_by_step=tuple(found),
         fits=tuple(waits),
         courses=tuple(lines),
         keys=tuple(lamps),
@@ -122,4 +131,4 @@ def plan(
 
 def steps(location: Location) -> int:
     """How often `plan` tells what it does."""
-    return 3 + len(location.room) + bool(location.setup)
+    return 4 + len(location.room) + bool(location.setup)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations_with_replacement
 
 import numpy as np
@@ -109,6 +109,11 @@ class SetupGap:
     key_lux: float
     source: Source | None
     times: tuple[TimeGap, ...]
+
+    def at(self, moments_s: Sequence[float]) -> SetupGap:
+        """The same at those of its moments alone."""
+        kept = set(moments_s)
+        return replace(self, times=tuple(one for one in self.times if one.sky.unix_s in kept))
 
 
 def gels_for(

@@ -12,20 +12,18 @@ and a ray never leaves its strip.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 import shapely
 from shapely import Polygon
-from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
 from ..location.model import Mark, Outside, Room, wall_letter
 from ..sun.position import Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, Rows
 from . import plane, sight, touch
 from .aperture import Aperture, aperture
 from .outside import Blocker, Prism, block, blockers, own_walls
@@ -38,6 +36,7 @@ FINE_M = 1e-8  # grid of all other cuts: it keeps slivers of rounding from break
 FAR = 1e3  # times a ray: beyond all rooms
 SLIVER_M2 = 1e-9  # less is the rounding of a shadow edge that runs along another
 FLOOR = "floor"
+THREE = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])  # points by which a map is told
 POLYGONS = (3, 6)  # shapely's numbers of Polygon and MultiPolygon
 
 Shapes = np.ndarray[tuple[int], np.dtype[np.object_]]  # shapely geometries
@@ -63,15 +62,21 @@ class Patch:
 
 
 @dataclass(frozen=True, eq=False)
-class Strip:
-    """A part of a room that rays of one bearing never leave: a trapezoid of the outline.
+class Strips:
+    """Parts of a room that rays of one bearing never leave: trapezoids of the outline (M).
 
-    `near` and `far` are the walls toward and away from the sun.
+    `which` of the suns cut it so, `near` and `far` are the walls toward and away from it; `rings`
+    (M, 4, 2) have their far ends first and last.
     """
 
-    shape: Polygon
-    near: int
-    far: int
+    which: Rows
+    near: Rows
+    far: Rows
+    rings: Floats
+
+    def of(self, chosen: Bools) -> Strips:
+        """Some of them."""
+        return Strips(self.which[chosen], self.near[chosen], self.far[chosen], self.rings[chosen])
 
 
 @dataclass(frozen=True, eq=False)
@@ -259,19 +264,21 @@ class Beam:
         if opening.wall is not None and body.convex_hull.area - body.area < SLIVER_M2:
             return self._past_walls(opening, mark, body, open_, sun)
         found = np.full(len(sun), Polygon(), dtype=np.object_)
-        for at, one in enumerate(sun):
-            parts = [
-                (self._in_strip(open_[at], opening, strip), _meet(body, strip.shape))
-                for strip in self.strips(one)
-                if (opening.wall is None or strip.near == opening.wall)
-                and strip.shape.intersects(body)
-            ]
-            met = [
-                _meet(rays, self._shadows(opening, mark, standing, one[None])[0])
-                for rays, standing in parts
-                if rays.area > 0 and standing.area > 0
-            ]
-            found[at] = shapely.union_all([shape for shape in met if shape.area > SLIVER_M2])
+        strips = self.strips(sun)
+        if opening.wall is not None:
+            strips = strips.of(strips.near == opening.wall)
+        standing = _meet_each(np.full(len(strips.which), body), shapely.polygons(strips.rings))
+        some = shapely.area(standing) > 0
+        strips, standing = strips.of(some), standing[some]
+        rays = self._in_strips(open_[strips.which], opening, strips)
+        met: dict[int, list[BaseGeometry]] = {}
+        for at, ways, part in zip(strips.which.tolist(), rays, standing, strict=True):
+            if ways.area > 0:
+                shape = _meet(ways, self._shadows(opening, mark, part, sun[at][None])[0])
+                if shape.area > SLIVER_M2:
+                    met.setdefault(at, []).append(shape)
+        for at, shapes in met.items():
+            found[at] = shapely.union_all(shapes)
         return found
 
     def _past_walls(
@@ -339,114 +346,132 @@ class Beam:
         )
         return _swept(low, high[:, 0] - low[:, 0])
 
-    def strips(self, sun: Floats) -> Iterator[Strip]:
-        """The room cut along the bearing of one sun vector (3,)."""
-        bearing = math.atan2(sun[1], sun[0])
-        toward = np.array([math.cos(bearing), math.sin(bearing)])
-        side = np.array([toward[1], -toward[0]])
-        corners = self._corners
-        u, v = corners @ side, corners @ toward
-        count = len(corners)
-        cuts = np.unique(u)
-        for low, high in pairwise(cuts):
-            if high - low < SNAP_M:
-                continue
-            middle = (low + high) / 2
-            met = []
-            for i in range(count):
-                j = (i + 1) % count
-                if (u[i] - middle) * (u[j] - middle) < 0:
-                    rate = (v[j] - v[i]) / (u[j] - u[i])
-                    met.append((v[i] + (middle - u[i]) * rate, i, v[i], u[i], rate))
-            met.sort()
-            for far, near in zip(met[::2], met[1::2], strict=True):
-                ends = [
-                    [edge[2] + (at - edge[3]) * edge[4] for at in (low, high)]
-                    for edge in (far, near)
-                ]
-                # Where the two walls meet, rounding must not cross them.
-                ends[1] = [max(pair) for pair in zip(*ends, strict=True)]
-                ring = [
-                    at * side + ends[which][end] * toward
-                    for which, end, at in ((0, 0, low), (0, 1, high), (1, 1, high), (1, 0, low))
-                ]
-                yield Strip(Polygon(ring), near=near[1], far=far[1])
+    def strips(self, sun: Floats) -> Strips:
+        """The room cut along the bearings of sun vectors (N, 3)."""
+        toward = sun[:, :2] / np.maximum(np.hypot(sun[:, 0], sun[:, 1]), 1e-12)[:, None]
+        side = np.stack((toward[:, 1], -toward[:, 0]), axis=-1)
+        u, v = side @ self._corners.T, toward @ self._corners.T
+        cuts = np.sort(u, axis=1)
+        which, at = np.nonzero(np.diff(cuts, axis=1) >= SNAP_M)
+        ends = np.stack((cuts[which, at], cuts[which, at + 1]), axis=-1)
+        middle = ends.mean(axis=1)[:, None]
+        first, last = u[which], np.roll(u, -1, axis=1)[which]
+        start, rise = v[which], (np.roll(v, -1, axis=1) - v)[which]
+        met = (first - middle) * (last - middle) < 0
+        run = np.where(met, last - first, 1.0)
+        height = np.where(met, start + (middle - first) * rise / run, np.inf)
+        walls = np.argsort(height, axis=1, kind="stable")
+        # Walls are met in pairs: one away from the sun, one toward it.
+        row, pair = np.nonzero(np.arange(0, walls.shape[1] - 1, 2) < met.sum(axis=1)[:, None])
+        far, near = walls[row, 2 * pair], walls[row, 2 * pair + 1]
+        which, ends = which[row], ends[row]
+        back, front = (
+            start[row, one][:, None]
+            + (ends - first[row, one][:, None]) * (rise / run)[row, one][:, None]
+            for one in (far, near)
+        )
+        # Where the two walls meet, rounding must not cross them.
+        front = np.maximum(back, front)
+        across = np.stack((ends[:, 0], ends[:, 0], ends[:, 1], ends[:, 1]), axis=-1)
+        along = np.stack((back[:, 0], front[:, 0], front[:, 1], back[:, 1]), axis=-1)
+        rings = across[..., None] * side[which, None] + along[..., None] * toward[which, None]
+        return Strips(which, near, far, rings)
 
-    def _in_strip(self, rays: BaseGeometry, opening: Aperture, strip: Strip) -> BaseGeometry:
-        """The rays, as points of an opening's plane, that enter a strip."""
-        local = shapely.get_coordinates(strip.shape) - opening.origin[:2]
+    def _in_strips(self, rays: Shapes, opening: Aperture, strips: Strips) -> Shapes:
+        """The rays, as points of an opening's plane, that enter each strip, (M,)."""
+        local = strips.rings - opening.origin[:2]
         along = local @ opening.across[:2]
         if opening.wall is not None:  # the strip's near side is a stretch of the opening's wall
-            stretch = along[2:4]
-            return _meet(rays, shapely.box(stretch.min(), 0.0, stretch.max(), opening.height))
-        return _meet(rays, Polygon(np.stack((along, local @ opening.up[:2]), axis=-1)))
+            stretch = along[:, 1:3]
+            low, high = stretch.min(axis=1), stretch.max(axis=1)
+            return _meet_each(rays, shapely.box(low, 0.0, high, opening.height))
+        return _meet_each(
+            rays, shapely.polygons(np.stack((along, local @ opening.up[:2]), axis=-1))
+        )
 
     def patches(self, index: int, sun: Floats) -> list[Patch]:
         """Where sun of one vector (3,) through opening `index` falls: floor, then walls."""
+        return self.patches_each(index, sun[None])[0]
+
+    def patches_each(self, index: int, sun: Floats) -> list[list[Patch]]:
+        """The same for vectors (N, 3), a list each, empty where none passes."""
         opening = self.apertures[index]
-        if not (sun[2] > 0 and opening.passes(sun[None])[0]):
-            return []
-        open_ = self.open_regions(index, sun[None])[0]
-        pieces: dict[str, list[BaseGeometry]] = {}
-        for strip in self.strips(sun):
-            if opening.wall is not None and strip.near != opening.wall:
-                continue
-            rays = self._in_strip(open_, opening, strip)
-            if not rays.area > 0:
-                continue
-            on_floor = affine_transform(rays, _floor_map(opening, sun, self.room.floor))
-            pieces.setdefault(FLOOR, []).append(_meet(on_floor, strip.shape))
-            matrix = self._wall_map(opening, strip.far, sun)
-            if matrix is not None:
-                on_wall = affine_transform(rays, matrix)
-                low, high = self._wall_stretch(strip)
-                wall = shapely.box(low, 0.0, high, self.room.height)
-                pieces.setdefault(wall_letter(strip.far), []).append(_meet(on_wall, wall))
-        found = []
-        for surface in sorted(pieces, key=lambda name: (name != FLOOR, len(name), name)):
-            shape = shapely.union_all(pieces[surface], grid_size=SNAP_M)
-            if surface != FLOOR:
-                shape = shape.difference(self._holes(surface))
-            shape = _areas(shape)
-            if shape.area > SNAP_M:
-                found.append(Patch(surface, opening.name, shape))
+        found: list[list[Patch]] = [[] for _ in sun]
+        lit = np.flatnonzero((sun[:, 2] > 0) & opening.passes(sun))
+        if not len(lit):
+            return found
+        sun = sun[lit]
+        strips = self.strips(sun)
+        if opening.wall is not None:
+            strips = strips.of(strips.near == opening.wall)
+        rays = self._in_strips(self.open_regions(index, sun)[strips.which], opening, strips)
+        some = shapely.area(rays) > 0
+        strips, rays = strips.of(some), rays[some]
+        on_floor = _mapped(rays, self._floor_maps(opening, sun)[strips.which])
+        on_floor = _meet_each(on_floor, shapely.polygons(strips.rings))
+        matrices, meets = self._wall_maps(opening, strips.far, sun[strips.which])
+        walls = strips.of(meets)
+        low, high = self._wall_stretches(walls)
+        on_wall = _meet_each(
+            _mapped(rays[meets], matrices[meets]), shapely.box(low, 0.0, high, self.room.height)
+        )
+        # The floor is surface 0, walls go from 1.
+        surfaces = np.concatenate((np.zeros(len(on_floor), dtype=np.intp), 1 + walls.far))
+        keys = np.concatenate((strips.which, walls.which)) * (len(self._corners) + 1) + surfaces
+        known, each = np.unique(keys, return_inverse=True)
+        shapes = _joined(np.concatenate((on_floor, on_wall)), each, len(known))
+        for key, shape in zip(known.tolist(), shapes, strict=True):
+            row, surface = divmod(key, len(self._corners) + 1)
+            holes = self._holes.get(surface - 1)
+            whole = _areas(shape if holes is None else shape.difference(holes))
+            if whole.area > SNAP_M:
+                name = wall_letter(surface - 1) if surface else FLOOR
+                found[lit[row]].append(Patch(name, opening.name, whole))
         return found
 
-    def _holes(self, letter: str) -> BaseGeometry:
-        """Openings in a wall, in its own coordinates: light that meets one leaves the room."""
-        boxes = []
+    @cached_property
+    def _holes(self) -> dict[int, BaseGeometry]:
+        """Openings in walls, in each wall's coordinates: light that meets one leaves the room."""
+        boxes: dict[int, list[BaseGeometry]] = {}
         for one in self.apertures:
-            if one.wall is not None and wall_letter(one.wall) == letter:
-                first, way, _ = self._wall_frame(one.wall)
-                along = float((one.origin[:2] - first) @ way)
+            if one.wall is not None:
+                along = float((one.origin[:2] - self._corners[one.wall]) @ self._ways[one.wall])
                 sill = float(one.origin[2]) - self.room.floor
-                boxes.append(shapely.box(along, sill, along + one.width, sill + one.height))
-        return shapely.union_all(boxes)
+                box = shapely.box(along, sill, along + one.width, sill + one.height)
+                boxes.setdefault(one.wall, []).append(box)
+        return {wall: shapely.union_all(mine) for wall, mine in boxes.items()}
 
-    def _wall_frame(self, wall: int) -> tuple[Floats, Floats, Floats]:
-        first, second = (np.array(corner) for corner in self.room.wall(wall))
-        way = (second - first) / math.dist(first, second)
-        return first, way, np.array([way[1], -way[0]])
+    @cached_property
+    def _ways(self) -> Floats:
+        """Unit vectors along the walls, (W, 2)."""
+        way = np.roll(self._corners, -1, axis=0) - self._corners
+        along: Floats = way / np.linalg.norm(way, axis=1, keepdims=True)
+        return along
 
-    def _wall_map(self, opening: Aperture, wall: int, sun: Floats) -> list[float] | None:
-        """Affine map from an opening's plane to a wall; None if the rays run along it."""
-        first, way, outward = self._wall_frame(wall)
-        toward = float(sun[:2] @ outward)
-        if toward > -1e-12:
-            return None
+    def _floor_maps(self, opening: Aperture, sun: Floats) -> Floats:
+        """Affine maps from an opening's plane to the floor along sun vectors, (N, 3, 2)."""
+        points = opening.world(THREE)
+        down = (points[:, 2] - self.room.floor) / sun[:, 2, None]
+        return _affine(points[:, :2] - down[..., None] * sun[:, None, :2])
 
-        def land(local: tuple[float, float]) -> Floats:
-            point = opening.world(np.array(local))
-            back = float((point[:2] - first) @ outward) / toward
-            hit = point - back * sun
-            return np.array([(hit[:2] - first) @ way, hit[2] - self.room.floor])
+    def _wall_maps(self, opening: Aperture, walls: Rows, sun: Floats) -> tuple[Floats, Bools]:
+        """The same to a wall each, (N, 3, 2), and whether the rays meet it at all, (N,)."""
+        points = opening.world(THREE)
+        way, first = self._ways[walls], self._corners[walls]
+        outward = np.stack((way[:, 1], -way[:, 0]), axis=-1)
+        toward = np.einsum("nk,nk->n", sun[:, :2], outward)
+        meets: Bools = toward <= -1e-12
+        off = points[None, :, :2] - first[:, None]
+        back = np.einsum("npk,nk->np", off, outward) / np.where(meets, toward, -1.0)[:, None]
+        hit = points - back[..., None] * sun[:, None]
+        along = np.einsum("npk,nk->np", hit[..., :2] - first[:, None], way)
+        return _affine(np.stack((along, hit[..., 2] - self.room.floor), axis=-1)), meets
 
-        return _affine(land)
-
-    def _wall_stretch(self, strip: Strip) -> tuple[float, float]:
-        first, way, _ = self._wall_frame(strip.far)
-        along = (shapely.get_coordinates(strip.shape)[:2] - first) @ way
-        return float(along.min()), float(along.max())
+    def _wall_stretches(self, strips: Strips) -> tuple[Floats, Floats]:
+        """From where to where along its far wall each strip goes, (M,) and (M,)."""
+        off = strips.rings[:, [0, 3]] - self._corners[strips.far, None]
+        along = np.einsum("mpk,mk->mp", off, self._ways[strips.far])
+        return along.min(axis=1), along.max(axis=1)
 
 
 def _onto(opening: Aperture, points: Floats, sun: Floats) -> Floats:
@@ -482,25 +507,41 @@ def _swept(rings: Floats, shifts: Floats) -> Shapes:
     return shapely.polygons(corners.reshape(len(rings), 2 * rings.shape[1], 2))  # type: ignore[no-any-return]
 
 
-def _affine(land: Callable[[tuple[float, float]], Floats]) -> list[float]:
-    """Matrix of an affine map for shapely, from three points of it."""
-    zero, one, two = land((0.0, 0.0)), land((1.0, 0.0)), land((0.0, 1.0))
-    across, up = one - zero, two - zero
-    return [across[0], up[0], across[1], up[1], zero[0], zero[1]]
+def _affine(landed: Floats) -> Floats:
+    """Matrices of affine maps (N, 3, 2), from where they take `THREE` points, (N, 3, 2)."""
+    zero = landed[:, 0]
+    return np.stack((landed[:, 1] - zero, landed[:, 2] - zero, zero), axis=1)
 
 
-def _floor_map(opening: Aperture, sun: Floats, floor: float) -> list[float]:
-    def land(local: tuple[float, float]) -> Floats:
-        point = opening.world(np.array(local))
-        landed: Floats = point[:2] - (point[2] - floor) * sun[:2] / sun[2]
-        return landed
+def _mapped(shapes: Shapes, matrices: Floats) -> Shapes:
+    """Shapes (N,), each through its own affine map (N, 3, 2)."""
+    points, which = shapely.get_coordinates(shapes, return_index=True)
+    one = np.insert(points, 2, 1.0, axis=1)
+    moved = np.einsum("pi,pij->pj", one, matrices[which])
+    return shapely.set_coordinates(shapes.copy(), moved)  # type: ignore[no-any-return]
 
-    return _affine(land)
+
+def _joined(shapes: Shapes, groups: Rows, count: int) -> Shapes:
+    """The union of the shapes of each group, (count,)."""
+    order = np.argsort(groups, kind="stable")
+    sizes = np.bincount(groups, minlength=count)
+    places = np.arange(len(order)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
+    grid = np.full((count, int(sizes.max(initial=0))), None, dtype=np.object_)
+    grid[groups[order], places] = shapes[order]
+    return shapely.union_all(grid, grid_size=SNAP_M, axis=1)  # type: ignore[no-any-return]
 
 
 def _meet(first: BaseGeometry, second: BaseGeometry) -> BaseGeometry:
     """Where two shapes overlap, as polygons."""
     return _areas(shapely.intersection(first, second, grid_size=FINE_M))
+
+
+def _meet_each(first: Shapes, second: Shapes) -> Shapes:
+    """The same pair by pair."""
+    met: Shapes = shapely.intersection(first, second, grid_size=FINE_M)
+    for at in np.flatnonzero(~np.isin(shapely.get_type_id(met), POLYGONS)):
+        met[at] = _areas(met[at])
+    return met
 
 
 def _meet_all(first: Shapes, second: Shapes) -> Shapes:

@@ -273,7 +273,8 @@ def _largest_patch(room: Beam, index: int, light: Light, span: Span) -> float:
         times = np.linspace(low, high, SAMPLES)[1:-1]
         sky = light.sky(times)
         areas = [
-            sum(patch.area_m2 for patch in room.patches(index, sun)) for sun in light.plan(sky)
+            sum(patch.area_m2 for patch in patches)
+            for patches in room.patches_each(index, light.plan(sky))
         ]
         if not areas:
             break

@@ -12,10 +12,11 @@ from shapely import Polygon
 from ..location.model import Room, Setup
 from ..sun.position import Floats
 from ..sun.search import Bools
-from . import sight
+from . import plane, sight
 from .aperture import Aperture
 
 OFF_M = 1e-3  # before a surface
+HAIR = 1e-7  # radians beside a corner
 NEAR_M = 1e-6  # what is closer before the lens is behind it
 
 
@@ -140,6 +141,31 @@ def filmed(camera: View, room: Room, grid: tuple[int, int]) -> Floats:
     # A hair before what they meet, so that it stands in nobody's way.
     spots: Floats = camera.at + (reach - OFF_M)[:, None] * ways
     return spots
+
+
+def field(camera: View, room: Room) -> Floats:
+    """What of a room's plan a camera looks over, as far as the walls: its rim (K, 2), then itself.
+
+    At the lens's height, as if it looked level.
+    """
+    corners, at = np.array(room.outline), camera.at[:2]
+    ahead = math.atan2(camera.forward[1], camera.forward[0])
+    half = math.atan(camera.half[0])
+    off = corners - at
+    turns = (np.arctan2(off[:, 1], off[:, 0]) - ahead + math.pi) % (2 * math.pi) - math.pi
+    # Past a corner the eye goes on to a wall farther off.
+    beside = turns[:, None] + np.array([-HAIR, 0.0, HAIR])
+    asked = np.concatenate((beside[np.abs(beside) < half], np.linspace(-half, half, 3)))
+    angles = ahead + np.sort(asked)
+    ways = np.stack((np.cos(angles), np.sin(angles)), axis=-1)[:, None]
+    along = np.roll(corners, -1, axis=0) - corners
+    with np.errstate(divide="ignore", invalid="ignore"):
+        across = plane.cross(ways, along)
+        reach, share = plane.cross(off, along) / across, plane.cross(off, ways) / across
+        met = (reach > NEAR_M) & (share >= -HAIR) & (share <= 1.0 + HAIR)
+    far = np.where(met, reach, np.inf).min(axis=1)
+    rim: Floats = at + far[:, None] * ways[:, 0]
+    return np.concatenate((rim, at[None]))
 
 
 GRID = 12  # an opening is looked at through as many points each way

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..location.model import Room
 from ..location.read import Location
+from ..sun.position import Floats
 from .beam import Patch
 from .entry import Day, Light, beam_of, track_over
 
@@ -40,14 +41,17 @@ def looks(location: Location, room: Room, day: Day) -> tuple[Look, ...]:
         found = [at for at in grid.tolist() if any(a < at < b for a, b in spans)]
         if len(found) >= LOOKS:
             break
-    beam, light = beam_of(location, room), Light(location, track_over(location, start, end))
-    sky = light.sky(np.array(found or [(start + end) / 2]))
-    return tuple(
-        Look(
-            moment,
-            tuple(
-                patch for index in range(len(beam.apertures)) for patch in beam.patches(index, sun)
-            ),
-        )
-        for moment, sun in zip(sky.unix_s.tolist(), light.plan(sky), strict=True)
-    )
+    return looks_at(location, room, np.array(found or [(start + end) / 2]))
+
+
+def looks_at(location: Location, room: Room, moments_s: Floats) -> tuple[Look, ...]:
+    """Patches at rising moments; of those at which the sun is down there are none."""
+    beam = beam_of(location, room)
+    light = Light(location, track_over(location, moments_s[0], moments_s[-1]))
+    sky = light.sky(moments_s)
+    openings = [beam.patches_each(at, light.plan(sky)) for at in range(len(beam.apertures))]
+    lit = {
+        moment: tuple(patch for patches in openings for patch in patches[row])
+        for row, moment in enumerate(sky.unix_s.tolist())
+    }
+    return tuple(Look(moment, lit.get(moment, ())) for moment in moments_s.tolist())

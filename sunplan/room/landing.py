@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
 
 from ..location.model import wall_letter
 from ..sun.position import Floats
-from .beam import FLOOR, Beam
+from .beam import FLOOR, Beam, Patch
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,11 @@ class Landing:
 
 def landing(room: Beam, index: int, sun: Floats) -> Landing | None:
     """Where sun of one vector (3,) through opening `index` lands, None where nowhere."""
-    patches = room.patches(index, sun)
+    return landed(room, index, room.patches(index, sun))
+
+
+def landed(room: Beam, index: int, patches: Sequence[Patch]) -> Landing | None:
+    """The same of the patches that opening `index` makes."""
     if not patches:
         return None
     largest = max(patches, key=lambda patch: patch.area_m2)

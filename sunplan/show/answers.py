@@ -32,14 +32,15 @@ def place(location: Location) -> Answer:
 
 def as_json(answer: Answer) -> str:
     """An answer as JSON text; what is not finite (no light, no fill) becomes null."""
-    return json.dumps(_finite(answer), ensure_ascii=False, indent=1, allow_nan=False)
+    return json.dumps(finite(answer), ensure_ascii=False, indent=1, allow_nan=False)
 
 
-def _finite(value: Any) -> Any:
+def finite(value: Any) -> Any:
+    """The same, with None for numbers that are not finite."""
     if isinstance(value, dict):
-        return {key: _finite(one) for key, one in value.items()}
+        return {key: finite(one) for key, one in value.items()}
     if isinstance(value, list | tuple):
-        return [_finite(one) for one in value]
+        return [finite(one) for one in value]
     return None if isinstance(value, float) and not math.isfinite(value) else value
 
 

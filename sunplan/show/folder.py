@@ -1,4 +1,4 @@
-"""A day's folder: plan in text, on paper, in JSON and for a calendar; its pictures.
+"""A day's folder: plan in text, as a page, on paper, in JSON and for a calendar; its pictures.
 
 Made beside its place and renamed.
 """
@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from ..day.beside import Beside
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
-from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing, sheet
+from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing, page, sheet
 from .answers import Answer, as_json, head
 from .cautions import Caution
 from .layout import Part, cautions_last, text
@@ -26,8 +26,8 @@ from .words import clock
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-PLAN, SIGN = "plan.json", "made_by"
-STEPS = 4  # how often `write` tells what it does
+PLAN, PAGE, SIGN = "plan.json", "plan.html", "made_by"
+STEPS = 5  # how often `write` tells what it does
 
 
 def answer(plan: Plan) -> Answer:
@@ -138,7 +138,7 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
     from .picture.saving import save
 
     tell("pictures")
-    names = ["plan.txt", PLAN, "plan.ics", "plan.pdf"]
+    names = ["plan.txt", PLAN, PAGE, "plan.ics", "plan.pdf"]
     drawn: list[tuple[str, Callable[[], Figure]]] = []
     for stem, draw in _pictures(plan):
         name = f"{_slug(stem, names)}.png"
@@ -149,13 +149,15 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
         for name, draw in some:
             save(draw(), folder / name)
 
-    # Text, sheet and calendar take about as long as a third of the pictures.
-    share = 2 * len(drawn) // 3
+    # All that is no picture takes about as long as half of them.
+    share = 3 * len(drawn) // 4
     others = Beside(lambda: save_all(drawn[:share]))
     tell("text, calendar")
     (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
     (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
     (folder / "plan.ics").write_bytes(diary.calendar(plan))
+    tell("page")
+    (folder / PAGE).write_text(page.html(plan), encoding="utf-8")
     tell("sheet")
     sheet.write(plan, folder / "plan.pdf", paper=paper)
     tell("pictures")

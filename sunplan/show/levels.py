@@ -198,16 +198,16 @@ def told(
         yield from _windows(one, zone, day)
         for each in one.times[0].openings:
             if each.in_frame:
-                yield "  " + _framed(each)
+                yield "  " + framed(each)
         for fit in waits:
             if fit.setup == one.setup.name:
-                yield "  " + _fit(fit, zone)
+                yield "  " + fitting(fit, zone)
         yield from _faces(one, zone, day)
-        yield "  " + _colours(one)
+        yield "  " + colours(one)
         black = black or any(each.black for at in one.times for each in at.openings)
         for practical in one.times[0].practicals:
             if practical.in_frame:
-                yield "  " + _dim(practical)
+                yield "  " + dimming(practical)
     yield "\nWhat is wanted is common practice, no source; opinions differ by a stop."
     if black:
         yield from in_full(["hot glass", "dark room", "exits"])
@@ -215,7 +215,8 @@ def told(
     yield SUN
 
 
-def _colours(one: SetupGap) -> str:
+def colours(one: SetupGap) -> str:
+    """How daylight and lamp read at the balance."""
     balance = one.setup.exposure.balance
     lights = [("daylight", cast(DAYLIGHT_K, balance))]
     if one.source is not None:
@@ -229,7 +230,8 @@ def _colours(one: SetupGap) -> str:
     return f"colour at {balance:.0f} K: " + "; ".join(told)
 
 
-def _framed(one: OpeningGap) -> str:
+def framed(one: OpeningGap) -> str:
+    """How much of the frame an opening fills, and the pan that takes it out."""
     share = f"{one.opening}: {100 * one.frame_share:.0f} % of the frame"
     if one.pan_deg is None:
         return f"{share}; no pan takes it out and keeps the face"
@@ -237,13 +239,15 @@ def _framed(one: OpeningGap) -> str:
     return f"{share}; a pan of {abs(one.pan_deg):.0f}° to the {side} takes it out"
 
 
-def _fit(fit: Fit, zone: str) -> str:
+def fitting(fit: Fit, zone: str) -> str:
+    """When an opening fits by itself."""
     first, last = clock(fit.start_s, zone), clock(fit.end_s, zone)
     minutes = f"{fit.minutes:.0f} min" + (", and all the dark" if fit.open_end else "")
     return f"{fit.opening}, {fit.sky}: fits by itself {first} – {last} ({minutes})"
 
 
-def _dim(one: PracticalGap) -> str:
+def dimming(one: PracticalGap) -> str:
+    """What brings a practical to its level."""
     dim = f"dim it by {one.dim_stops:.1f} stops, or" if one.dim_stops > 0 else "take"
     return (
         f"practical {one.practical}: {signed(one.stops)}, wanted {signed(one.wanted_stops)}: "

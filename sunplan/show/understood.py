@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from ..light.glass import DEFAULT_GLASS
 from ..location.habits import doubts
 from ..location.lengths import FOOT_M, Units, format_length
-from ..location.model import Exposure, Opening, Room, wall_index, wall_letter
+from ..location.model import (
+    Exposure,
+    Exterior,
+    Opening,
+    Room,
+    Setup,
+    wall_index,
+    wall_letter,
+)
 from ..location.read import Location
 from .answers import Answer, place
 from .layout import Part, table
@@ -74,6 +82,48 @@ def answer(location: Location) -> Answer:
     }
 
 
+def _spot(at: Sequence[float], units: Units) -> str:
+    return ", ".join(format_length(one, units) for one in at[:2])
+
+
+def setup_line(setup: Setup) -> str:
+    """Where a setup is, and what it plays."""
+    wants = "" if setup.contrast is None else f", {setup.contrast:g}:1"
+    kit = "" if setup.kit is None else f"; kit {setup.kit}"
+    return f"{setup.room}, {setup.mark}; plays {setup.plays}{wants}{kit}"
+
+
+def camera_lines(setup: Setup, units: Units) -> Iterable[str]:
+    """A setup's camera, exposure and key."""
+    camera = setup.camera
+    aim = camera.toward if isinstance(camera.toward, str) else _spot(camera.toward, units)
+    across, up = camera.view_deg
+    yield (
+        f"camera at {_spot(camera.at, units)}, {format_length(camera.height, units)} high, toward "
+        f"{aim}, sees {across:.0f}° × {up:.0f}°"
+    )
+    yield f"{exposed(setup.exposure)}; {setup.minutes:g} min to shoot"
+    if setup.key is not None:
+        through = "" if setup.key.frame is None else f" through {setup.key.frame}"
+        yield (
+            f"key {setup.key.lamp}{through} from {_spot(setup.key.at, units)}, "
+            f"{format_length(setup.key.height, units)} high"
+        )
+
+
+def outlook_lines(one: Exterior, units: Units) -> Iterable[str]:
+    """The subject, camera and exposure of a setup outdoors."""
+    camera = one.camera
+    across, up = camera.view_deg
+    wall = "" if one.wall is None else f"; a wall faces {bearing(one.wall)}"
+    yield (
+        f"subject at {_spot(one.at, units)}, {format_length(one.height, units)} tall{wall}; camera "
+        f"{format_length(camera.height, units)} high, toward {bearing(camera.bearing)}, tilted "
+        f"{signed(camera.tilt, 0)}°, sees {across:.0f}° × {up:.0f}°"
+    )
+    yield f"{exposed(one.exposure)}; {one.minutes:g} min to shoot"
+
+
 def told(location: Location) -> Iterable[Part]:
     """What was understood of a location file."""
     site, units = location.site, location.site.units
@@ -82,7 +132,7 @@ def told(location: Location) -> Iterable[Part]:
         return format_length(metres, units)
 
     def spot(at: tuple[float, float]) -> str:
-        return f"{length(at[0])}, {length(at[1])}"
+        return _spot(at, units)
 
     north = "N" if site.latitude >= 0 else "S"
     east = "E" if site.longitude >= 0 else "W"
@@ -135,34 +185,11 @@ def told(location: Location) -> Iterable[Part]:
             yield ""
             yield table(("practical", "at", "up", "bulb"), practicals)
     for setup in location.setup:
-        camera, exposure = setup.camera, setup.exposure
-        aim = camera.toward if isinstance(camera.toward, str) else spot(camera.toward[:2])
-        across, up = camera.view_deg
-        wants = "" if setup.contrast is None else f", {setup.contrast:g}:1"
-        kit = "" if setup.kit is None else f"; kit {setup.kit}"
-        yield f"\nsetup {setup.name}: {setup.room}, {setup.mark}; plays {setup.plays}{wants}{kit}"
-        yield (
-            f"  camera at {spot(camera.at)}, {length(camera.height)} high, toward {aim}, "
-            f"sees {across:.0f}° × {up:.0f}°"
-        )
-        yield f"  {exposed(exposure)}; {setup.minutes:g} min to shoot"
-        if setup.key is not None:
-            through = "" if setup.key.frame is None else f" through {setup.key.frame}"
-            yield (
-                f"  key {setup.key.lamp}{through} from {spot(setup.key.at)}, "
-                f"{length(setup.key.height)} high"
-            )
-    for outdoors in location.exterior:
-        outlook, exposure = outdoors.camera, outdoors.exposure
-        across, up = outlook.view_deg
-        wall = "" if outdoors.wall is None else f"; a wall faces {bearing(outdoors.wall)}"
-        yield f"\nsetup {outdoors.name}: outdoors; plays {outdoors.plays}"
-        yield (
-            f"  subject at {spot(outdoors.at)}, {length(outdoors.height)} tall{wall}; camera "
-            f"{length(outlook.height)} high, toward {bearing(outlook.bearing)}, tilted "
-            f"{signed(outlook.tilt, 0)}°, sees {across:.0f}° × {up:.0f}°"
-        )
-        yield f"  {exposed(exposure)}; {outdoors.minutes:g} min to shoot"
+        yield f"\nsetup {setup.name}: {setup_line(setup)}"
+        yield from (f"  {line}" for line in camera_lines(setup, units))
+    for one in location.exterior:
+        yield f"\nsetup {one.name}: outdoors; plays {one.plays}"
+        yield from (f"  {line}" for line in outlook_lines(one, units))
     blocks = [
         (
             one.name,

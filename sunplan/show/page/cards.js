@@ -1,0 +1,329 @@
+// Words beside the picture: where the sun is, and a card a setup.
+
+function goTo(unix, up) {
+  const step = (unix - plan.start) / plan.every;
+  const to = Math.min(STEPS - 1, Math.max(0, up ? Math.ceil(step) : Math.floor(step)));
+  return make(
+    "button",
+    { type: "button", class: "go", "data-step": to, "aria-label": `go to ${clockAt(unix)}` },
+    clockAt(unix),
+  );
+}
+
+function spansSaid(spans, onPaper) {
+  const out = [];
+  spans.forEach(([first, last], index) => {
+    const [from, to] = onPaper
+      ? [clockAt(first), clockAt(last)]
+      : [goTo(first, true), goTo(last, false)];
+    out.push(index ? ", " : "", make("span", { class: "span" }, from, " – ", to));
+  });
+  return out;
+}
+
+function lies(subject, step, onPaper) {
+  const { room, setup } = subject,
+    unix = moment(step),
+    rows = [];
+  const sign = (text, kind, lit) =>
+    make("span", { class: `sign ${kind} ${lit ? "lit" : ""}`, "aria-hidden": "true" }, text);
+  const row = (mark, name, ...said) =>
+    make(
+      "div",
+      {},
+      make("dt", {}, mark, make("span", {}, name)),
+      ...said.filter(Boolean).map((one) => make("dd", {}, ...one)),
+    );
+  const marks = room.marks.map((mark, index) => ({ mark, index }));
+  // The setup's own mark first: it is what one asks about.
+  marks.sort((one, other) =>
+    setup ? (other.index === setup.mark) - (one.index === setup.mark) : 0,
+  );
+  for (const { mark, index } of marks) {
+    const hit = mark.hits.filter(([first, last]) => first <= unix && unix <= last);
+    const names = hit.map((one) => room.openings[one[3]].name).join(" and ");
+    const said = hit.length ? `SUN ON IT, through ${names}` : "no sun on it";
+    rows.push(
+      row(
+        sign(room.openings.length + index + 1, "round", hit.length),
+        mark.name,
+        [make("span", { class: "state" }, said)],
+        mark.hits.length ? ["this day ", ...spansSaid(mark.hits, onPaper)] : ["none this day"],
+      ),
+    );
+  }
+  room.openings.forEach((opening, index) => {
+    const number = room.lands[index][step];
+    const said = number < 0 ? "no sun through it" : `sun through it, on ${say(room.said[number])}`;
+    const window = setup && setup.windows.find((one) => one.opening === index);
+    const level =
+      window &&
+      `${stops(window.skies[state.sky].stops[step])} stops, ${plan.skies[state.sky]} sky; wanted ${band(window.wanted)}`;
+    const spans = room.through[index];
+    rows.push(
+      row(
+        sign(index + 1, "", number >= 0),
+        opening.name,
+        [make("span", { class: "state" }, said)],
+        level && [level],
+        spans.length ? ["this day ", ...spansSaid(spans, onPaper)] : ["no sun this day"],
+      ),
+    );
+  });
+  return rows;
+}
+
+// What a change of time comes to, in one breath.
+function spoken() {
+  const { room, setup, out } = state.subject,
+    step = state.at,
+    unix = moment(step);
+  const said = [`${clockAt(unix)}, ${sunWords(step)}.`];
+  if (out) return said.join(" ");
+  room.marks.forEach((mark) => {
+    if (within(mark.hits, unix)) said.push(`Sun on ${mark.name}.`);
+  });
+  room.openings.forEach((opening, index) => {
+    const number = room.lands[index][step];
+    if (number >= 0) said.push(`Through ${opening.name}: ${say(room.said[number])}.`);
+  });
+  if (said.length === 1) said.push(`No sun in ${room.name}.`);
+  for (const window of setup ? setup.windows : []) {
+    said.push(
+      `${room.openings[window.opening].name} ${stops(window.skies[state.sky].stops[step])} stops.`,
+    );
+  }
+  return said.join(" ");
+}
+
+const list = (kind, lines) =>
+  lines.length ? make("ul", { class: kind }, ...lines.map((line) => make("li", {}, line))) : null;
+const part = (title, ...inside) => {
+  const some = inside.flat().filter(Boolean);
+  return some.length ? [make("h3", {}, title), ...some] : [];
+};
+const cared = (lines) =>
+  lines.length
+    ? [
+        make("h3", { class: "care-title" }, "Take care"),
+        make("div", { class: "care" }, list("plainly", lines)),
+      ]
+    : [];
+
+function tabled({ head, rows }) {
+  return make(
+    "table",
+    { class: head.length > 5 ? "many" : null },
+    make(
+      "thead",
+      {},
+      make(
+        "tr",
+        {},
+        ...head.map((cell) => make(cell ? "th" : "td", cell ? { scope: "col" } : {}, cell)),
+      ),
+    ),
+    make(
+      "tbody",
+      {},
+      ...rows.map((row) =>
+        make("tr", {}, ...row.map((cell) => make("td", {}, say(cell) === "[ ]" ? "☐" : say(cell)))),
+      ),
+    ),
+  );
+}
+
+// Lines with their indents become lists in lists; "or" lines fold away under the one to take.
+function nested(lines) {
+  const flow = [];
+  let open = [],
+    others = null;
+  for (const line of lines) {
+    if (line.head) {
+      flow.push(tabled(line));
+      open = [];
+      continue;
+    }
+    if (!open.length) {
+      flow.push(make("ul", { class: "lines" }));
+      open.push({ deep: -1, list: () => flow[flow.length - 1] });
+    }
+    while (open.length > 1 && line.in <= open[open.length - 1].deep) open.pop();
+    if (others && line.in < others.deep) others = null;
+    const words = say(line.say);
+    let into = open[open.length - 1].list();
+    if (words.startsWith("or: ")) {
+      if (!others) {
+        const inside = make("ul");
+        into.append(make("li", {}, make("details", {}, make("summary", {}, "other ways"), inside)));
+        others = { deep: line.in, list: inside };
+      }
+      into = others.list;
+    }
+    const item = make("li", {}, words.startsWith("take ") ? make("b", {}, words) : words);
+    into.append(item);
+    let under = null;
+    open.push({
+      deep: line.in,
+      list: () => {
+        if (!under) {
+          under = make("ul");
+          item.append(under);
+        }
+        return under;
+      },
+    });
+  }
+  return flow;
+}
+
+function look(setup, step) {
+  const room = plan.rooms[setup.room],
+    sky = state.sky,
+    face = setup.face[sky],
+    wants = setup.wants;
+  const rows = setup.windows.map((window) => {
+    const one = window.skies[sky],
+      lose = one.lose[step];
+    return [
+      room.openings[window.opening].name,
+      one.stops[step],
+      band(window.wanted),
+      [lose ? `lose ${(lose / 100).toFixed(1)}: ` : "", setup.advice[one.do[step]]],
+      Boolean(lose),
+    ];
+  });
+  const against = (level, [low, high], over, under) =>
+    level === null || level < low ? under : level > high ? over : "there";
+  for (const [name, level, ends, wanted, ...ways] of [
+    [
+      "face, key side",
+      face.key[step],
+      [-5, 5],
+      "0.0",
+      "too bright: dim the lamp or close the lens",
+      "too dark: more lamp or a wider stop",
+    ],
+    [
+      "face, fill side",
+      face.fill[step],
+      wants.fill,
+      band(wants.fill),
+      "too bright: less daylight, or negative",
+      "darker than wanted",
+    ],
+    [
+      "wall behind",
+      face.wall[step],
+      wants.wall,
+      band(wants.wall),
+      "too bright: keep light off it",
+      "darker than wanted",
+    ],
+  ]) {
+    const told = against(level, ends, ...ways);
+    rows.push([name, level, wanted, told, told !== "there"]);
+  }
+  const ratio = face.ratio[step] === null ? "∞" : (face.ratio[step] / 100).toFixed(1);
+  const wish = wants.ratio === null ? "" : `, wanted ${wants.ratio / 100}`;
+  return [
+    make(
+      "table",
+      {},
+      make(
+        "thead",
+        {},
+        make(
+          "tr",
+          {},
+          ...["what", "stops", "wanted", "do"].map((cell) => make("th", { scope: "col" }, cell)),
+        ),
+      ),
+      make(
+        "tbody",
+        {},
+        ...rows.map(([name, level, wanted, todo, off]) =>
+          make(
+            "tr",
+            {},
+            make("th", { scope: "row" }, name),
+            make("td", { class: off ? "off" : null }, exact(level)),
+            make("td", {}, wanted),
+            make("td", {}, ...[todo].flat()),
+          ),
+        ),
+      ),
+    ),
+    make(
+      "p",
+      { class: "soft" },
+      `key to fill ${ratio} : 1${wish}. Windows over mid-grey, face and wall from key (${wants.key} lx), lamp at full, before anything hangs.`,
+    ),
+    list("plainly", setup.look),
+  ];
+}
+
+function relook(setup, step, into) {
+  into.replaceChildren(
+    make("h3", {}, `The look at ${clockAt(moment(step))}, ${plan.skies[state.sky]} sky`),
+    ...look(setup, step),
+  );
+}
+
+function card(subject, step, into, id) {
+  const { setup, out, room } = subject,
+    words = setup || out;
+  const title = make("h2", { id }, named(subject));
+  if (!words) {
+    into.replaceChildren(title, make("p", {}, `No setup in ${room.name}.`));
+    return;
+  }
+  const lines = make(
+    "details",
+    {},
+    make("summary", {}, "camera, exposure, lamp"),
+    ...nested(words.lines),
+  );
+  if (out) {
+    into.replaceChildren(
+      title,
+      make("p", {}, out.line),
+      lines,
+      ...nested(out.told),
+      make("details", {}, make("summary", {}, "what the words mean"), ...nested(out.notes)),
+      ...cared(words.care),
+    );
+    return;
+  }
+  const shown = make("div", { class: "look" });
+  relook(setup, step, shown);
+  into.replaceChildren(
+    title,
+    make("p", {}, setup.line),
+    make("ul", { class: "lines turn" }, ...setup.turn.map((line) => make("li", {}, line))),
+    lines,
+    shown,
+    ...part("Rig in its turn", list("plainly", setup.rig)),
+    ...part(
+      "Flags, from call to wrap",
+      setup.hung.length ? nested(setup.hung) : null,
+      setup.notes.length
+        ? make("details", {}, make("summary", {}, "how sure the times are"), ...nested(setup.notes))
+        : null,
+    ),
+    ...part("Negative", setup.negative.length ? nested(setup.negative) : null),
+    ...part(
+      "Key",
+      setup.lamp.length
+        ? make(
+            "details",
+            {},
+            make("summary", {}, say(setup.lamp[0].say)),
+            ...nested(setup.lamp.slice(1)),
+          )
+        : null,
+    ),
+    ...part("Takes", list("plainly", setup.takes)),
+    ...cared(words.care),
+  );
+}
