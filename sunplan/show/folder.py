@@ -150,7 +150,7 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
             save(draw(), folder / name)
 
     # All that is no picture takes about as long as half of them.
-    share = 3 * len(drawn) // 4
+    share = 2 * len(drawn) // 3
     others = Beside(lambda: save_all(drawn[:share]))
     tell("text, calendar")
     (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
