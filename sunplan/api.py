@@ -18,7 +18,7 @@ from datetime import date, time, timedelta
 from functools import cached_property
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Generic, Literal, TypeVar, get_args
 
 from .day import asked
 from .errors import InputError
@@ -58,6 +58,7 @@ Clock = str | time
 Tell = Callable[[str], None]  # hears what is being worked on
 SkyName = Literal["clear", "hazy", "broken", "overcast"]
 For = Literal["sun", "any"]  # what the sun does, or any weather
+ALL_SKIES: tuple[SkyName, ...] = get_args(SkyName)
 SKIES: tuple[SkyName, ...] = ("clear", "overcast")  # the two that a scout must reckon with
 FOR: dict[For, tuple[str, ...]] = {"sun": SKIES[:1], "any": SKIES}
 
@@ -212,7 +213,7 @@ def gap(
     at: Clock | None = None,
     start: Clock | None = None,
     end: Clock | None = None,
-    step: str = "1h",
+    step: str | None = None,
     sky: SkyName | None = None,
     turbidity: float | None = None,
     direct_lux: float | None = None,
@@ -238,7 +239,7 @@ def gap(
         both = f"{asked.called('direct_lux')} and {asked.called('diffuse_lux')}"
         raise InputError(f"{both}: give both or none")
     moments = asked.moments(location, day, at=at, start=start, end=end, step=step)
-    names: Sequence[str] = SKIES if sky is None else (sky,)
+    names: Sequence[str] = SKIES if sky is None else (asked.one_of(sky, ALL_SKIES, "sky"),)
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
     found = gaps(location, chosen, skies_of(location, moments, weathers))
     waits = fits(location, chosen, [day], weathers)
@@ -289,7 +290,7 @@ def negative(
 
     day = asked.a_date(date)
     moment = at_clock(day, asked.a_clock(at, "at"), location.timezone)
-    above = skies_of(location, [moment], [Weather(sky)]).each[0]
+    above = skies_of(location, [moment], [Weather(asked.one_of(sky, ALL_SKIES, "sky"))]).each[0]
     found = [worked_out(location, one, above) for one in asked.setups(location, setup)]
     return Told(
         found,
@@ -412,6 +413,7 @@ def why(
 
 def compared(sky: SkyName) -> tuple[str, str]:
     """The sky to look at, and the one that `hours` compares it with: one of them has no sun."""
+    asked.one_of(sky, ALL_SKIES, "sky")
     return sky, "clear" if sky == "overcast" else "overcast"
 
 
@@ -439,7 +441,7 @@ def cut(
 
     day = asked.a_date(date)
     start_s, end_s = asked.interval(location, day, start, end)
-    skies = FOR[weather]
+    skies = FOR[asked.one_of(weather, FOR, "weather")]
     weathers = [Weather(name) for name in skies]
     done = [
         treated(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
@@ -471,7 +473,7 @@ def order(
     from .show import ordering
 
     day = asked.a_date(date)
-    skies = FOR[weather]
+    skies = FOR[asked.one_of(weather, FOR, "weather")]
     found = worked_out(
         location,
         asked.setups(location, None),
@@ -513,7 +515,7 @@ def pack(
 
     day = asked.a_date(date)
     setups = asked.setups(location, None)
-    skies = FOR[weather]
+    skies = FOR[asked.one_of(weather, FOR, "weather")]
     weathers = [Weather(name) for name in skies]
     if best:
         ordered = in_order(location, setups, day, weathers=weathers, tell=tell)

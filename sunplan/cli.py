@@ -691,8 +691,9 @@ def gap(
         str | None, typer.Option("--to", metavar="T", help="Until here; else until dark.")
     ] = None,
     step: Annotated[
-        str, typer.Option("--step", metavar="STEP", help="Between looks, such as 15min.")
-    ] = "1h",
+        str | None,
+        typer.Option("--step", metavar="STEP", help="Between looks, such as 15min; else 1h."),
+    ] = None,
     sky: OneSky = None,
     turbidity: Annotated[
         float | None, typer.Option("--turbidity", metavar="TL", help="Linke's; else the month's.")

@@ -126,3 +126,12 @@ def test_a_bearing_that_is_a_compass_error(tmp_path: Path) -> None:
     (turned,) = told(tmp_path, sydney | {"plan_up": 347.2})
     assert turned.startswith("plan_up -12.8 is what a compass is off there, with its sign turned")
     assert told(tmp_path, sydney | {"plan_up": 20.0}) == []
+
+
+def test_swapped_coordinates_lie_at_sea(tmp_path: Path) -> None:
+    """Latitude and longitude of a town in the north of Italy, the other way round: off Somalia."""
+    raw = bare()
+    del raw["location"]["timezone"]
+    raw["location"] |= {"latitude": 12.3155, "longitude": 45.4408, "plan_up": 12.0}
+    (line,) = doubts(made(raw, tmp_path))
+    assert line.startswith("12.3155, 45.4408 lies at sea: latitude comes first")

@@ -6,7 +6,9 @@ A message calls a value by its parameter's name, or in the command by its option
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import date, time
+from typing import TypeVar
 
 from ..errors import InputError, in_command
 from ..location.model import Exterior, Setup
@@ -15,6 +17,8 @@ from ..location.tell import not_known
 from ..room.entry import sun_of
 from ..sun.calendar import at_clock, day_span, every
 
+Word = TypeVar("Word", bound=str)
+HOURLY = "1h"
 YEARS = 1900, 2100  # for which the sun's and the moon's places are good
 MIDNIGHT = "24:00"  # the end of a date
 OPTIONS = {"start": "--from", "end": "--to"}  # those not called as the parameter is
@@ -54,8 +58,18 @@ def a_clock(given: str | time, name: str) -> time:
         ) from None
 
 
+def one_of(given: Word, known: Iterable[str], name: str) -> Word:
+    """One of some words."""
+    names = list(known)
+    if given not in names:
+        raise InputError(f"{called(name)} {not_known(str(given), names)}")
+    return given
+
+
 def a_step_s(text: str, name: str = "step") -> float:
     """Seconds of a step such as 15min, 1h or 90s."""
+    if not isinstance(text, str):
+        raise InputError(f"{called(name)} {text}: is no step; expected text such as 15min or 1h")
     found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(s|min|h)", text.strip())
     seconds = float(found[1]) * {"s": 1.0, "min": 60.0, "h": 3600.0}[found[2]] if found else 0.0
     if not 1.0 <= seconds <= 86400.0:
@@ -95,15 +109,17 @@ def moments(
     at: str | time | None,
     start: str | time | None,
     end: str | time | None,
-    step: str,
+    step: str | None,
 ) -> list[float]:
     """The moments that one clock time asks for, or two and a step; else through the daylight."""
     both = f"{called('start')} and {called('end')}"
     if at is not None:
         if start is not None or end is not None:
             raise InputError(f"{called('at')}: give it, or {both}, not both")
+        if step is not None:
+            raise InputError(f"{called('step')} {step}: goes with {both}, not with {called('at')}")
         return [at_clock(day, a_clock(at, "at"), location.timezone)]
-    step_s = a_step_s(step)
+    step_s = a_step_s(HOURLY if step is None else step)
     if start is None and end is None:
         times = sun_of(location, day)
         return every(*times.daylight(day, location.timezone), step_s)

@@ -57,6 +57,12 @@ def _place(location: Location) -> Iterator[str]:
         return
     here = site.latitude, site.longitude
     found = _zone_at(*here)
+    if found.startswith("Etc/") and _alike(found, location.timezone):
+        yield (
+            f"{here[0]:g}, {here[1]:g} lies at sea: latitude comes first; north and east are "
+            "positive, south and west negative"
+        )
+        return
     if site.timezone is None or _alike(found, location.timezone):
         return
     told = f"{here[0]:g}, {here[1]:g} lies where the clock is {found}"

@@ -154,6 +154,9 @@ def _summary(found: Ordered) -> str:
     names = ", ".join(setup.name for setup in filed.dropped)
     more = f"; it leaves out {names}" if left > 0 else ""
     worse = filed.stops - best.stops
+    unmet = [turn.way.setup.name for turn in filed.turns if turn.way.too_dark or turn.way.unsolved]
+    if len(unmet) > sum(1 for turn in best.turns if turn.way.too_dark or turn.way.unsolved):
+        more += f"; but nothing brings the look of {', '.join(unmet)} then"
     return (
         f"{words}; the file's order takes {abs(saved):.0f} min {'less' if saved < 0 else 'more'} "
         f"and is {abs(worse):.1f} stops {'better' if worse < 0 else 'worse'}{more}"
