@@ -1,4 +1,4 @@
-"""Flags in 200 random rooms, against rays by plain plane geometry.
+"""Flags in 100 random rooms (with FLAG_ROOMS=200 in so many), by plain plane geometry.
 
 Nothing of the package is used but the answer under test and the sun's place. Every opening, pane,
 wall and flag is a parallelogram (`Sheet`) that a line meets; a block outside is a box, a mark the
@@ -32,7 +32,8 @@ from sunplan.room.entry import track_over
 
 Floats = np.ndarray
 
-SEEDS = range(1000, 1200)
+ROOMS = int(os.environ.get("FLAG_ROOMS", "100"))
+SEEDS = range(1000, 1000 + ROOMS)
 RAYS = 100_000
 WORKERS = 2
 
@@ -870,7 +871,7 @@ def judge(seed: int) -> Judged:
 
 @pytest.fixture(scope="module")
 def rooms() -> list[Judged]:
-    """200 rooms, judged by two processes."""
+    """All rooms, judged by two processes."""
     fresh = multiprocessing.get_context("spawn")
     with pytest.MonkeyPatch.context() as patched:
         patched.setenv("OPENBLAS_NUM_THREADS", "1")  # a core for each process is enough
@@ -886,12 +887,12 @@ def hung(rooms: list[Judged]) -> list[Hung]:
 
 def test_all_kinds_occur(rooms: list[Judged], hung: list[Hung]) -> None:
     """Both kinds, all placements, pairs of flags; nearly all with the full number of rays."""
-    assert sum(any(one.covers == "sun" for one in room.hung) for room in rooms) > 150
+    assert sum(any(one.covers == "sun" for one in room.hung) for room in rooms) > 0.75 * ROOMS
     asked = sum(seed // 2 % ALL_EVERY == 0 for seed in SEEDS)
     assert sum(any(one.covers == "all" for one in room.hung) for room in rooms) > 0.9 * asked
-    assert sum(one.flags > 1 for one in hung) > 10
+    assert sum(one.flags > 1 for one in hung) > ROOMS / 20
     for kind in ("over the opening", "on a stand", "outside", "level under it"):
-        assert sum(one.which.endswith(kind) for one in hung) > 50, kind
+        assert sum(one.which.endswith(kind) for one in hung) > ROOMS / 4, kind
     assert sum(one.rays == RAYS for one in hung) > 0.98 * len(hung)
     found_none = [one for room in rooms for one in room.unfound]
     assert len(found_none) < NONE_SHARE * len(hung), found_none
@@ -899,7 +900,7 @@ def test_all_kinds_occur(rooms: list[Judged], hung: list[Hung]) -> None:
 
 def test_oneray_follows_the_same_rays(rooms: list[Judged]) -> None:
     """What this file lets through, triangles do as well."""
-    assert sum(room.asked_again for room in rooms) > 10_000
+    assert sum(room.asked_again for room in rooms) > 50 * ROOMS
     assert [(room.seed, room.disagreed) for room in rooms if room.disagreed] == []
 
 
