@@ -96,9 +96,12 @@ def filled(location: Location, answers: Path) -> Filled:
     try:
         text = edited(path, work.edits)
     except ValueError as wrong:
-        raise InputError(f"{path}: cannot be edited: {wrong}") from None
+        raise InputError(
+            f"{path}: cannot be edited: {wrong}; expected each key on a line of its own below a "
+            'heading such as [location], as "sunplan new" writes them'
+        ) from None
     if work.tables:
-        text = with_tables(text, "\n".join(work.tables))
+        text = with_tables(text, work.tables)
     try:
         read_text(text.removeprefix(MARK), path)
     except LocationError as error:
