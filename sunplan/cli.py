@@ -535,7 +535,7 @@ def skyline(
     ] = None,
     write: Annotated[bool, typer.Option("--write", help="Put the tables into the file.")] = False,
 ) -> None:
-    """A few sightings from the spot as [[skyline]] and [[outside]] tables."""
+    r"""A few sightings from the spot as [\[skyline]] and [\[outside]] tables."""
     from .day.asked import a_date
     from .location.compass import decimal_year, declination
     from .location.read import read

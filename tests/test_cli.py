@@ -16,7 +16,10 @@ from typing import Any
 
 import pytest
 from places import bare, made, written
+from rich.text import Text
+from typer.main import get_command
 
+from sunplan.cli import app
 from sunplan.room.entry import day_entries
 from sunplan.show.layout import table, text
 
@@ -65,6 +68,20 @@ def test_version_and_help() -> None:
     for command in COMMANDS:
         assert command in told
         assert "Example: sunplan" in run(command, "--help").stdout
+
+
+def test_help_is_shown_as_it_is_written() -> None:
+    """By rich's own markup: nothing in brackets is taken for a style."""
+    group = get_command(app)
+    commands = [group, *getattr(group, "commands", {}).values()]
+    assert len(commands) == len(COMMANDS) + 1
+    texts = [text for one in commands for text in (one.help, one.epilog)]
+    texts += [getattr(each, "help", None) for one in commands for each in one.params]
+    told = [text for text in texts if text]
+    assert len(told) > 100
+    for text in told:
+        assert Text.from_markup(text).plain == text.replace("\\[", "[")
+    assert any("[\\[" in text for text in told)
 
 
 @pytest.mark.parametrize("file", DEMOS, ids=lambda path: path.stem)
