@@ -79,8 +79,8 @@ def test_help_is_shown_as_it_is_written() -> None:
     texts += [getattr(each, "help", None) for one in commands for each in one.params]
     told = [text for text in texts if text]
     assert len(told) > 100
-    for text in told:
-        assert Text.from_markup(text).plain == text.replace("\\[", "[")
+    for one in told:
+        assert Text.from_markup(one).plain == one.replace("\\[", "[")
     assert any("[\\[" in text for text in told)
 
 
