@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
+import shapely
 from places import bare, written
 from pypdf import PdfReader
 
@@ -26,6 +27,8 @@ from sunplan.show.filled import told
 from sunplan.show.filled import write as put
 from sunplan.show.handing import write
 from sunplan.show.layout import text as plain
+from sunplan.show.printed import APART, EDGE_MM, TOGETHER, Paper, lettered
+from sunplan.show.sketch import Onto
 
 ROOT = Path(__file__).parent.parent
 DEMOS = ("lock-house", "gate-house", "ferry-shop")
@@ -133,6 +136,46 @@ def test_a_room_without_an_opening_is_asked_for(tmp_path: Path) -> None:
     write(location, sheet(location), [tmp_path / "form.pdf", tmp_path / "form.txt"])
     assert "how wide" not in (tmp_path / "form.txt").read_text(encoding="utf-8")
     assert "1top" in PdfReader(tmp_path / "form.pdf").pages[0].extract_text()
+
+
+@pytest.mark.parametrize("sizes", [TOGETHER, APART])
+@pytest.mark.parametrize(
+    "outline",
+    [
+        *(
+            [[0, 0], [6, 0], [6, 5 - n], [6 - n, 5 - n], [6 - n, 5], [0, 5]]
+            for n in (0.4, 1, 2.2, 3)
+        ),
+        [[0, 0], [6.2, 0], [6.2, 3.4], [4.0, 3.4], [4.0, 5.6], [0, 5.6]],
+        [[0, 0], [12, 0], [12, 9], [11, 9], [11, 8], [10, 8], [10, 9], [0, 9]],
+        [[0, 0], [6, 0], [6, 5], [3.4, 5], [3.4, 4.6], [2.2, 4.6], [2.2, 5], [0, 5]],
+    ],
+)
+def test_letters_do_not_touch(outline: list[list[float]], sizes: Paper, tmp_path: Path) -> None:
+    """By shapely: letters as 3 mm squares, walls as lines of 0.5 mm, numbers as discs of 3.7 mm."""
+    raw = bare()
+    raw["room"][0]["outline"] = outline
+    raw["room"][0]["opening"][0] |= {"wall": "A", "along": 0.4}
+    location = read(written({key: raw[key] for key in ("location", "room")}, tmp_path))
+    room = location.room[0]
+    height = 5.0 * (sizes.wide_mm - 2 * EDGE_MM) / 6.0
+    at = Onto(
+        (min(x for x, _ in outline), min(y for _, y in outline)),
+        (max(x for x, _ in outline), max(y for _, y in outline)),
+        width_mm=sizes.wide_mm,
+        most_mm=height,
+        edges_mm=(EDGE_MM,) * 4,
+    )
+    number = at(room.middle(room.opening[0]))
+    spots = lettered(room, at, [number])
+    letters = [shapely.box(x - 1.5, y - 1.3, x + 1.5, y + 1.3) for x, y in spots]
+    ring = shapely.LinearRing(at.all(room.outline))
+    others = [ring.buffer(0.25), shapely.Point(number).buffer(1.85)]
+    for index, letter in enumerate(letters):
+        assert not any(letter.intersects(one) for one in [*others, *letters[index + 1 :]]), index
+        start, end = (at(corner) for corner in room.wall(index))
+        assert letter.distance(shapely.LineString((start, end))) < 7.0
+        assert shapely.box(0, 0, at.width_mm, at.height_mm).contains(letter)
 
 
 # The answers
