@@ -533,18 +533,16 @@ def skyline(
     date: Annotated[
         str | None, typer.Option("--date", metavar="D", help="When it was read; else today.")
     ] = None,
-    write: Annotated[
-        bool, typer.Option("--write", help="Put the tables at the end of the file.")
-    ] = False,
+    write: Annotated[bool, typer.Option("--write", help="Put the tables into the file.")] = False,
 ) -> None:
-    """A few sightings from the spot as [[skyline]] and [[outside]] tables."""
+    r"""A few sightings from the spot as [\[skyline]] and [\[outside]] tables."""
     from .day.asked import a_date
     from .location.compass import decimal_year, declination
     from .location.read import read
     from .location.sightings import building as a_building
     from .location.sightings import sight as a_sight
     from .location.sightings import spot, tables
-    from .show.sighted import appended
+    from .show.sighted import put, told
     from .sun.calendar import today
 
     location = read(file)
@@ -555,15 +553,16 @@ def skyline(
         day = today(location.timezone) if date is None else a_date(date)
         site = location.site
         declined = declination(site.latitude, site.longitude, year=decimal_year(day)).degrees
-    text = tables(
+    found = tables(
         location,
         [a_sight(one, declined_deg=declined) for one in sight or ()],
         [a_building(one, declined_deg=declined) for one in building or ()],
         None if start is None else spot(start, location.site.units),
     )
     if write:
-        appended(file, text)
-    typer.echo(text, nl=False)
+        put(file, found)
+    for part in told(file, found, written=write):
+        typer.echo(part)
 
 
 @app.command(epilog="Example: sunplan entry locations/lock-house.toml --date 2026-10-24")

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
+import shapely
 from places import bare, written
 from pypdf import PdfReader
 
@@ -26,6 +27,8 @@ from sunplan.show.filled import told
 from sunplan.show.filled import write as put
 from sunplan.show.handing import write
 from sunplan.show.layout import text as plain
+from sunplan.show.printed import APART, EDGE_MM, TOGETHER, Paper, lettered
+from sunplan.show.sketch import Onto
 
 ROOT = Path(__file__).parent.parent
 DEMOS = ("lock-house", "gate-house", "ferry-shop")
@@ -133,6 +136,46 @@ def test_a_room_without_an_opening_is_asked_for(tmp_path: Path) -> None:
     write(location, sheet(location), [tmp_path / "form.pdf", tmp_path / "form.txt"])
     assert "how wide" not in (tmp_path / "form.txt").read_text(encoding="utf-8")
     assert "1top" in PdfReader(tmp_path / "form.pdf").pages[0].extract_text()
+
+
+@pytest.mark.parametrize("sizes", [TOGETHER, APART])
+@pytest.mark.parametrize(
+    "outline",
+    [
+        *(
+            [[0, 0], [6, 0], [6, 5 - n], [6 - n, 5 - n], [6 - n, 5], [0, 5]]
+            for n in (0.4, 1, 2.2, 3)
+        ),
+        [[0, 0], [6.2, 0], [6.2, 3.4], [4.0, 3.4], [4.0, 5.6], [0, 5.6]],
+        [[0, 0], [12, 0], [12, 9], [11, 9], [11, 8], [10, 8], [10, 9], [0, 9]],
+        [[0, 0], [6, 0], [6, 5], [3.4, 5], [3.4, 4.6], [2.2, 4.6], [2.2, 5], [0, 5]],
+    ],
+)
+def test_letters_do_not_touch(outline: list[list[float]], sizes: Paper, tmp_path: Path) -> None:
+    """By shapely: letters as 3 mm squares, walls as lines of 0.5 mm, numbers as discs of 3.7 mm."""
+    raw = bare()
+    raw["room"][0]["outline"] = outline
+    raw["room"][0]["opening"][0] |= {"wall": "A", "along": 0.4}
+    location = read(written({key: raw[key] for key in ("location", "room")}, tmp_path))
+    room = location.room[0]
+    height = 5.0 * (sizes.wide_mm - 2 * EDGE_MM) / 6.0
+    at = Onto(
+        (min(x for x, _ in outline), min(y for _, y in outline)),
+        (max(x for x, _ in outline), max(y for _, y in outline)),
+        width_mm=sizes.wide_mm,
+        most_mm=height,
+        edges_mm=(EDGE_MM,) * 4,
+    )
+    number = at(room.middle(room.opening[0]))
+    spots = lettered(room, at, [number])
+    letters = [shapely.box(x - 1.5, y - 1.3, x + 1.5, y + 1.3) for x, y in spots]
+    ring = shapely.LinearRing(at.all(room.outline))
+    others = [ring.buffer(0.25), shapely.Point(number).buffer(1.85)]
+    for index, letter in enumerate(letters):
+        assert not any(letter.intersects(one) for one in [*others, *letters[index + 1 :]]), index
+        start, end = (at(corner) for corner in room.wall(index))
+        assert letter.distance(shapely.LineString((start, end))) < 7.0
+        assert shapely.box(0, 0, at.width_mm, at.height_mm).contains(letter)
 
 
 # The answers
@@ -299,6 +342,8 @@ def test_every_wrong_row_is_told_at_once(tmp_path: Path) -> None:
         for line in (
             'row 2, w1: "wide" is no length; expected 1.12 m, 112 cm or 44 in',
             'row 3: "w9" is no question of this file; did you mean "w1"?',
+            'row 4, h3: "12" is 12 m here, more than there is room for (the room\'s height is 2.5 '
+            "m): is it 12 in?",
             'row 5, w3: "0" is not right; expected a length above 0',
             'row 6, 2way: "400" is no compass reading; expected degrees, 0 to 360, such as 192',
             'row 7, a1: "many" is no number above 0; expected one in A',
@@ -313,6 +358,74 @@ def test_every_wrong_row_is_told_at_once(tmp_path: Path) -> None:
         )
     ]
     assert file.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("name", "ident", "answer", "message"),
+    [
+        ("lock-house", "w3", "28", '"28" is 28 m here, more than there is room for (wall A is 5.6 '
+         "m): is it 28 in?"),
+        ("lock-house", "w3", "140 m", '"140 m" is more than there is room for (wall A is 5.6 m): '
+         "is it 140 cm?"),
+        ("lock-house", "d3", "25", '"25" is 25 m here, the file has 0.25 m: is it 25 cm? expected '
+         "it with its unit"),
+        ("lock-house", "1A", "320", '"320" is 320 m here, the file has 3.2 m: is it 320 cm? '
+         "expected it with its unit"),
+        ("gate-house", "w1", "38", '"38" is 38 ft here, more than there is room for (wall A is 14 '
+         "ft): is it 38 in?"),
+    ],
+)  # fmt: skip
+def test_a_slip_of_units_is_told_at_its_row(
+    name: str, ident: str, answer: str, message: str, tmp_path: Path
+) -> None:
+    """One row is told, and nothing that follows from it; the file stays."""
+    file = demo(name, tmp_path)
+    before = file.read_bytes()
+    answers = answered(tmp_path, {ident: answer})
+    with pytest.raises(InputError) as refusal:
+        fill(file, answers)
+    assert str(refusal.value) == f"{answers}: row 2, {ident}: {message}"
+    assert file.read_bytes() == before
+
+
+@pytest.mark.parametrize("said", ["about 1.5 m", "ca. 1,5 m", "~150 cm", "circa 1.5", "≈ 1.5 m"])
+def test_about_is_taken_as_about(said: str, tmp_path: Path) -> None:
+    file = demo("lock-house", tmp_path)
+    expected = replaced(file, ("size = [1.4, 1.2]", "size = [1.5, 1.2]"))
+    answers = answered(tmp_path, {"w3": said})
+    found = fill(file, answers)
+    assert file.read_bytes() == expected
+    assert [one.question.id for one in found.about] == ["w3"]
+    assert "Told as about; measure it where it counts:" in plain(told(read(file), answers, found))
+
+
+@pytest.mark.parametrize("said", ["?", "-", "–", "don't know", "I don’t know", "No idea", "n/a"])
+def test_what_is_not_known_is_empty(said: str, tmp_path: Path) -> None:
+    file = demo("lock-house", tmp_path)
+    before = file.read_bytes()
+    found = fill(file, answered(tmp_path, {"w3": said, "b3": said, "a1": said, "north": said}))
+    assert (found.changes, found.known, found.same) == ([], [], 0)
+    assert file.read_bytes() == before
+
+
+def test_what_was_measured_may_be_surer(tmp_path: Path) -> None:
+    """Where the file has a larger ±; with what lacks; the line is one that the file takes."""
+    file = demo("lock-house", tmp_path)
+    text = file.read_text(encoding="utf-8").replace(
+        "[location]", '[location]\nsize_error = "10 cm"'
+    )
+    text = text.replace("size = [1.0, 1.2]", "size = [1.0, 1.2]\n  size_error = 0.02")
+    file.write_text(text, encoding="utf-8")
+    given = {"w1": "1.1", "h1": "1.2", "d1": "0.34", "w3": "1.41", "h3": "~1.2", "w4": "1.0"}
+    answers = answered(tmp_path, given)
+    found = fill(file, answers)
+    said = " ".join(plain(told(read(file), answers, found)).split())
+    assert 'street window: size_error = "2 cm" (so far ±0.1 m) kitchen, canal window:' in said
+    assert "(so far ±0.1 m), once measured too: height, depth Next: sunplan check" in said
+    assert "gable window" not in said
+    line = found.surer[0].line
+    file.write_text(text.replace("size = [1.1, 1.2]", f"size = [1.1, 1.2]\n  {line}"))
+    assert read(file).room[0].opening[0].size_error == 0.02
 
 
 @pytest.mark.parametrize(

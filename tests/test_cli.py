@@ -16,7 +16,10 @@ from typing import Any
 
 import pytest
 from places import bare, made, written
+from rich.text import Text
+from typer.main import get_command
 
+from sunplan.cli import app
 from sunplan.room.entry import day_entries
 from sunplan.show.layout import table, text
 
@@ -65,6 +68,44 @@ def test_version_and_help() -> None:
     for command in COMMANDS:
         assert command in told
         assert "Example: sunplan" in run(command, "--help").stdout
+
+
+def test_help_is_shown_as_it_is_written() -> None:
+    """By rich's own markup: nothing in brackets is taken for a style."""
+    group = get_command(app)
+    commands = [group, *getattr(group, "commands", {}).values()]
+    assert len(commands) == len(COMMANDS) + 1
+    texts = [text for one in commands for text in (one.help, one.epilog)]
+    texts += [getattr(each, "help", None) for one in commands for each in one.params]
+    told = [text for text in texts if text]
+    assert len(told) > 100
+    for one in told:
+        assert Text.from_markup(one).plain == one.replace("\\[", "[")
+    assert any("[\\[" in text for text in told)
+
+
+def test_check_tells_what_may_be_off(tmp_path: Path) -> None:
+    raw = bare()
+    raw["location"] |= {"size_error": "10 cm", "place_error": 0.2}
+    raw["room"][0]["opening"][0] |= {"size_error": 0.0, "place_error": 0.05}
+    raw["room"][0]["mark"][0]["place_error"] = 0.3
+    raw["outside"] = [{"name": "barn", "at": [9, 9], "size": [5, 5, 5], "place_error": 3}]
+    raw["skyline"] = [{"points": [[80, 4], [120, 9.5]]}]
+    file = written(raw, tmp_path)
+    said = run("check", file).stdout
+    for line in (
+        "sizes of openings and blocks ±0.10 m",
+        "places of openings, marks and blocks ±0.20 m",
+        "window: its size ±0.00 m, its place ±0.05 m",
+        "chair: its place ±0.30 m",
+        "barn: its place ±3.00 m",
+        "skyline: 80° E 4° up, 120° SE 9.5° up",
+    ):
+        assert f"\n{line}\n" in said
+    place = answer("check", file)["place"]
+    assert (place["size_error_m"], place["place_error_m"]) == (0.1, 0.2)
+    told = run("check", written(bare(), tmp_path)).stdout
+    assert not any(word in told for word in ("±", "places of", "sizes of", "skyline"))
 
 
 @pytest.mark.parametrize("file", DEMOS, ids=lambda path: path.stem)

@@ -622,6 +622,14 @@ WINDOW = good()["room"][0]["opening"][0]
 MIRROR = good()["room"][0]["mark"][0]
 
 NAMES: list[tuple[str, Any, str]] = [
+    ("location/place_error", 10, "location › place_error: 10 is not right; expected how far "
+     "openings, marks and blocks may be off along each axis, ±, 0 to 1 m, default 0"),
+    ("location/size_error", "1.01 m", 'location › size_error: "1.01 m" is not right; expected how '
+     "far each size of an opening or a block may be off, ±, 0 to 1 m, default 0"),
+    ("room/0/mark/0/place_error", 5, f'{BATHROOM} › mark "at the mirror" › place_error: 5 is not '
+     "right; expected how far its place may be off, ±, 0 to 1 m; left out: the location's"),
+    ("outside/0/place_error", 21, 'outside "warehouse across the water" › place_error: 21 is not '
+     "right; expected how far its place may be off, ±, 0 to 20 m; left out: the location's"),
     ("location/timezone", "Europe/Amsterdm", 'location › timezone: "Europe/Amsterdm" is no IANA '
      'time zone; did you mean "Europe/Amsterdam"?'),
     ("location/timezone", "qqqqq", 'location › timezone: "qqqqq" is no IANA time zone; expected '

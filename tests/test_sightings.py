@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from sunplan.location.compass import declination
 from sunplan.location.geometry import block_corners
 from sunplan.location.model import Outside, Skyline
 from sunplan.location.read import read
+from sunplan.location.rewrite import Edit, edited, rewritten, with_tables
 from sunplan.location.sightings import Building, Sight, building, corner, sight, skylines, tables
 from sunplan.room.outside import skyline_altitude_deg
 
@@ -89,14 +91,15 @@ def test_the_tables_read(units: str, tmp_path: Path) -> None:
     raw = bare()
     raw["location"] |= {"units": units}
     location = made(raw, tmp_path)
-    text = tables(
+    found = tables(
         location,
         [Sight(80.0, 4.0), Sight(110.0, 9.5)],
         [building("210: 35 m away, 12 m high"), building("30: 60 m away, 9 m high, 30 m wide")],
         (1.0, -2.0),
     )
     file = Path(location.file)
-    file.write_text(file.read_text(encoding="utf-8") + "\n" + text, encoding="utf-8")
+    text = with_tables(file.read_text(encoding="utf-8"), list(found.new.values()))
+    file.write_text(text, encoding="utf-8")
     again = read(file)
     assert again.skyline[-1].points == ((80.0, 4.0), (110.0, 9.5))
     first, second = again.outside[-2:]
@@ -117,7 +120,7 @@ def run(file: Path, *options: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_written_at_the_end(tmp_path: Path) -> None:
+def test_written_behind_what_is_there(tmp_path: Path) -> None:
     """Every byte before it stays; the file reads; nothing is written where it would not."""
     file = Path(made(bare(), tmp_path).file)
     before = file.read_bytes()
@@ -125,7 +128,13 @@ def test_written_at_the_end(tmp_path: Path) -> None:
     assert (done.returncode, done.stderr) == (0, "")
     after = file.read_bytes()
     assert after.startswith(before)
-    assert after.endswith(done.stdout.encode())
+    said = f"\n{file}: written: [[skyline]] from 80° to 100°\n"
+    assert after.endswith(done.stdout.removesuffix(said).encode())
+    assert done.stdout.endswith(said)
+    assert run(file, "--sight", "80: 4", "--sight", "100: 6", "--write").stdout == (
+        f"{file}: [[skyline]] from 80° to 100°: stands there already\n"
+    )
+    assert file.read_bytes() == after
     assert read(file).skyline[-1].points == ((80.0, 4.0), (100.0, 6.0))
     # A building in the room's own middle cannot stand there.
     room = read(file).room[0]
@@ -136,6 +145,69 @@ def test_written_at_the_end(tmp_path: Path) -> None:
     assert "building 1" in done.stderr
     assert file.read_bytes() == after
     assert [one.name for one in tmp_path.iterdir() if one.suffix == ".toml"] == [file.name]
+
+
+def test_a_building_is_not_doubled(tmp_path: Path) -> None:
+    raw = bare()
+    raw["location"] |= {"units": "ft"}
+    file = Path(made(raw, tmp_path).file)
+    given = ("--building", "210: 35 m away, 12 m high", "--from", "1,-2", "--write")
+    assert run(file, *given).stdout.endswith(f'{file}: written: [[outside]] "building 1"\n')
+    once = file.read_bytes()
+    assert run(file, *given).stdout == f'{file}: [[outside]] "building 1": stands there already\n'
+    assert file.read_bytes() == once
+
+
+APART = """\
+[[outside]]  # across
+name = "a"
+size = [1, 2, 3] # long
+
+# the far side
+[[skyline]]
+points = [[1, 2], [3, 4]]
+[location]
+plan_up = 7  # by the map
+text = '''
+[[outside]]
+size = 9'''
+[[outside]]
+name = 'b'
+size = [4, 5,  # deep
+  6]  # high
+
+[[outside.part]]
+at = 1979-05-27 07:32:00
+
+# the end
+"""
+
+
+def test_tables_apart_from_each_other() -> None:
+    """Python's tomllib reads what stood there, and what was put in; all else stays as it is."""
+    new = with_tables(APART, ['[[outside]]\nname = "c"\n', "[[skyline]]\nx = 1\n"])
+    assert new == APART.replace("07:32:00\n", '07:32:00\n\n[[outside]]\nname = "c"\n').replace(
+        "[3, 4]]\n", "[3, 4]]\n\n[[skyline]]\nx = 1\n"
+    )
+    assert [one["name"] for one in tomllib.loads(new)["outside"]] == ["a", "b", "c"]
+
+
+def test_values_of_tables_apart(tmp_path: Path) -> None:
+    file = tmp_path / "place.toml"
+    file.write_text(APART)
+    edits = [
+        Edit(("outside", 1, "size", 2), "6.5"),
+        Edit(("outside", 1, "turn"), "3", beside="size"),
+        Edit(("outside", 0, "size", 0), "1.5"),
+        Edit(("outside", 1, "part", 0, "at"), "2"),
+    ]
+    expected = APART.replace("  6]  # high\n", "  6.5]  # high\nturn = 3\n")
+    for old, new in (("[1, 2, 3]", "[1.5, 2, 3]"), ("1979-05-27 07:32:00", "2")):
+        expected = expected.replace(old, new)
+    assert edited(file, edits) == expected
+    assert rewritten(file, 4.5, 0.2).decode() == APART.replace(
+        "plan_up = 7  # by the map\n", "plan_up = 4.5  # by the map\nplan_up_error = 0.2\n"
+    )
 
 
 @pytest.mark.parametrize(

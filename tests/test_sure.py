@@ -290,6 +290,23 @@ def test_lengths_move_what_they_should(tmp_path: Path) -> None:
         assert one.start_s - one.start_range_s[0] == pytest.approx(math.hypot(*early))
 
 
+def test_as_far_off_as_may_be(tmp_path: Path) -> None:
+    """Openings shrink to nothing or leave their wall, a mark its room: sun on it is not certain."""
+    raw, _, _ = next(places(3, tmp_path))
+    raw["location"] |= {"latitude": 52.0, "plan_up": 0.0, "size_error": 1.0, "place_error": 1.0}
+    outline = [[0, 0], [6, 0], [6, 3], [3, 3], [3, 5], [0, 5]]
+    window = {"name": "w", "wall": "A", "along": 0.1, "sill": 0.5, "size": [1.0, 1.0], "depth": 0.2}
+    hatch = {"name": "h", "ceiling": True, "at": [5.4, 2.4], "size": [0.8, 0.8], "depth": 0.3}
+    mark = {"name": "spot", "at": [0.4, 1.0], "height": [0.2, 1.5]}
+    room = {"name": "room", "outline": outline, "height": 2.4, "mark": [mark]}
+    raw["room"] = [room | {"opening": [window, hatch]}]
+    location = made(raw, tmp_path)
+    found = day_entries(location, date(2027, 3, 20))
+    stretches = [one for each in found.marks for one in each.stretches]
+    assert stretches
+    assert not any(one.certain for one in stretches)
+
+
 def test_the_measurement_that_narrows_most(tmp_path: Path) -> None:
     """Measured as told, the moment is as sure as told; and no other measurement does as much."""
     tried = 0

@@ -13,7 +13,7 @@ from pydantic import TypeAdapter
 
 from ..errors import InputError, LocationError, Problem
 from .lengths import Units, parse_length
-from .model import Point, is_name, wall_letter
+from .model import Opening, Point, is_name, wall_letter
 from .observed import OUTWARD
 from .questions import (
     OpeningAsked,
@@ -28,7 +28,7 @@ from .questions import (
     unit_m,
 )
 from .read import Location, read_text
-from .replies import Reply, ReplyError, bearing_deg, length_m, north, number, replies, rooms
+from .replies import Reply, ReplyError, bearing_deg, length_m, north, number, replies, rooms, slip
 from .rewrite import MARK, Edit, edited, with_tables
 from .source import load, refusal
 from .tell import shown
@@ -47,6 +47,13 @@ SLIPS = (  # what an answer may be times too large or too small, and how that co
     (100.0, "centimetres for metres, or the other way round?"),
     (1000.0, "millimetres for metres, or the other way round?"),
 )
+UNLIKELY = 8.0  # times what the file has: a bare number is one in another unit; no source
+LIKELY = 2.5  # times off the file's, at most, with that unit; no source
+POSSIBLE = 10.0  # the same, of what cannot be as it was told
+OWNER_M: dict[Units, tuple[float, str]] = {  # a tape in an owner's hands; no source
+    "m": (0.02, "2 cm"),
+    "ft": (0.0254, "1 in"),
+}
 SLIP = 0.1  # by which such a factor may be missed
 USUAL_VOLTS: dict[Units, float] = {"m": 230.0, "ft": 120.0}  # common practice, no source
 _CORNERS: TypeAdapter[tuple[Point, ...]] = TypeAdapter(tuple[Point, ...])
@@ -63,13 +70,24 @@ class Change:
     odd: str = ""
 
 
+@dataclass(frozen=True)
+class Surer:
+    """An opening whose size was measured: its ± may be smaller, once what lacks is measured too."""
+
+    what: str
+    line: str
+    was: str
+    lacking: tuple[str, ...]
+
+
 @dataclass
 class Filled:
     """A location file's text with the answers in it.
 
     `contradicted` are answers that the outline does not agree with, `known` those that have no
     place in the file, `compass` readings as `sunplan bearing` takes them; `north` is which one the
-    phone shows, where told. `volts_taken` is a mains voltage that nobody told.
+    phone shows, where told. `volts_taken` is a mains voltage that nobody told; `about` are lengths
+    that were guessed, `surer` openings that may have a smaller ± now.
     """
 
     text: str = ""
@@ -80,6 +98,8 @@ class Filled:
     compass: list[str] = field(default_factory=list)
     north: str | None = None
     volts_taken: float | None = None
+    about: list[Reply] = field(default_factory=list)
+    surer: list[Surer] = field(default_factory=list)
 
 
 def filled(location: Location, answers: Path) -> Filled:
@@ -96,9 +116,12 @@ def filled(location: Location, answers: Path) -> Filled:
     try:
         text = edited(path, work.edits)
     except ValueError as wrong:
-        raise InputError(f"{path}: cannot be edited: {wrong}") from None
+        raise InputError(
+            f"{path}: cannot be edited: {wrong}; expected each key on a line of its own below a "
+            'heading such as [location], as "sunplan new" writes them'
+        ) from None
     if work.tables:
-        text = with_tables(text, "\n".join(work.tables))
+        text = with_tables(text, work.tables)
     try:
         read_text(text.removeprefix(MARK), path)
     except LocationError as error:
@@ -151,16 +174,18 @@ class _Work:
         """Go through all that was asked."""
         for room in self.asked.rooms:
             lengths = self._outline(room)
-            self._length(room.top, room.room.height, ("height",), f"{room.room.name}, height")
+            top = f"{room.room.name}, height"
+            height = self._length(room.top, room.room.height, ("height",), top)
             for one in room.openings:
                 if one.from_walls is None:
-                    self._window(room, one, lengths)
+                    self._window(room, one, lengths, height)
                 else:
                     self._skylight(room, one, one.from_walls)
             for lamp in room.lamps:
                 for question in lamp.questions:
                     self._number(question, beside="lumens")
             self._compass(room)
+        self.made.about = [one for one in self.replies.values() if one.about]
         self.made.north = self._value(self.asked.north, north)
         self._circuits()
         for question in self.asked.questions():
@@ -180,8 +205,30 @@ class _Work:
             self.problems.append(Problem(reply.label, str(wrong)))
             return None
 
-    def _metres(self, question: Question) -> float | None:
-        return self._value(question, lambda reply: length_m(reply, self.units))
+    def _metres(
+        self, question: Question, was_m: float, most: tuple[float, str] | None = None
+    ) -> float | None:
+        """A length that was told; `most` is what it can be, metres, and what keeps it from more."""
+
+        def read(reply: Reply) -> float:
+            metres = length_m(reply, self.units)
+            told = shown(reply.text)
+            is_m = f"{told} is {exactly(metres, self.units)} here," if reply.bare else f"{told} is"
+            if most is not None and metres > most[0] + SAME_M:
+                meant = slip(reply, like_m=was_m, most_m=most[0], times=POSSIBLE)
+                hint = f"is it {meant}?" if meant else _odd(metres, was_m, self.units)
+                limit = f"{most[1]} {exactly(most[0], self.units)}"
+                raise ReplyError(f"{is_m} more than there is room for ({limit}): {hint}")
+            if reply.bare and metres > UNLIKELY * was_m:
+                meant = slip(reply, like_m=was_m, most_m=metres, times=LIKELY)
+                if meant:
+                    raise ReplyError(
+                        f"{is_m} the file has {exactly(was_m, self.units)}: is it {meant}? "
+                        "expected it with its unit"
+                    )
+            return metres
+
+        return self._value(question, read)
 
     def _put(
         self, at: tuple[str | int, ...], metres: float, *, said: str = "", beside: str = ""
@@ -222,9 +269,10 @@ class _Work:
         what: str,
         *,
         beside: str = "",
+        most: tuple[float, str] | None = None,
     ) -> float:
         """A length that stands in the file as it is asked; the one that holds from now on."""
-        metres = self._metres(question)
+        metres = self._metres(question, old_m, most)
         if metres is None:
             return old_m
         if abs(metres - old_m) < SAME_M:
@@ -235,24 +283,28 @@ class _Work:
         self._told([question], what, old_m, metres, _odd(metres, old_m, self.units))
         return metres
 
-    def _window(self, room: RoomAsked, one: OpeningAsked, lengths: Sequence[float]) -> None:
+    def _window(
+        self, room: RoomAsked, one: OpeningAsked, lengths: Sequence[float], height: float
+    ) -> None:
         opening = one.opening
         w, h, u, c, d, _ = one.questions
         named = f"{room.room.name}, {opening.name}"
         assert opening.sill is not None
         assert opening.along is not None
         assert opening.wall is not None
-        width = self._length(w, opening.size[0], ("size", 0), f"{named}, width")
-        self._length(h, opening.size[1], ("size", 1), f"{named}, height")
-        self._length(u, opening.sill, ("sill",), f"{named}, sill")
+        letter = opening.wall.strip().upper()
+        length = lengths[[wall_letter(at) for at in range(len(lengths))].index(letter)]
+        wide, high = (length, f"wall {letter} is"), (height, "the room's height is")
+        width = self._length(w, opening.size[0], ("size", 0), f"{named}, width", most=wide)
+        self._length(h, opening.size[1], ("size", 1), f"{named}, height", most=high)
+        self._length(u, opening.sill, ("sill",), f"{named}, sill", most=high)
         self._length(d, opening.depth, ("depth",), f"{named}, depth", beside="sill")
-        left = self._metres(c)
+        self._surer(named, opening, (w, h, d))
+        was = from_left_m(room.room, opening)
+        left = self._metres(c, was, wide)
         if left is None:
             return
         # Told from the left corner; a wall runs from its right one.
-        letter = opening.wall.strip().upper()
-        length = lengths[[wall_letter(at) for at in range(len(lengths))].index(letter)]
-        was = from_left_m(room.room, opening)
         along = length - left - width
         if abs(along - opening.along) < SAME_M:
             self.made.same += 1
@@ -260,6 +312,19 @@ class _Work:
         self._put((*c.at, "along"), along)
         odd = _odd(left, was, self.units)
         self._told([c], f"{named}, along", opening.along, along, odd)
+
+    def _surer(self, named: str, opening: Opening, sizes: Sequence[Question]) -> None:
+        """Whether an opening's ± may be smaller by what was measured, and what lacks for it."""
+        error = self.location.site.size_error if opening.size_error is None else opening.size_error
+        least, text = OWNER_M[self.units]
+        wrong = {one.where for one in self.problems}
+        replied = [self.replies.get(one.key) for one in sizes]
+        measured = [one is not None and not one.about and one.label not in wrong for one in replied]
+        if error > least and any(measured):
+            lacking = [one.name for one, has in zip(sizes, measured, strict=True) if not has]
+            was = exactly(error, self.units)
+            line = f"size_error = {_text(text)}"
+            self.made.surer.append(Surer(named, line, was, tuple(lacking)))
 
     def _skylight(self, room: RoomAsked, one: OpeningAsked, walls: tuple[int, int]) -> None:
         opening = one.opening
@@ -270,9 +335,10 @@ class _Work:
         for question, at in ((w, side), (h, 1 - side)):
             self._length(question, opening.size[at], ("size", at), f"{named}, {question.name}")
         self._length(d, opening.depth, ("depth",), f"{named}, depth", beside="name")
-        told = [self._metres(question) for question in (m, n)]
-        given = [metres for metres in told if metres is not None]
+        self._surer(named, opening, (w, h, d))
         was = [into_room_m(room.room, opening.at, wall) for wall in walls]
+        told = [self._metres(*pair) for pair in zip((m, n), was, strict=True)]
+        given = [metres for metres in told if metres is not None]
         off = [0.0 if new is None else new - old for new, old in zip(told, was, strict=True)]
         if not given:
             return
@@ -298,7 +364,7 @@ class _Work:
         """
         outline = room.room.outline
         was = [math.dist(*room.room.wall(index)) for index in range(len(outline))]
-        told = [self._metres(question) for question in room.walls]
+        told = [self._metres(*pair) for pair in zip(room.walls, was, strict=True)]
         if not _square(outline):
             for question, new, old in zip(room.walls, told, was, strict=True):
                 if new is not None:
@@ -479,8 +545,8 @@ def _odd(new: float, old: float, units: Units | None) -> str:
     times = new / old
     factor = max(times, 1.0 / times)
     told = f"{factor:.2g} times {'what the file has' if times > 1.0 else 'less than the file has'}"
-    for slip, hint in SLIPS if units is not None else ():
-        if abs(factor / slip - 1.0) < SLIP:
+    for wrong, hint in SLIPS if units is not None else ():
+        if abs(factor / wrong - 1.0) < SLIP:
             return f"{told}: {hint}"
     return told
 

@@ -109,8 +109,15 @@ Clock = Annotated[time, BeforeValidator(_clock)]
 Name = Annotated[str, Field(strict=True, min_length=1), AfterValidator(_shows)]
 
 
-OWN_SIZE_ERROR = "how far its size may be off, ±; left out: the location's"
-OWN_PLACE_ERROR = "how far its place may be off, ±; left out: the location's"
+# Beyond these a ± is a slip, such as 10 for 10 cm.
+OFF_M = 1.0  # of what is in a house
+BLOCK_OFF_M = 20.0  # of what stands outside
+OffBy = Annotated[Height, Field(le=OFF_M)]
+BlockOffBy = Annotated[Height, Field(le=BLOCK_OFF_M)]
+OWN_SIZE_ERROR = "how far its size may be off, ±, 0 to 1 m; left out: the location's"
+OWN_PLACE_ERROR = "how far its place may be off, ±, 0 to 1 m; left out: the location's"
+BLOCK_SIZE_ERROR = "how far its size may be off, ±, 0 to 20 m; left out: the location's"
+BLOCK_PLACE_ERROR = "how far its place may be off, ±, 0 to 20 m; left out: the location's"
 
 
 class Part(BaseModel):
@@ -140,8 +147,8 @@ class Outside(Part):
         0.0, description="degrees counter-clockwise about `at`, -360 to 360, default 0"
     )
     reflectance: Share = Field(0.3, description="a share from 0 to 1, default 0.3")
-    size_error: Height | None = Field(None, description=OWN_SIZE_ERROR)
-    place_error: Height | None = Field(None, description=OWN_PLACE_ERROR)
+    size_error: BlockOffBy | None = Field(None, description=BLOCK_SIZE_ERROR)
+    place_error: BlockOffBy | None = Field(None, description=BLOCK_PLACE_ERROR)
 
 
 class Skyline(Part):
@@ -196,8 +203,8 @@ class Opening(Part):
         None, description='the name of a dressing, such as "sheer", or "none"'
     )
 
-    size_error: Height | None = Field(None, description=OWN_SIZE_ERROR)
-    place_error: Height | None = Field(None, description=OWN_PLACE_ERROR)
+    size_error: OffBy | None = Field(None, description=OWN_SIZE_ERROR)
+    place_error: OffBy | None = Field(None, description=OWN_PLACE_ERROR)
 
     @model_validator(mode="after")
     def _window_or_skylight(self) -> Self:
@@ -244,7 +251,7 @@ class Mark(Part):
         description="[from, to] above the floor, from below to: the part that must stay clean"
     )
     width: Size = Field(0.6, description="its diameter, movement included, above 0, default 0.6 m")
-    place_error: Height | None = Field(None, description=OWN_PLACE_ERROR)
+    place_error: OffBy | None = Field(None, description=OWN_PLACE_ERROR)
 
     @field_validator("height")
     @classmethod
@@ -605,12 +612,14 @@ class Site(Part):
     plan_up_error: Annotated[Number, Field(ge=0, le=45)] = Field(
         0.0, description="how far plan_up may be off, ± degrees, 0 to 45"
     )
-    size_error: Height = Field(
-        0.0, description="how far each size of an opening or a block may be off, ±, default 0"
-    )
-    place_error: Height = Field(
+    size_error: OffBy = Field(
         0.0,
-        description="how far openings, marks and blocks may be off along each axis, ±, default 0",
+        description="how far each size of an opening or a block may be off, ±, 0 to 1 m, default 0",
+    )
+    place_error: OffBy = Field(
+        0.0,
+        description="how far openings, marks and blocks may be off along each axis, ±, 0 to 1 m, "
+        "default 0",
     )
     ground_reflectance: Share = Field(0.2, description="a share from 0 to 1, default 0.2")
 

@@ -25,6 +25,12 @@ NORTHS = ("true", "magnetic")
 MOST = 1e6  # of amperes, lumens, kelvin: beyond it a number is a slip
 
 _NUMBER = re.compile(r"\d+(?:\.\d*)?|\.\d+", re.ASCII)
+_ABOUT = re.compile(
+    r"(?:[~≈∼]|(?:about|approximately|approx|circa|ca|roughly|around)\b\.?)\s*", re.IGNORECASE
+)
+_NOTHING = re.compile(
+    r"[?\-–—. ]+|(?:i )?(?:don'?t|do not) know|not known|unknown|no idea|n/?a", re.IGNORECASE
+)
 _FEET_ALONE = re.compile(r"(?:feet|foot|ft|['′’])[\s-]*\d+(?:\.\d+)?$", re.ASCII | re.IGNORECASE)
 _POINT = re.compile(r"\s*[NESW]{1,3}$", re.IGNORECASE)
 
@@ -37,6 +43,12 @@ class Reply:
     question: Question
     text: str
     unit: str
+    about: bool = False  # a length that was guessed, by its own words
+
+    @property
+    def bare(self) -> bool:
+        """Whether it is a number without a unit of its own; a row's unit was there before."""
+        return _NUMBER.fullmatch(_with_points(self.text)) is not None
 
     @property
     def label(self) -> str:
@@ -78,7 +90,8 @@ def replies(path: Path, sheet: Sheet) -> tuple[list[Reply], list[Problem]]:
                 )
             )
             continue
-        if not row.get("answer"):
+        answer = row.get("answer", "")
+        if not answer or _NOTHING.fullmatch(answer.replace("’", "'")):
             continue
         # The key holds when rooms were added meanwhile and numbers moved on.
         question = by_key.get(key) if key else by_id.get(ident.lower())
@@ -90,7 +103,9 @@ def replies(path: Path, sheet: Sheet) -> tuple[list[Reply], list[Problem]]:
                 Problem(f"row {number}", f"{shown(given)} is no question of this file; {hint}")
             )
             continue
-        found.append(Reply(number, question, row["answer"], row.get("unit", "")))
+        about = _ABOUT.match(answer) if question.kind in ("size", "distance") else None
+        said = answer if about is None else answer[about.end() :]
+        found.append(Reply(number, question, said, row.get("unit", ""), about is not None))
     problems += _twice(found)
     return found, problems
 
@@ -133,6 +148,23 @@ def length_m(reply: Reply, units: Units) -> float:
     if low or metres > FAR_M:
         raise ReplyError(f"{shown(reply.text)} is not right; expected a length {least}")
     return metres
+
+
+def slip(reply: Reply, *, like_m: float, most_m: float, times: float) -> str:
+    """An answer's number with the unit that was most likely meant; nothing where none is likely.
+
+    With that unit it is at most `most_m`, and by a factor of `times` at most unlike `like_m`.
+    """
+    figure = _NUMBER.match(_with_points(reply.text))
+    if figure is None or like_m <= 0.0:
+        return ""
+    best, told = times, ""
+    for unit in UNITS:
+        metres = parse_length(f"{figure[0]} {unit}")
+        unlike = max(metres / like_m, like_m / metres) if metres > 0.0 else math.inf
+        if metres <= most_m and unlike <= best:
+            best, told = unlike, f"{figure[0]} {unit}"
+    return told
 
 
 def number(reply: Reply) -> float:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from ..errors import InputError
+from .positions import positions
 from .source import load
 from .tell import on_one_line
 
@@ -30,17 +31,6 @@ class Edit:
     beside: str = ""
 
 
-@dataclass
-class _Spot:
-    """A value in the text that a mark stands for, and the keys that go behind it."""
-
-    mark: str
-    old: str
-    new: str
-    inline: bool
-    added: list[tuple[str, str]] = field(default_factory=list)
-
-
 def written_values(plan_up_deg: float, error_deg: float) -> tuple[float, float]:
     """What is written of a bearing and its ±: hundredths, and tenths rounded up.
 
@@ -54,7 +44,7 @@ def written_values(plan_up_deg: float, error_deg: float) -> tuple[float, float]:
 def rewritten(path: Path, plan_up_deg: float, error_deg: float) -> bytes:
     """A location file's bytes with a new bearing and its ±.
 
-    Raises ``InputError`` where the file cannot be read, or not be carried over byte by byte.
+    Raises ``InputError`` where the file cannot be read or edited.
     """
     plan_up, error = written_values(plan_up_deg, error_deg)
     edits = (
@@ -71,8 +61,8 @@ def rewritten(path: Path, plan_up_deg: float, error_deg: float) -> bytes:
 def edited(path: Path, edits: Sequence[Edit]) -> str:
     """A location file's text with other values; a mark at its start is kept.
 
-    Raises ``InputError`` where the file cannot be read, ``ValueError`` where it cannot be carried
-    over byte by byte.
+    Raises ``InputError`` where the file cannot be read, ``ValueError`` where a value cannot be put
+    into it.
 
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
@@ -84,27 +74,50 @@ def edited(path: Path, edits: Sequence[Edit]) -> str:
     wanted = load(path)  # tells what keeps it from being read
     whole = path.read_bytes().decode("utf-8")
     text = whole.removeprefix(MARK)
-    marked, spots = _marked(text, edits)
-    for spot in spots:
-        if marked.count(spot.mark) != 1:
-            raise ValueError("it does not come back byte by byte")
-    if _filled(marked, [(spot.mark, spot.old) for spot in spots]) != text:
-        raise ValueError("it does not come back byte by byte")
-    for spot in spots:
-        marked = _with_keys(marked, spot, "\r\n" if "\r\n" in text else "\n")
-    new = _filled(marked, [(spot.mark, spot.new) for spot in spots])
+    new = _with_values(text, edits)
     for edit in edits:
         _holder(wanted, edit)[edit.at[-1]] = tomllib.loads(f"value = {edit.text}")["value"]
-    if tomllib.loads(new) != wanted:
+    if _read(new) != wanted:
         raise ValueError("its keys are written in an unusual way")
     return whole[: len(whole) - len(text)] + new
 
 
-def with_tables(text: str, tables: str) -> str:
-    """A file's text with tables at its end, behind a blank line."""
+def _read(text: str) -> dict[str, Any] | None:
+    """A file's text as TOML has it; None where it is none."""
+    try:
+        return tomllib.loads(text)
+    except ValueError:
+        return None
+
+
+def with_tables(text: str, tables: Sequence[str]) -> str:
+    """A file's text with more tables, such as `[[skyline]]` and its keys.
+
+    Each stands behind the last of its name, behind a blank line; at the end where there is none.
+
+    >>> print(with_tables("[[a]]\\nx = 1\\n\\n[[b]]\\ny = 2\\n", ["[[a]]\\nx = 3\\n"]), end="")
+    [[a]]
+    x = 1
+    <BLANKLINE>
+    [[a]]
+    x = 3
+    <BLANKLINE>
+    [[b]]
+    y = 2
+    """
     ending = "\r\n" if "\r\n" in text else "\n"
-    end = "" if text.endswith("\n") else ending
-    return f"{text}{end}{ending}{tables.replace(chr(10), ending)}"
+    for table in tables:
+        name = table[table.index("[[") + 2 : table.index("]]")].strip()
+        body = text.removeprefix(MARK)
+        ends = positions(body).ends
+        at = len(text)
+        if name in ends:
+            at = _line_end(text, ends[name] + len(text) - len(body))
+        head, tail = text[:at], text[at:]
+        new = table.strip("\n").replace("\n", ending) + ending
+        broken = "" if not head or head.endswith("\n") else ending
+        text = f"{head}{broken}{ending}{new}{tail}"
+    return text
 
 
 def _holder(document: Any, edit: Edit) -> Any:
@@ -114,54 +127,37 @@ def _holder(document: Any, edit: Edit) -> Any:
     return document
 
 
-def _marked(text: str, edits: Sequence[Edit]) -> tuple[str, list[_Spot]]:
-    """The text with a mark in the place of each value that is edited, or stands beside one."""
-    import tomlkit
-    from tomlkit.items import InlineTable
-
-    base = 271828
-    while str(base) in text:
-        base = base * 10 + 1
-    document: Any = tomlkit.parse(text)
-    spots: dict[tuple[str | int, ...], _Spot] = {}
+def _with_values(text: str, edits: Sequence[Edit]) -> str:
+    """The text with each value in its place; a lacking key on a line of its own."""
+    spans = positions(text).values
+    ending = "\r\n" if "\r\n" in text else "\n"
+    put: dict[tuple[int, int], str] = {}
     for edit in edits:
-        holder, key = _holder(document, edit), edit.at[-1]
-        lacking = isinstance(key, str) and key not in holder
-        at = (*edit.at[:-1], edit.beside) if lacking else edit.at
-        if at not in spots:
-            if isinstance(at[-1], str) and at[-1] not in holder:
-                raise ValueError(f"it has no {at[-1] or key}")
-            old = holder[at[-1]].as_string()
-            mark = f"{base}{len(spots):06d}"
-            spots[at] = _Spot(mark, old, old, isinstance(holder, InlineTable))
-            holder[at[-1]] = int(mark)
-        if lacking:
-            spots[at].added.append((str(key), edit.text))
-        else:
-            spots[at].new = edit.text
-    return document.as_string(), list(spots.values())
-
-
-def _filled(marked: str, values: Sequence[tuple[str, str]]) -> str:
-    for mark, value in values:
-        marked = marked.replace(mark, value)
-    return marked
-
-
-def _with_keys(marked: str, spot: _Spot, ending: str) -> str:
-    """The text with the keys that go behind a value: each on a line of its own, written as it."""
-    for key, value in reversed(spot.added):
-        head, _, tail = marked.partition(spot.mark)
-        if spot.inline:
-            marked = f"{head}{spot.mark}, {key} = {value}{tail}"
+        span = spans.get(edit.at)
+        if span is not None:
+            put[span.start, span.end] = edit.text
             continue
-        line, end, rest = tail.partition("\n")
-        line = line.removesuffix("\r")
-        own = head[head.rfind("\n") + 1 :]
-        before, beside, equals = _around_key(own)
-        new = f"{before}{beside.replace(_bare(beside), key)}{equals}{value}"
-        marked = f"{head}{spot.mark}{line}{ending}{new}{ending if end else ''}{rest}"
-    return marked
+        span = spans.get((*edit.at[:-1], edit.beside))
+        if span is None:
+            raise ValueError(f"it has no {edit.beside or edit.at[-1]}")
+        if span.inline:
+            at, new = span.end, f", {edit.at[-1]} = {edit.text}"
+        else:
+            at = _line_end(text, span.end)
+            own = text[text.rfind("\n", 0, span.start) + 1 : span.start]
+            before, beside, equals = _around_key(own)
+            key = beside.replace(_bare(beside), str(edit.at[-1]))
+            line = f"{before}{key}{equals}{edit.text}"
+            new = f"{line}{ending}" if text[:at].endswith("\n") else f"{ending}{line}"
+        put[at, at] = put.get((at, at), "") + new
+    for start, end in sorted(put, reverse=True):
+        text = text[:start] + put[start, end] + text[end:]
+    return text
+
+
+def _line_end(text: str, at: int) -> int:
+    """Where the next line starts, or the text ends."""
+    return text.find("\n", at) + 1 or len(text)
 
 
 def _around_key(line: str) -> tuple[str, str, str]:

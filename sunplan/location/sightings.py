@@ -14,12 +14,13 @@ from itertools import count, pairwise
 
 from ..errors import InputError
 from .lengths import FOOT_M, Units, parse_length
-from .model import Point
+from .model import Outside, Point
 from .read import Location
 
 EYE_M = 1.6  # that an altitude is sighted from; common practice, no source
 DEEP_M = 5.0  # of a building whose back nobody sees
 WIDE_M = 10.0  # of one whose width is not told
+WRITTEN_M, WRITTEN_DEG = 0.006, 0.06  # to which a building is written, and a hair
 APART_DEG = 45.0  # between sightings: no straight line goes as far
 SIGHT = '"80: 4", true bearing and degrees up'
 BUILDING = '"210: 35 m away, 12 m high, 20 m wide", or "… 18° up …" for its height'
@@ -171,17 +172,29 @@ def corner(one: Building, at: Point, *, plan_up_deg: float) -> tuple[Point, floa
     return (x, y), (180.0 - one.bearing_deg + plan_up_deg) % 360.0 - 180.0
 
 
+@dataclass(frozen=True)
+class Tables:
+    """TOML tables for a location file by what they are, and what stands in it already."""
+
+    new: dict[str, str]
+    there: list[str]
+
+
 def tables(
     location: Location, sights: Sequence[Sight], buildings: Sequence[Building], at: Point | None
-) -> str:
-    """TOML tables for a location file, in its unit."""
+) -> Tables:
+    """Tables for a location file, in its unit; what it has already is not made again."""
     unit_m = FOOT_M if location.site.units == "ft" else 1.0
-    lines = [
-        "[[skyline]]\npoints = ["
-        + ", ".join(f"[{one.bearing_deg:g}, {one.altitude_deg:g}]" for one in line)
-        + "]\n"
-        for line in skylines(sights)
-    ]
+    made = Tables({}, [])
+    lines = [one.points for one in location.skyline]
+    for line in skylines(sights):
+        points = tuple((one.bearing_deg, one.altitude_deg) for one in line)
+        what = f"[[skyline]] from {points[0][0]:g}° to {points[-1][0]:g}°"
+        if points in lines:
+            made.there.append(what)
+            continue
+        pairs = ", ".join(f"[{bearing:g}, {altitude:g}]" for bearing, altitude in points)
+        made.new[what] = f"[[skyline]]\npoints = [{pairs}]\n"
     taken = {each.name for each in location.outside}
     for one in buildings:
         if at is None:
@@ -189,11 +202,23 @@ def tables(
                 "--from: is missing; a building needs the spot X,Y of the plan it was seen from"
             )
         (x, y), turn = corner(one, at, plan_up_deg=location.site.plan_up)
-        size = [round(side / unit_m, 2) for side in (one.width_m, DEEP_M, one.height_m)]
+        size = (one.width_m, DEEP_M, one.height_m)
+        stands = next((each for each in location.outside if _same(each, (x, y), size, turn)), None)
+        if stands is not None:
+            made.there.append(f'[[outside]] "{stands.name}"')
+            continue
+        sides = [round(side / unit_m, 2) for side in size]
         name = next(each for each in map("building {}".format, count(1)) if each not in taken)
         taken.add(name)
-        lines.append(
+        made.new[f'[[outside]] "{name}"'] = (
             f'[[outside]]\nname = "{name}"\nat = [{x / unit_m:.2f}, {y / unit_m:.2f}]\n'
-            f"size = {size}\nturn = {turn:.1f}\n"
+            f"size = {sides}\nturn = {turn:.1f}\n"
         )
-    return "\n".join(lines)
+    return made
+
+
+def _same(block: Outside, at: Point, size_m: tuple[float, float, float], turn_deg: float) -> bool:
+    """Whether a block of the file is that one, as it is written."""
+    off_m = max(abs(a - b) for a, b in zip((*block.at, *block.size), (*at, *size_m), strict=True))
+    off_deg = (block.turn - turn_deg + 180.0) % 360.0 - 180.0
+    return off_m <= WRITTEN_M and abs(off_deg) <= WRITTEN_DEG

@@ -173,6 +173,9 @@ class Beam:
         """
         holds = self.may_touch(index, marks, sun)
         for row, mark in enumerate(marks):
+            if self.bodies[mark.name].is_empty:  # its place so far off that it left the room
+                holds[row] = False
+                continue
             unsure = np.flatnonzero(holds[row])
             if self._whole[index, mark.name]:
                 if not self.blocks[index]:

@@ -19,7 +19,7 @@ def iso(moment_s: float | None, timezone: str) -> str | None:
 
 
 def place(location: Location) -> Answer:
-    """What an answer came from: the place and the plan's bearing."""
+    """What an answer came from: the place, the plan's bearing, how far lengths may be off."""
     site = location.site
     return {
         "latitude": site.latitude,
@@ -27,6 +27,8 @@ def place(location: Location) -> Answer:
         "elevation_m": site.elevation,
         "plan_up": site.plan_up,
         "plan_up_error": site.plan_up_error,
+        "size_error_m": site.size_error,
+        "place_error_m": site.place_error,
     }
 
 

@@ -43,6 +43,10 @@ def told(location: Location, answers: Path, found: Filled) -> Iterator[Part]:
         for each in odd:
             rows = " and ".join(f"{one.row} ({one.question.id})" for one in each.by)
             yield f"  {answers} row {rows}, {each.what}, {each.by[0].text}: {each.odd}"
+    if found.about:
+        yield ""
+        yield "Told as about; measure it where it counts:"
+        yield from (f"  {answers} {one.label}: about {one.text}" for one in found.about)
     if found.contradicted:
         yield ""
         yield "Not written, the outline says otherwise; if the tape is right, draw it anew:"
@@ -55,6 +59,12 @@ def told(location: Location, answers: Path, found: Filled) -> Iterator[Part]:
         yield ""
         yield "To know on the day; not in the file:"
         yield from (f"  {what}: {said}" for what, said in found.known)
+    if found.surer:
+        yield ""
+        yield "Measured; if with a tape, its own ± can be smaller, by a line below its size:"
+        for surer in found.surer:
+            lacking = f", once measured too: {', '.join(surer.lacking)}" if surer.lacking else ""
+            yield f"  {surer.what}: {surer.line} (so far ±{surer.was}){lacking}"
     yield ""
     yield f"Next: sunplan check {_quoted(location.file)} --draw rooms.png"
 

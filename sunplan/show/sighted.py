@@ -1,20 +1,35 @@
-"""Tables put at the end of a location file, all or nothing."""
+"""Tables put into a location file, all or nothing."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 from ..location.read import read_text
 from ..location.rewrite import MARK, with_tables
+from ..location.sightings import Tables
 from .writing import replace
 
 
-def appended(path: Path, tables: str) -> None:
-    """Put tables at a location file's end; nothing is written where it could not be read then.
+def put(path: Path, tables: Tables) -> None:
+    """Put new tables into a location file; nothing is written where it could not be read then.
 
     Raises ``LocationError`` with what would be wrong in it.
     """
-    after = with_tables(path.read_bytes().decode("utf-8"), tables)
+    if not tables.new:
+        return
+    after = with_tables(path.read_bytes().decode("utf-8"), list(tables.new.values()))
     read_text(after.removeprefix(MARK), path)
-    with replace(path) as beside:
+    with replace(path.resolve()) as beside:
         beside.write_bytes(after.encode("utf-8"))
+
+
+def told(path: Path, tables: Tables, *, written: bool) -> Iterator[str]:
+    """The tables, whether they were written, and what stands in the file already."""
+    if tables.new:
+        yield "\n".join(tables.new.values()).removesuffix("\n")
+    sign = "" if written else "# "  # what is not written may be pasted, this line too
+    if tables.new and written:
+        yield f"\n{path}: written: {', '.join(tables.new)}"
+    if tables.there:
+        yield f"{sign}{path}: {', '.join(tables.there)}: stands there already"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from ..light.glass import DEFAULT_GLASS
 from ..location.habits import doubts
@@ -11,9 +11,12 @@ from ..location.lengths import FOOT_M, Units, format_length
 from ..location.model import (
     Exposure,
     Exterior,
+    Mark,
     Opening,
+    Outside,
     Room,
     Setup,
+    Skyline,
     wall_index,
     wall_letter,
 )
@@ -124,6 +127,41 @@ def outlook_lines(one: Exterior, units: Units) -> Iterable[str]:
     yield f"{exposed(one.exposure)}; {one.minutes:g} min to shoot"
 
 
+def _skyline(line: Skyline) -> str:
+    points = (f"{bearing(toward)} {altitude:g}° up" for toward, altitude in line.points)
+    return f"skyline: {', '.join(points)}"
+
+
+def _off_by(location: Location) -> Iterator[str]:
+    """How far lengths may be off, of the whole file."""
+    site = location.site
+    for error_m, what in (
+        (site.size_error, "sizes of openings and blocks"),
+        (site.place_error, "places of openings, marks and blocks"),
+    ):
+        if error_m:
+            yield f"{what} ±{format_length(error_m, site.units)}"
+
+
+def _own_errors(parts: Iterable[Opening | Mark | Outside], units: Units) -> Iterator[str]:
+    """Parts that have a ± of their own, a line each."""
+    for one in parts:
+        size_m = None if isinstance(one, Mark) else one.size_error
+        own = [
+            f"its {what} ±{format_length(error_m, units)}"
+            for what, error_m in (("size", size_m), ("place", one.place_error))
+            if error_m is not None
+        ]
+        if own:
+            yield f"{one.name}: {', '.join(own)}"
+
+
+def _spaced(lines: Iterable[str]) -> Iterator[str]:
+    """Lines behind a blank one, where there are any."""
+    for index, line in enumerate(lines):
+        yield line if index else f"\n{line}"
+
+
 def told(location: Location) -> Iterable[Part]:
     """What was understood of a location file."""
     site, units = location.site, location.site.units
@@ -142,6 +180,7 @@ def told(location: Location) -> Iterable[Part]:
     )
     sure = f", ±{site.plan_up_error:g}°" if site.plan_up_error else ""
     yield f"the plan's up is {bearing(site.plan_up)}, true{sure}"
+    yield from _off_by(location)
     for room in location.room:
         yield f"\n{room.name}: floor {length(room.floor)} above ground, {length(room.height)} high"
         walls = [
@@ -184,6 +223,7 @@ def told(location: Location) -> Iterable[Part]:
         if practicals:
             yield ""
             yield table(("practical", "at", "up", "bulb"), practicals)
+        yield from _spaced(_own_errors((*room.opening, *room.mark), units))
     for setup in location.setup:
         yield f"\nsetup {setup.name}: {setup_line(setup)}"
         yield from (f"  {line}" for line in camera_lines(setup, units))
@@ -202,6 +242,8 @@ def told(location: Location) -> Iterable[Part]:
     if blocks:
         yield ""
         yield table(("outside", "corner at", "size", "above ground"), blocks)
+    yield from _spaced(_own_errors(location.outside, units))
+    yield from _spaced(_skyline(line) for line in location.skyline)
     circuits = [
         (one.name, f"{one.amps:g} A", f"{one.volts:g} V", ", ".join(one.rooms) or "all")
         for one in location.circuit

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -16,7 +16,7 @@ import numpy as np
 from ..errors import InputError
 from ..location.combine import Combined, combined
 from ..location.compass import by_compass, by_points
-from ..location.measured import Measured, Solution, Term, usable, wrapped_deg
+from ..location.measured import MOST_DEG, Measured, Solution, Term, usable, wrapped_deg
 from ..location.observed import (
     HANDS,
     TURNS,
@@ -37,6 +37,9 @@ from .search import Bools, Rows, intervals
 TIME_STEP_S = 10.0  # between looks for a shadow's moment: the sun rarely turns by 0.2° in it
 RATE_S = 60.0  # over which the way of the sun's turning is judged
 WALL_M = 0.1  # by which a point on a wall may miss the room; no source
+FAR_TIMES = 3.0  # its own ±, or the file's: further off the file's plan_up it is doubted; no source
+FAR_DEG = 90.0  # the same, where those are so large that they say little
+REVERSED_DEG = 30.0  # by which two points against a wall's sense may miss 180°; no source
 CLOCK_OFF_DEG = 3.0  # of altitude: more than a sill told 5 cm wrong; common practice, no source
 
 
@@ -93,7 +96,37 @@ def bearings(location: Location, readings: Sequence[Reading], day: date) -> Bear
                 found.append(by_patch(location, one))
             case Grazing():
                 found.append(by_grazing(location, one))
+    found = [_doubted(location, found, index) for index in range(len(found))]
     return Bearings(tuple(found), combined(found) if found else (), tuple(times))
+
+
+def _doubted(location: Location, found: Sequence[Measured], index: int) -> Measured:
+    """A measurement with what speaks against it: the file's plan_up, and the others."""
+    one, site = found[index], location.site
+    if one.doubt:  # a wrong clock turns the bearing as well
+        return one
+    known = site.plan_up_error < MOST_DEG
+    rest = [each.plan_ups_deg for at, each in enumerate(found) if at != index]
+    rest += [(site.plan_up,)] * known
+    off = _apart_deg(one.plan_ups_deg, (site.plan_up,))
+    doubt = ""
+    if isinstance(one.reading, Points) and _reversed(one, rest):
+        whose = "the others'" if len(found) > 1 else "the file's"
+        doubt = f"against {whose}, by about 180°: were its two points given in reverse?"
+    elif off > min(FAR_TIMES * max(site.plan_up_error, one.error_deg), FAR_DEG):
+        doubt = f"{off:.0f}° off the file's: another wall, or its other end?"
+    return replace(one, doubt=doubt)
+
+
+def _reversed(one: Measured, rest: Sequence[tuple[float, ...]]) -> bool:
+    """Whether all else says that two points were given from the second to the first."""
+    turned = [(up + 180.0) % 360.0 for up in one.plan_ups_deg]
+    return bool(rest) and all(_apart_deg(turned, ups) <= REVERSED_DEG for ups in rest)
+
+
+def _apart_deg(some_deg: Sequence[float], others_deg: Sequence[float]) -> float:
+    """How far apart the nearest two of some bearings lie, degrees."""
+    return min(abs(wrapped_deg(one - other)) for one in some_deg for other in others_deg)
 
 
 def by_shadow(location: Location, reading: Shadow) -> Measured:
