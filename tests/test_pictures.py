@@ -16,10 +16,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from matplotlib import rc_context
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch, Polygon, Rectangle
+from matplotlib.path import Path as Outline
 from matplotlib.text import Text
 
 from sunplan.day.plan import Plan, plan
@@ -28,6 +30,7 @@ from sunplan.light.gap import gaps
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import Location, read
 from sunplan.room.dome import STEP_DEG, compared, dome, way
+from sunplan.room.frame import aim
 from sunplan.show.picture import (
     daystrip,
     entered,
@@ -258,6 +261,47 @@ def test_crowded_names_stay_apart() -> None:
         labels.place()
     assert not faults(figure)
     assert len(axes.lines) > 8  # those that are farther off have a line to their spot
+
+
+def test_a_name_stands_nearest_to_what_it_names() -> None:
+    """A name that must go aside, best to where another thing is."""
+    with rc_context(ink.STYLE):
+        figure = page(5.0, 4.0)
+        axes = panel(figure, 0.1, 0.1, 4.8, 3.8)
+        axes.set_xlim(0.0, axes.bbox.width)
+        axes.set_ylim(0.0, axes.bbox.height)
+        labels = Labels(axes)
+        box = np.array([[-18, -25], [18, -25], [18, 25], [-18, 25], [-18, -25]], dtype=float)
+        at, beside = np.array([150.0, 130.0]), np.array([230.0, 145.0])
+        rims = {"roof window": box + at, "armchair": box / 2 + beside}
+        for grown in np.linspace(1.0, 1.8, 5):
+            labels.avoid(box * grown + at, cost=20.0)
+        labels.avoid(rims["armchair"], cost=20.0)
+        for name, rim in rims.items():
+            labels.add(name, rim[:-1].mean(axis=0), away=0.0, thing=rim)
+        labels.place()
+    renderer = figure.canvas.get_renderer()
+    for text in axes.texts:
+        extent = text.get_window_extent(renderer).transformed(axes.transData.inverted())
+        box = shapely.box(*extent.extents)
+        off = {name: box.distance(shapely.LineString(rim)) for name, rim in rims.items()}
+        assert min(off, key=lambda one: off[one]) == text.get_text()
+
+
+def test_a_camera_points_where_it_looks() -> None:
+    """Its sign's point lies ahead of the rest, where the lens is, and it is longer than broad."""
+    place = planned("lock-house", MARCH).location
+    axes = understood.figure_of_rooms(place).axes[0]
+    (setup,) = (one for one in place.setup if one.room == place.room[0].name)
+    signs = [line for line in axes.lines if isinstance(line.get_marker(), Outline)]
+    (sign,) = signs
+    at, looked_at = np.array(setup.camera.at), np.array(aim(place.room[0], setup)[:2])
+    assert np.allclose(sign.get_xydata()[0], at)
+    way = (looked_at - at) / math.dist(looked_at, at)
+    corners = sign.get_marker().vertices
+    ahead = corners @ way
+    assert np.allclose(corners[np.argmax(ahead)], 0.0)
+    assert np.ptp(ahead) > 1.4 * np.ptp(corners @ [-way[1], way[0]])
 
 
 @pytest.mark.parametrize("text", ["12:30", "at the mirror", "camera:\nlast coffee", '½" and 1\'0"'])
