@@ -63,6 +63,14 @@ class OpeningGap:
     pan_deg: float | None = None
 
     @property
+    def off(self) -> tuple[bool, float, float, float]:
+        """How far from the look it is, to compare: sun in frame, stops over, stops under, level."""
+        found = (self.lose_stops, self.raise_stops, self.stops)
+        assert None not in found
+        lose, lacks, level = (float(one) for one in found if one is not None)
+        return self.sun_in_frame, lose, lacks, level
+
+    @property
     def gel_density(self) -> float | None:
         """Density of all layers, None without."""
         return round(sum(gel.density for gel in self.gels), 6) if self.gels else None
@@ -114,6 +122,23 @@ class SetupGap:
         """The same at those of its moments alone."""
         kept = set(moments_s)
         return replace(self, times=tuple(one for one in self.times if one.sky.unix_s in kept))
+
+    def worst(self, start_s: float, end_s: float) -> list[tuple[Sky, OpeningGap]]:
+        """Each opening in frame under each sky when it is farthest from the look, in a while.
+
+        Where none of its moments lies in the while, at the one nearest to its middle.
+        """
+        middle = (start_s + end_s) / 2
+        found = []
+        for name in dict.fromkeys(one.sky.name for one in self.times):
+            mine = [one for one in self.times if one.sky.name == name]
+            asked = [one for one in mine if start_s <= one.sky.unix_s <= end_s]
+            asked = asked or [min(mine, key=lambda one: abs(one.sky.unix_s - middle))]
+            for index, opening in enumerate(asked[0].openings):
+                if opening.in_frame:
+                    worst = max(asked, key=lambda one: one.openings[index].off)
+                    found.append((worst.sky, worst.openings[index]))
+        return found
 
 
 def gels_for(
