@@ -20,6 +20,7 @@ import shapely
 from matplotlib import rc_context
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import PathPatch, Polygon, Rectangle
 from matplotlib.path import Path as Outline
 from matplotlib.text import Text
@@ -440,6 +441,26 @@ def test_flags_are_drawn_where_they_hang(name: str) -> None:
 
 def _is_flag(artist: object) -> bool:
     return isinstance(artist, Polygon) and artist.get_edgecolor()[:3] == to_rgb(ink.FLAG)
+
+
+def test_every_sign_of_a_level_is_in_the_legend() -> None:
+    """With the name of its window; a window that is alone in its panel needs none."""
+    made = planned("gate-house", MARCH)
+    place, sun = made.location, made.entries.sun
+    figure = gapchart.figure_of_gap(place, MARCH, sun, place.setup, made.courses, made.fits)
+    told = {(one.get_marker(), one.get_label()) for one in figure.legends[0].legend_handles
+            if isinstance(one, Line2D)}  # fmt: skip
+    drawn = set()
+    for axes in figure.axes:
+        levels = [line for line in axes.lines if len(line.get_xdata()) > 20]
+        signs = {line.get_marker() for line in levels} - {"", "None"}
+        assert len(signs) != 1
+        drawn |= signs
+    assert drawn
+    assert drawn <= {sign for sign, _ in told}
+    named = {one.opening for one in made.courses}
+    for sign, label in told:
+        assert sign not in drawn or set(label.split(", ")) <= named
 
 
 def test_a_setup_outdoors_stands_on_the_site() -> None:
