@@ -81,7 +81,7 @@ def test_names_come_back_as_they_are(shot: Plan) -> None:
     assert str(one["summary"]) == f"Shoot: {NAME}"
     assert str(one["location"]) == f"{NAME}, room"
     assert tuple(one["geo"].to_ical().split(";")) == ("52.0", "5.0")
-    assert "Never look at the sun" in str(one["description"])
+    assert "never look at the sun" in str(one["description"])
 
 
 def test_the_same_input_gives_the_same_file(tmp_path: Path) -> None:
@@ -91,7 +91,8 @@ def test_the_same_input_gives_the_same_file(tmp_path: Path) -> None:
 
 def test_a_plan_anew_keeps_the_names_of_its_events(shot: Plan) -> None:
     assert shot.pack is not None
-    later = replace(shot.pack.running.slots[0], ready_s=shot.clock.call_s + 60.0)
+    (slot,) = shot.pack.running.slots
+    later = replace(slot, ready_s=slot.ready_s + 60.0)
     running = replace(shot.pack.running, slots=(later,))
     again = events(replace(shot, pack=replace(shot.pack, running=running)))
     before = events(shot)
@@ -103,8 +104,9 @@ def test_times_are_those_of_order_and_pack(shot: Plan) -> None:
     found, told = events(shot), folder.answer(shot)
     (row,) = told["pack"]["running"]
     (turn,) = told["order"]["setups"]
-    (rig,), (shoot,), (strike,) = (starting(found, one) for one in ("Rig: ", "Shoot: ", "Strike: "))
-    assert rig.start == datetime.fromisoformat(row["from"])
+    before, after = starting(found, "Rig")
+    (shoot,), (strike,) = (starting(found, one) for one in ("Shoot: ", "Strike: "))
+    assert before.start == datetime.fromisoformat(row["from"])
     assert shoot.start == datetime.fromisoformat(row["shoot_from"])
     assert (shoot.start, shoot.end) == tuple(
         datetime.fromisoformat(turn[key]) for key in ("shoot_from", "shoot_to")
@@ -112,13 +114,28 @@ def test_times_are_those_of_order_and_pack(shot: Plan) -> None:
     assert strike.start == shoot.end
     assert near(strike.end, told["pack"]["ends"])
     minutes = timedelta(minutes=row["strike_minutes"] + row["rig_minutes"])
-    lunch = timedelta(minutes=30)  # nobody works
-    assert abs(rig.end - rig.start - minutes - lunch) <= timedelta(seconds=30)
+    (lunch,) = starting(found, "Lunch")
+    assert (before.end, after.start) == (lunch.start, lunch.end)  # nobody works
+    worked = before.end - before.start + after.end - after.start
+    assert abs(worked - minutes) <= timedelta(seconds=30)
+    (down,) = starting(found, "All down")
+    assert near(down.start, told["pack"]["ends"])
     (dusk,) = starting(found, "Dusk")
     assert near(dusk.start, told["entry"]["sun"]["set"])
     assert near(dusk.end, told["entry"]["sun"]["civil_dusk"])
     (wrap,) = starting(found, "Wrap")
     assert wrap.start == datetime(2027, 3, 28, 21, tzinfo=ZoneInfo("Europe/Amsterdam"))
+
+
+def test_an_event_says_first_what_to_do_and_last_what_to_take_care_of(shot: Plan) -> None:
+    (first, *_) = starting(events(shot), "Rig")
+    lines = str(first["description"]).split("\n")
+    assert re.match(r"(strike \d+ min, )?rig \d+ min", lines[0])
+    assert [one for one in lines if "Care: " in one or "care: " in one] == lines[-1:]
+    assert lines[-1].endswith("never look at the sun; in full on plan.pdf")
+    assert shot.pack is not None
+    for job in shot.pack.running.slots[0].needs.jobs:
+        assert all(hazard in lines[-1] for hazard in job.hazards)
 
 
 def near(moment: datetime, told: str) -> bool:

@@ -35,6 +35,7 @@ from sunplan.room.beam import FLOOR
 from sunplan.room.entry import beam_of, day_entries, track_over
 from sunplan.room.frame import filmed, view
 from sunplan.room.outside import above_skyline
+from sunplan.show import ranking
 from sunplan.show.picture.hourmap import figure_of_hours
 from sunplan.show.picture.saving import save
 
@@ -291,6 +292,18 @@ def test_best_come_first() -> None:
             lacking = max(0.0, stretch.setup.minutes - (stretch.end_s - stretch.start_s) / 60.0)
             unmet = 160.0 * any(one.state in ("nothing", "sun") for one in stretch.windows)
             assert stretch.cost == pytest.approx(spent + patch + unmet + 2.0 * lacking)
+    # What counts for a look that nothing brings is named beside the sum that it is in.
+    lines = ranking.told(place, (first, last), found, (), ("clear", "overcast"), None, None)
+    compared = [str(one) for one in lines if str(one).startswith("     overcast: ")]
+    named = 0
+    stretches = [stretch for one in found for stretch in one.stretches]
+    for stretch, line in zip(stretches, compared, strict=True):
+        assert stretch.other_way is not None
+        spent = stretch.other_way.minutes + 4.0 * stretch.other_way.stops
+        rest = stretch.other_cost - spent - 2.0 * stretch.lacking_minutes
+        assert ("+160" in line) == (rest > 159.0)
+        named += "+160" in line
+    assert named
 
 
 def test_best_of_many_dates_hold_what_they_say() -> None:

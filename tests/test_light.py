@@ -11,7 +11,7 @@ import pytest
 from places import bare, made
 
 from sunplan.light import daylight, glass, meter
-from sunplan.light.gap import gaps, gels_for
+from sunplan.light.gap import TimeGap, gaps, gels_for
 from sunplan.light.look import look
 from sunplan.light.outdoors import Surfaces, outdoors
 from sunplan.location.model import Exposure, Opening
@@ -281,6 +281,53 @@ def test_out_of_frame(tmp_path: Path) -> None:
     gap = seen(raw, tmp_path)[0].openings[0]
     assert not gap.in_frame
     assert gap.stops is None
+
+
+def test_a_dimmed_lamp_is_a_weaker_lamp(tmp_path: Path) -> None:
+    """A kit whose lamp gives just that share leaves the same face, worked out anew."""
+    (tmp_path / "shared/kits").mkdir(parents=True)
+
+    def lit(lux_at_1m: float) -> TimeGap:
+        kit = f'name = "one"\nlamp = [{{ name = "lamp", watts = 100, lux_at_1m = {lux_at_1m} }}]\n'
+        (tmp_path / "shared/kits/one.toml").write_text(kit, encoding="utf-8")
+        return seen(raw, tmp_path, name="overcast")[0]
+
+    raw = bare()
+    raw["setup"][0] |= {"kit": "one"}
+    raw["setup"][0]["key"] = {"lamp": "lamp", "from": [0.5, 0.8], "height": 1.8}
+    full = lit(50_000.0).face
+    asked = 2.0 * full.daylight_key_lux
+    found = full.dimmed(asked)
+    assert found is not None
+    assert found.share < 0.5
+    weaker = lit(50_000.0 * found.share).face
+    assert weaker.key_lux == pytest.approx(asked, rel=1e-6)
+    assert (weaker.fill_lux, weaker.ratio) == pytest.approx((found.fill_lux, found.ratio), rel=1e-6)
+    assert full.dimmed(full.daylight_key_lux) is None
+    assert full.dimmed(1.01 * full.key_lux) is None
+
+
+def test_a_lamp_that_is_much_too_strong_is_told_dimmed(tmp_path: Path) -> None:
+    """Of the day its least and its most filled moment; none without a lamp, or with a weak one."""
+    raw = bare()
+    moments = NOON + np.arange(0.0, 8 * 3600.0, 1800.0)
+    counts = []
+    for key in (None, {"lamp": "led 60", "from": [0.5, 0.8], "height": 1.8, "frame": "4x4 half"}):
+        if key is not None:
+            raw["setup"][0]["key"] = key
+        place = made(raw, tmp_path)
+        above = daylight.Skies(tuple(sky_at(place, at, "overcast") for at in moments.tolist()))
+        (gap,) = gaps(place, place.setup, above)
+        told = gap.dimmed()
+        counts.append(len(told))
+        fills = [
+            each.fill_lux
+            for one in gap.times
+            if (each := one.face.dimmed(gap.key_lux)) is not None
+            and one.face.key_lux > 4.0 * gap.key_lux
+        ]
+        assert [each.fill_lux for _, each in told] == ([min(fills), max(fills)] if fills else [])
+    assert counts == [0, 2]
 
 
 def test_a_camera_where_the_face_is(tmp_path: Path) -> None:

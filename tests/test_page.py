@@ -74,7 +74,8 @@ def subjects(page: Page) -> list[str]:
 
 
 def choose(page: Page, name: str) -> None:
-    page.locator("#setups button", has=page.locator(f"b:text-matches('(^|\\\\d ){name}$')")).click()
+    title = page.locator(f"b:text-matches('(^|(st|nd|rd|th): ){name}$')")
+    page.locator("#setups button", has=title).click()
 
 
 def scrub(page: Page, clock: str) -> float:
@@ -276,7 +277,7 @@ def test_the_keyboard_reaches_everything(browser: Browser, lock_file: Path) -> N
             assert not told[2], f"{told[0]} lies under the clock"
         assert len(met) == focusable(page)
         assert {"sky", "units", "theme", "scrub", "back", "on"} <= set(met)
-        assert sum(text.startswith(("1 ", "2 ", "3 ")) for text in met) >= 3
+        assert sum(text.startswith(("1st: ", "2nd: ", "3rd: ")) for text in met) >= 3
 
         before = page.locator("#time").text_content()
         page.locator("#scrub").focus()
@@ -478,6 +479,30 @@ def test_a_day_on_which_the_clocks_change(
         at = told.index(before)
         assert told[at + 1] == after
         assert told[0].startswith("01:00")
+
+
+def test_no_sign_is_two_things(browser: Browser, lock_file: Path) -> None:
+    """Openings, marks and setups' turns are told apart by their signs alone."""
+    with opened(browser, lock_file) as page:
+        turns = {one.split(":")[0] for one in subjects(page) if one[0].isdigit()}
+        choose(page, "last coffee")
+        signs = page.locator("#lies .sign").all_text_contents()
+        assert len(turns) == 3  # the fourth does not fit the day
+        assert len({*signs, *turns}) == len(signs) + len(turns)
+        drawn = page.locator("#drawing text").all_text_contents()
+        assert {one for one in signs if one[0] == "M"} <= set(drawn)
+
+
+def test_without_a_lamp_none_is_dimmed(browser: Browser, tmp_path: Path) -> None:
+    raw = bare()
+    assert "key" not in raw["setup"][0]
+    with opened(browser, written(plan(made(raw, tmp_path), DAY), tmp_path)) as page:
+        for clock in ("06:30", "12:00"):
+            scrub(page, clock)
+            told = page.locator("#card .look").text_content() or ""
+            assert "no lamp" in told
+            assert "dim the lamp" not in told
+            assert "at full" not in told
 
 
 def test_names_are_text(browser: Browser, tmp_path: Path) -> None:

@@ -16,10 +16,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from matplotlib import rc_context
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import PathPatch, Polygon, Rectangle
+from matplotlib.path import Path as Outline
 from matplotlib.text import Text
 
 from sunplan.day.plan import Plan, plan
@@ -28,6 +31,7 @@ from sunplan.light.gap import gaps
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import Location, read
 from sunplan.room.dome import STEP_DEG, compared, dome, way
+from sunplan.room.frame import aim
 from sunplan.show.picture import (
     daystrip,
     entered,
@@ -260,6 +264,47 @@ def test_crowded_names_stay_apart() -> None:
     assert len(axes.lines) > 8  # those that are farther off have a line to their spot
 
 
+def test_a_name_stands_nearest_to_what_it_names() -> None:
+    """A name that must go aside, best to where another thing is."""
+    with rc_context(ink.STYLE):
+        figure = page(5.0, 4.0)
+        axes = panel(figure, 0.1, 0.1, 4.8, 3.8)
+        axes.set_xlim(0.0, axes.bbox.width)
+        axes.set_ylim(0.0, axes.bbox.height)
+        labels = Labels(axes)
+        box = np.array([[-18, -25], [18, -25], [18, 25], [-18, 25], [-18, -25]], dtype=float)
+        at, beside = np.array([150.0, 130.0]), np.array([230.0, 145.0])
+        rims = {"roof window": box + at, "armchair": box / 2 + beside}
+        for grown in np.linspace(1.0, 1.8, 5):
+            labels.avoid(box * grown + at, cost=20.0)
+        labels.avoid(rims["armchair"], cost=20.0)
+        for name, rim in rims.items():
+            labels.add(name, rim[:-1].mean(axis=0), away=0.0, thing=rim)
+        labels.place()
+    renderer = figure.canvas.get_renderer()
+    for text in axes.texts:
+        extent = text.get_window_extent(renderer).transformed(axes.transData.inverted())
+        box = shapely.box(*extent.extents)
+        off = {name: box.distance(shapely.LineString(rim)) for name, rim in rims.items()}
+        assert min(off, key=lambda one: off[one]) == text.get_text()
+
+
+def test_a_camera_points_where_it_looks() -> None:
+    """Its sign's point lies ahead of the rest, where the lens is, and it is longer than broad."""
+    place = planned("lock-house", MARCH).location
+    axes = understood.figure_of_rooms(place).axes[0]
+    (setup,) = (one for one in place.setup if one.room == place.room[0].name)
+    signs = [line for line in axes.lines if isinstance(line.get_marker(), Outline)]
+    (sign,) = signs
+    at, looked_at = np.array(setup.camera.at), np.array(aim(place.room[0], setup)[:2])
+    assert np.allclose(sign.get_xydata()[0], at)
+    way = (looked_at - at) / math.dist(looked_at, at)
+    corners = sign.get_marker().vertices
+    ahead = corners @ way
+    assert np.allclose(corners[np.argmax(ahead)], 0.0)
+    assert np.ptp(ahead) > 1.4 * np.ptp(corners @ [-way[1], way[0]])
+
+
 @pytest.mark.parametrize("text", ["12:30", "at the mirror", "camera:\nlast coffee", '½" and 1\'0"'])
 def test_a_text_is_as_large_as_it_is_measured(text: str) -> None:
     """Sizes that texts are set by hold what matplotlib then draws, and not much more."""
@@ -396,6 +441,26 @@ def test_flags_are_drawn_where_they_hang(name: str) -> None:
 
 def _is_flag(artist: object) -> bool:
     return isinstance(artist, Polygon) and artist.get_edgecolor()[:3] == to_rgb(ink.FLAG)
+
+
+def test_every_sign_of_a_level_is_in_the_legend() -> None:
+    """With the name of its window; a window that is alone in its panel needs none."""
+    made = planned("gate-house", MARCH)
+    place, sun = made.location, made.entries.sun
+    figure = gapchart.figure_of_gap(place, MARCH, sun, place.setup, made.courses, made.fits)
+    told = {(one.get_marker(), one.get_label()) for one in figure.legends[0].legend_handles
+            if isinstance(one, Line2D)}  # fmt: skip
+    drawn = set()
+    for axes in figure.axes:
+        levels = [line for line in axes.lines if len(line.get_xdata()) > 20]
+        signs = {line.get_marker() for line in levels} - {"", "None"}
+        assert len(signs) != 1
+        drawn |= signs
+    assert drawn
+    assert drawn <= {sign for sign, _ in told}
+    named = {one.opening for one in made.courses}
+    for sign, label in told:
+        assert sign not in drawn or set(label.split(", ")) <= named
 
 
 def test_a_setup_outdoors_stands_on_the_site() -> None:

@@ -134,6 +134,33 @@ def sizes(name: str, units: str) -> set[str]:
     return {f"{a} × {b}{end}" for a, b in (sides, sides[::-1])}
 
 
+def test_windows_are_read_while_it_is_shot(day: Plan) -> None:
+    """At the worst of that time: nothing of it is farther from the wanted band."""
+    assert day.pack is not None
+    setups = {one["name"]: one for room in sheet.figures(day)["rooms"] for one in room["setups"]}
+    slots = {one.setup.name: one for one in day.pack.running.slots}
+    zone, read_ = ZoneInfo(day.location.timezone), 0
+    for gap in day.gaps_by_step:
+        told = setups[gap.setup.name]["gap"]
+        if told is None:
+            continue
+        first, last = slots[gap.setup.name].shoot_s
+        for row in told["rows"]:
+            seen = {
+                f"{datetime.fromtimestamp(at.sky.unix_s, zone):%H:%M}": one
+                for at in gap.times
+                if at.sky.name == row["sky"] and first <= at.sky.unix_s <= last
+                for one in at.openings
+                if one.opening == row["name"]
+            }
+            worst = seen[row["time"]]
+            assert row["stops"].replace("−", "-") == f"{worst.stops:+.1f}".replace("+0.0", "0.0")
+            off = [(one.sun_in_frame, one.lose_stops, one.raise_stops) for one in seen.values()]
+            assert (worst.sun_in_frame, worst.lose_stops, worst.raise_stops) == max(off)
+            read_ += 1
+    assert read_
+
+
 def test_every_flag_with_its_size(day: Plan, told: list[str]) -> None:
     names = [one.name for one in day.location.room]
     count = 0

@@ -50,6 +50,14 @@ class Clock:
                 return done + last - first
         return done
 
+    def parts(self, start_s: float, end_s: float) -> tuple[tuple[float, float], ...]:
+        """A stretch of work, lunch cut out of it: before and after, if it has both."""
+        if self.lunch_s is None:
+            return ((start_s, end_s),)
+        first, last = self.lunch_s
+        cut = ((start_s, min(end_s, first)), (max(start_s, last), end_s))
+        return tuple((a, b) for a, b in cut if a < b) or ((start_s, end_s),)
+
     def clear_of_lunch(self, start_s: float, minutes: float) -> float:
         """The first moment from one on at which so many minutes touch no lunch."""
         if self.lunch_s is None:

@@ -42,6 +42,33 @@ class FaceLight:
         """(key + fill) : fill."""
         return self.key_lux / self.fill_lux if self.fill_lux > 0 else math.inf
 
+    def dimmed(self, asked_lux: float) -> Dimmed | None:
+        """The lamp dimmed until the key side has what is asked; daylight stays as it is.
+
+        None where there is no lamp, it gives too little, or daylight alone gives as much.
+        """
+        lamp_lux = self.key_lux - self.daylight_key_lux
+        left_lux = asked_lux - self.daylight_key_lux
+        if not 0.0 < left_lux <= lamp_lux:
+            return None
+        share = left_lux / lamp_lux
+        fill_lux = self.daylight_fill_lux + share * (self.fill_lux - self.daylight_fill_lux)
+        ratio = asked_lux / fill_lux if fill_lux > 0 else math.inf
+        return Dimmed(share, fill_lux, ratio, self.daylight_fill_lux > fill_lux / 2)
+
+
+@dataclass(frozen=True)
+class Dimmed:
+    """A lamp at a share of its light, the fill side it leaves, lx, and (key + fill) : fill.
+
+    `by_daylight`: most of that fill is daylight.
+    """
+
+    share: float
+    fill_lux: float
+    ratio: float
+    by_daylight: bool
+
 
 @dataclass(frozen=True, eq=False)
 class Faces:

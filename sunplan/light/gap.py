@@ -17,7 +17,7 @@ from ..room.frame import View, view
 from ..sun.position import Floats
 from . import glass
 from .daylight import Skies, Sky
-from .face import FaceLight, Faces, faces
+from .face import Dimmed, FaceLight, Faces, faces
 from .lamp import Source, face_point
 from .look import Band, Look, look_of, over, under
 from .meter import grey_cd_m2, key_lux, stops
@@ -26,6 +26,7 @@ from .window import Window, window
 
 STOPS_PER_DENSITY = 1.0 / math.log10(2.0)  # density 0.30103 halves the light
 LAYERS = 2  # of gel; more show every wrinkle: common practice, no source
+MUCH_STOPS = 2.0  # a lamp that is more than this over key is told dimmed; a choice, no source
 SHADE_SHARE = 0.7  # of a bulb's light that leaves its shade's side; from memory, no source
 
 
@@ -61,6 +62,14 @@ class OpeningGap:
     gels_then: tuple[Gel, ...] = ()
     frame_share: float = 0.0
     pan_deg: float | None = None
+
+    @property
+    def off(self) -> tuple[bool, float, float, float]:
+        """How far from the look it is, to compare: sun in frame, stops over, stops under, level."""
+        found = (self.lose_stops, self.raise_stops, self.stops)
+        assert None not in found
+        lose, lacks, level = (float(one) for one in found if one is not None)
+        return self.sun_in_frame, lose, lacks, level
 
     @property
     def gel_density(self) -> float | None:
@@ -114,6 +123,33 @@ class SetupGap:
         """The same at those of its moments alone."""
         kept = set(moments_s)
         return replace(self, times=tuple(one for one in self.times if one.sky.unix_s in kept))
+
+    def dimmed(self) -> list[tuple[TimeGap, Dimmed]]:
+        """Its moments at which the lamp is much too strong: the least filled then, and the most."""
+        found = []
+        for one in self.times:
+            dimmed = one.face.dimmed(self.key_lux)
+            if dimmed is not None and stops(one.face.key_lux, self.key_lux) > MUCH_STOPS:
+                found.append((one, dimmed))
+        found.sort(key=lambda each: each[1].fill_lux)
+        return found[:1] + found[1:][-1:]
+
+    def worst(self, start_s: float, end_s: float) -> list[tuple[Sky, OpeningGap]]:
+        """Each opening in frame under each sky when it is farthest from the look, in a while.
+
+        Where none of its moments lies in the while, at the one nearest to its middle.
+        """
+        middle = (start_s + end_s) / 2
+        found = []
+        for name in dict.fromkeys(one.sky.name for one in self.times):
+            mine = [one for one in self.times if one.sky.name == name]
+            asked = [one for one in mine if start_s <= one.sky.unix_s <= end_s]
+            asked = asked or [min(mine, key=lambda one: abs(one.sky.unix_s - middle))]
+            for index, opening in enumerate(asked[0].openings):
+                if opening.in_frame:
+                    worst = max(asked, key=lambda one: one.openings[index].off)
+                    found.append((worst.sky, worst.openings[index]))
+        return found
 
 
 def gels_for(

@@ -18,8 +18,8 @@ from ..day.plan import Plan
 from ..day.running import Slot
 from ..rig import hazards
 from ..rig.flags import FlagOption
+from ..rig.hazards import Hazard
 from ..sun.calendar import to_local
-from .cautions import NIGHT, SUN, cares, in_full
 from .exteriors import between
 from .flagging import places
 from .packing import jobs, lacks, rigging
@@ -73,7 +73,8 @@ def calendar(plan: Plan) -> bytes:
         event.add("summary", one.title)
         event.add("location", one.place)
         event.add("geo", (site.latitude, site.longitude))
-        event.add("description", one.text)
+        if one.text:
+            event.add("description", one.text)
         event.add("transp", "OPAQUE" if one.busy else "TRANSPARENT")
         if one.soon_min is not None:
             alarm = icalendar.Alarm()
@@ -103,7 +104,7 @@ def _work(plan: Plan) -> Iterator[Entry]:
     for slot in slots:
         name, place = slot.setup.name, f"{plan.location.site.name}, {slot.setup.room}"
         rigged = _told(_rigging(plan, slot))
-        yield Entry(f"rig {name}", f"Rig: {name}", slot.start_s, slot.ready_s, place, rigged)
+        yield from _parts(plan, "Rig", name, (slot.start_s, slot.ready_s), place, rigged)
         shot = _told(_shooting(plan, slot))
         yield Entry(f"shoot {name}", f"Shoot: {name}", *slot.shoot_s, place, shot, SOON_MIN)
         for option in slot.needs.flags:
@@ -111,14 +112,31 @@ def _work(plan: Plan) -> Iterator[Entry]:
     running = plan.pack.running
     last = slots[-1].setup
     down = [one.words for one in slots[-1].needs.jobs]
-    yield Entry(
-        "strike",
-        f"Strike: {last.name}",
-        slots[-1].shoot_s[1],
-        running.end_s,
+    yield from _parts(
+        plan,
+        "Strike",
+        last.name,
+        (slots[-1].shoot_s[1], running.end_s),
         f"{plan.location.site.name}, {last.room}",
-        _told([f"{running.last_strike_minutes:.0f} min", *down]),
+        _told([f"{running.last_strike_minutes:.0f} min", *down, _care(())]),
     )
+
+
+def _parts(
+    plan: Plan, what: str, name: str, span: tuple[float, float], place: str, text: str
+) -> Iterator[Entry]:
+    """Work at which nobody is while lunch lasts."""
+    for count, (start, end) in enumerate(plan.clock.parts(*span), 1):
+        again = "" if count == 1 else ", after lunch"
+        key = f"{what.lower()} {name}" + ("" if count == 1 else f" {count}")
+        yield Entry(key, f"{what}{again}: {name}", start, end, place, text)
+
+
+def _care(asked: Iterable[Hazard], *, night: bool = False) -> str:
+    """The cautions in one line: the sheet has them in full."""
+    dark = ("water and traffic by night",) if night else ()
+    words = [*dict.fromkeys(asked), *dark, "never look at the sun"]
+    return f"Care: {', '.join(words)}; in full on plan.pdf"
 
 
 def _rigging(plan: Plan, slot: Slot) -> Iterator[str]:
@@ -127,13 +145,12 @@ def _rigging(plan: Plan, slot: Slot) -> Iterator[str]:
     mark = room.mark_named(slot.setup.mark)
     ready, first = clock(slot.ready_s, zone), clock(slot.shoot_s[0], zone)
     yield f"{rigging(slot)}; ready {ready}, shoot {first}"
-    yield from jobs(slot)
+    yield from jobs(slot, with_care=False)
     for option in slot.needs.flags:
         yield f"{option.name} for {option.opening}, {option.placement}:"
         yield from (line.strip() for line in places(location, room, mark, option))
     yield from lacks(slot)
-    yield from in_full(hazard for job in slot.needs.jobs for hazard in job.hazards)
-    yield SUN
+    yield _care(hazard for job in slot.needs.jobs for hazard in job.hazards)
 
 
 def _shooting(plan: Plan, slot: Slot) -> Iterator[str]:
@@ -144,7 +161,7 @@ def _shooting(plan: Plan, slot: Slot) -> Iterator[str]:
     for one in plan.alerts:
         if one.setup.name == setup.name:
             yield f"{_alert(one)}, {clock(one.start_s, zone)} – {clock(one.end_s, zone)}"
-    yield SUN
+    yield _care(())
 
 
 def _moves(plan: Plan, slot: Slot, option: FlagOption, place: str) -> Iterator[Entry]:
@@ -153,11 +170,9 @@ def _moves(plan: Plan, slot: Slot, option: FlagOption, place: str) -> Iterator[E
     mark = room.mark_named(setup.mark)
     for count, moment in enumerate(option.moves, 1):
         at = clock(moment, location.timezone)
-        care = cares(hazards.flags(option, room))
         lines = [
             *(line.strip() for line in places(location, room, mark, option)),
-            care,
-            SUN,
+            _care(hazards.flags(option, room)),
         ]
         yield Entry(
             f"move {setup.name} {option.opening} {count}",
@@ -194,7 +209,7 @@ def _sun(plan: Plan) -> Iterator[Entry]:
             _told(
                 (
                     f"{one.setup.name}: {clock(one.start_s, zone)} – {clock(one.end_s, zone)}",
-                    SUN,
+                    _care(()),
                 )
             ),
             SOON_MIN,
@@ -217,32 +232,34 @@ def _dusk(plan: Plan) -> Iterator[Entry]:
         if one.night is not None and one.exterior.plays != "day":
             dark = between(one.night.civil_dark, zone, day)
             lines.append(f"outdoors, in no order: {one.exterior.name}; dark {dark}")
-    if any(one.exterior.plays != "day" for one in plan.exteriors):
-        lines.append(NIGHT)
+    night = any(one.exterior.plays != "day" for one in plan.exteriors)
     yield Entry(
         "dusk",
         "Dusk: sunset" + ("" if at.civil_dusk is None else " until the sun is 6° down"),
         at.set,
         end,
         location.site.name,
-        _told((*lines, SUN)),
+        _told((*lines, _care((), night=night))),
         busy=False,
     )
 
 
 def _wrap(plan: Plan) -> Iterator[Entry]:
-    """When all must be down; lunch."""
+    """Lunch, when all is down, and when it must be."""
     clocked, site, zone = plan.clock, plan.location.site, plan.location.timezone
     if clocked.lunch_s is not None:
         yield Entry("lunch", "Lunch", *clocked.lunch_s, site.name, "Nobody works.")
     lines = []
     if plan.pack is not None:
         running = plan.pack.running
-        lines.append(f"all down {clock(running.end_s, zone, plan.entries.date)}")
-        if running.over_s > 60.0:
-            lines.append(f"LATER THAN WRAP by {running.over_s / 60.0:.0f} min")
+        down = clock(running.end_s, zone, plan.entries.date)
+        late = (
+            f"LATER THAN WRAP by {running.over_s / 60.0:.0f} min" if running.over_s > 60.0 else ""
+        )
+        end = running.end_s + SHORT_S
+        yield Entry("down", "All down", running.end_s, end, site.name, late)
+        lines += [f"all down {down}", *([late] if late else [])]
     if plan.ordered is not None:
         lines += [f"DOES NOT FIT: {one.name}" for one in plan.ordered.best.dropped]
     end = clocked.wrap_s + SHORT_S
-    text = _told(lines)
-    yield Entry("wrap", "Wrap: all down", clocked.wrap_s, end, site.name, text, WRAP_SOON_MIN)
+    yield Entry("wrap", "Wrap", clocked.wrap_s, end, site.name, _told(lines), WRAP_SOON_MIN)

@@ -8,9 +8,9 @@ from datetime import date
 
 from ..light.colour import DAYLIGHT_K, Cast, cast
 from ..light.daylight import Sky
-from ..light.face import FaceLight
+from ..light.face import Dimmed, FaceLight
 from ..light.fits import Fit
-from ..light.gap import OpeningGap, PracticalGap, SetupGap
+from ..light.gap import OpeningGap, PracticalGap, SetupGap, TimeGap
 from ..light.meter import stops
 from ..location.kit import Gel
 from ..location.read import Location
@@ -298,6 +298,21 @@ def _faces(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
         )
     heads = ("time", "sun", "sky", "daylight alone, lx", "stops from key", "ratio")
     yield table(*_without_one_sky(heads, rows))
+    yield from dict.fromkeys(f"  {_dimmed(one, *each, zone, day)}" for each in one.dimmed())
+
+
+def _dimmed(one: SetupGap, at: TimeGap, found: Dimmed, zone: str, day: date) -> str:
+    """What a lamp that is much too strong leaves when it is dimmed, and what that asks for."""
+    over, fill = (stops(level, one.key_lux) for level in (at.face.key_lux, found.fill_lux))
+    low, high = one.look.fill
+    do = "add fill" if fill < low else "as wanted"
+    if fill > high:
+        do = "less daylight, or negative" if found.by_daylight else "negative"
+    return (
+        f"{clock(at.sky.unix_s, zone, day)}, {at.sky.name}: lamp at full is {signed(over)} over "
+        f"key; dimmed to {100 * found.share:.2g} % fill sits at {signed(fill)}, ratio "
+        f"{ratio(found.ratio)}: {do}"
+    )
 
 
 def _without_one_sky(

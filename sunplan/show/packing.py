@@ -169,11 +169,11 @@ def rigging(slot: Slot) -> str:
     return f"{strike}rig {slot.rig_minutes:.0f} min{over}"
 
 
-def jobs(slot: Slot) -> Iterable[str]:
+def jobs(slot: Slot, *, with_care: bool = True) -> Iterable[str]:
     """What is rigged, a line a job."""
     for job in slot.needs.jobs:
         spent = f"{job.minutes:.0f} min" if job in slot.jobs else "hangs already"
-        care = f"; {cares(job.hazards)}" if job.hazards else ""
+        care = f"; {cares(job.hazards)}" if job.hazards and with_care else ""
         yield f"{job.words}, {spent}{care}"
     if not slot.needs.jobs:
         yield "nothing to rig"

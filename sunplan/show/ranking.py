@@ -8,7 +8,7 @@ from datetime import date
 from ..day.dusk import Dusk
 from ..day.firm import Firm
 from ..day.hours import Facts, SetupHours, Stretch, WindowFact
-from ..day.way import STOP_MINUTES, UNMET_STOPS
+from ..day.way import STOP_MINUTES, UNMET_STOPS, Way
 from ..light.fits import Fit
 from ..location.lengths import Units
 from ..location.read import Location
@@ -20,7 +20,7 @@ from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
 from .layout import Part, once, table
 from .records import Record
-from .words import bearing, clock, lies, signed
+from .words import bearing, clock, left_open, lies, signed
 
 MINUTE_S = 60.0
 BEHIND: dict[Why, str] = {
@@ -194,7 +194,7 @@ def told(
             for reason in reasons(stretch, zone):
                 yield f"     {reason}"
             if stretch.firm is not None:
-                yield from (f"     {line}" for line in _sure(stretch.firm, zone))
+                yield from (f"     {line}" for line in _sure(stretch.firm, location))
             yield f"     {skies[1]}: {_other(stretch)}"
             if stretch.sky_share is not None:
                 yield f"     {_odds(stretch, skies[0])}"
@@ -230,7 +230,15 @@ def _spent(one: Stretch, call_s: float, zone: str) -> str:
     words = f": {one.way.minutes:.0f} min to rig, from {clock(begin, zone)}{early}"
     if one.lacking_minutes:
         words += f"; {one.lacking_minutes:.0f} min short of its {one.setup.minutes:g}"
-    return f"{words}; counts as {one.cost:.0f}"
+    return f"{words}{_unmet(one.way)}; counts as {one.cost:.0f}"
+
+
+def _unmet(one: Way) -> str:
+    """What of its cost is for a look that nothing brings."""
+    counts = f"+{UNMET_STOPS * STOP_MINUTES:g}"
+    if one.unsolved:
+        return f"; nothing brings {' and '.join(one.unsolved)} to the look: {counts}"
+    return f"; a window gets too dark for the look: {counts}" if one.too_dark else ""
 
 
 def _odds(one: Stretch, sky: str) -> str:
@@ -241,18 +249,19 @@ def _odds(one: Stretch, sky: str) -> str:
     )
 
 
-def _sure(one: Firm, zone: str) -> Iterable[str]:
+def _sure(one: Firm, location: Location) -> Iterable[str]:
     """How far the ends of a stretch may move, where they may by a minute or more."""
+    zone, within = location.timezone, left_open(location)
     (early, late), (first, last) = one.start_range_s, one.end_range_s
     if not one.certain or late >= first:
         yield (
-            f"NOT SURE: by what the file leaves open it may come at {clock(early, zone)} at the "
-            f"earliest and go at {clock(last, zone)} at the latest, or not come at all"
+            f"NOT SURE: within {within} the sun may do this from {clock(early, zone)} at the "
+            f"earliest to {clock(last, zone)} at the latest, or not at all"
         )
     elif max(late - early, last - first) >= MINUTE_S:
         yield (
-            f"sure from {clock(late, zone)} to {clock(first, zone)}, perhaps from "
-            f"{clock(early, zone)} to {clock(last, zone)}: see plan_up_error"
+            f"within {within} the sun does this surely from {clock(late, zone)} to "
+            f"{clock(first, zone)}, perhaps from {clock(early, zone)} to {clock(last, zone)}"
         )
 
 
@@ -263,7 +272,10 @@ def _other(one: Stretch) -> str:
         off = "no window in frame"
     rig = ""
     if one.other_way is not None:
-        rig = f", {one.other_way.minutes:.0f} min to rig; counts as {one.other_cost:.0f}"
+        rig = (
+            f", {one.other_way.minutes:.0f} min to rig{_unmet(one.other_way)}; counts as "
+            f"{one.other_cost:.0f}"
+        )
     return f"{off}{rig}"
 
 

@@ -417,30 +417,28 @@ def _alerts(plan: Plan, setup: Setup) -> Iterator[str]:
 
 
 def _gap(plan: Plan, room: Room, setup: Setup, slot: Slot) -> Figures | None:
-    """The windows in frame at the full hour nearest to the middle of the shoot."""
+    """The windows in frame while it is shot, each when it is farthest from the look."""
     zone, named = plan.location.timezone, numbers(room)
-    gap = next(one for one in plan.gaps if one.setup.name == setup.name)
-    middle = sum(slot.shoot_s) / 2
-    at = min((one.sky.unix_s for one in gap.times), key=lambda moment: abs(moment - middle))
+    gap = next(one for one in plan.gaps_by_step if one.setup.name == setup.name)
     rows = [
         {
             "number": named[each.opening],
             "name": each.opening,
-            "sky": one.sky.name,
+            "sky": sky.name,
+            "time": clock(sky.unix_s, zone),
             "stops": signed(each.stops),
             "lose": f"{each.lose_stops:.1f}" if each.lose_stops else "—",
             "do": advice(each),
         }
-        for one in gap.times
-        if one.sky.unix_s == at
-        for each in one.openings
-        if each.in_frame and each.stops is not None
+        for sky, each in gap.worst(*slot.shoot_s)
+        if each.stops is not None
     ]
     if not rows:
         return None
     low, high = gap.look.window
     return {
-        "head": f"windows at {clock(at, zone)}, bare; wanted {signed(low)} to {signed(high)} stops",
+        "head": f"windows, bare, at the worst of the shoot; wanted {signed(low)} to "
+        f"{signed(high)} stops",
         "rows": rows,
         "fits": _fits(plan, room, setup),
     }

@@ -45,7 +45,7 @@ function lies(subject, step, onPaper) {
     const said = hit.length ? `SUN ON IT, through ${names}` : "no sun on it";
     rows.push(
       row(
-        sign(room.openings.length + index + 1, "round", hit.length),
+        sign(markSign(index), "round", hit.length),
         mark.name,
         [make("span", { class: "state" }, said)],
         mark.hits.length ? ["this day ", ...spansSaid(mark.hits, onPaper)] : ["none this day"],
@@ -201,8 +201,10 @@ function look(setup, step) {
       face.key[step],
       [-5, 5],
       "0.0",
-      "too bright: dim the lamp or close the lens",
-      "too dark: more lamp or a wider stop",
+      setup.key
+        ? "too bright: dim the lamp or close the lens"
+        : "too bright: less daylight, or close the lens",
+      setup.key ? "too dark: more lamp or a wider stop" : "too dark: a lamp or a wider stop",
     ],
     [
       "face, fill side",
@@ -257,7 +259,7 @@ function look(setup, step) {
     make(
       "p",
       { class: "soft" },
-      `key to fill ${ratio} : 1${wish}. Windows over mid-grey, face and wall from key (${wants.key} lx), lamp at full, before anything hangs.`,
+      `key to fill ${ratio} : 1${wish}. Windows over mid-grey, face and wall from key (${wants.key} lx), ${setup.key ? "lamp at full" : "no lamp"}, before anything hangs.`,
     ),
     list("plainly", setup.look),
   ];

@@ -145,7 +145,7 @@ function markSigns(room, frame, unix, over, taken, letter) {
       draw(
         "text",
         { x, y: y + 4.5, "text-anchor": "middle", class: hit ? "strong lit" : "strong" },
-        String(room.openings.length + index + 1),
+        markSign(index),
       ),
     );
     if (hit) letter(over, "SUN", [x, y], { away: reach + 3, kind: "strong" });

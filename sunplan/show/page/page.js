@@ -10,7 +10,7 @@ function show({ quiet = false, anew = false } = {}) {
   box.replaceChildren(picture(subject, at, width, most));
   by("signs").textContent = subject.out
     ? "The wedge is what the camera sees past the subject; the arrow in the dial is the sun's light."
-    : "Walls that the sun reaches are laid down outward, as if the room were a box unfolded. A number in a square is an opening, yellow while sun comes in, with its stops if it is in frame; in a circle, a mark. The wedge is what the camera sees. Black is a flag that stops sun now or a negative; dashed, a flag that waits. The sun is drawn as it comes in, before any flag. Orange is lamps. The arrow in the dial is the sun's light.";
+    : "Walls that the sun reaches are laid down outward, as if the room were a box unfolded. A number in a square is an opening, yellow while sun comes in; behind it, with + or −, its stops over mid-grey where it is in frame. M and a number in a circle is a mark; 1st, 2nd are setups in their order. The wedge is what the camera sees. Black is a flag that stops sun now or a negative; dashed, a flag that waits. The sun is drawn as it comes in, before any flag. Orange is lamps. The arrow in the dial is the sun's light.";
   const sun = by("sun");
   sun.hidden = Boolean(subject.out);
   by("sun-title").textContent = `Sun at ${clockAt(moment(at))}`;
@@ -52,7 +52,7 @@ function setups() {
       const button = make(
         "button",
         { type: "button", "aria-pressed": String(subject === state.subject) },
-        make("b", {}, (turn ? `${plan.order.indexOf(turn) + 1} ` : "") + named(subject)),
+        make("b", {}, (turn ? `${inTurn(turn)}: ` : "") + named(subject)),
         make("small", {}, small),
       );
       button.addEventListener("click", () => {

@@ -82,7 +82,7 @@ function strip() {
       rows.push([String(index + 1), opening.name, room.through[index], ""]),
     );
     room.marks.forEach((mark, index) =>
-      rows.push([String(room.openings.length + index + 1), mark.name, mark.hits, "of-mark"]),
+      rows.push([markSign(index), mark.name, mark.hits, "of-mark"]),
     );
   }
   for (const [number, name, spans, kind] of rows) {
@@ -112,9 +112,9 @@ function strip() {
           height: 18,
         }),
       );
-      const number = String(plan.order.indexOf(turn) + 1),
-        whole = `${number} ${name}`;
-      const words = whole.length * 7 < last - first - 6 ? whole : last - first > 9 ? number : "";
+      const number = inTurn(turn),
+        whole = `${number}: ${name}`;
+      const words = whole.length * 7 < last - first - 6 ? whole : last - first > 22 ? number : "";
       parts.push(
         draw("text", { x: (first + last) / 2, y: y + 14, "text-anchor": "middle" }, words),
       );

@@ -53,6 +53,14 @@ const keep = (name, value) => {
 };
 
 const say = (words) => (Array.isArray(words) ? words[state.units === "ft" ? 1 : 0] : words);
+// Openings have plain numbers, as on the sheet; marks and setups must not be taken for them.
+const markSign = (index) => `M${index + 1}`;
+function inTurn(turn) {
+  const number = plan.order.indexOf(turn) + 1,
+    last = number % 10;
+  const teen = number % 100 === last + 10;
+  return number + ((!teen && ["th", "st", "nd", "rd"][last]) || "th");
+}
 const two = (number) => String(number).padStart(2, "0");
 const moment = (step) => plan.start + step * plan.every;
 

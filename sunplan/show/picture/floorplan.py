@@ -18,7 +18,7 @@ from ...location.geometry import hole_corners
 from ...location.lengths import FOOT_M
 from ...location.model import Opening, Room, Setup, wall_index, wall_letter
 from ...location.read import Location
-from ...room.frame import aim
+from ...room.frame import aim, field, view
 from ...sun.position import Floats
 from .ink import CAMERA, FLOOR, GLASS, INK, LAMP, MARK, PAPER, SMALL, SOFT, TEXT, WALL
 from .lettering import GROUND, Labels
@@ -29,6 +29,8 @@ WALL_M = 0.1  # how thick a wall is drawn
 BESIDE_IN, ABOVE_IN = 0.62, 0.36  # free round a plan, for names
 NAME_IN = 1.05  # a longer name takes a second line
 NORTH_PT = 32.0
+CAMERA_SIGN = ((0.0, 0.0), (-1.0, 0.34), (-0.8, 0.0), (-1.0, -0.34))  # along its way, across
+CAMERA_PT = 13.0  # long
 
 
 class Scale:
@@ -137,11 +139,12 @@ def _name(
     away: float = 5.0,
     toward: float = 0.0,
     most_in: float = NAME_IN,
+    thing: ArrayLike | None = None,
 ) -> None:
     kind, colon, name = text.rpartition(": ")
     if colon and extent_pt(text)[0] * POINT_IN > most_in:
         text = f"{kind}:\n{name}"
-    labels.add(wrapped(text, most_in), at, away=away, toward_deg=toward, colour=colour)
+    labels.add(wrapped(text, most_in), at, away=away, toward_deg=toward, colour=colour, thing=thing)
 
 
 def _mark(
@@ -155,7 +158,7 @@ def _mark(
     labels.avoid(ring, cost=6.0)
     labels.avoid_spot(scale(at), 5.0)
     foot = (at[0], at[1] - radius)
-    _name(labels, name, scale(foot), INK, toward=270.0)
+    _name(labels, name, scale(foot), INK, toward=270.0, thing=ring)
 
 
 def _ends(room: Room, opening: Opening) -> tuple[Floats, Floats, Floats]:
@@ -174,7 +177,8 @@ def _opening(axes: Axes, scale: Scale, room: Room, opening: Opening, labels: Lab
             Polygon(corners, facecolor="none", edgecolor=GLASS, lw=1.4, ls=(0, (4, 2)), zorder=1.6)
         )
         labels.avoid(corners, closed=True, cost=5.0)
-        _name(labels, opening.name, corners.mean(axis=0), GLASS, away=0.0)
+        rim = np.concatenate((corners, corners[:1]))
+        _name(labels, opening.name, corners.mean(axis=0), GLASS, away=0.0, thing=rim)
         return
     a, b, out = _ends(room, opening)
     gap = np.array([a, b, b + WALL_M * out, a + WALL_M * out])
@@ -189,7 +193,7 @@ def _opening(axes: Axes, scale: Scale, room: Room, opening: Opening, labels: Lab
     middle = (a + b) / 2 + (depth + 0.02) * out
     turn = math.degrees(math.atan2(out[1], out[0]))
     beside = BESIDE_IN - 0.1 if abs(out[0]) > abs(out[1]) else NAME_IN
-    _name(labels, opening.name, scale(middle), GLASS, toward=turn, most_in=beside)
+    _name(labels, opening.name, scale(middle), GLASS, toward=turn, most_in=beside, thing=glass)
 
 
 def _letter(axes: Axes, scale: Scale, room: Room, index: int, labels: Labels) -> None:
@@ -233,14 +237,26 @@ def _letter(axes: Axes, scale: Scale, room: Room, index: int, labels: Labels) ->
 
 
 def draw_setup(axes: Axes, scale: Scale, room: Room, setup: Setup, labels: Labels) -> None:
-    """A setup's camera with what it sees, and its key lamp."""
-    camera = setup.camera
-    at, target = np.array(camera.at), np.array(aim(room, setup)[:2])
+    """A setup's camera with what it sees as far as the walls, and its key lamp."""
+    at, target = np.array(setup.camera.at), np.array(aim(room, setup)[:2])
     turn = math.degrees(math.atan2(*(target - at)[::-1]))
-    cone = sight(axes, scale, at, turn, camera.view_deg[0], math.dist(at, target), room.outline)
-    labels.avoid(cone, cost=1.0)
-    labels.avoid_spot(scale(at), 6.0)
-    _name(labels, f"camera: {setup.name}", scale(at), CAMERA, away=7.0, toward=turn + 180.0)
+    way = (target - at) / math.dist(target, at)
+    seen = field(view(room, setup), room)
+    style = {"facecolor": (*to_rgb(CAMERA), 0.08), "edgecolor": CAMERA, "lw": 0.5}
+    axes.add_patch(filled(shapely.Polygon(seen), scale, zorder=1.2, **style))
+    labels.avoid(scale(seen), closed=True, cost=1.0)
+    axes.plot(
+        *scale(at),
+        marker=_pointing(way),
+        ms=2 * CAMERA_PT,
+        mew=0.0,
+        color=CAMERA,
+        ls="",
+        zorder=3.0,
+    )
+    body = axes.transData.transform(scale(at)) - CAMERA_PT / 2 * way
+    labels.avoid_spot(axes.transData.inverted().transform(body), 6.0)
+    _name(labels, f"camera: {setup.name}", scale(at), CAMERA, away=14.0, toward=turn + 180.0)
     if setup.key is not None:
         lamp = scale(setup.key.at)
         axes.plot(*lamp, marker="h", ms=7, color=LAMP, ls="", zorder=3.0)
@@ -248,26 +264,11 @@ def draw_setup(axes: Axes, scale: Scale, room: Room, setup: Setup, labels: Label
         _name(labels, f"key: {setup.key.lamp}", lamp, LAMP, away=7.0)
 
 
-def sight(
-    axes: Axes,
-    scale: Scale,
-    at: Floats,
-    turn_deg: float,
-    view_deg: float,
-    reach_m: float,
-    within: Any = None,
-) -> Floats:
-    """A camera and the field it sees, cut off at an outline; the field's outline (N, 2)."""
-    turns = np.radians(np.linspace(turn_deg - view_deg / 2, turn_deg + view_deg / 2, 24))
-    rim = at + reach_m * np.stack((np.cos(turns), np.sin(turns)), axis=-1)
-    cone: Any = shapely.Polygon([at, *rim])
-    if within is not None:
-        cone = cone.intersection(shapely.Polygon(within))
-    style = {"facecolor": (*to_rgb(CAMERA), 0.08), "edgecolor": CAMERA, "lw": 0.5}
-    axes.add_patch(filled(cone, scale, zorder=1.2, **style))
-    axes.plot(*scale(at), marker=(3, 0, turn_deg - 90.0), ms=9, color=CAMERA, ls="", zorder=3.0)
-    outline: Floats = scale(np.array([at, *rim, at]))
-    return outline
+def _pointing(way: Floats) -> Outline:
+    """A camera's sign: its point stands where the lens is, and shows where it looks."""
+    across = np.array([-way[1], way[0]])
+    corners = [one * way + side * across for one, side in CAMERA_SIGN]
+    return Outline([*corners, corners[0]], closed=True)
 
 
 def north(axes: Axes, plan_up_deg: float, labels: Labels) -> None:

@@ -114,7 +114,7 @@ def _chart(
             color=LEVELS[which % len(LEVELS)],
             ls=SKY_DASH[one.sky],
             lw=1.6,
-            marker=SIGNS[which % len(SIGNS)],
+            marker=SIGNS[which % len(SIGNS)] if len(openings) > 1 else "",
             ms=4.0,
             markevery=_spots(line, 0.5 * skies.index(one.sky)),
             zorder=2.0,
@@ -167,10 +167,25 @@ def _fits(axes: Axes, labels: Labels, mine: Sequence[Course], fit: Fit, zone: st
     labels.add(text, middle, away=9.0, toward_deg=toward, colour=colour, size=SMALL)
 
 
+def _signed(found: Sequence[Course]) -> dict[int, list[str]]:
+    """The windows that have a sign, by its number: those that share their panel with others."""
+    named: dict[int, list[str]] = {}
+    for setup in dict.fromkeys(one.setup.name for one in found):
+        mine = list(dict.fromkeys(one.opening for one in found if one.setup.name == setup))
+        for which, opening in enumerate(mine if len(mine) > 1 else []):
+            names = named.setdefault(which % len(SIGNS), [])
+            names += [opening] if opening not in names else []
+    return named
+
+
 def _signs(found: Sequence[Course]) -> list[Line2D | Patch]:
     skies = dict.fromkeys(one.sky for one in found)
     handles: list[Line2D | Patch] = [
         Line2D([], [], color=INK, lw=1.6, ls=SKY_DASH[one], label=f"{one} sky") for one in skies
+    ]
+    handles += [
+        Line2D([], [], color=LEVELS[at], lw=1.6, marker=SIGNS[at], ms=4.0, label=", ".join(names))
+        for at, names in _signed(found).items()
     ]
     handles.append(Patch(facecolor=BAND, edgecolor=BAND_EDGE, lw=0.7, label="wanted"))
     handles.append(Line2D([], [], ls="", marker="v", ms=5.5, color=INK, label="right by itself"))

@@ -24,13 +24,14 @@ from ..words import about, bearing, by, clock
 from . import floorplan
 from .floorplan import Scale
 from .ink import FLAG, FLOOR, GLASS, INK, MARK, PAPER, SMALL, SOFT, STYLE, SUN_PALE, WALL
-from .lettering import Labels
+from .lettering import CLEAR_PT, Labels
 from .panels import (
     BELOW_IN,
     EDGE_IN,
     LEFT_IN,
     POINT_IN,
     Heading,
+    extent_pt,
     page,
     panel,
     tall_in,
@@ -162,7 +163,10 @@ class _Place:
             _black(axes, corners)
             labels.avoid(corners, closed=True, cost=8.0)
         middle = self.position.centre[:2]
-        labels.add(self.option.name, scale(middle), away=8.0, toward_deg=90.0, size=SMALL)
+        rim = scale(np.concatenate([piece.corners()[:, :2] for piece in self.position.pieces]))
+        labels.add(
+            self.option.name, scale(middle), away=8.0, toward_deg=90.0, size=SMALL, thing=rim
+        )
         if self.tape.along_m is None:
             for letter, away in self.tape.walls:
                 end = scale(foot(room, letter, middle.tolist()))
@@ -219,6 +223,7 @@ class _Place:
             y = float(scale(whole[1][1])) + (STEP_PT * (count + 0.6)) * point
             x = float(scale(stop))
             axes.plot([x, x], [every[:, 1].max(), y], color=SOFT, lw=0.5, zorder=1.0)
+            labels.avoid([(x, every[:, 1].max()), (x, y)], cost=3.0)
             _measure(axes, labels, np.array([0.0, y]), np.array([x, y]), about(stop, scale.units))
         labels.place()
         side = "from inside" if self.tape.indoors else "from outside"
@@ -267,7 +272,9 @@ class _Place:
         labels.add(wrapped(mark.name, 0.9), scale(body).mean(axis=0), away=0.0)
         axes.plot(*hole[[0, 1, 2, 3, 0]].T, color=GLASS, lw=2.4, zorder=0.6)
         labels.avoid(hole, closed=True, cost=6.0)
-        labels.add(wrapped(self.option.opening, 0.9), hole.mean(axis=0), away=7.0, colour=GLASS)
+        labels.add(
+            wrapped(self.option.opening, 0.9), hole.mean(axis=0), away=7.0, colour=GLASS, thing=hole
+        )
         seen = [onto(piece.corners()) for piece in self.position.pieces]
         for corners in seen:
             _black(axes, corners)
@@ -292,7 +299,7 @@ class _Place:
         axes.plot(*feet.T, color=SOFT, lw=1.2, zorder=0.8)
         labels.avoid(line, cost=3.0)
         name = f"{self.option.stand.name},\nhead at {about(head, scale.units)}"
-        labels.add(name, (line[0] + line[1]) / 2, away=6.0, colour=SOFT, size=SMALL)
+        labels.add(name, line.mean(axis=0), away=6.0, colour=SOFT, size=SMALL, thing=line)
 
     def _heights(
         self,
@@ -315,6 +322,7 @@ class _Place:
             x = side + way * (STEP_PT * (count + 0.8)) * point
             y = float(scale(edge))
             axes.plot([near, x], [y, y], color=SOFT, lw=0.5, zorder=1.0)
+            labels.avoid([(near, y), (x, y)], cost=3.0)
             _measure(axes, labels, np.array([x, 0.0]), np.array([x, y]), about(edge, scale.units))
 
 
@@ -358,4 +366,16 @@ def _measure(axes: Axes, labels: Labels, start: Floats, end: Floats, text: str) 
     for spot in pixels:
         tick = axes.transData.inverted().transform(np.stack((spot - off, spot + off)))
         axes.plot(*tick.T, color=INK, lw=HAIR, zorder=2.2)
-    labels.add(text, (start + end) / 2, away=0.0, size=SMALL)
+    # Its own text breaks the line, where that is long enough; no other lies on it.
+    broken = np.abs(way) @ (np.array(extent_pt(text, SMALL)) / 2 + CLEAR_PT)
+    ends = [pixels]
+    if 2 * broken < math.dist(*pixels) - 2 * TICK_PT:
+        middle = pixels.mean(axis=0)
+        ends = [
+            np.stack((pixels[0], middle - broken * way)),
+            np.stack((middle + broken * way, pixels[1])),
+        ]
+    for part in ends:
+        labels.avoid(axes.transData.inverted().transform(part), cost=12.0)
+    line = np.stack((start, end))
+    labels.add(text, line.mean(axis=0), away=0.0, size=SMALL, thing=line)

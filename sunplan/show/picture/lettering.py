@@ -28,6 +28,8 @@ STEP_PT = 3.0  # between the points of a line that is kept clear
 LEADS_PT = 12.0  # a text that is farther off gets a line to what it names
 NEVER = 1e4  # what a place on another text, or beyond the frame, costs a square point
 LEADS_OVER = 6.0  # what a line over a text costs, for each of nine spots of it
+ASTRAY = 14.0  # what it costs to stand as near to what another text names
+BESIDE_PT = 4.0  # so much nearer to its own is near enough
 LIKING_PT = 0.35  # what a point farther off costs
 TRIES = 6
 # What is below a text that lies on something.
@@ -36,11 +38,15 @@ GROUND: Any = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "lw": 0.9,
 
 @dataclass(frozen=True, eq=False)
 class _Wish:
-    """A text, its size in points, where it belongs (pixels), and where it would like to be."""
+    """A text, its size in points, where it belongs (pixels), and where it would like to be.
+
+    `thing` (N, 2) are pixels of what it names.
+    """
 
     text: str
     size: tuple[float, float]
     anchor: Floats
+    thing: Floats
     away_pt: float
     toward_deg: float
     colour: str
@@ -74,27 +80,36 @@ class Labels:
         size: float = TEXT,
         weight: str = "normal",
         edge: str = "none",
+        thing: ArrayLike | None = None,
     ) -> None:
         """A text `away` points from its anchor (data), best in this direction; 0: right on it.
 
-        `edge` is the colour of the line round it.
+        `edge` is the colour of the line round it; `thing` (N, 2) the outline of what it names,
+        where that is more than the anchor.
         """
         extent = extent_pt(text, size, weight)
         anchor = self._pixels(at)[0]
+        named = anchor[None] if thing is None else self._along(self._pixels(thing))
         self._wishes.append(
-            _Wish(text, extent, anchor, away, toward_deg, colour, size, weight, edge)
+            _Wish(text, extent, anchor, named, away, toward_deg, colour, size, weight, edge)
         )
+
+    @staticmethod
+    def _along(ends: Floats) -> Floats:
+        """Points every few pixels of a line."""
+        if len(ends) < 2:
+            return ends
+        span = np.hypot(*np.diff(ends, axis=0).T)
+        along = np.concatenate(([0.0], np.cumsum(span)))
+        at = np.linspace(0.0, along[-1], max(2, int(along[-1] / STEP_PT)))
+        return np.stack([np.interp(at, along, ends[:, axis]) for axis in (0, 1)], axis=-1)
 
     def avoid(self, points: ArrayLike, *, cost: float = 2.0, closed: bool = False) -> None:
         """Rather no text on this line, points (N, 2) in data."""
         ends = self._pixels(points)
         if closed:
             ends = np.concatenate((ends, ends[:1]))
-        if len(ends) > 1:
-            span = np.hypot(*np.diff(ends, axis=0).T)
-            along = np.concatenate(([0.0], np.cumsum(span)))
-            at = np.linspace(0.0, along[-1], max(2, int(along[-1] / STEP_PT)))
-            ends = np.stack([np.interp(at, along, ends[:, axis]) for axis in (0, 1)], axis=-1)
+        ends = self._along(ends)
         self._points.append(ends)
         self._costs.append(np.full(len(ends), cost))
 
@@ -171,10 +186,24 @@ class Labels:
                 break
             middles = wish.anchor + off + reach * way
             cost = liking + self._cost(wish, middles, edge, points, costs, taken)
+            cost += ASTRAY * self._astray(wish, middles)
             at = int(np.argmin(cost))
             if cost[at] < best[0]:
                 best = float(cost[at]), middles[at]
         return best
+
+    def _astray(self, wish: _Wish, middles: Floats) -> Floats:
+        """How many other things are as near to a text at its places (C, 2) as its own, (C,)."""
+
+        def off(thing: Floats) -> Floats:
+            over = np.maximum(np.abs(thing - middles[:, None]) - np.array(wish.size) / 2, 0.0)
+            found: Floats = np.hypot(*np.moveaxis(over, -1, 0)).min(axis=1)
+            return found
+
+        own = off(wish.thing)
+        others = [off(one.thing) < own + BESIDE_PT for one in self._wishes if one is not wish]
+        found: Floats = np.sum(others, axis=0, dtype=np.float64) if others else np.zeros(len(own))
+        return found
 
     @staticmethod
     def _cost(

@@ -14,16 +14,14 @@ from ...location.lengths import format_length
 from ...location.model import Outside
 from ...location.read import Location
 from ...sun.position import Floats
-from .floorplan import Scale, fit, north, sight
+from .floorplan import Scale, fit, north
 from .ink import BLOCK, CAMERA, INK, SMALL, SOFT, WALL
 from .lettering import Labels
 from .panels import wrapped
 
 NAME_IN = 1.3
-BACK_M, BEYOND_M = (
-    4.0,
-    5.0,
-)  # a camera outdoors: how far from its subject it and its field's end are
+ROUND_M = 2.0  # free round a subject outdoors
+WAY_PT = (27.0, 6.0)  # the camera's way: from so far before its subject to so far
 
 
 def bounds(location: Location) -> Floats:
@@ -31,7 +29,7 @@ def bounds(location: Location) -> Floats:
     spots = [np.array(room.outline) for room in location.room]
     spots += [np.array(block_corners(block)) for block in location.outside]
     for setup in location.exterior:
-        spots.append(np.array(setup.at) + BEYOND_M * np.array([[-1.0, -1.0], [1.0, 1.0]]))
+        spots.append(np.array(setup.at) + ROUND_M * np.array([[-1.0, -1.0], [1.0, 1.0]]))
     every = np.concatenate(spots)
     return np.array([every.min(axis=0), every.max(axis=0)])
 
@@ -56,10 +54,13 @@ def draw(axes: Axes, location: Location) -> None:
     for setup in location.exterior:
         at = np.array(setup.at)
         turn = 90.0 - (setup.camera.bearing - location.site.plan_up)
+        # Where along its way the camera stands nobody has told.
         way = np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn))])
-        view = setup.camera.view_deg[0]
-        cone = sight(axes, scale, at - BACK_M * way, turn, view, BACK_M + BEYOND_M)
-        labels.avoid(cone, cost=3.0)
+        spot = axes.transData.transform(scale(at))
+        ends = axes.transData.inverted().transform([spot - back * way for back in WAY_PT])
+        arrow = {"arrowstyle": "-|>", "color": CAMERA, "lw": 1.2, "shrinkA": 0, "shrinkB": 0}
+        axes.annotate("", tuple(ends[1]), tuple(ends[0]), arrowprops=arrow, zorder=3.0)
+        labels.avoid(ends, cost=12.0)
         axes.plot(*scale(at), marker="o", ms=5, color=CAMERA, ls="", zorder=3.0)
         labels.avoid_spot(scale(at), 5.0)
         labels.add(wrapped(setup.name, NAME_IN), scale(at), away=7.0, colour=CAMERA)
