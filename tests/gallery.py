@@ -6,10 +6,13 @@ browser, of the sheet by the typesetter.
 
 from __future__ import annotations
 
+import os
 import shlex
+import shutil
 import subprocess
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from PIL import Image
 
@@ -67,6 +70,47 @@ def small(path: Path) -> None:
     flat.save(path, optimize=True)
 
 
+def plan(folder: Path) -> Path:
+    """A planned day of the lock-keeper's house."""
+    run(f"plan locations/lock-house.toml --date {DAY} --out {folder / 'day'}")
+    return folder / "day"
+
+
+def page(path: Path) -> None:
+    """The page at ten to five, on a laptop."""
+    from playwright.sync_api import sync_playwright
+
+    with TemporaryDirectory() as folder, sync_playwright() as playwright:
+        day = plan(Path(folder))
+        browser = playwright.chromium.launch(
+            executable_path=shutil.which(os.environ.get("CHROMIUM", "chromium")),
+            args=["--no-sandbox", "--disable-gpu"],
+        )
+        tab = browser.new_page(viewport={"width": 1280, "height": 860})
+        tab.goto((day / "plan.html").as_uri())
+        tab.get_by_role("button", name="last coffee").first.click()
+        tab.screenshot(path=path)
+        browser.close()
+
+
+def sheet(path: Path) -> None:
+    """A room's page of the sheet."""
+    with TemporaryDirectory() as folder:
+        pdf = plan(Path(folder)) / "plan.pdf"
+        made = subprocess.run(
+            ["pdftoppm", "-r", "80", "-f", "3", "-l", "3", "-png", str(pdf)],
+            capture_output=True,
+            check=True,
+        )
+    path.write_bytes(made.stdout)
+
+
+PHOTOGRAPHS = (
+    ("lock-house-page", "The page: last coffee", page),
+    ("lock-house-sheet", "The sheet: a room", sheet),
+)
+
+
 def main() -> None:
     OUT.mkdir(exist_ok=True)
     lines = [
@@ -80,6 +124,12 @@ def main() -> None:
         small(path)
         lines += ["", f"## {title}", "", f"    sunplan {command} --draw {name}.png", ""]
         lines.append(f"![{title}]({name}.png)")
+        print(f"{path.name}: {path.stat().st_size // 1000} kB")
+    for name, title, draw in PHOTOGRAPHS:
+        path = OUT / f"{name}.png"
+        draw(path)
+        small(path)
+        lines += ["", f"## {title}", "", f"![{title}]({name}.png)"]
         print(f"{path.name}: {path.stat().st_size // 1000} kB")
     (OUT / "README.md").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
