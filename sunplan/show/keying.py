@@ -12,7 +12,7 @@ from ..rig.hazards import Hazard
 from .answers import Answer, place
 from .cautions import in_full
 from .layout import Part, table
-from .words import about, ratio, signed
+from .words import about, percent, ratio, signed
 
 ROWS = (("setups",),)  # of its answer, for spreadsheets
 
@@ -59,7 +59,7 @@ def _way(one: Way, units: Units) -> str:
 
 def dimmed(one: KeyLight) -> str:
     """What takes from a lamp what it gives too much."""
-    return f"dim to {100 * 2.0**-one.stops:.2g} %, or close {one.stops:.1f}"
+    return f"dim to {percent(2.0**-one.stops)}, or close {one.stops:.1f}"
 
 
 def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:

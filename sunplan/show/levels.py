@@ -17,7 +17,7 @@ from ..location.read import Location
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, in_full
 from .layout import Part, once, table
-from .words import clock, ratio, signed
+from .words import clock, percent, ratio, signed
 
 ROWS = (("setups", "times", "openings"),)  # of its answer, for spreadsheets
 
@@ -310,7 +310,7 @@ def _dimmed(one: SetupGap, at: TimeGap, found: Dimmed, zone: str, day: date) -> 
         do = "less daylight, or negative" if found.by_daylight else "negative"
     return (
         f"{clock(at.sky.unix_s, zone, day)}, {at.sky.name}: lamp at full is {signed(over)} over "
-        f"key; dimmed to {100 * found.share:.2g} % fill sits at {signed(fill)}, ratio "
+        f"key; dimmed to {percent(found.share)} fill sits at {signed(fill)}, ratio "
         f"{ratio(found.ratio)}: {do}"
     )
 

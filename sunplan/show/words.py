@@ -49,6 +49,15 @@ def ratio(value: float) -> str:
     return "∞" if math.isinf(value) else f"{value:.1f}"
 
 
+def percent(share: float) -> str:
+    """A share that a lamp is dimmed to; few lamps go lower than a hundredth.
+
+    >>> percent(0.029), percent(0.0008)
+    ('2.9 %', 'under 1 %')
+    """
+    return "under 1 %" if share < 0.01 else f"{100 * share:.2g} %"
+
+
 def bearing(degrees: float) -> str:
     """Bearing with its nearest point of the compass.
 
