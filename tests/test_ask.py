@@ -6,13 +6,13 @@ import csv
 import io
 import math
 import subprocess
-import sys
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
 import shapely
+from inside import command
 from places import bare, written
 from pypdf import PdfReader
 
@@ -465,13 +465,7 @@ def test_a_key_holds_when_numbers_have_moved(tmp_path: Path) -> None:
 
 
 def run(*args: object) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "sunplan", *map(str, args)],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
+    return command(*args)
 
 
 def test_the_command(tmp_path: Path) -> None:

@@ -6,9 +6,7 @@ import csv
 import io
 import json
 import math
-import os
 import subprocess
-import sys
 import tomllib
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
@@ -18,6 +16,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from inside import command
 from places import bare, made
 from skyfield.api import load as skyfield_load
 from skyfield.api import load_file, wgs84
@@ -634,14 +633,7 @@ def test_a_file_that_cannot_be_edited(text: str, message: str, tmp_path: Path) -
 
 
 def run(*args: object) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "sunplan", "bearing", *map(str, args)],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-        env=os.environ,
-    )
+    return command("bearing", *args)
 
 
 HOUSE = LOCK.read_bytes().replace(b'kit = "van"', b"# its kit stays at home")

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from inside import command
 from places import bare, made, written
 from rich.text import Text
 from typer.main import get_command
@@ -35,6 +36,9 @@ COMMANDS = (
 
 
 def run(*args: object, **env: str) -> subprocess.CompletedProcess[str]:
+    """The command within this process, or in one of its own where the environment matters."""
+    if not env:
+        return command(*args)
     return subprocess.run(
         [sys.executable, "-m", "sunplan", *map(str, args)],
         capture_output=True,
@@ -65,9 +69,9 @@ def answer(*args: object) -> dict:
 def test_version_and_help() -> None:
     assert run("--version").stdout.startswith("sunplan ")
     told = run("--help").stdout
-    for command in COMMANDS:
-        assert command in told
-        assert "Example: sunplan" in run(command, "--help").stdout
+    for name in COMMANDS:
+        assert name in told
+        assert "Example: sunplan" in run(name, "--help").stdout
 
 
 def test_help_is_shown_as_it_is_written() -> None:

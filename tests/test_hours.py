@@ -17,6 +17,7 @@ import numpy as np
 import pvlib
 import pytest
 import shapely
+from inside import command
 
 from sunplan.day.dusk import STOP, dusks
 from sunplan.day.hours import FRAME, Facts, Stretch, _calendar, _quarters, hours
@@ -463,13 +464,7 @@ def test_mistakes(options: list[str], message: str) -> None:
 
 
 def run(*options: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "sunplan", "hours", "locations/lock-house.toml", *options],
-        capture_output=True,
-        text=True,
-        cwd=ROOT,
-        check=False,
-    )
+    return command("hours", "locations/lock-house.toml", *options, cwd=ROOT)
 
 
 def test_interrupted(tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from inside import command
 from pygeomag import GeoMag
 
 from sunplan.data import __file__ as data
@@ -48,14 +49,7 @@ HALF_A_STEP_DEG = 0.5e-6  # places are kept to the sixth decimal
 
 def run(*args: object, stdin: str = "") -> subprocess.CompletedProcess[str]:
     """The command in a script: standard input is no terminal."""
-    return subprocess.run(
-        [sys.executable, "-m", "sunplan", *map(str, args)],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-        input=stdin,
-    )
+    return command(*args, stdin=stdin)
 
 
 def refused(*args: object) -> str:

@@ -5,13 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import json
-import subprocess
-import sys
 from collections import Counter
 from datetime import date, datetime, time
 from pathlib import Path
 
 import pytest
+from inside import command
 from places import bare, made
 
 from sunplan.day.running import running
@@ -25,8 +24,8 @@ PLACES = ("lock-house", "ferry-shop", "gate-house")
 
 def pack(place: str, *options: str) -> str:
     file = ROOT / "locations" / f"{place}.toml"
-    command = [sys.executable, "-m", "sunplan", "pack", str(file), "--date", "2027-03-20"]
-    done = subprocess.run([*command, *options], capture_output=True, text=True, check=True)
+    done = command("pack", file, "--date", "2027-03-20", *options)
+    assert done.returncode == 0, done.stderr
     return done.stdout
 
 
@@ -127,8 +126,7 @@ def test_lunch_start_and_wrap(tmp_path: Path) -> None:
 def test_the_best_order_is_packed() -> None:
     """`--best` shoots when `order` says."""
     file = ROOT / "locations" / "ferry-shop.toml"
-    command = [sys.executable, "-m", "sunplan", "order", str(file), "--date", "2027-03-20"]
-    done = subprocess.run([*command, "--json"], capture_output=True, text=True, check=True)
+    done = command("order", file, "--date", "2027-03-20", "--json")
     wanted = [(one["setup"], one["shoot_from"]) for one in json.loads(done.stdout)["setups"]]
     packed = json.loads(pack("ferry-shop", "--best", "--json"))["running"]
     assert [(one["setup"], one["shoot_from"]) for one in packed] == wanted

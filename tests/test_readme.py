@@ -5,11 +5,10 @@ from __future__ import annotations
 import doctest
 import re
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from inside import command
 
 from sunplan.location import kit, model
 from sunplan.location.read import read
@@ -31,19 +30,14 @@ def test_there_are_outputs() -> None:
     assert len(SESSIONS) >= 5
 
 
-@pytest.mark.parametrize(("command", "output"), SESSIONS, ids=[one[0] for one in SESSIONS])
-def test_output(command: str, output: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("typed", "output"), SESSIONS, ids=[one[0] for one in SESSIONS])
+def test_output(typed: str, output: str, tmp_path: Path) -> None:
     for name in ("locations", "shared"):
         (tmp_path / name).symlink_to(ROOT / name)
-    if "--draw demo/" in command:
+    if "--draw demo/" in typed:
         (tmp_path / "demo").mkdir()
-    done = subprocess.run(
-        [sys.executable, "-m", "sunplan", *shlex.split(command)],
-        capture_output=True,
-        text=True,
-        cwd=tmp_path,
-        check=True,
-    )
+    done = command(*shlex.split(typed), cwd=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout == output
 
 

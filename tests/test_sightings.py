@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import subprocess
-import sys
 import tomllib
 from pathlib import Path
 
@@ -13,6 +12,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from inside import command
 from places import bare, made
 
 from sunplan.errors import InputError
@@ -111,13 +111,7 @@ def test_the_tables_read(units: str, tmp_path: Path) -> None:
 
 
 def run(file: Path, *options: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "sunplan", "skyline", str(file), *options],
-        capture_output=True,
-        text=True,
-        check=False,
-        cwd=ROOT,
-    )
+    return command("skyline", file, *options, cwd=ROOT)
 
 
 def test_written_behind_what_is_there(tmp_path: Path) -> None:
