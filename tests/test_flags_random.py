@@ -895,7 +895,8 @@ def test_all_kinds_occur(rooms: list[Judged], hung: list[Hung]) -> None:
         assert sum(one.which.endswith(kind) for one in hung) > ROOMS / 4, kind
     assert sum(one.rays == RAYS for one in hung) > 0.98 * len(hung)
     found_none = [one for room in rooms for one in room.unfound]
-    assert len(found_none) < NONE_SHARE * len(hung), found_none
+    most = NONE_SHARE * len(hung)
+    assert len(found_none) < most + 2.0 * math.sqrt(most), found_none  # by chance, of few rooms
 
 
 def test_oneray_follows_the_same_rays(rooms: list[Judged]) -> None:
@@ -960,7 +961,7 @@ def test_out_of_frame(hung: list[Hung]) -> None:
     """As a pinhole camera sees it, but for flags that come within 0.1 degree of the edge."""
     clear = [one for one in hung if abs(one.off_deg) > EDGE_DEG]
     assert len(clear) > 0.99 * len(hung)
-    assert min(sum(one.clear for one in clear), sum(not one.clear for one in clear)) > 100
+    assert min(sum(one.clear for one in clear), sum(not one.clear for one in clear)) > ROOMS / 2
     wrong = [(one.which, one.clear, one.off_deg) for one in clear if one.clear != (one.off_deg > 0)]
     assert wrong == []
 
