@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import time
+from pathlib import Path
 
 import pytest
 
@@ -40,3 +42,17 @@ def test_a_copy_that_dies_is_made_up_for() -> None:
 def test_one_processor_does_it_itself(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(beside.os, "cpu_count", lambda: 1)
     assert Beside(os.getpid).result() == os.getpid()
+
+
+def test_it_ends_where_something_else_goes_wrong(tmp_path: Path) -> None:
+    """No copy goes on writing into a folder that is given up."""
+    late = tmp_path / "late"
+
+    def work() -> None:
+        time.sleep(2.0)
+        late.touch()
+
+    with pytest.raises(InputError), Beside(work):
+        raise InputError("the sheet")
+    time.sleep(2.5)
+    assert not late.exists()

@@ -31,6 +31,15 @@ class Beside(Generic[T]):
         self._copy.start()
         mouth.close()
 
+    def __enter__(self) -> Beside[T]:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """End it, if something else went wrong meanwhile."""
+        if self._copy is not None:
+            self._copy.terminate()
+            self._copy.join()
+
     def result(self) -> T:
         """What the work gives."""
         if self._copy is None:

@@ -27,7 +27,7 @@ REACH_S = 3600.0  # how far beyond a stretch its ends are looked for
 STEP_S = 300.0
 TO_S = 20.0
 QUARTER_S = 900.0  # an end farther than this from what the sun does has another reason
-SPOTS_ACROSS = 24, 14  # of the frame that are looked for sun
+COARSE = 24, 14  # spots of the frame that are looked for sun, across it and up
 
 
 @dataclass(frozen=True)
@@ -55,15 +55,17 @@ class Shown:
         return not (self.on_mark or self.behind or self.in_frame)
 
 
+def watched(room: Faces, setup: Setup, across: tuple[int, int]) -> Floats:
+    """The wall straight behind a setup's face, then so many spots of its frame, (1 + N, 3)."""
+    behind = room.room.points[room.index(setup) * SPOTS + 3]
+    inside = room.room.beam.room
+    return np.concatenate((behind[None], filmed(view(inside, setup), inside, across)))
+
+
 def firm(location: Location, room: Faces, setup: Setup, span: Span, shown: Shown) -> Firm:
     """How far the ends of a stretch may move in which the sun does just that."""
     beam = room.room.beam
-    spots = np.concatenate(
-        (
-            room.room.points[room.index(setup) * SPOTS + 3][None],
-            filmed(view(beam.room, setup), beam.room, SPOTS_ACROSS),
-        )
-    )
+    spots = watched(room, setup, COARSE)
     low, high = span[0] - REACH_S, span[1] + REACH_S
     track = track_over(location, low, high)
     grid = grid_over(low, high, STEP_S)
@@ -132,6 +134,6 @@ def _cases(location: Location) -> list[tuple[tuple[Location, float], tuple[Locat
     left, right = (site.plan_up + turn for turn in (-site.plan_up_error, site.plan_up_error))
     found = [((location, left), (location, right))]
     for doubt in measures.lengths(location):
-        less, more = (doubt.changed(by) for by in (-doubt.measure.error, doubt.measure.error))
+        less, more = doubt.ends
         found.append(((less, site.plan_up), (more, site.plan_up)))
     return found

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..light.daylight import Weather, skies
-from ..light.face import SPOTS, Faces, faces
+from ..light.face import Faces, faces
 from ..light.gap import LAYERS, STOPS_PER_DENSITY
 from ..light.look import Look, look_of
 from ..light.trace import MOST_EXACT, Trace, traces
@@ -31,13 +31,12 @@ from ..rig.flags import setup_flags
 from ..rig.treat import levels
 from ..room.aperture import Aperture
 from ..room.entry import Light, grid_over, track_over
-from ..room.frame import filmed, view
 from ..room.reach import on_openings, reaches
 from ..room.stretch import Span
 from ..sun.calendar import at_clock, every, to_local
 from ..sun.position import Floats
 from ..sun.search import Bools
-from .firm import Firm, Shown, firm
+from .firm import COARSE, Firm, Shown, firm, watched
 from .odds import Odds
 from .way import DARK_FROM, MOST_STOPS, STOP_MINUTES, UNMET_STOPS, Way, way
 
@@ -47,7 +46,7 @@ DAY_S = 86400.0
 MARK_STOPS = 2.0  # what sun on the mark counts as, a flag's work; a choice, no source
 PATCH_STOPS = 4.0  # what a patch of sun in frame counts as: it gives the hour away; a choice
 MOST_STACKS = 60
-FRAME, COARSE = (64, 36), (24, 14)  # spots that are looked for sun, across the frame and up
+FRAME = 64, 36  # spots that are looked for sun, across the frame and up; in a long span COARSE
 LACKING_MINUTES = 2.0  # what each minute counts for that a stretch is too short; a choice
 TRIED = 4  # times as many stretches as are wanted are looked at closely
 
@@ -394,14 +393,9 @@ def _sunlight(location: Location, rooms: Sequence[Faces], times: Floats) -> dict
     for room in rooms:
         beam = room.room.beam
         through = [light.through(beam, index, net) for index in range(len(beam.apertures))]
-        for index, setup in enumerate(room.setups):
+        for setup in room.setups:
             spans = tuple(tuple(one.touching[setup.mark][0]) for one in through)
-            spots = np.concatenate(
-                (
-                    room.room.points[index * SPOTS + 3][None],
-                    filmed(view(beam.room, setup), beam.room, grid),
-                )
-            )
+            spots = watched(room, setup, grid)
             # What falls on glass leaves the room.
             solid = ~on_openings(beam, spots)
             lit = np.zeros((len(times), len(spots)), dtype=bool)

@@ -106,11 +106,7 @@ def order(
     pinned = [at_clock(day, one.start, location.timezone) for one in setups if one.start]
     moments = np.unique([*every(clock.call_s, clock.wrap_s, STEP_S), *pinned])
     light = by_room(faces(location, setups) if rooms is None else rooms)
-    hung = (
-        [setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups]
-        if flags is None
-        else flags
-    )
+    hung = day_flags(location, setups, clock) if flags is None else flags
     ways = _ways(location, setups, moments, weathers, light, hung, tell)
     problem = _problem(setups, ways, moments, clock, day, location.timezone)
     whole = _order(setups, ways, best(problem))
@@ -126,6 +122,11 @@ def order(
         dusky=_dusky(location, whole, clock),
         apart_deg=_apart(location, whole, clock),
     )
+
+
+def day_flags(location: Location, setups: Sequence[Setup], clock: Clock) -> list[SetupFlags]:
+    """The flags that setups want from call to wrap."""
+    return [setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups]
 
 
 def _ways(

@@ -14,7 +14,7 @@ from ..light.fits import Fit, fits
 from ..light.gap import SetupGap, gaps
 from ..light.key import KeyLight, keys
 from ..location.read import Location
-from ..rig.flags import SetupFlags, setup_flags
+from ..rig.flags import SetupFlags
 from ..room.entry import Day, day_entries
 from ..room.hourly import Look, looks
 from ..sun.calendar import every
@@ -22,7 +22,7 @@ from .alerts import Alert, alerts
 from .beside import Beside
 from .clock import Clock, clock_of
 from .exterior import ExteriorDay, exterior_day
-from .order import Ordered, order
+from .order import Ordered, day_flags, order
 from .pack import Pack, pack
 from .steps import HOUR_S, Steps, moments
 from .steps import steps as steps_of
@@ -78,11 +78,7 @@ def plan(
     clock = clock_of(location, day)
     tell("patches: the whole day")
     # Flags take as long as all else that order and pack wait for.
-    hung = Beside(
-        lambda: [
-            setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups
-        ]
-    )
+    hung = Beside(lambda: day_flags(location, setups, clock))
     by_step = steps_of(location, moments(location, entries, clock))
     tell("light")
     rooms = faces(location, setups)

@@ -51,6 +51,11 @@ class Doubt:
     opening: str | None
     changed: Callable[[float], Location]
 
+    @property
+    def ends(self) -> tuple[Location, Location]:
+        """The place with it less, and more, by all that it may be off."""
+        return self.changed(-self.measure.error), self.changed(self.measure.error)
+
     def touches(self, room: str, opening: str) -> bool:
         """Whether it changes anything for sun through an opening."""
         return self.room in (None, room) and self.opening in (None, opening)

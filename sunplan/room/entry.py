@@ -24,7 +24,7 @@ from .beam import Beam, beam
 from .landing import Landing, landing
 from .narrowing import Narrowing, Row, narrowing
 from .outside import above_skyline
-from .stretch import Effect, Ranged, Span, Stretch, joined, moved, ranged
+from .stretch import Effect, Ranged, Span, Stretch, joined, merged, moved, ranged
 
 DAY_STEP_S = 60.0  # a stretch of sun shorter than this may be missed
 CASE_STEP_S = 120.0  # the same, of what only another length would let in
@@ -207,13 +207,12 @@ def _coarse(start_s: float, end_s: float, known: Through) -> Floats:
 def _off(doubt: Doubt, room: Beam, index: int, light: Light, net: Net) -> tuple[Through, Through]:
     """Sun through an opening with one number less, and more, by all that it may be off."""
 
-    def by(metres: float) -> Through:
-        place = doubt.changed(metres)
-        return light.through(
-            beam_of(place, place.room_named(room.room.name)), index, net, to_s=CASE_TO_S
-        )
+    def of(place: Location) -> Through:
+        there = beam_of(place, place.room_named(room.room.name))
+        return light.through(there, index, net, to_s=CASE_TO_S)
 
-    return by(-doubt.measure.error), by(doubt.measure.error)
+    less, more = doubt.ends
+    return of(less), of(more)
 
 
 @dataclass(frozen=True, eq=False)
@@ -256,13 +255,7 @@ class _Cases:
                     effects,
                 )
             )
-        merged: list[Span] = []
-        for one in sorted(one for _, (_, possible) in cases for one in possible):
-            if merged and one[0] <= merged[-1][1]:
-                merged[-1] = (merged[-1][0], max(merged[-1][1], one[1]))
-            else:
-                merged.append(one)
-        return tuple(found), tuple(merged)
+        return tuple(found), merged(one for _, (_, possible) in cases for one in possible)
 
 
 def _largest_patch(room: Beam, index: int, light: Light, span: Span) -> float:

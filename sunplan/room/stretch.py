@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ..location.measures import Measure
@@ -68,18 +68,28 @@ def ranged(cases: list[list[Span]], reach_s: float) -> Ranged:
         stretches.append(
             Stretch(*span, (min(starts), max(starts)), (min(ends), max(ends)), certain)
         )
-    merged: list[Span] = []
-    for one in sorted(
+    besides = (
         one
         for case, spans in enumerate(cases)
         for one in spans
         if case != middle and (case, one) not in seen
-    ):
-        if merged and _gap_s(merged[-1], one) <= reach_s:
-            merged[-1] = (merged[-1][0], max(merged[-1][1], one[1]))
+    )
+    return tuple(stretches), merged(besides, apart_s=reach_s)
+
+
+def merged(spans: Iterable[Span], *, apart_s: float = 0.0) -> tuple[Span, ...]:
+    """Stretches in order, those that overlap or lie so little apart made one.
+
+    >>> merged([(5.0, 6.0), (0.0, 2.0), (1.0, 3.0)]), merged([(0.0, 1.0), (2.0, 3.0)], apart_s=1.0)
+    (((0.0, 3.0), (5.0, 6.0)), ((0.0, 3.0),))
+    """
+    found: list[Span] = []
+    for one in sorted(spans):
+        if found and _gap_s(found[-1], one) <= apart_s:
+            found[-1] = (found[-1][0], max(found[-1][1], one[1]))
         else:
-            merged.append(one)
-    return tuple(stretches), tuple(merged)
+            found.append(one)
+    return tuple(found)
 
 
 def moved(moment_s: float, range_s: Span, to_s: float) -> Span:

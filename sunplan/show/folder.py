@@ -151,18 +151,18 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
 
     # All that is no picture takes about as long as half of them.
     share = 2 * len(drawn) // 3
-    others = Beside(lambda: save_all(drawn[:share]))
-    tell("text, calendar")
-    (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
-    (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
-    (folder / "plan.ics").write_bytes(diary.calendar(plan))
-    tell("page")
-    (folder / PAGE).write_text(page.html(plan), encoding="utf-8")
-    tell("sheet")
-    sheet.write(plan, folder / "plan.pdf", paper=paper)
-    tell("pictures")
-    save_all(drawn[share:])
-    others.result()
+    with Beside(lambda: save_all(drawn[:share])) as others:
+        tell("text, calendar")
+        (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
+        (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
+        (folder / "plan.ics").write_bytes(diary.calendar(plan))
+        tell("page")
+        (folder / PAGE).write_text(page.html(plan), encoding="utf-8")
+        tell("sheet")
+        sheet.write(plan, folder / "plan.pdf", paper=paper)
+        tell("pictures")
+        save_all(drawn[share:])
+        others.result()
     return names
 
 
