@@ -34,7 +34,7 @@ demo: $(VENV)/ready
 	@echo "Look at demo/plan.html and demo/plan.pdf first, then at demo/plan.txt and the pictures."
 
 bench: $(VENV)/ready
-	$(BIN)/python tests/bench.py
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python tests/bench.py
 
 gallery: $(VENV)/ready
 	$(BIN)/python tests/gallery.py

@@ -6,6 +6,7 @@ message. 1: anything else, a defect.
 
 from __future__ import annotations
 
+import os
 import signal
 import sys
 from collections.abc import Callable
@@ -1005,6 +1006,8 @@ def _interrupt(_signal: int, _frame: FrameType | None) -> None:
 
 def main() -> None:
     """Entry point of the `sunplan` command."""
+    # The matrices are small: more threads would only spin, in the way of work done beside.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     in_command.set(True)
     signal.signal(signal.SIGINT, _interrupt)
     sys.exit(_run(app))

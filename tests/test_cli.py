@@ -452,11 +452,6 @@ def test_plan(tmp_path: Path) -> None:
     told = (out / "plan.txt").read_text(encoding="utf-8")
     assert max(map(len, told.splitlines())) <= 80
     assert told.count("Never look at the sun") == 1
-    # Again: its own folder is replaced, nothing else is left behind.
-    (out / "rooms.png").write_bytes(b"old")
-    assert run("plan", LOCK, "--date", "2027-03-21", "--out", out).returncode == 0
-    assert (out / "rooms.png").stat().st_size > 1000
-    assert [path.name for path in tmp_path.iterdir()] == ["day"]
 
 
 def test_plan_spares_what_it_did_not_make(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from copy import copy
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -94,7 +95,9 @@ def test_a_plan_anew_keeps_the_names_of_its_events(shot: Plan) -> None:
     (slot,) = shot.pack.running.slots
     later = replace(slot, ready_s=slot.ready_s + 60.0)
     running = replace(shot.pack.running, slots=(later,))
-    again = events(replace(shot, pack=replace(shot.pack, running=running)))
+    moved = copy(shot)
+    moved.__dict__["pack"] = replace(shot.pack, running=running)
+    again = events(moved)
     before = events(shot)
     assert [one["uid"] for one in again] == [one["uid"] for one in before]
     assert [one.end for one in again] != [one.end for one in before]

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from ..light import course
 from ..light.course import Course
 from ..light.daylight import Weather, skies_of
-from ..light.face import faces
+from ..light.face import Faces, faces
 from ..light.fits import Fit, fits
 from ..light.gap import SetupGap, gaps
 from ..light.key import KeyLight, keys
@@ -34,9 +35,11 @@ class Plan:
     order and what it takes, for the weather `packed_for`; setups outdoors. Flags are for `clock`,
     from call to wrap; `alerts` are what the sun does in the order's own times. `courses` are the
     windows in frame from dawn to dark. `steps` and `gaps_by_step` are what the day does at even
-    steps of the clock, `gaps` those of whole hours of daylight.
+    steps of the clock, `gaps` those of whole hours of daylight. `rooms` is the light that all of
+    them rest on.
 
-    `ordered` and `pack` are None where no setup is indoors.
+    `ordered` and `pack` are None where no setup is indoors. These two and `alerts` are worked out
+    when they are first asked for: what needs none of them can be shown meanwhile.
     """
 
     location: Location
@@ -45,16 +48,53 @@ class Plan:
     patches: Mapping[str, tuple[Look, ...]]
     steps: Steps
     flags: tuple[SetupFlags, ...]
+    rooms: tuple[Faces, ...]
     gaps: tuple[SetupGap, ...]
     gaps_by_step: tuple[SetupGap, ...]
     fits: tuple[Fit, ...]
     courses: tuple[Course, ...]
     keys: tuple[KeyLight, ...]
-    ordered: Ordered | None
-    pack: Pack | None
     packed_for: tuple[str, ...]
-    alerts: tuple[Alert, ...]
     exteriors: tuple[ExteriorDay, ...]
+
+    @cached_property
+    def ordered(self) -> Ordered | None:
+        """The best order of the setups indoors."""
+        if not self.location.setup:
+            return None
+        return order(
+            self.location,
+            self.location.setup,
+            self.entries.date,
+            weathers=self._weathers,
+            rooms=self.rooms,
+            flags=self.flags,
+        )
+
+    @cached_property
+    def pack(self) -> Pack | None:
+        """What that order takes."""
+        if self.ordered is None:
+            return None
+        return pack(
+            self.location,
+            self.ordered.best.setups(self.location.timezone),
+            start_s=self.clock.call_s,
+            weathers=self._weathers,
+            slack_s=0.0,  # the best order's times are kept to the minute
+            rooms=self.rooms,
+        )
+
+    @cached_property
+    def alerts(self) -> tuple[Alert, ...]:
+        """What the sun does while setups are shot."""
+        if self.pack is None:
+            return ()
+        return alerts(self.location, self.entries, self.pack.running.slots)
+
+    @property
+    def _weathers(self) -> list[Weather]:
+        return [Weather(name) for name in self.packed_for]
 
 
 def plan(
@@ -69,16 +109,15 @@ def plan(
     Order and pack list are for what the first of the skies does.
     """
     tell("sun through openings, on marks")
+    setups, clock = location.setup, clock_of(location, day)
+    # Flags take as long as all the rest here.
+    hung = Beside(lambda: day_flags(location, setups, clock))
     entries = day_entries(location, day)
     patches = {}
     for room in location.room:
         tell(f"patches: {room.name}")
         patches[room.name] = looks(location, room, entries)
-    setups = location.setup
-    clock = clock_of(location, day)
     tell("patches: the whole day")
-    # Flags take as long as all else that order and pack wait for.
-    hung = Beside(lambda: day_flags(location, setups, clock))
     by_step = steps_of(location, moments(location, entries, clock))
     tell("light")
     rooms = faces(location, setups)
@@ -89,42 +128,24 @@ def plan(
     waits = fits(location, setups, [day], weathers)
     shown = course.moments(*entries.sun.dawn_to_dark(day, location.timezone))
     lines = course.courses(location, setups, shown, weathers)
-    lamps = keys(location, setups, rooms=rooms)
-    flags = hung.result()
-    tell("order")
-    ordered = packed = None
-    if setups:
-        first = weathers[:1]
-        ordered = order(location, setups, day, weathers=first, rooms=rooms, flags=flags)
-        tell("pack")
-        packed = pack(
-            location,
-            ordered.best.setups(location.timezone),
-            start_s=clock.call_s,
-            weathers=first,
-            slack_s=0.0,  # the best order's times are kept to the minute
-            rooms=rooms,
-        )
     return Plan(
         location=location,
         entries=entries,
         clock=clock,
         patches=patches,
         steps=by_step,
-        flags=tuple(flags),
+        flags=tuple(hung.result()),
+        rooms=tuple(rooms),
         gaps=tuple(one.at(hours) for one in found),
         gaps_by_step=tuple(found),
         fits=tuple(waits),
         courses=tuple(lines),
-        keys=tuple(lamps),
-        ordered=ordered,
-        pack=packed,
+        keys=tuple(keys(location, setups, rooms=rooms)),
         packed_for=tuple(skies[:1]),
-        alerts=() if packed is None else alerts(location, entries, packed.running.slots),
         exteriors=tuple(exterior_day(location, one, day) for one in location.exterior),
     )
 
 
 def steps(location: Location) -> int:
     """How often `plan` tells what it does."""
-    return 4 + len(location.room) + bool(location.setup)
+    return 3 + len(location.room)

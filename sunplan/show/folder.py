@@ -10,11 +10,10 @@ import re
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..day.beside import Beside
+from ..day.beside import Beside, Turns
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing, page, sheet
@@ -27,7 +26,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 PLAN, PAGE, SIGN = "plan.json", "plan.html", "made_by"
-STEPS = 5  # how often `write` tells what it does
+Picture = tuple[str, str]  # its kind; which room or setup, "" for the day
+STEPS = 6  # how often `write` tells what it does
 
 
 def answer(plan: Plan) -> Answer:
@@ -135,23 +135,24 @@ def check(out: Path) -> None:
 
 
 def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None]) -> list[str]:
-    from .picture.saving import save
-
-    tell("pictures")
     names = ["plan.txt", PLAN, PAGE, "plan.ics", "plan.pdf"]
-    drawn: list[tuple[str, Callable[[], Figure]]] = []
-    for stem, draw in _pictures(plan):
-        name = f"{_slug(stem, names)}.png"
-        drawn.append((name, draw))
-        names.append(name)
+    asked: list[tuple[str, Picture]] = []
+    for one in _pictures(plan):
+        asked.append((f"{_slug('-'.join(filter(None, one)), names)}.png", one))
+        names.append(asked[-1][0])
+    turns = Turns(asked)
 
-    def save_all(some: Iterable[tuple[str, Callable[[], Figure]]]) -> None:
-        for name, draw in some:
-            save(draw(), folder / name)
+    def draw(some: Iterable[tuple[str, Picture]]) -> None:
+        from .picture.saving import save  # loads matplotlib, which is done beside as well
 
-    # All that is no picture takes about as long as half of them.
-    share = 2 * len(drawn) // 3
-    with Beside(lambda: save_all(drawn[:share])) as others:
+        for name, (kind, which) in some:
+            save(_figure(plan, kind, which), folder / name)
+
+    with Beside(lambda: draw(turns)) as others:
+        tell("order")
+        _ = plan.ordered
+        tell("pack")
+        _ = plan.pack
         tell("text, calendar")
         (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
         (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
@@ -161,36 +162,43 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
         tell("sheet")
         sheet.write(plan, folder / "plan.pdf", paper=paper)
         tell("pictures")
-        save_all(drawn[share:])
+        draw(turns)
         others.result()
+    if left := [one for one in asked if not (folder / one[0]).exists()]:  # a copy was killed
+        draw(left)
     return names
 
 
-def _pictures(plan: Plan) -> Iterator[tuple[str, Callable[[], Figure]]]:
-    """Each picture's name, and how it is drawn."""
-    from .picture import daystrip, gapchart, hanging, patches, understood  # loads matplotlib
-
-    location, day = plan.location, plan.entries
-    yield "rooms", lambda: understood.figure_of_rooms(location)
-    yield "day", lambda: daystrip.figure_of_day(location, day)
-    for room in location.room:
-        seen = plan.patches[room.name]
-        yield (
-            f"sun-{room.name}",
-            partial(patches.figure_of_patches, location, room, day, seen),
-        )
+def _pictures(plan: Plan) -> Iterator[Picture]:
+    yield "rooms", ""
+    yield "day", ""
+    for room in plan.location.room:
+        yield "sun", room.name
     if plan.courses:
-        yield (
-            "gap",
-            lambda: gapchart.figure_of_gap(
-                location, day.date, day.sun, location.setup, plan.courses, plan.fits
-            ),
-        )
+        yield "gap", ""
     for one in plan.flags:
         if one.options:
-            name = one.setup.name
-            draw = partial(hanging.figure_of_flags, location, day.date, [one])
-            yield f"flags-{name}", draw
+            yield "flags", one.setup.name
+
+
+def _figure(plan: Plan, kind: str, which: str) -> Figure:
+    """One picture: of what is known before the order is."""
+    from .picture import daystrip, gapchart, hanging, patches, understood
+
+    location, day = plan.location, plan.entries
+    if kind == "rooms":
+        return understood.figure_of_rooms(location)
+    if kind == "day":
+        return daystrip.figure_of_day(location, day)
+    if kind == "sun":
+        room = location.room_named(which)
+        return patches.figure_of_patches(location, room, day, plan.patches[which])
+    if kind == "gap":
+        return gapchart.figure_of_gap(
+            location, day.date, day.sun, location.setup, plan.courses, plan.fits
+        )
+    flags = [one for one in plan.flags if one.setup.name == which]
+    return hanging.figure_of_flags(location, day.date, flags)
 
 
 def _slug(name: str, taken: list[str]) -> str:

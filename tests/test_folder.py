@@ -1,0 +1,65 @@
+"""A day's folder: replaced as a whole, whole whatever happens while it is made."""
+
+from __future__ import annotations
+
+import os
+import signal
+from datetime import date
+from pathlib import Path
+
+import places
+import pytest
+
+from sunplan.day.plan import Plan, plan
+from sunplan.errors import OutputError
+from sunplan.show import folder
+
+NAMES = {"plan.txt", "plan.json", "plan.html", "plan.ics", "plan.pdf"}
+PICTURES = {"rooms.png", "day.png", "sun-room.png", "gap.png", "flags-watch.png"}
+
+
+@pytest.fixture(scope="module")
+def day(tmp_path_factory: pytest.TempPathFactory) -> Plan:
+    return plan(places.made(places.bare(), tmp_path_factory.mktemp("place")), date(2027, 3, 20))
+
+
+def test_its_own_folder_is_replaced_and_nothing_else_is_left(day: Plan, tmp_path: Path) -> None:
+    out = tmp_path / "day"
+    for _ in range(2):
+        assert set(folder.write(day, out)) == NAMES | PICTURES
+        assert {one.name for one in out.iterdir()} == NAMES | PICTURES
+        assert (out / "rooms.png").stat().st_size > 1000
+        assert [one.name for one in tmp_path.iterdir()] == ["day"]
+        (out / "rooms.png").write_bytes(b"old")
+
+
+def test_what_a_killed_copy_leaves_is_drawn(
+    day: Plan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn, first = folder._figure, os.getpid()
+
+    def killed(*asked: object) -> object:
+        if os.getpid() != first:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return drawn(*asked)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(folder, "_figure", killed)
+    folder.write(day, tmp_path / "day")
+    assert {one.name for one in (tmp_path / "day").iterdir()} == NAMES | PICTURES
+
+
+def test_a_picture_that_fails_leaves_the_old_folder(
+    day: Plan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = tmp_path / "day"
+    folder.write(day, out)
+    before = {one.name: one.read_bytes() for one in out.iterdir()}
+
+    def full(*_: object) -> object:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(folder, "_figure", full)
+    with pytest.raises(OutputError, match="No space left"):
+        folder.write(day, out)
+    assert {one.name: one.read_bytes() for one in out.iterdir()} == before
+    assert [one.name for one in tmp_path.iterdir()] == ["day"]
