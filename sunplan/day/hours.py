@@ -640,7 +640,7 @@ def _closely(
     flags = setup_flags(location, one.setup, start_s=one.start_s, end_s=one.end_s + MINUTE_S)
 
     def taken(weather: Weather) -> Way:
-        light = levels(location, one.setup, room, grid, [weather])
+        (light,) = levels(location, [one.setup], room, grid, [weather])
         hung = flags.taken if _shines(weather) else ()
         return way(location, light, hung, one.start_s, one.end_s)
 

@@ -139,20 +139,25 @@ def _ways(
     tell: Callable[[str], None],
 ) -> list[list[Way]]:
     """Every setup at every moment."""
-    found = []
-    for setup, hung in zip(setups, flags, strict=True):
-        tell(setup.name)
-        last = float(moments[-1]) + 60.0 * setup.minutes
-        ends = moments + 60.0 * setup.minutes
-        grid = sorted({*every(float(moments[0]), last, STEP_S), *moments.tolist(), *ends.tolist()})
-        light = levels(location, setup, rooms[setup.room], grid, weathers)
-        found.append(
-            [
-                way(location, light, hung.taken, float(moment), moment + 60.0 * setup.minutes)
-                for moment in moments
+    grids = {}
+    for one in setups:
+        ends = (moments + 60.0 * one.minutes).tolist()
+        even = every(float(moments[0]), ends[-1], STEP_S)
+        grids[one.name] = sorted({*even, *moments.tolist(), *ends})
+    taken = {one.setup.name: one.taken for one in flags}
+    ways: dict[str, list[Way]] = {}
+    for name in dict.fromkeys(one.room for one in setups):
+        mine = [one for one in setups if one.room == name]
+        whole = sorted({at for one in mine for at in grids[one.name]})
+        for light in levels(location, mine, rooms[name], whole, weathers):
+            setup = light.setup
+            tell(setup.name)
+            light = light.at(grids[setup.name])
+            ways[setup.name] = [
+                way(location, light, taken[setup.name], at, at + 60.0 * setup.minutes)
+                for at in moments.tolist()
             ]
-        )
-    return found
+    return [ways[one.name] for one in setups]
 
 
 def _problem(

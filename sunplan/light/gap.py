@@ -296,18 +296,17 @@ def gaps_in(
     room: Faces,
     skies: Skies,
     *,
-    only: Setup | None = None,
+    only: Sequence[Setup] | None = None,
     by_opening: Floats | None = None,
 ) -> list[SetupGap]:
-    """The same for the setups of one room, or one of them, its light worked out already.
+    """The same for the setups of one room, or some of them, its light worked out already.
 
     `by_opening` is that of its spots under the skies, where it is known.
     """
     lights = room.light(skies, by_opening=by_opening)
     return [
-        _setup_gap(location, setup, room.room.beam, room.sources[index], skies, lights[index])
-        for index, setup in enumerate(room.setups)
-        if only is None or only.name == setup.name
+        _setup_gap(location, room.setups[at], room.room.beam, room.sources[at], skies, lights[at])
+        for at in map(room.index, room.setups if only is None else only)
     ]
 
 

@@ -145,6 +145,16 @@ class Levels:
         least = np.maximum(both.min(axis=-1), 1e-9)
         return float((both.max(axis=-1) / least).min())
 
+    def at(self, moments: Sequence[float]) -> Levels:
+        """The same at some of its moments alone; direct sun as before."""
+        rows = np.flatnonzero(np.isin(self.moments, moments))
+        return replace(
+            self,
+            moments=self.moments[rows],
+            sides=self.sides[rows],
+            gaps=tuple(self.gaps[row] for row in rows),
+        )
+
     def within(self, start_s: float, end_s: float) -> slice:
         """Those of the moments that lie in a stretch of time, its ends among them."""
         return _within(self.moments, start_s, end_s)
@@ -162,33 +172,37 @@ def _within(moments: Floats, start_s: float, end_s: float) -> slice:
 
 def levels(
     location: Location,
-    setup: Setup,
+    setups: Sequence[Setup],
     room: Faces,
     moments: Sequence[float],
     weathers: Sequence[Weather],
-) -> Levels:
-    """Work out a setup's light at rising moments; `room` is the light of its room."""
-    index = room.index(setup)
-    mine = slice(index * SPOTS, index * SPOTS + 2)
+) -> list[Levels]:
+    """Work out the light of setups in one room at rising moments; `room` is the room's light."""
     skies = skies_of(location, moments, weathers)
     by_opening = room.room.by_opening(skies)
-    seen = gaps_in(location, room, skies, only=setup, by_opening=by_opening)[0].times
     many = len(weathers)
-    sides = by_opening[..., mine]
     sun_s = np.unique([*every(moments[0], moments[-1], SUN_STEP_S), *moments])
-    return Levels(
-        setup=setup,
-        room=room,
-        moments=np.array(moments),
-        sides=sides.reshape(len(moments), many, -1, 2),
-        lamp=room.lamps[index][:2],
-        gaps=tuple(
-            tuple(at.openings for at in seen[row * many : (row + 1) * many])
-            for row in range(len(moments))
-        ),
-        sun_s=sun_s,
-        sunlit=_sunlit(location, room.room.beam, sun_s),
-    )
+    sunlit = _sunlit(location, room.room.beam, sun_s)
+    found = []
+    for one in gaps_in(location, room, skies, only=setups, by_opening=by_opening):
+        index = room.index(one.setup)
+        sides = by_opening[..., index * SPOTS : index * SPOTS + 2]
+        found.append(
+            Levels(
+                setup=one.setup,
+                room=room,
+                moments=np.array(moments),
+                sides=sides.reshape(len(moments), many, -1, 2),
+                lamp=room.lamps[index][:2],
+                gaps=tuple(
+                    tuple(at.openings for at in one.times[row * many : (row + 1) * many])
+                    for row in range(len(moments))
+                ),
+                sun_s=sun_s,
+                sunlit=sunlit,
+            )
+        )
+    return found
 
 
 def treated(
@@ -206,7 +220,8 @@ def treated(
     """
     moments = list(dict.fromkeys([*every(start_s, end_s, STEP_S), end_s]))
     room = faces(location, [setup])[0] if room is None else room
-    return decided(location, levels(location, setup, room, moments, weathers), start_s, end_s)
+    (light,) = levels(location, [setup], room, moments, weathers)
+    return decided(location, light, start_s, end_s)
 
 
 def decided(location: Location, light: Levels, start_s: float, end_s: float) -> Treated:
