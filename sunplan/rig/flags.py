@@ -33,6 +33,7 @@ from ..room.entry import beam_of
 from ..room.frame import View, sees, view
 from ..room.outside import block
 from ..sun.position import DISK_DEG, Floats
+from ..sun.search import Bools, Rows
 from .least import least
 from .planes import (
     ALL_MARGIN_M,
@@ -58,6 +59,7 @@ MOST_MOVES = 8  # a flag that is moved more often is no plan
 EDGE_SHARE = 2.0 * math.tan(math.radians(DISK_DEG / 2))  # of a shadow's soft edge by its throw
 FAR = 100.0  # times as far as an opening: beyond any flag before it
 GRIDS = 9, 71  # points each way of a flag that walls may hide from the camera, coarse first
+SPOTS = 5  # of what a flag must span, each way, to see that it is in frame wherever it hangs
 SHIFTS = np.array([[0, 0], [-1, 0], [1, 0], [0, -1], [0, 1], [-1, -1], [-1, 1], [1, -1], [1, 1]])
 MOST_SHIFTS = 2  # of those that hold, looked at closely
 MOST_TRIES = 60  # places that are tried for one flag: the best of them come first
@@ -65,6 +67,10 @@ MOST_TRIES = 60  # places that are tried for one flag: the best of them come fir
 
 def _owned(flags: tuple[Flag, ...]) -> bool:
     return all(one.owned >= flags.count(one) for one in flags)
+
+
+def _area(flags: tuple[Flag, ...]) -> float:
+    return sum(one.size[0] * one.size[1] for one in flags)
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,8 +211,13 @@ class FlagOption:
             len(self.positions),
             not self.owned,
             len(self.flags),
-            sum(flag.size[0] * flag.size[1] for flag in self.flags),
+            _area(self.flags),
         )
+
+    @property
+    def faultless(self) -> bool:
+        """Whether it stays where it is, out of frame and out of the key's light."""
+        return self.clear_of_frame and self.clear_of_key and len(self.positions) == 1
 
     def height_m(self, position: Position) -> float:
         """Height of the flag's middle above what its stand stands on."""
@@ -240,6 +251,11 @@ class SetupFlags:
         for option in self.options:
             first.setdefault(option.opening, option)
         return tuple(first.values())
+
+
+def _through(opening: Aperture, placement: Placement) -> int | None:
+    """The wall that hides nothing of a flag: the one it hangs in."""
+    return opening.wall if placement == "over the opening" else None
 
 
 @dataclass(frozen=True, eq=False)
@@ -327,8 +343,7 @@ class _Place:
             )
         if self.room.convex:
             return True
-        through = opening.wall if placement == "over the opening" else None
-        return any(self._sees(hung, through, grid) for grid in GRIDS)
+        return any(self._sees(hung, _through(opening, placement), grid) for grid in GRIDS)
 
     def _through(self, hung: Screen, opening: Aperture) -> bool:
         """Whether walls leave the camera any way to it through an opening, on a fine grid."""
@@ -345,10 +360,16 @@ class _Place:
         share = np.linspace(-0.5, 0.5, grid)
         a, b = (one.ravel()[:, None] for one in np.meshgrid(share, share))
         spots = hung.centre + a * hung.size[0] * hung.across + b * hung.size[1] * hung.up
-        spots = spots[self.camera.inside(spots)]
-        outline = np.array(self.room.room.outline)
-        ends = spots[:, None, :2]
-        return bool(sight.clear(outline, through, self.camera.at[None, :2], ends).any())
+        return bool(self.filmed(spots, through).any())
+
+    def filmed(self, spots: Floats, through: int | None) -> Bools:
+        """Whether spots (N, 3) in the room are in frame, no wall before them but `through`."""
+        found = self.camera.inside(spots)
+        if not self.room.convex:
+            outline = np.array(self.room.room.outline)
+            ends = spots[found, None, :2]
+            found[found] = sight.clear(outline, through, self.camera.at[None, :2], ends)[:, 0]
+        return found
 
     def in_key(self, hung: Screen) -> bool:
         """Whether it takes any of the key's light from the face."""
@@ -368,7 +389,6 @@ class _Search:
     place: _Place
     opening: Aperture
     placement: Placement
-    ways: Ways
     bundle: Bundle
     planes: Planes
     low: Floats
@@ -402,23 +422,6 @@ class _Search:
             spans=self.bundle.spans(),
         )
 
-    def told(self, option: FlagOption) -> FlagOption:
-        """The same, each position with the least that it must span."""
-        return replace(option, positions=tuple(self._closed_in(one) for one in option.positions))
-
-    def _closed_in(self, one: Position) -> Position:
-        """A position with the least rectangle, found by closing in on what shows it."""
-        ways = self.ways.within(one.start_s, one.end_s)
-        bundle = self.bundle.within(one.start_s, one.end_s)
-        low, high = least(ways, bundle, one.needs_centre, one.across, one.up)
-        half = np.array(one.needs_m) / 2
-        low = np.where(np.isnan(low), -half, low)
-        high = np.where(np.isnan(high), half, high)
-        width, height = (high - low).tolist()
-        off = (low + high) / 2
-        centre = one.needs_centre + off[0] * one.across + off[1] * one.up
-        return replace(one, needs_m=(width, height), needs_centre=centre)
-
     def _positions(self, stocks: Sequence[Stock]) -> tuple[Position, ...] | None:
         """The places that a flag takes in turn, fewest first."""
         found: list[Position] = []
@@ -447,11 +450,18 @@ class _Search:
                 tries.append((int(lasts[plane]), tilted, area, int(plane), stock))
         best: tuple[Position, int] | None = None
         # The longest first; of those an upright or level one, then the one with most to spare.
-        ranked = sorted(tries, key=lambda one: (-one[0], *one[1:3]))
-        for last, _, _, at, stock in ranked[:MOST_TRIES]:
+        ranked = sorted(tries, key=lambda one: (-one[0], *one[1:3]))[:MOST_TRIES]
+        if not ranked:
+            return None
+        ends, planes = np.array([(one[0] - 1, one[3]) for one in ranked]).T
+        filmed = self._filmed(planes, low[ends, planes], high[ends, planes])
+        for (last, _, _, at, stock), shown in zip(ranked, filmed.tolist(), strict=True):
             if best is not None and last < best[1] - start:
                 break
-            position = self._hang(at, stock, low[last - 1], high[last - 1], start, last)
+            if best is not None and shown:
+                continue  # no better than the best
+            needs = low[last - 1, at], high[last - 1, at]
+            position = self._hang(at, stock, *needs, start, last, filmed=shown)
             if position is None:
                 continue
             clear = position.clear_of_frame and position.clear_of_key
@@ -461,13 +471,41 @@ class _Search:
                 break
         return best
 
+    def _filmed(self, planes: Rows, low: Floats, high: Floats) -> Bools:
+        """Whether whatever spans low to high corners (N, 2) of planes (N) is surely in frame, (N,).
+
+        By spots of it; False proves nothing.
+        """
+        if self.placement == "outside":  # seen through windows only
+            return np.zeros(len(planes), dtype=bool)
+        share = np.linspace(0.02, 0.98, SPOTS)
+        a, b = (one.ravel()[:, None] for one in np.meshgrid(share, share))
+        chosen, span = self.planes[planes], high - low
+        spots = (
+            chosen.at[:, None]
+            + (low[:, None, :1] + a * span[:, None, :1]) * chosen.across[:, None]
+            + (low[:, None, 1:] + b * span[:, None, 1:]) * chosen.up[:, None]
+        )
+        seen = self.place.filmed(spots.reshape(-1, 3), _through(self.opening, self.placement))
+        return np.asarray(seen.reshape(len(planes), -1).any(axis=1))
+
     def _hang(
-        self, plane: int, stock: Stock, low: Floats, high: Floats, start: int, last: int
+        self,
+        plane: int,
+        stock: Stock,
+        low: Floats,
+        high: Floats,
+        start: int,
+        last: int,
+        *,
+        filmed: bool,
     ) -> Position | None:
-        """A flag in a plane over all it must span, shifted within its spare size until it fits."""
+        """A flag in a plane over all it must span, shifted within its spare size until it fits.
+
+        `filmed`: wherever it is shifted to, it is in frame.
+        """
         across, up = self.planes.across[plane], self.planes.up[plane]
-        needs = high[plane] - low[plane]
-        middle = (high[plane] + low[plane]) / 2
+        needs, middle = high - low, (high + low) / 2
         at = self.planes.at[plane]
         # However it is shifted, hands have their margin all round.
         spare = (np.array(stock.size) - HAND_M - needs) / 2
@@ -480,7 +518,7 @@ class _Search:
         # Those first that are surely out of frame, the least shifted of them.
         missed = place.camera.misses(Screen(at, across, up, stock.size).corners() - at, centres)
         for which in np.argsort(~missed, kind="stable"):
-            if best is not None and tried >= MOST_SHIFTS:
+            if best is not None and (filmed or tried >= MOST_SHIFTS):
                 break
             hung = Screen(centres[which], across, up, stock.size)
             stands = self.placement != "over the opening"
@@ -498,9 +536,8 @@ class _Search:
                 pieces=pieces,
                 needs_m=(float(needs[0]), float(needs[1])),
                 needs_centre=at + middle[0] * across + middle[1] * up,
-                clear_of_frame=not any(
-                    place.films(one, self.opening, self.placement) for one in pieces
-                ),
+                clear_of_frame=not filmed
+                and not any(place.films(one, self.opening, self.placement) for one in pieces),
                 clear_of_key=not any(place.in_key(one) for one in pieces),
                 edge_m=EDGE_SHARE * self._throw_m(hung.centre, start, last),
             )
@@ -519,23 +556,48 @@ class _Search:
 
 def _best(search: _Search, covers: Covers) -> FlagOption | None:
     """The kit's flag that does it best here; where none does, its pair that does."""
-    options = [search.option(single(flag), covers) for flag in search.kit.flag]
-    found = [one for one in options if one is not None]
+    found: list[FlagOption] = []
+    for flag in sorted(search.kit.flag, key=lambda one: (not _owned((one,)), _area((one,)))):
+        option = search.option(single(flag), covers)
+        found += [option] if option is not None else []
+        if option is not None and option.faultless:
+            break  # those that follow are not owned, or larger
     if found:
-        return search.told(min(found, key=lambda one: one.rank))
+        return min(found, key=lambda one: one.rank)
     pairs = combinations_with_replacement(search.kit.flag, 2)
-    smallest = sorted(pairs, key=lambda two: sum(flag.size[0] * flag.size[1] for flag in two))
+    smallest = sorted(pairs, key=_area)
     for owned in (True, False):
         for two in smallest:
             if _owned(two) == owned:
                 option = search.option(pair(*two), covers)
                 if option is not None:
-                    return search.told(option)
+                    return option
     return None
 
 
+def _closed_in(rays: Ways, bundle: Bundle, options: Sequence[FlagOption]) -> list[FlagOption]:
+    """The same, each position with the least that it must span, closed in on."""
+    places = [one for option in options for one in option.positions]
+    told: dict[Position, Position] = {}
+    for span in dict.fromkeys((one.start_s, one.end_s) for one in places):
+        mine = [one for one in places if (one.start_s, one.end_s) == span]
+        ways = ((one.needs_centre, one.across, one.up) for one in mine)
+        planes = Planes(*map(np.array, zip(*ways, strict=True)))
+        for one, low, high in zip(
+            mine, *least(rays.within(*span), bundle.within(*span), planes), strict=True
+        ):
+            half = np.array(one.needs_m) / 2
+            low = np.where(np.isnan(low), -half, low)
+            high = np.where(np.isnan(high), half, high)
+            width, height = (high - low).tolist()
+            off = (low + high) / 2
+            centre = one.needs_centre + off[0] * one.across + off[1] * one.up
+            told[one] = replace(one, needs_m=(width, height), needs_centre=centre)
+    return [replace(one, positions=tuple(told[each] for each in one.positions)) for one in options]
+
+
 def _searches(
-    place: _Place, opening: Aperture, rays: Ways, bundle: Bundle, kit: Kit, covers: Covers
+    place: _Place, opening: Aperture, bundle: Bundle, kit: Kit, covers: Covers
 ) -> Iterator[_Search]:
     room, body = place.room.room, place.body()
     ways: list[tuple[Placement, Planes]] = [("over the opening", over(opening))]
@@ -552,7 +614,7 @@ def _searches(
         beyond_glass = OUTSIDE_MARGIN_M if placement == "outside" else ALL_MARGIN_M
         margin = MARGIN_M if covers == "sun" else beyond_glass
         low, high = spans(bundle, planes, beyond=beyond, margin_m=margin)
-        yield _Search(place, opening, placement, rays, bundle, planes, low, high, kit)
+        yield _Search(place, opening, placement, bundle, planes, low, high, kit)
 
 
 def _solids(location: Location) -> tuple[tuple[Polygon, float, float], ...]:
@@ -598,8 +660,8 @@ def setup_flags(
             continue
         if not opening.from_ground:
             unreached[opening.name] = None if opening.wall is None else float(opening.origin[2])
-        found = [_best(one, covers) for one in _searches(place, opening, rays, bundle, kit, covers)]
-        mine = [one for one in found if one is not None]
+        found = [_best(one, covers) for one in _searches(place, opening, bundle, kit, covers)]
+        mine = _closed_in(rays, bundle, [one for one in found if one is not None])
         options += sorted(mine, key=lambda one: one.rank)
         if not mine:
             unmet.append(opening.name)

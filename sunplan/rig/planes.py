@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 import numpy as np
 
 from ..room.aperture import Aperture
 from ..sun.position import Floats
+from ..sun.search import Rows
 from .rays import Bundle
 
 MARGIN_M = 0.002  # round all that is needed: rounding and the curve of a mark's edge
@@ -29,10 +31,13 @@ class Planes:
     across: Floats
     up: Floats
 
-    @property
+    @cached_property
     def normal(self) -> Floats:
         """Unit normals, (C, 3)."""
         return np.cross(self.across, self.up)
+
+    def __getitem__(self, rows: Rows) -> Planes:
+        return Planes(self.at[rows], self.across[rows], self.up[rows])
 
 
 def over(opening: Aperture) -> Planes:
