@@ -110,7 +110,8 @@ def plan(
     """
     tell("sun through openings, on marks")
     setups, clock = location.setup, clock_of(location, day)
-    # Flags take as long as all the rest here.
+    # Flags, and cutting up the rooms, take as long as all the rest here.
+    lit = Beside(lambda: faces(location, setups))
     hung = Beside(lambda: day_flags(location, setups, clock))
     entries = day_entries(location, day)
     patches = {}
@@ -120,14 +121,14 @@ def plan(
     tell("patches: the whole day")
     by_step = steps_of(location, moments(location, entries, clock))
     tell("light")
-    rooms = faces(location, setups)
     weathers = [Weather(name) for name in skies]
     above = skies_of(location, by_step.moments_s, weathers)
-    found = gaps(location, setups, above, rooms=rooms)
-    hours = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     waits = fits(location, setups, [day], weathers)
     shown = course.moments(*entries.sun.dawn_to_dark(day, location.timezone))
     lines = course.courses(location, setups, shown, weathers)
+    rooms = lit.result()
+    found = gaps(location, setups, above, rooms=rooms)
+    hours = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     return Plan(
         location=location,
         entries=entries,

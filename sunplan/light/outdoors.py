@@ -96,8 +96,7 @@ class Outdoors:
         columns = np.flatnonzero(asked.any(axis=0))
         if not len(rows):
             return free
-        starts = points[rows] if points.ndim == 3 else points[None]
-        starts = np.broadcast_to(starts[:, columns], (len(rows), len(columns), 3))
+        starts = (points[rows] if points.ndim == 3 else points[None])[:, columns]
         for prism in self.prisms:
             free[np.ix_(rows, columns)] &= ~prism.stops(starts, suns[rows])
         return free

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 
 import numpy as np
 
@@ -65,4 +64,4 @@ class Screen:
 
 
 Screens = Mapping[int, Screen]  # by the spot that each stands before
-NO_SCREENS: Screens = MappingProxyType({})
+NO_SCREENS: Screens = {}

@@ -63,29 +63,30 @@ class Prism:
     def crossings(self, points: Floats, way: Floats) -> tuple[Floats, Floats, Indices]:
         """Where rays from points (N, P, 3) along vectors (N, 3) enter and leave, each (N, P).
 
-        One vector (1, 3) serves all. Lengths along the ray, and the face by which it enters; it
-        misses where it leaves before it enters or behind its start.
+        One vector (1, 3) serves all, and so do points (1, P, 3). Lengths along the ray, and the
+        face by which it enters; it misses where it leaves before it enters or behind its start.
         """
-        enter = np.full(points.shape[:2], -np.inf)
-        leave = np.full(points.shape[:2], np.inf)
-        by = np.zeros(points.shape[:2], dtype=np.intp)
-        for face, (normal, limit) in enumerate(zip(*self.faces, strict=True)):
-            room, rate = limit - points @ normal, (way @ normal)[:, None]
-            with np.errstate(divide="ignore", invalid="ignore"):
-                at = room / rate
-            if (rate > 0).any():
-                leave = np.where(rate > 0, np.minimum(leave, at), leave)
-            if (rate < 0).any():
-                later = (rate < 0) & (at > enter)
-                enter, by = np.where(later, at, enter), np.where(later, face, by)
-            if (rate == 0).any():
-                leave = np.where((rate == 0) & (room < 0), -np.inf, leave)
+        shape = max(len(points), len(way)), points.shape[1]
+        enter, leave = np.full(shape, -np.inf), np.full(shape, np.inf)
+        by = np.zeros(shape, dtype=np.intp)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for face, (normal, limit) in enumerate(zip(*self.faces, strict=True)):
+                room, rate = limit - points @ normal, (way @ normal)[:, None]
+                at, out, into = room / rate, rate > 0, rate < 0
+                if out.any():
+                    np.minimum(leave, at, out=leave, where=out)
+                if into.any():
+                    later = into & (at > enter)
+                    np.copyto(enter, at, where=later)
+                    np.copyto(by, face, where=later)
+                if not (out | into).all():
+                    leave[~(out | into) & (room < 0)] = -np.inf
         return enter, leave, by
 
     def stops(self, points: Floats, sun: Floats) -> Bools:
         """Whether rays from points (N, P, 3) along vectors (N, 3) meet the prism, (N, P).
 
-        One vector (1, 3) serves all.
+        One vector (1, 3) serves all, and so do points (1, P, 3).
         """
         enter, leave, _ = self.crossings(points, sun)
         return leave > np.maximum(enter, 0.0) + TOUCH_M
