@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import combinations_with_replacement
 
 import numpy as np
@@ -168,14 +169,22 @@ def gels_for(
     low, high = band
     darkest = level_stops if darkest_stops is None else darkest_stops
     fits: list[tuple[bool, int, float, tuple[Gel, ...]]] = []
-    for layers in range(1, most + 1):
-        for chosen in combinations_with_replacement(kit.gel, layers):
-            taken = STOPS_PER_DENSITY * sum(gel.density for gel in chosen)
-            left = level_stops - taken
-            if low - 1e-9 <= left <= high + 1e-9:
-                falls = darkest - taken < low - 1e-9
-                fits.append((falls, layers, abs(left - (low + high) / 2), chosen))
+    for taken, chosen in _layers(kit.gel, most):
+        left = level_stops - taken
+        if low - 1e-9 <= left <= high + 1e-9:
+            falls = darkest - taken < low - 1e-9
+            fits.append((falls, len(chosen), abs(left - (low + high) / 2), chosen))
     return min(fits, key=lambda one: one[:3])[3] if fits else ()
+
+
+@cache
+def _layers(gels: tuple[Gel, ...], most: int) -> list[tuple[float, tuple[Gel, ...]]]:
+    """All that so many layers of gel can be, with the stops that they take."""
+    return [
+        (STOPS_PER_DENSITY * sum(gel.density for gel in chosen), chosen)
+        for layers in range(1, most + 1)
+        for chosen in combinations_with_replacement(gels, layers)
+    ]
 
 
 def practical_cd_m2(practical: Practical) -> float:
