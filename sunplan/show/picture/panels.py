@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
+from matplotlib.axis import XAxis, YAxis
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
@@ -33,11 +34,32 @@ def page(width_in: float, height_in: float) -> Figure:
     return figure
 
 
+class _Across(XAxis):
+    """An axis whose own ticks nobody sees: to clip them, matplotlib would make them."""
+
+    set_clip_path = Artist.set_clip_path
+
+
+class _Up(YAxis):
+    """The same, upright."""
+
+    set_clip_path = Artist.set_clip_path
+
+
 class _Panel(Axes):
-    """Axes without a grid: to switch it off, matplotlib would make ticks that nobody sees."""
+    """Axes without ticks or a grid of their own; `ruling.py` draws what is there.
+
+    For those that nobody sees matplotlib takes as long as for all that is drawn in a small panel.
+    """
+
+    def _init_axis(self) -> None:  # as projections of one's own do
+        self.xaxis, self.yaxis = _Across(self, clear=False), _Up(self, clear=False)
+        for sides, axis in ((("bottom", "top"), self.xaxis), (("left", "right"), self.yaxis)):
+            for side in sides:
+                self.spines[side].register_axis(axis)
 
     def grid(self, *_: Any, **__: Any) -> None:
-        """Nothing; `ruling.py` draws what is there."""
+        """Nothing: to switch it off, matplotlib would make ticks."""
 
 
 def panel(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:
