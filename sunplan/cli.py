@@ -6,6 +6,7 @@ message. 1: anything else, a defect.
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import sys
@@ -1008,6 +1009,7 @@ def main() -> None:
     """Entry point of the `sunplan` command."""
     # The matrices are small: more threads would only spin, in the way of work done beside.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    gc.set_threshold(50_000, 20, 20)  # less often over all that was imported: a run is short
     in_command.set(True)
     signal.signal(signal.SIGINT, _interrupt)
     sys.exit(_run(app))

@@ -12,6 +12,10 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any, Literal
 
+import numpy as np
+
+from ..sun.position import Floats
+
 Spot = tuple[float, float]
 Box = tuple[float, float, float, float]
 Fill = Literal["none", "white", "pale", "grey", "dark", "black"]
@@ -98,6 +102,7 @@ class Sketch:
         wide, high = _half(text)
         best: tuple[float, Spot] | None = None
         for reach in REACHES:
+            middles = []
             for turn in TURNS_DEG:
                 angle = math.radians(first + turn)
                 x, y = math.cos(angle), math.sin(angle)
@@ -107,8 +112,9 @@ class Sketch:
                     high / abs(y) if abs(y) > 1e-9 else math.inf,
                 )
                 far = off + away_mm * reach
-                middle = (at[0] + x * far, at[1] + y * far)
-                hidden = self._hidden(_box(middle, text))
+                middles.append((at[0] + x * far, at[1] + y * far))
+            covered = self._hidden([_box(middle, text) for middle in middles])
+            for hidden, middle in zip(covered, middles, strict=True):
                 if best is None or hidden < best[0] - 0.1:
                     best = (hidden, middle)
             if best is not None and best[0] < 0.1:
@@ -166,11 +172,13 @@ class Sketch:
         for (_, text), x in zip(stops, _apart([x for x, _ in stops], wide), strict=True):
             self.words(text, (x, y - 1.2 - LINE_MM / 2))
 
-    def _hidden(self, box: Box) -> float:
-        """How much of a box lies on what is taken, or off the drawing, mm²."""
-        inside = _shared(box, (0.0, 0.0, self.width_mm, self.height_mm))
-        off = (box[2] - box[0]) * (box[3] - box[1]) - inside
-        return sum(_shared(box, one) for one in self._taken) + (OUTSIDE + 4.0 * off) * (off > 0.1)
+    def _hidden(self, boxes: Sequence[Box]) -> list[float]:
+        """How much of each box lies on what is taken, or off the drawing, mm²."""
+        asked = np.array(boxes)
+        inside = _shared(asked, [(0.0, 0.0, self.width_mm, self.height_mm)])
+        off = np.prod(asked[:, 2:] - asked[:, :2], axis=1) - inside
+        hidden = _shared(asked, self._taken) + (OUTSIDE + 4.0 * off) * (off > 0.1)
+        return [float(one) for one in hidden]
 
 
 def _apart(places: Sequence[float], least: float) -> list[float]:
@@ -195,10 +203,13 @@ def _box(middle: Spot, text: str) -> Box:
     return middle[0] - wide, middle[1] - high, middle[0] + wide, middle[1] + high
 
 
-def _shared(one: Box, other: Box) -> float:
-    wide = min(one[2], other[2]) - max(one[0], other[0])
-    high = min(one[3], other[3]) - max(one[1], other[1])
-    return max(wide, 0.0) * max(high, 0.0)
+def _shared(boxes: Floats, others: Sequence[Box]) -> Floats:
+    """How much of each box (N, 4) lies on others together, (N,)."""
+    on = np.array(others).reshape(-1, 4)
+    low = np.maximum(boxes[:, None, :2], on[:, :2])
+    high = np.minimum(boxes[:, None, 2:], on[:, 2:])
+    found: Floats = np.prod(np.maximum(high - low, 0.0), axis=-1).sum(axis=1)
+    return found
 
 
 class Onto:
