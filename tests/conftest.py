@@ -1,4 +1,4 @@
-"""A busy machine is no failure: no example of hypothesis has a deadline."""
+"""A busy machine is no failure: no example of hypothesis has a deadline, no thread only spins."""
 
 import os
 

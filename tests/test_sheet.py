@@ -40,6 +40,20 @@ def day(request: pytest.FixtureRequest) -> Plan:
 
 
 @pytest.fixture(scope="module")
+def crowded(tmp_path_factory: pytest.TempPathFactory) -> Plan:
+    """The lock-keeper's house, a setup so early that nobody can rig it."""
+    folder = tmp_path_factory.mktemp("crowded")
+    (folder / "shared").symlink_to(LOCATIONS.parent / "shared")
+    (folder / "locations").mkdir()
+    text = (LOCATIONS / "lock-house.toml").read_text(encoding="utf-8")
+    early = text.replace('name = "last coffee"', 'name = "last coffee"\nstart = "09:00"')
+    assert early != text
+    file = folder / "locations" / "early.toml"
+    file.write_text(early, encoding="utf-8")
+    return plan(read(file), date(2027, 3, 20))
+
+
+@pytest.fixture(scope="module")
 def told(day: Plan, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     """The words of each page."""
     return [words(one) for one in pages(day, tmp_path_factory.mktemp("told"))]
@@ -95,6 +109,23 @@ def test_a_cover_and_a_page_a_room(day: Plan, paper: str, tmp_path: Path) -> Non
     assert day.location.site.name in words(found[0])
     for page, room in zip(found[1:], day.location.room, strict=True):
         assert words(page).startswith(room.name)
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_a_page_a_room_where_a_setup_is_left_out(crowded: Plan, paper: str, tmp_path: Path) -> None:
+    """Then its flags are spare as well: what no page has room to draw is told in words."""
+    assert crowded.ordered is not None
+    assert [one.name for one in crowded.ordered.best.dropped] == ["last coffee"]
+    _, *rooms = [words(one) for one in pages(crowded, tmp_path, paper)]
+    assert len(rooms) == len(crowded.location.room)
+    for page, room in zip(rooms, crowded.location.room, strict=True):
+        assert page.startswith(room.name)
+        mine = [one for one in crowded.location.setup if one.room == room.name]
+        mine.sort(key=lambda one: one.name == "last coffee")
+        for _, one, _ in sheet._flags(crowded, mine):
+            width, height = one.position.stock_m
+            assert f"{one.name} {one.option.name}" in page
+            assert f"{width:.2f} × {height:.2f} m, of which" in page
 
 
 def test_feet_are_on_letter_paper(day: Plan, tmp_path: Path) -> None:

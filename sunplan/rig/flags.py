@@ -253,7 +253,7 @@ class SetupFlags:
         return tuple(first.values())
 
 
-def _through(opening: Aperture, placement: Placement) -> int | None:
+def _hung_in(opening: Aperture, placement: Placement) -> int | None:
     """The wall that hides nothing of a flag: the one it hangs in."""
     return opening.wall if placement == "over the opening" else None
 
@@ -343,7 +343,7 @@ class _Place:
             )
         if self.room.convex:
             return True
-        return any(self._sees(hung, _through(opening, placement), grid) for grid in GRIDS)
+        return any(self._sees(hung, _hung_in(opening, placement), grid) for grid in GRIDS)
 
     def _through(self, hung: Screen, opening: Aperture) -> bool:
         """Whether walls leave the camera any way to it through an opening, on a fine grid."""
@@ -486,7 +486,7 @@ class _Search:
             + (low[:, None, :1] + a * span[:, None, :1]) * chosen.across[:, None]
             + (low[:, None, 1:] + b * span[:, None, 1:]) * chosen.up[:, None]
         )
-        seen = self.place.filmed(spots.reshape(-1, 3), _through(self.opening, self.placement))
+        seen = self.place.filmed(spots.reshape(-1, 3), _hung_in(self.opening, self.placement))
         return np.asarray(seen.reshape(len(planes), -1).any(axis=1))
 
     def _hang(

@@ -178,7 +178,8 @@ class Sketch:
         inside = _shared(asked, [(0.0, 0.0, self.width_mm, self.height_mm)])
         off = np.prod(asked[:, 2:] - asked[:, :2], axis=1) - inside
         hidden = _shared(asked, self._taken) + (OUTSIDE + 4.0 * off) * (off > 0.1)
-        return [float(one) for one in hidden]
+        found: list[float] = hidden.tolist()
+        return found
 
 
 def _apart(places: Sequence[float], least: float) -> list[float]:
