@@ -1012,4 +1012,7 @@ def main() -> None:
     gc.set_threshold(50_000, 20, 20)  # less often over all that was imported: a run is short
     in_command.set(True)
     signal.signal(signal.SIGINT, _interrupt)
-    sys.exit(_run(app))
+    try:
+        sys.exit(_run(app))
+    finally:
+        gc.freeze()  # what is left goes with the process: nobody searches it for what to free

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from sunplan.day import beside
-from sunplan.day.beside import Beside, Turns
+from sunplan.day.beside import Beside
 from sunplan.errors import InputError
 
 
@@ -56,10 +56,3 @@ def test_it_ends_where_something_else_goes_wrong(tmp_path: Path) -> None:
         raise InputError("the sheet")
     time.sleep(2.5)
     assert not late.exists()
-
-
-def test_each_turn_is_taken_once() -> None:
-    turns = Turns(range(100))
-    other = Beside(lambda: list(turns))
-    mine = list(turns)
-    assert sorted(mine + other.result()) == list(range(100))

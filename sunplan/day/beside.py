@@ -5,7 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import pickle
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable
 from multiprocessing.connection import Connection
 from typing import Generic, TypeVar
 
@@ -54,23 +54,6 @@ class Beside(Generic[T]):
             raise found
         answer: T = found
         return answer
-
-
-class Turns(Generic[T]):
-    """Things to do: each for whichever of this process and its copies comes to it first."""
-
-    def __init__(self, things: Sequence[T]) -> None:
-        self._things = things
-        self._begun = multiprocessing.Value("i", 0)
-
-    def __iter__(self) -> Iterator[T]:
-        while True:
-            with self._begun.get_lock():
-                at = self._begun.value
-                self._begun.value += 1
-            if at >= len(self._things):
-                return
-            yield self._things[at]
 
 
 def _done(work: Callable[[], object], mouth: Connection) -> None:

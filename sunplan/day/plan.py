@@ -9,7 +9,7 @@ from functools import cached_property
 
 from ..light import course
 from ..light.course import Course
-from ..light.daylight import Weather, skies_of
+from ..light.daylight import Skies, Weather, skies_of
 from ..light.face import Faces, faces
 from ..light.fits import Fit, fits
 from ..light.gap import SetupGap, gaps
@@ -35,11 +35,11 @@ class Plan:
     order and what it takes, for the weather `packed_for`; setups outdoors. Flags are for `clock`,
     from call to wrap; `alerts` are what the sun does in the order's own times. `courses` are the
     windows in frame from dawn to dark. `steps` and `gaps_by_step` are what the day does at even
-    steps of the clock, `gaps` those of whole hours of daylight. `rooms` is the light that all of
-    them rest on.
+    steps of the clock, `gaps` those of whole hours of daylight. `skies` are those of the steps,
+    `rooms` the light that gaps, keys, order and pack list rest on.
 
-    `ordered` and `pack` are None where no setup is indoors. These two and `alerts` are worked out
-    when they are first asked for: what needs none of them can be shown meanwhile.
+    These four and `alerts` are worked out when they are first asked for: what needs none of them
+    can be shown meanwhile. `ordered` and `pack` are None where no setup is indoors.
     """
 
     location: Location
@@ -48,14 +48,28 @@ class Plan:
     patches: Mapping[str, tuple[Look, ...]]
     steps: Steps
     flags: tuple[SetupFlags, ...]
+    skies: Skies
     rooms: tuple[Faces, ...]
-    gaps: tuple[SetupGap, ...]
-    gaps_by_step: tuple[SetupGap, ...]
     fits: tuple[Fit, ...]
     courses: tuple[Course, ...]
-    keys: tuple[KeyLight, ...]
     packed_for: tuple[str, ...]
     exteriors: tuple[ExteriorDay, ...]
+
+    @cached_property
+    def gaps_by_step(self) -> tuple[SetupGap, ...]:
+        """How far windows in frame are from the look, step by step."""
+        return tuple(gaps(self.location, self.location.setup, self.skies, rooms=self.rooms))
+
+    @cached_property
+    def gaps(self) -> tuple[SetupGap, ...]:
+        """How far they are at whole hours."""
+        daylight = self.entries.sun.daylight(self.entries.date, self.location.timezone)
+        return tuple(one.at(every(*daylight, HOUR_S)) for one in self.gaps_by_step)
+
+    @cached_property
+    def keys(self) -> tuple[KeyLight, ...]:
+        """What the setups' lamps do."""
+        return tuple(keys(self.location, self.location.setup, rooms=self.rooms))
 
     @cached_property
     def ordered(self) -> Ordered | None:
@@ -126,9 +140,6 @@ def plan(
     waits = fits(location, setups, [day], weathers)
     shown = course.moments(*entries.sun.dawn_to_dark(day, location.timezone))
     lines = course.courses(location, setups, shown, weathers)
-    rooms = lit.result()
-    found = gaps(location, setups, above, rooms=rooms)
-    hours = every(*entries.sun.daylight(day, location.timezone), HOUR_S)
     return Plan(
         location=location,
         entries=entries,
@@ -136,12 +147,10 @@ def plan(
         patches=patches,
         steps=by_step,
         flags=tuple(hung.result()),
-        rooms=tuple(rooms),
-        gaps=tuple(one.at(hours) for one in found),
-        gaps_by_step=tuple(found),
+        skies=above,
+        rooms=tuple(lit.result()),
         fits=tuple(waits),
         courses=tuple(lines),
-        keys=tuple(keys(location, setups, rooms=rooms)),
         packed_for=tuple(skies[:1]),
         exteriors=tuple(exterior_day(location, one, day) for one in location.exterior),
     )

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..day.beside import Beside, Turns
+from ..day.beside import Beside
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from . import diary, entering, exteriors, flagging, keying, levels, ordering, packing, page, sheet
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 PLAN, PAGE, SIGN = "plan.json", "plan.html", "made_by"
 Picture = tuple[str, str]  # its kind; which room or setup, "" for the day
-STEPS = 6  # how often `write` tells what it does
+STEPS = 7  # how often `write` tells what it does
 
 
 def answer(plan: Plan) -> Answer:
@@ -140,15 +140,9 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
     for one in _pictures(plan):
         asked.append((f"{_slug('-'.join(filter(None, one)), names)}.png", one))
         names.append(asked[-1][0])
-    turns = Turns(asked)
-
-    def draw(some: Iterable[tuple[str, Picture]]) -> None:
-        from .picture.saving import save  # loads matplotlib, which is done beside as well
-
-        for name, (kind, which) in some:
-            save(_figure(plan, kind, which), folder / name)
-
-    with Beside(lambda: draw(turns)) as others:
+    with Beside(lambda: _draw(plan, asked, folder)) as pictures:
+        tell("levels")
+        _ = plan.gaps_by_step
         tell("order")
         _ = plan.ordered
         tell("pack")
@@ -162,11 +156,15 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
         tell("sheet")
         sheet.write(plan, folder / "plan.pdf", paper=paper)
         tell("pictures")
-        draw(turns)
-        others.result()
-    if left := [one for one in asked if not (folder / one[0]).exists()]:  # a copy was killed
-        draw(left)
+        pictures.result()
     return names
+
+
+def _draw(plan: Plan, asked: Iterable[tuple[str, Picture]], folder: Path) -> None:
+    from .picture.saving import save
+
+    for name, (kind, which) in asked:
+        save(_figure(plan, kind, which), folder / name)
 
 
 def _pictures(plan: Plan) -> Iterator[Picture]:
