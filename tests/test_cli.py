@@ -14,6 +14,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import oneray
 import pytest
 from inside import command
 from places import bare, made, written
@@ -110,6 +111,24 @@ def test_check_tells_what_may_be_off(tmp_path: Path) -> None:
     assert (place["size_error_m"], place["place_error_m"]) == (0.1, 0.2)
     told = run("check", written(bare(), tmp_path)).stdout
     assert not any(word in told for word in ("±", "places of", "sizes of", "skyline"))
+
+
+def test_nobody_is_sent_where_nobody_can_stand(tmp_path: Path) -> None:
+    """The lock-keeper's canal window, were there water before it: flags outside are left out."""
+    raw = oneray.read_location(LOCK)
+    for setup in raw["setup"]:
+        setup.pop("kit", None)
+    asked = ("--date", "2027-03-20", "--from", "15:00", "--to", "18:30", "--setup", "the kettle")
+    before = answer("flags", written(raw, tmp_path), *asked)["setups"][0]
+    assert "outside" in [one["placement"] for one in before["flags"]]
+    assert before["unreached"] == []
+    raw["room"][1]["opening"][0]["no_reach"] = "water"
+    file = written(raw, tmp_path)
+    after = answer("flags", file, *asked)["setups"][0]
+    assert after["flags"] == [one for one in before["flags"] if one["placement"] != "outside"]
+    assert after["unreached"] == ["canal window"]
+    assert "\n    not outside: nobody can work there: water\n" in run("flags", file, *asked).stdout
+    assert "no reach outside: water" in run("check", file).stdout
 
 
 @pytest.mark.parametrize("file", DEMOS, ids=lambda path: path.stem)

@@ -408,6 +408,14 @@ def test_no_tent_upstairs(tmp_path: Path) -> None:
     assert not seen(raw, tmp_path)[0].openings[0].tent
 
 
+def test_no_tent_over_water(tmp_path: Path) -> None:
+    raw = bare()
+    raw["room"][0]["opening"][0]["no_reach"] = "canal"
+    found = seen(raw, tmp_path)[0].openings[0]
+    assert found.black
+    assert not found.tent
+
+
 def test_sun_in_frame(tmp_path: Path) -> None:
     raw = bare()
     low = datetime(2026, 12, 21, 11, 40, tzinfo=UTC).timestamp()  # noon, 14.5° up

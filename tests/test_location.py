@@ -474,7 +474,7 @@ KEYS: list[tuple[str, Any, str]] = [
     ("rooms", [], 'rooms: unknown key; did you mean "room"?'),
     ("room/0/opening/0/zzz", 1, f'{BATHROOM} › opening "street window" › zzz: unknown key; known: '
      "name, wall, along, sill, ceiling, at, size, depth, turn, pitch, faces, glass, transmittance, "
-     "bars, dirt, dressing, size_error, place_error"),
+     "bars, dirt, dressing, no_reach, size_error, place_error"),
     ("room/0/hieght", 1, f'{BATHROOM} › hieght: unknown key; did you mean "height"?'),
     ("room/0/mark/0/hight", 1, f'{BATHROOM} › mark "at the mirror" › hight: unknown key; '
      'did you mean "height"?'),
@@ -557,6 +557,10 @@ KEYS: list[tuple[str, Any, str]] = [
      "(or ceiling = true for a skylight)"),
     ("room/0/opening/0/pitch", 30, f'{BATHROOM} › opening "street window": a window in a wall '
      "takes no pitch"),
+    ("room/0/opening/1/no_reach", "a canal", f'{BATHROOM} › opening "skylight": a skylight takes '
+     "no no_reach: nobody is sent onto a roof anyhow"),
+    ("room/0/opening/0/no_reach", True, f'{BATHROOM} › opening "street window" › no_reach: true is '
+     'not right; expected why nobody can work outside before a window, such as "canal"'),
     ("room/1/opening/1/faces", DROP, f'{KITCHEN} › opening "roof window": a pitched roof window '
      "needs faces, the true bearing that its glass slopes down toward"),
     ("room/0/opening/0/transmittance", 0.5, f'{BATHROOM} › opening "street window": give glass or '

@@ -184,6 +184,19 @@ def test_a_tent_is_a_box() -> None:
     assert (top.width_m, top.height_m) == (front.width_m, TENT_M)
 
 
+def test_no_tent_where_nobody_can_stand(tmp_path: Path) -> None:
+    raw = bare()
+    noon = datetime(2026, 3, 20, 11, tzinfo=UTC).timestamp()
+    for reason, what in ((None, "tent"), ("canal", "nothing does it")):
+        if reason is not None:
+            raw["room"][0]["opening"][0]["no_reach"] = reason
+        location = made(raw, tmp_path)
+        done = treated(
+            location, location.setup[0], start_s=noon, end_s=noon + 1800.0, weathers=BOTH[:1]
+        )
+        assert [one.what for one in done.openings] == [what]
+
+
 def test_no_cloth_in_the_kit(tmp_path: Path) -> None:
     """A kit without cloth: the pieces are told, nothing is laid."""
     raw = bare()

@@ -202,7 +202,9 @@ class Opening(Part):
     dressing: Name | None = Field(
         None, description='the name of a dressing, such as "sheer", or "none"'
     )
-
+    no_reach: Name | None = Field(
+        None, description='why nobody can work outside before a window, such as "canal"'
+    )
     size_error: OffBy | None = Field(None, description=OWN_SIZE_ERROR)
     place_error: OffBy | None = Field(None, description=OWN_PLACE_ERROR)
 
@@ -214,6 +216,8 @@ class Opening(Part):
             given = [key for key, value in wall_keys.items() if value is not None]
             if given:
                 wrong.append(f"an opening with ceiling = true takes no {' or '.join(given)}")
+            if self.no_reach is not None:
+                wrong.append("a skylight takes no no_reach: nobody is sent onto a roof anyhow")
             if self.at is None:
                 wrong.append("a skylight needs at, its centre on the plan, [x, y]")
             if self.pitch > 0 and self.faces is None:

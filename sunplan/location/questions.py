@@ -23,7 +23,11 @@ FUSES = 4  # circuits that are asked for beside the file's own
 ASKEW = 0.5  # sine of the least angle between two walls that a place is measured from
 HOUSE = (
     ("tape", "may we put painter's tape on window frames and walls; where not"),
-    ("cloth", "may we hang black cloth outside before a window, tied, nothing drilled or nailed"),
+    (
+        "cloth",
+        "may we hang black cloth outside before a window, tied, nothing drilled or nailed; "
+        "before which can nobody stand, and why",
+    ),
     ("steps", "is there a ladder or are there steps we may use, and how high; we climb, not you"),
     ("parking", "where may a van stop to load, and where may it park"),
     ("keys", "who has the keys and is there on the day: name and telephone"),

@@ -234,15 +234,15 @@ class FlagOption:
 class SetupFlags:
     """All flags for one setup, the first of each opening the one to take.
 
-    `unmet` are openings whose light reaches the mark unstopped. `unreached` are those that nobody
-    reaches outside, with their sill's height above ground, None in a roof.
+    `unmet` are openings whose light reaches the mark unstopped, `unreached` those that nobody
+    reaches outside.
     """
 
     setup: Setup
     mark: Mark
     options: tuple[FlagOption, ...]
     unmet: tuple[str, ...]
-    unreached: dict[str, float | None]
+    unreached: tuple[Aperture, ...]
 
     @property
     def taken(self) -> tuple[FlagOption, ...]:
@@ -648,7 +648,7 @@ def setup_flags(
     seen = widely.room.mark_named(setup.mark)
     options: list[FlagOption] = []
     unmet: list[str] = []
-    unreached: dict[str, float | None] = {}
+    unreached: list[Aperture] = []
     for index, opening in enumerate(room.apertures):
         rays: Ways = (
             SunRays(wide, widely, index, seen, start_s, end_s, error)
@@ -659,10 +659,10 @@ def setup_flags(
         if bundle.empty:
             continue
         if not opening.from_ground:
-            unreached[opening.name] = None if opening.wall is None else float(opening.origin[2])
+            unreached.append(opening)
         found = [_best(one, covers) for one in _searches(place, opening, bundle, kit, covers)]
         mine = _closed_in(rays, bundle, [one for one in found if one is not None])
         options += sorted(mine, key=lambda one: one.rank)
         if not mine:
             unmet.append(opening.name)
-    return SetupFlags(setup, mark, tuple(options), tuple(unmet), unreached)
+    return SetupFlags(setup, mark, tuple(options), tuple(unmet), tuple(unreached))

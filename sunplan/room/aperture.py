@@ -53,8 +53,10 @@ class Aperture:
 
     @property
     def from_ground(self) -> bool:
-        """Whether one reaches it outside, standing on the ground: a window, low enough."""
-        return self.wall is not None and float(self.origin[2]) <= REACH_M
+        """Whether one reaches it outside, standing on the ground: a window, low enough, nothing in
+        the way that the file names."""
+        low = self.wall is not None and float(self.origin[2]) <= REACH_M
+        return low and self.opening.no_reach is None
 
     def world(self, local: Floats) -> Floats:
         """Points (..., 2) of the inner plane in the plan frame, (..., 3)."""

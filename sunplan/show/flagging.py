@@ -95,7 +95,7 @@ def answer(
                     for option in one.options
                 ],
                 "unmet": list(one.unmet),
-                "unreached": list(one.unreached),
+                "unreached": [opening.name for opening in one.unreached],
             }
             for one in found
         ],
@@ -217,12 +217,15 @@ def what(option: FlagOption, zone: str) -> str:
 
 
 def _not_outside(one: SetupFlags, opening: str, units: Units) -> str:
-    if opening not in one.unreached:
+    found = next((each for each in one.unreached if each.name == opening), None)
+    if found is None:
         return "no flag of the kit is large enough there, or finds room"
-    sill = one.unreached[opening]
-    if sill is None:
+    if found.wall is None:
         return "it is in the roof, out of reach from the ground"
-    return f"its sill is {about(sill, units)} above the ground, out of reach from there"
+    if found.opening.no_reach is not None:
+        return f"nobody can work there: {found.opening.no_reach}"
+    sill = about(float(found.origin[2]), units)
+    return f"its sill is {sill} above the ground, out of reach from there"
 
 
 def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterable[str]:

@@ -44,14 +44,16 @@ def _area(square_m: float, units: Units) -> str:
 
 
 def _glazing(opening: Opening, units: Units) -> tuple[str, str, str, str]:
-    """Glass, reveal, dressing, and what else takes light."""
+    """Glass, reveal, dressing; what else takes light, and what keeps people off it outside."""
     glass = DEFAULT_GLASS if opening.glass is None else opening.glass
     if opening.transmittance is not None:
         glass = f"lets {100 * opening.transmittance:.0f} % through"
     takes = (("bars", opening.bars), ("dirt", opening.dirt))
-    besides = ", ".join(f"{name} {100 * share:.0f} %" for name, share in takes if share)
+    besides = [f"{name} {100 * share:.0f} %" for name, share in takes if share]
+    if opening.no_reach is not None:
+        besides.append(f"no reach outside: {opening.no_reach}")
     dressing = "none" if opening.dressing is None else opening.dressing
-    return glass, format_length(opening.depth, units), dressing, besides or "—"
+    return glass, format_length(opening.depth, units), dressing, ", ".join(besides) or "—"
 
 
 def exposed(exposure: Exposure) -> str:
