@@ -11,6 +11,7 @@ from datetime import date, time
 from typing import TypeVar
 
 from ..errors import InputError, in_command
+from ..location.clocks import parse_clock
 from ..location.model import Exterior, Setup
 from ..location.read import Location
 from ..location.tell import not_known
@@ -51,7 +52,7 @@ def a_date(given: str | date, name: str = "date") -> date:
 def a_clock(given: str | time, name: str) -> time:
     """A clock time."""
     try:
-        return time.fromisoformat(given) if isinstance(given, str) else given
+        return parse_clock(given) if isinstance(given, str) else given
     except ValueError:
         raise InputError(
             f"{called(name)} {given}: is no clock time; expected HH:MM such as 16:30"

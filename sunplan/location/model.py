@@ -25,6 +25,7 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
+from .clocks import parse_clock
 from .lengths import EXAMPLES, FOOT_M, Units, parse_length
 
 Plays = Literal["day", "dusk", "evening", "night"]
@@ -78,7 +79,7 @@ def _clock(value: Any) -> time:
     """A clock time as TOML has it, or as text."""
     if isinstance(value, str):
         try:
-            value = time.fromisoformat(value)
+            value = parse_clock(value)
         except ValueError:
             value = None
     if not isinstance(value, time) or value.tzinfo is not None:

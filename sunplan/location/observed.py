@@ -15,6 +15,7 @@ from datetime import date, time
 from typing import Literal, TypeVar
 
 from ..errors import InputError
+from .clocks import parse_clock
 from .lengths import FOOT_M, parse_length
 from .model import FAR_M, Opening, Room, wall_letter
 from .read import Location
@@ -260,9 +261,7 @@ def _when(text: str, *, unknown: bool = False) -> When:
         if not 0.0 < error <= 3600.0:
             raise _TextError(f'"±{spread}" is no time such as ±2min, above 0, at most 60min')
     try:
-        at = None if unknown and clock.strip() == "?" else time.fromisoformat(clock.strip())
-        if at is not None and at.tzinfo is not None:
-            raise ValueError
+        at = None if unknown and clock.strip() == "?" else parse_clock(clock)
         return When(date.fromisoformat(day), at, error)
     except ValueError:
         raise _TextError(f'"{moment}" is no local date and clock time') from None
