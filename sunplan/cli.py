@@ -767,7 +767,8 @@ def _draw_gap(
 def hours(
     file: File,
     from_date: Annotated[
-        str, typer.Option("--from-date", metavar="D", help="First local date, YYYY-MM-DD.")
+        str,
+        typer.Option("--from-date", "--date", metavar="D", help="First local date, YYYY-MM-DD."),
     ],
     to_date: Annotated[
         str | None, typer.Option("--to-date", metavar="D", help="Last date; else only the first.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import signal
 import subprocess
@@ -19,7 +20,7 @@ import pytest
 import shapely
 from inside import command
 
-from sunplan.day.dusk import STOP, dusks
+from sunplan.day.dusk import MOST_DATES, STOP, dusks
 from sunplan.day.hours import FRAME, Facts, Stretch, _calendar, _quarters, hours
 from sunplan.day.odds import odds_of
 from sunplan.light.ahead import Ahead
@@ -389,12 +390,54 @@ def test_dusk_moves_with_the_sunset() -> None:
         if one.setup == "last coffee"
     ]
     evening = {one.day: [fit.start_s for fit in one.fits if one.evening(fit)] for one in found}
-    assert len(evening) == 6
+    assert len(evening) == MOST_DATES
     for day, starts in evening.items():
         (start,) = starts
         sunset = day_entries(place, day).sun.set
         assert sunset is not None
         assert 10 * 60 < start - sunset < 25 * 60
+
+
+def test_dusk_in_a_week_is_a_row_a_date_and_sky() -> None:
+    """How far a stop moves it stands below: read off the same command's answer, date by date."""
+    week = ("--from-date", "2027-03-15", "--to-date", "2027-03-21", "--setup", "last coffee")
+    asked = ("hours", str(ROOT / "locations" / "lock-house.toml"), *week, "--best", "1")
+    text = command(*asked).stdout
+    rows = re.findall(r"^(2027-[\d-]{5}| {10})   (clear|overcast) +(\d.*)$", text, re.MULTILINE)
+    assert [sky for _, sky, _ in rows] == 7 * ["clear", "overcast"]
+    assert len({day for day, _, _ in rows if day.strip()}) == 7
+    dusks = json.loads(command(*asked, "--json").stdout)["dusks"]
+    assert len(dusks) == len(rows)
+    moves = []
+    for row, one in zip(rows, dusks, strict=True):
+        for which in ("fits", "a_stop_more_inside", "a_stop_less_inside"):
+            starts = [datetime.fromisoformat(fit["from"]) for fit in one[which]]
+            assert len(starts) == 2
+            if which == "fits":
+                as_set = starts
+                told = re.findall(r"(\d\d):(\d\d) –", row[2])
+                for at, (hour, minute) in zip(starts, told, strict=True):
+                    shown = at.replace(hour=int(hour), minute=int(minute), second=0)
+                    assert abs((at - shown).total_seconds()) <= 31.0
+            for start, usual in zip(starts, as_set, strict=True):
+                later = (start - usual).total_seconds() / 60.0
+                morning = start.hour < 12
+                moves.append(later if morning == (which == "a_stop_more_inside") else -later)
+    moves = [one for one in moves if one]
+    least, most = min(moves), max(moves)
+    assert least > 0
+    said = re.sub(r"\s+", " ", text)
+    assert f"a stop more light inside {least:.0f} to {most:.0f} min later in the morning" in said
+
+
+def test_the_first_date_is_called_date_as_elsewhere() -> None:
+    asked = ("--setup", "cannot sleep", "--best", "1", "--between", "17:00-18:00")
+    one, other = (
+        command("hours", str(ROOT / "locations" / "lock-house.toml"), option, "2027-03-20", *asked)
+        for option in ("--date", "--from-date")
+    )
+    assert one.returncode == 0
+    assert one.stdout == other.stdout
 
 
 def test_picture(tmp_path: Path) -> None:

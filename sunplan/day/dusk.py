@@ -14,7 +14,7 @@ from ..room.entry import sun_of
 from ..sun.calendar import to_local
 
 PLAYS = ("dusk", "evening")
-MOST_DATES = 6  # of a span, evenly
+MOST_DATES = 7  # of a span, evenly
 STOP = 1.0  # more or less light in the room
 
 

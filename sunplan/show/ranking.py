@@ -342,6 +342,7 @@ def _dusks(dusks: Sequence[Dusk], span: tuple[date, date], zone: str) -> Iterabl
     if not dusks:
         return
     told, many = len({one.day for one in dusks}), (span[1] - span[0]).days + 1
+    alone = told == 1
     yield f"\nDusk, {told} of {many} dates: when a window in frame fits by itself"
 
     def times(found: Iterable[Fit]) -> str:
@@ -357,7 +358,7 @@ def _dusks(dusks: Sequence[Dusk], span: tuple[date, date], zone: str) -> Iterabl
             (
                 one.day.isoformat(),
                 one.sky,
-                label,
+                *[label] * alone,
                 *(times(fit for fit in fits if one.evening(fit) == late) or "—" for late in (0, 1)),
             )
             for one in mine
@@ -366,8 +367,32 @@ def _dusks(dusks: Sequence[Dusk], span: tuple[date, date], zone: str) -> Iterabl
                 ("a stop more", one.brighter),
                 ("a stop less", one.darker),
             )
+            if alone or fits is one.fits
         ]
-        yield table(("date", "sky", "light inside", "morning", "evening"), list(once(cells)))
+        light = ["light inside"] * alone
+        yield table(("date", "sky", *light, "morning", "evening"), list(once(cells)))
+        if not alone:
+            yield from _moves(mine)
+
+
+def _moves(dusks: Iterable[Dusk]) -> Iterable[str]:
+    """What a stop more or less light in the room does to the minutes, where it only moves them."""
+    moves = [
+        abs(other.start_s - fit.start_s) / MINUTE_S
+        for one in dusks
+        for others in (one.brighter, one.darker)
+        for late in (False, True)
+        for fit, other in zip(
+            *([each for each in some if one.evening(each) == late] for some in (one.fits, others)),
+            strict=False,
+        )
+    ]
+    if moves:
+        span = " to ".join(dict.fromkeys(f"{one:.0f}" for one in (min(moves), max(moves))))
+        yield (
+            f"    with a stop more light inside {span} min later in the morning, earlier in the "
+            "evening; with a stop less the other way"
+        )
 
 
 def why(found: SunAt, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
