@@ -466,8 +466,10 @@ def ask(
     paper: Annotated[
         PaperName | None, typer.Option("--paper", help="Of the PDF; else by the file's units.")
     ] = None,
+    as_json: Json = False,
     as_csv: Annotated[
-        bool, typer.Option("--csv", help="The sheet of answers on standard output.")
+        bool,
+        typer.Option("--csv", help="The sheet on standard output; with --fill, what changed."),
     ] = False,
 ) -> None:
     """A form for the owner of a house that nobody of the crew has seen: what to measure.
@@ -478,20 +480,28 @@ def ask(
     from .location.questions import of_room, sheet
     from .location.read import read
     from .show import form
-    from .show.layout import show
 
+    _not_both(as_json, as_csv)
     location = read(file)
     if fill:
+        from .api import Told, rows_of
         from .location.filled import filled
         from .show import filled as filling
 
         if answers is None:
             raise InputError("--fill: the sheet of answers is missing; give it behind the file")
-        if room is not None or out or paper is not None or as_csv:
-            raise InputError("--fill: goes without --room, --out, --paper and --csv")
+        if room is not None or out or paper is not None:
+            raise InputError("--fill: goes without --room, --out and --paper")
         found = filled(location, answers)
         filling.write(location, found)
-        show(filling.told(location, answers, found))
+        told = Told(
+            found,
+            location.timezone,
+            lambda: filling.answer(location, found),
+            lambda: filling.told(location, answers, found),
+            rows_of(*filling.ROWS),
+        )
+        _tell(told, as_json=as_json, as_csv=as_csv)
         return
     if answers is not None:
         raise InputError(f"{answers}: give --fill to put answers into {file}")
@@ -501,8 +511,12 @@ def ask(
     if out:
         from .show import handing
 
+        if as_json or as_csv:
+            raise InputError("--out: goes without --json and --csv")
         chosen = None if paper is None else paper.value
         typer.echo(handing.write(location, asked, out, paper=chosen), nl=False)
+    elif as_json:
+        _print_json(form.answer(location, asked))
     elif as_csv:
         typer.echo(form.sheet_rows(asked), nl=False)
     else:
@@ -536,17 +550,21 @@ def skyline(
         str | None, typer.Option("--date", metavar="D", help="When it was read; else today.")
     ] = None,
     write: Annotated[bool, typer.Option("--write", help="Put the tables into the file.")] = False,
+    as_json: Json = False,
+    as_csv: Csv = False,
 ) -> None:
     r"""A few sightings from the spot as [\[skyline]] and [\[outside]] tables."""
+    from .api import Told, rows_of
     from .day.asked import a_date
     from .location.compass import decimal_year, declination
     from .location.read import read
     from .location.sightings import building as a_building
     from .location.sightings import sight as a_sight
     from .location.sightings import spot, tables
-    from .show.sighted import put, told
+    from .show import sighted
     from .sun.calendar import today
 
+    _not_both(as_json, as_csv)
     location = read(file)
     if not sight and not building:
         raise InputError("--sight, --building: give at least one")
@@ -562,9 +580,19 @@ def skyline(
         None if start is None else spot(start, location.site.units),
     )
     if write:
-        put(file, found)
-    for part in told(file, found, written=write):
-        typer.echo(part)
+        sighted.put(file, found)
+    if not as_json and not as_csv:  # what may be pasted into a file is not wrapped
+        for part in sighted.told(file, found, written=write):
+            typer.echo(part)
+        return
+    told = Told(
+        found,
+        location.timezone,
+        lambda: sighted.answer(location, found, written=write),
+        lambda: sighted.told(file, found, written=write),
+        rows_of(*sighted.ROWS),
+    )
+    _tell(told, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan entry locations/lock-house.toml --date 2026-10-24")

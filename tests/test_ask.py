@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import math
 import subprocess
 import tomllib
@@ -483,9 +484,53 @@ def test_the_command(tmp_path: Path) -> None:
     assert '["3 ft 2 in", "4 ft 2 in"]' in file.read_text(encoding="utf-8")
 
 
+def test_for_programs(tmp_path: Path) -> None:
+    """The questions, and what was changed by which row, as JSON and as rows."""
+    file, answers = demo("lock-house", tmp_path), tmp_path / "answers.csv"
+    asked = json.loads(run("ask", file, "--json").stdout)["questions"]
+    rows = list(csv.DictReader(io.StringIO(run("ask", file, "--csv").stdout)))
+    assert [(one["id"], one["key"], one["question"]) for one in asked] == [
+        (one["id"], one["key"], one["question"]) for one in rows
+    ]
+    assert [one["now"] or "" for one in asked] == [one["now"] for one in rows]
+    answers.write_text("id,answer\nw1,123 cm\nh1,1.2 m\nu1,about 95 cm\nb1,a blind\n")
+    before = file.read_bytes()
+    told = json.loads(run("ask", "--fill", file, answers, "--json").stdout)
+    assert told["changes"] == [
+        {
+            "by": ["w1"],
+            "rows": [2],
+            "what": "bathroom, street window, width",
+            "was": "1.1 m",
+            "now": "1.23 m",
+            "odd": None,
+        },
+        {
+            "by": ["u1"],
+            "rows": [4],
+            "what": "bathroom, street window, sill",
+            "was": "1 m",
+            "now": "0.95 m",
+            "odd": None,
+        },
+    ]
+    assert told["same"] == 1
+    assert told["about"] == [{"by": ["u1"], "rows": [4], "said": "95 cm"}]
+    assert told["known"] == [
+        {"question": "bathroom, street window: what hangs before it", "said": "a blind"}
+    ]
+    file.write_bytes(before)
+    (first, second) = csv.DictReader(
+        io.StringIO(run("ask", "--fill", file, answers, "--csv").stdout)
+    )
+    assert (first["now"], second["now"]) == ("1.23 m", "0.95 m")
+
+
 @pytest.mark.parametrize(
     ("args", "message"),
     [
+        (["--csv", "--json"], "--json and --csv: give one of them\n"),
+        (["--out", "form.txt", "--json"], "--out: goes without --json and --csv\n"),
         (["--out", "form.doc"], "--out form.doc: expected a name that ends in .pdf, .txt, .csv\n"),
         (["--room", "kitchn"], '--room "kitchn" is not known; did you mean "kitchen"?\n'),
         (["--fill"], "--fill: the sheet of answers is missing; give it behind the file\n"),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import csv
+import io
+import json
 import math
 import subprocess
 import tomllib
@@ -13,7 +16,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 from inside import command
-from places import bare, made
+from places import bare, made, written
 
 from sunplan.errors import InputError
 from sunplan.location.compass import declination
@@ -226,3 +229,28 @@ def test_mistakes(options: list[str], message: str) -> None:
     assert done.returncode == 2
     assert done.stderr.startswith(message)
     assert done.stdout == ""
+
+
+def test_for_programs(tmp_path: Path) -> None:
+    """The new tables in metres, whatever the file's unit: as those that are written are read."""
+    raw = bare()
+    raw["location"]["units"] = "ft"
+    file = written(raw, tmp_path)
+    seen = ("--sight", "80: 4", "--sight", "110: 9", "--from", "1,1")
+    asked = (*seen, "--building", "210: 35 m away, 12 m high, 20 m wide")
+    (row,) = (
+        one for one in csv.DictReader(io.StringIO(run(file, *asked, "--csv").stdout)) if one["name"]
+    )
+    assert row["name"] == "building 1"
+    told = json.loads(run(file, *asked, "--json", "--write").stdout)
+    assert told["written"]
+    assert told["there"] == []
+    place = read(file)
+    assert [(one["bearing_deg"], one["altitude_deg"]) for one in told["skyline"][0]["points"]] == [
+        *place.skyline[0].points
+    ]
+    (made,), (block,) = told["outside"], place.outside
+    assert [*made["at"], *made["size"]] == pytest.approx([*block.at, *block.size])
+    assert made["size"][2] == pytest.approx(12.0, abs=0.01)
+    again = json.loads(run(file, *asked, "--json").stdout)
+    assert (again["skyline"], again["outside"], len(again["there"])) == ([], [], 2)

@@ -3,13 +3,47 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from ..location.filled import Filled
 from ..location.read import Location
+from ..location.replies import Reply
+from .answers import Answer
 from .layout import Part, table
 from .writing import replace
+
+ROWS = (("changes",),)  # of its answer, for spreadsheets
+
+
+def answer(location: Location, found: Filled) -> Answer:
+    """Answer of `sunplan ask --fill`; `rows` are the sheet's, counted as a spreadsheet does."""
+
+    def by(replies: Sequence[Reply]) -> Answer:
+        return {"by": [one.question.id for one in replies], "rows": [one.row for one in replies]}
+
+    return {
+        "location": location.site.name,
+        "changes": [
+            {**by(one.by), "what": one.what, "was": one.was, "now": one.now, "odd": one.odd or None}
+            for one in found.changes
+        ],
+        "same": found.same,
+        "about": [{**by([one]), "said": one.text} for one in found.about],
+        "contradicted": found.contradicted,
+        "volts_taken": found.volts_taken,
+        "compass": {"north": found.north, "readings": found.compass},
+        "known": [{"question": what, "said": said} for what, said in found.known],
+        "measured": [
+            {
+                "what": one.what,
+                "line": one.line,
+                "was": f"±{one.was}",
+                "lacking": list(one.lacking),
+            }
+            for one in found.surer
+        ],
+    }
 
 
 def write(location: Location, found: Filled) -> None:

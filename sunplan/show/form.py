@@ -11,6 +11,7 @@ from ..location.model import wall_letter
 from ..location.questions import OpeningAsked, Question, RoomAsked, Sheet
 from ..location.read import Location
 from ..location.replies import COLUMNS
+from .answers import Answer
 from .cautions import SUN
 from .layout import WIDTH
 from .words import POINTS
@@ -79,6 +80,24 @@ def sheet_rows(asked: Sheet) -> str:
     for one in asked.questions():
         rows.writerow((one.id, one.text, one.unit, one.now, "", one.key))
     return out.getvalue()
+
+
+def answer(location: Location, asked: Sheet) -> Answer:
+    """Answer of `sunplan ask`: every question, in the order of the form."""
+    return {
+        "location": location.site.name,
+        "questions": [
+            {
+                "id": one.id,
+                "key": one.key,
+                "question": one.text,
+                "kind": one.kind,
+                "unit": one.unit or None,
+                "now": one.now or None,
+            }
+            for one in asked.questions()
+        ],
+    }
 
 
 def text(location: Location, asked: Sheet) -> str:
