@@ -77,7 +77,7 @@ def plan(folder: Path) -> Path:
 
 
 def page(path: Path) -> None:
-    """The page at ten to five, on a laptop."""
+    """The page when the last coffee is shot, on a laptop."""
     from playwright.sync_api import sync_playwright
 
     with TemporaryDirectory() as folder, sync_playwright() as playwright:

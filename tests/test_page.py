@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Iterator
 from datetime import date, datetime
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import oneray
@@ -98,11 +100,11 @@ def test_patches_are_drawn_where_sun_falls(
     location, raw = lock.location, oneray.read_location(LOCK)
     shown = 0
     with opened(browser, lock_file) as page:
-        moment = scrub(page, clock)
-        light = Light(location, track_over(location, moment, moment + 1.0))
-        sun = light.plan(light.sky(np.array([moment])))[0]
         for name in ("getting ready", "last coffee", "cannot sleep"):
             choose(page, name)
+            moment = scrub(page, clock)
+            light = Light(location, track_over(location, moment, moment + 1.0))
+            sun = light.plan(light.sky(np.array([moment])))[0]
             setup = next(one for one in location.setup if one.name == name)
             room = location.room_named(setup.room)
             drawn = Drawing(page, np.array(room.outline)).patches()
@@ -156,9 +158,9 @@ def test_stops_of_windows_and_faces(
     """Against the gaps of that moment alone, both skies; in the table, and beside the window."""
     location = lock.location
     with opened(browser, lock_file) as page:
-        moment = scrub(page, clock)
         for name in ("last coffee", "the kettle"):
             choose(page, name)
+            moment = scrub(page, clock)
             setup = next(one for one in location.setup if one.name == name)
             for sky in ("clear", "overcast"):
                 page.get_by_role("radio", name=sky, exact=True).check()
@@ -315,6 +317,33 @@ def test_a_change_is_said_once_the_hand_rests(browser: Browser, lock_file: Path)
         told_ = re.compile(r"^13:00, sun 38° up, 184° S\. Sun on at the mirror\.")
         expect(said).to_have_text(told_)
         expect(said).to_contain_text("Through skylight: wall C at 1.4 m.")
+
+
+def test_a_setup_is_shown_when_it_is_shot(browser: Browser, lock: Plan, lock_file: Path) -> None:
+    """Unless the time stands in its turn already; one that is left out, or outdoors, keeps it."""
+    assert lock.ordered is not None
+    assert lock.pack is not None
+    zone = ZoneInfo(lock.location.timezone)
+
+    def clock(moment_s: float) -> str:
+        """On the five minutes from then on."""
+        return f"{datetime.fromtimestamp(300.0 * math.ceil(moment_s / 300.0), zone):%H:%M}"
+
+    with opened(browser, lock_file) as page:
+        for slot in lock.pack.running.slots:
+            first, last = slot.shoot_s
+            scrub(page, "06:30")
+            choose(page, slot.setup.name)
+            assert page.locator("#time").text_content() == clock(first)
+            for within in (slot.start_s, last - 300.0):
+                scrub(page, clock(within))
+                choose(page, slot.setup.name)
+                assert page.locator("#time").text_content() == clock(within)
+        (left_out,) = lock.ordered.best.dropped
+        for name in (left_out.name, "the lock at night"):
+            scrub(page, "06:30")
+            choose(page, name)
+            assert page.locator("#time").text_content() == "06:30"
 
 
 def test_a_finger_moves_the_clock(browser: Browser, lock_file: Path) -> None:

@@ -38,10 +38,14 @@ function show({ quiet = false, anew = false } = {}) {
     }, 500);
 }
 
+const turnOf = (subject) =>
+  subject.setup && plan.order.find((one) => one.setup === subject.index);
+const shotFrom = (turn) => Math.ceil((turn.shoot[0] - plan.start) / plan.every);
+
 function setups() {
   by("setups").replaceChildren(
     ...subjects.map((subject) => {
-      const turn = subject.setup && plan.order.find((one) => one.setup === subject.index);
+      const turn = turnOf(subject);
       const small = turn
         ? `${clockAt(turn.shoot[0])}, ${subject.room.name}`
         : subject.setup
@@ -63,7 +67,11 @@ function setups() {
   );
 }
 
+// A setup is looked at when it is shot, unless the time stands within its turn already.
 function pick(subject) {
+  const turn = turnOf(subject);
+  const unix = moment(state.at);
+  if (turn && !(turn.rig <= unix && unix <= turn.shoot[1])) state.at = shotFrom(turn);
   state.subject = subject;
   [...by("setups").querySelectorAll("button")].forEach((one, index) =>
     one.setAttribute("aria-pressed", String(subjects[index] === subject)),
@@ -122,7 +130,7 @@ function onPaper() {
     });
   main.querySelectorAll(".sheet").forEach((one) => one.remove());
   subjects.forEach((subject, index) => {
-    const turn = subject.setup && plan.order.find((one) => one.setup === subject.index);
+    const turn = turnOf(subject);
     const step = turn
       ? Math.round(((turn.shoot[0] + turn.shoot[1]) / 2 - plan.start) / plan.every)
       : state.at;
@@ -222,7 +230,7 @@ const shotAt = (event) => {
 by("strip").addEventListener("pointerdown", (event) => {
   const turn = shotAt(event);
   if (turn) {
-    state.at = Math.ceil((turn.shoot[0] - plan.start) / plan.every);
+    state.at = shotFrom(turn);
     pick(subjects.find((one) => one.index === turn.setup));
     return;
   }
