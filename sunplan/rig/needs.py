@@ -71,7 +71,8 @@ def needs(
     kit = location.kit_of(setup)
     done = treated(location, setup, start_s=start_s, end_s=end_s, weathers=weathers, room=room)
     unmet = [
-        f"{one.opening.name}: no gel of the kit brings it down, nobody can tent it"
+        f"{one.opening.name}: no gel of the kit brings it down, nobody can tent it; "
+        "a curtain, the lens, another angle: see gap"
         for one in done.openings
         if one.what == "nothing does it"
     ]

@@ -158,7 +158,7 @@ def words(one: Treatment) -> str:
     return {
         "black": "black",
         "tent": "tent outside, dimly lit",
-        "nothing does it": "no gel does it: another angle or hour",
+        "nothing does it": "no gel does it: see gap",
     }[one.what]
 
 

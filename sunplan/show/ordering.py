@@ -103,7 +103,10 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
                 "too; see gap"
             )
         for name in one.way.unsolved:
-            yield f"  NOT SOLVED: no gel brings {name} down, nobody can tent it"
+            yield (
+                f"  NOT SOLVED: no gel brings {name} down, nobody can tent it; a curtain, the "
+                "lens, another angle: see gap"
+            )
     yield ""
     yield from dropped(found)
     yield _summary(found)
