@@ -8,6 +8,7 @@ import json
 import math
 import os
 import pty
+import re
 import subprocess
 import sys
 from datetime import datetime
@@ -308,6 +309,21 @@ def test_no_light_is_null(tmp_path: Path) -> None:
     assert "−∞" in told
     assert "black: let some light in" in told
     assert "inf" not in told
+
+
+def test_what_is_wanted_of_a_dressed_window(tmp_path: Path) -> None:
+    """A sheer is held against its own band, in words too; where windows differ each is named."""
+    raw = bare()
+    window = raw["room"][0]["opening"][0]
+    window |= {"dressing": "sheer", "size": [0.9, 1.2]}
+    asked = ("--date", "2027-03-20", "--at", "12:00", "--sky", "clear")
+    said = run("gap", written(raw, tmp_path), *asked).stdout
+    assert "watch (room), plays dusk: a window should sit at −1.0 to 0.0\n" in said
+    raw["room"][0]["opening"].append(window | {"name": "other", "along": 2.1, "dressing": "none"})
+    raw["setup"][0]["camera"] |= {"toward": [2.0, 0.0], "view": [70, 40]}
+    said = run("gap", written(raw, tmp_path), *asked).stdout
+    both = "a window should sit at −1.0 to 0.0 (window), −2.0 to −1.0 (other)"
+    assert both in re.sub(r"\s+", " ", said)
 
 
 def test_negative_json() -> None:

@@ -190,10 +190,9 @@ def told(
     )
     black = False
     for one in found:
-        low, high = one.look.window
         yield (
             f"\n{one.setup.name} ({one.setup.room}), plays {one.setup.plays}: a window should sit "
-            f"at {signed(low)} to {signed(high)}"
+            f"at {wanted(location, one)}"
         )
         yield from _windows(one, zone, day)
         for each in one.times[0].openings:
@@ -213,6 +212,21 @@ def told(
         yield from in_full(["hot glass", "dark room", "exits"])
     yield WEATHER
     yield SUN
+
+
+def wanted(location: Location, one: SetupGap) -> str:
+    """Where its windows in frame should sit, in stops; each by name where they differ."""
+    room = location.room_named(one.setup.room)
+    bands = {
+        each.opening: one.look.band(room.opening_named(each.opening).dressing)
+        for each in one.times[0].openings
+        if each.in_frame
+    }
+    said = {name: f"{signed(low)} to {signed(high)}" for name, (low, high) in bands.items()}
+    if len(set(bands.values())) > 1:
+        return ", ".join(f"{words} ({name})" for name, words in said.items())
+    low, high = one.look.window
+    return next(iter(said.values()), f"{signed(low)} to {signed(high)}")
 
 
 def colours(one: SetupGap) -> str:

@@ -24,7 +24,7 @@ from .exteriors import between
 from .filling import where
 from .flagging import from_mark, hung, two, what
 from .keying import dimmed
-from .levels import advice
+from .levels import advice, wanted
 from .ordering import clashes, dropped
 from .packing import cases, costs, heavy, lacks, rigging
 from .plotted import Hung, Seen, flag_plan, flag_side, measured, numbers, room_plan
@@ -435,10 +435,9 @@ def _gap(plan: Plan, room: Room, setup: Setup, slot: Slot) -> Figures | None:
     ]
     if not rows:
         return None
-    low, high = gap.look.window
     return {
-        "head": f"windows, bare, at the worst of the shoot; wanted {signed(low)} to "
-        f"{signed(high)} stops",
+        "head": "windows as they are, at the worst of the shoot; wanted, stops: "
+        f"{wanted(plan.location, gap)}",
         "rows": rows,
         "fits": _fits(plan, room, setup),
     }
