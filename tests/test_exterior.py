@@ -143,7 +143,8 @@ BLOCK = {"name": "boat shed", "at": [3, -8], "size": [4, 4, 3]}
             {"exposure": {"iso": 800}, "minutes": -1, "wall": 400, "at": [2, 1.5]},
             [
                 "exposure › stop: is missing; expected the lens's stop, above 0, such as 2.8",
-                "minutes: -1 is not right; expected the minutes it takes to shoot, above 0",
+                "minutes: -1 is not right; expected the minutes it takes to shoot, above 0, at "
+                "most 1440",
                 "wall: 400 is not right; expected the true bearing that a wall in frame faces "
                 "outward, 0 to 360",
                 'at: [2, 1.5] m stands in room "room"; expected a place outdoors',

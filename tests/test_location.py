@@ -545,6 +545,8 @@ KEYS: list[tuple[str, Any, str]] = [
      "clean"),
     ("setup/0/plays", "dawn", f'{READY} › plays: "dawn" is not right; expected "day", "dusk", '
      '"evening" or "night"'),
+    ("setup/0/minutes", 5000, f"{READY} › minutes: 5000 is not right; expected the minutes it takes "
+     "to shoot, above 0, at most 1440"),
     ("setup/0/contrast", 0.5, f"{READY} › contrast: 0.5 is not right; expected the wanted "
      "key:fill, 1 or more; 4 means 4:1"),
     # keys that do not go together

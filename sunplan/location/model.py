@@ -97,6 +97,7 @@ BREAKING = {"Cc", "Cs", "Zl", "Zp"}  # Unicode's control characters and line sep
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Positive = Annotated[Number, Field(gt=0)]
+Minutes = Annotated[Number, Field(gt=0, le=1440)]
 Angle = Annotated[Number, Field(gt=0, lt=180)]
 Share = Annotated[Number, Field(ge=0, le=1)]
 Bearing = Annotated[Number, Field(ge=-360, le=360), AfterValidator(_bearing)]
@@ -498,7 +499,7 @@ class Setup(Part):
     camera: Camera = Field(description="a table { at, height, toward, view }")
     exposure: Exposure = Field(description="a table { iso, stop, fps, shutter, balance }")
     plays: Plays = Field(description='"day", "dusk", "evening" or "night"')
-    minutes: Positive = Field(description="the minutes it takes to shoot, above 0")
+    minutes: Minutes = Field(description="the minutes it takes to shoot, above 0, at most 1440")
     contrast: Annotated[Number, Field(ge=1)] | None = Field(
         None, description="the wanted key:fill, 1 or more; 4 means 4:1"
     )
@@ -541,7 +542,7 @@ class Exterior(Part):
     camera: Outlook = Field(description="a table { bearing, tilt, height, view }")
     exposure: Exposure = Field(description="a table { iso, stop, fps, shutter, balance }")
     plays: Plays = Field(description='"day", "dusk", "evening" or "night"')
-    minutes: Positive = Field(description="the minutes it takes to shoot, above 0")
+    minutes: Minutes = Field(description="the minutes it takes to shoot, above 0, at most 1440")
     wall: Bearing | None = Field(
         None, description="the true bearing that a wall in frame faces outward, 0 to 360"
     )
