@@ -514,7 +514,7 @@ KEYS: list[tuple[str, Any, str]] = [
     ("room/0/opening/1/ceiling", "yes", f'{BATHROOM} › opening "skylight" › ceiling: "yes" is not '
      "right; expected true for a skylight; left out for a window in a wall"),
     ("setup/0/minutes", time(0, 50), f"{READY} › minutes: 00:50:00 is not right; expected the "
-     "minutes it takes to shoot, above 0"),
+     "minutes it takes to shoot, above 0, at most 1440"),
     # out of range
     ("location/latitude", 120, "location › latitude: 120 is not right; expected degrees north, "
      "from -90 to 90"),
@@ -545,8 +545,8 @@ KEYS: list[tuple[str, Any, str]] = [
      "clean"),
     ("setup/0/plays", "dawn", f'{READY} › plays: "dawn" is not right; expected "day", "dusk", '
      '"evening" or "night"'),
-    ("setup/0/minutes", 5000, f"{READY} › minutes: 5000 is not right; expected the minutes it takes "
-     "to shoot, above 0, at most 1440"),
+    ("setup/0/minutes", 5000, f"{READY} › minutes: 5000 is not right; expected the minutes it "
+     "takes to shoot, above 0, at most 1440"),
     ("setup/0/contrast", 0.5, f"{READY} › contrast: 0.5 is not right; expected the wanted "
      "key:fill, 1 or more; 4 means 4:1"),
     # keys that do not go together
@@ -595,6 +595,8 @@ PLACES: list[tuple[str, Any, str]] = [
      "outside the room's outline; expected a place within"),
     ("room/1/mark/0/at", [4, 4], f'{KITCHEN} › mark "at the table" › at: [4, 4] m lies outside '
      "the room's outline; expected a place within"),  # in the corner that the L leaves out
+    ("room/0/mark/0/at", [1.9, 0.04], f'{BATHROOM} › mark "at the mirror" › at: [1.9, 0.04] m is '
+     "0.04 m from a wall; expected 0.05 m or more, for somebody stands there"),
     ("room/0/mark/0/height", [1.2, 2.7], f'{BATHROOM} › mark "at the mirror" › height: 2.70 m is '
      "above the ceiling; expected at most 2.60 m"),
     ("room/0/practical/0/at", [1, -1], f'{BATHROOM} › practical "sconce" › at: [1, −1] m lies '
@@ -921,6 +923,24 @@ def reads_or_tells(path: Path) -> None:
 )
 def test_nothing_but_our_own_errors(folder: Path, edits: list[tuple[str, Any]]) -> None:
     reads_or_tells(written(folder, edited(*edits)))
+
+
+def test_any_value_of_the_demo_may_be_no_number(tmp_path: Path) -> None:
+    """Every mistake is told in our words, wherever it stands: also where another rests on it."""
+    (tmp_path / "shared").symlink_to(ROOT / "shared")
+    doc = tomllib.loads(DEMO.read_text(encoding="utf-8"))
+    wrong = 0
+    for path in places(doc):
+        *way, last = (int(step) if step.isdigit() else step for step in path.split("/"))
+        changed = copy.deepcopy(doc)
+        at: Any = changed
+        for step in way:
+            at = at[step]
+        if isinstance(at[last], int | float) and not isinstance(at[last], bool):
+            at[last] = "x"
+            reads_or_tells(written(tmp_path, changed))
+            wrong += 1
+    assert wrong > 150
 
 
 @settings(max_examples=100, deadline=None)

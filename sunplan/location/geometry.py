@@ -28,6 +28,7 @@ from .model import (
     wall_letter,
 )
 
+NEAR_WALL_M = 0.05  # of a mark's middle: nobody stands nearer; no source
 SLACK_M = 1e-6  # rounding of feet and centimetres, not a tolerance of the place
 LEAST_ROOM_M2 = 0.01  # a smaller outline is a line, not a room
 
@@ -158,11 +159,24 @@ def room_problems(
     for mark, label in zip(room.mark, standing.labels["mark"], strict=True):
         path = f"{where} › {label}"
         yield from _in_plan(mark.at, inside, f"{path} › at", "the room's outline", units)
+        if inside is not None and inside.contains(shapely.Point(mark.at)):
+            yield from _off_walls(mark.at, outline, f"{path} › at", units)
         yield from _under_ceiling(mark.height[1], room, f"{path} › height", units)
     for practical, label in zip(room.practical, standing.labels["practical"], strict=True):
         path = f"{where} › {label}"
         yield from _in_plan(practical.at, inside, f"{path} › at", "the room's outline", units)
         yield from _under_ceiling(practical.height, room, f"{path} › height", units)
+
+
+def _off_walls(at: Point, outline: Polygon, path: str, units: Units) -> Iterator[Problem]:
+    """A face that would stand in a wall: no light reaches it there."""
+    off = float(outline.exterior.distance(shapely.Point(at)))
+    if off < NEAR_WALL_M:
+        yield Problem(
+            path,
+            f"{_spot(at, units)} is {format_length(off, units)} from a wall; expected "
+            f"{format_length(NEAR_WALL_M, units)} or more, for somebody stands there",
+        )
 
 
 def block_corners(block: Outside) -> list[tuple[float, float]]:
@@ -225,7 +239,7 @@ def setup_problems(
         path = f"{where} › camera"
         yield from _in_plan(camera.at, inside, f"{path} › at", of_room, units)
         yield from _under_ceiling(camera.height, room, f"{path} › height", units)
-        toward = _target(camera, room)
+        toward = _target(camera, room, sound=sound)
         if toward is not None and math.dist(toward, camera.at) < SLACK_M:
             yield Problem(
                 f"{path} › toward",
@@ -251,8 +265,11 @@ def _off_problems(
         yield from _under_ceiling(off.height, room, f"{path} › height", units)
 
 
-def _target(camera: Camera, room: Room) -> tuple[float, ...] | None:
-    """Where on the plan a camera looks to, None where its target does not stand."""
+def _target(camera: Camera, room: Room, *, sound: bool) -> tuple[float, ...] | None:
+    """Where on the plan a camera looks to, None where its target does not stand.
+
+    No wall of a room whose outline is not `sound` has a window to look to.
+    """
     if not isinstance(camera.toward, str):
         return camera.toward[:2]
     parts: tuple[Mark | Practical, ...] = (*room.mark, *room.practical)
@@ -260,7 +277,8 @@ def _target(camera: Camera, room: Room) -> tuple[float, ...] | None:
         if part.name == camera.toward:
             return part.at
     for opening in room.opening:
-        known = opening.wall is None or wall_index(opening.wall, len(room.outline)) is not None
+        wall = None if opening.wall is None else wall_index(opening.wall, len(room.outline))
+        known = opening.wall is None or (sound and wall is not None)
         if opening.name == camera.toward and known:
             return room.middle(opening)[:2]
     return None
