@@ -10,7 +10,7 @@ import sys
 import time as clock_time
 from datetime import date, datetime, time, timedelta
 from functools import cache
-from itertools import combinations
+from itertools import combinations, combinations_with_replacement
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -26,11 +26,13 @@ from sunplan.day.odds import odds_of
 from sunplan.light.ahead import Ahead
 from sunplan.light.daylight import Weather, skies
 from sunplan.light.face import _behind, faces
-from sunplan.light.gap import STOPS_PER_DENSITY, gaps, gels_for, windows
+from sunplan.light.gap import LAYERS, STOPS_PER_DENSITY, gaps, gels_for, windows
+from sunplan.light.key import keys
 from sunplan.light.lamp import face_point
 from sunplan.light.look import look_of
 from sunplan.light.meter import key_lux, stops
 from sunplan.light.trace import MOST_EXACT
+from sunplan.location.kit import Kit
 from sunplan.location.model import Setup
 from sunplan.location.read import Location, read
 from sunplan.room.beam import FLOOR
@@ -99,6 +101,15 @@ def patched(place: Location, setup: Setup, moment_s: float) -> np.ndarray:
     return found
 
 
+def densities(kit: Kit) -> set[float]:
+    """What all layers that can be hung take, none among them."""
+    return {
+        sum(gel.density for gel in chosen)
+        for count in range(LAYERS + 1)
+        for chosen in combinations_with_replacement(kit.gel, count)
+    }
+
+
 class Told:
     """What gap, entry and the patches say of a setup at each quarter hour of a date."""
 
@@ -108,6 +119,7 @@ class Told:
         self.sky = sky
         found = gaps(self.place, self.place.setup, skies(self.place, self.moments, Weather(sky)))
         self.gaps = {one.setup.name: one for one in found}
+        self.keys = {one.setup.name: one for one in keys(self.place, self.place.setup)}
         entries = day_entries(self.place, day)
         self.on_mark: dict[tuple[str, str], list[tuple[str, float, float]]] = {}
         for mark in entries.marks:
@@ -140,12 +152,20 @@ class Told:
             no_gel = (
                 not one.sun_in_frame and one.lose_stops > 0 and not gels_for(kit, one.stops, band)
             )
+            spare = max(0.0, self.keys[setup.name].stops) if setup.name in self.keys else 0.0
+            down = any(
+                band[0] <= one.stops - STOPS_PER_DENSITY * density <= band[1] + spare
+                for density in densities(kit)
+            )
+            no_tent = no_gel and not wanted.black_reads and not one.tent
             holds = {
+                "exposure": no_tent
+                and band[0] - EDGE_STOPS <= left <= band[1] + spare + EDGE_STOPS,
                 "fits": (within or dark) and not one.sun_in_frame,
                 "gel": within and not one.sun_in_frame,
                 "black": no_gel and wanted.black_reads,
                 "tent": no_gel and not wanted.black_reads and one.tent,
-                "nothing": no_gel and not wanted.black_reads and not one.tent,
+                "nothing": no_tent and not down,
                 "dark": one.stops < band[0] and not wanted.black_reads,
                 "sun": one.sun_in_frame,
             }[fact.state]

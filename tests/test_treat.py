@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 from datetime import UTC, datetime
+from itertools import combinations_with_replacement, product
 from pathlib import Path
 
+import numpy as np
 import oneray
 import pytest
 from places import bare, made
 
 from sunplan.light.daylight import Weather, skies_of
 from sunplan.light.face import faces
-from sunplan.light.gap import gaps
+from sunplan.light.gap import LAYERS, STOPS_PER_DENSITY, gaps
+from sunplan.light.key import keys
 from sunplan.light.look import look_of
 from sunplan.light.meter import key_lux
 from sunplan.location.kit import Kit
@@ -44,7 +47,9 @@ def test_a_gap_all_round(tmp_path: Path) -> None:
 
 
 def dressed(raw: dict, done: Treated) -> dict:
-    """The file with what is advised hung before each opening."""
+    """The file with what is advised hung before each opening, and the lens closed as advised."""
+    setup = next(one for one in raw["setup"] if one["name"] == done.setup.name)
+    setup["exposure"]["stop"] *= 2.0 ** (done.down_stops / 2.0)
     room = next(one for one in raw["room"] if one["name"] == done.setup.room)
     for one in done.openings:
         opening = next(each for each in room["opening"] if each["name"] == one.opening.name)
@@ -57,34 +62,117 @@ def dressed(raw: dict, done: Treated) -> dict:
 
 
 @pytest.mark.parametrize(
-    ("setup", "start", "end"),
-    [("last coffee", 15.5, 16.5), ("last coffee", 17.0, 17.7), ("the kettle", 16.5, 17.5)],
+    ("setup", "start", "end", "water"),
+    [
+        ("last coffee", 13.0, 13.2, True),  # no tent stands there: with the exposure down
+        ("the kettle", 15.5, 15.7, True),
+        ("last coffee", 15.5, 16.5, False),
+        ("last coffee", 17.0, 17.7, False),
+        ("the kettle", 16.5, 17.5, False),
+    ],
 )
-def test_what_is_advised_does_it(setup: str, start: float, end: float, tmp_path: Path) -> None:
+def test_what_is_advised_does_it(
+    setup: str, start: float, end: float, water: bool, tmp_path: Path
+) -> None:
     """Hung in the file, `gap` has nothing left to lose, and the face's fill side its allowance.
 
     The black's own reflectance, which the advice leaves aside, may darken the room a little more.
     """
-    location = read(LOCK)
+    skies_asked = BOTH[:1] if water else BOTH
+    raw, location = unreached(tmp_path) if water else (oneray.read_location(LOCK), read(LOCK))
     one = next(each for each in location.setup if each.name == setup)
-    done = treated(location, one, start_s=at(start), end_s=at(end), weathers=BOTH)
+    done = treated(location, one, start_s=at(start), end_s=at(end), weathers=skies_asked)
     assert any(each.what != "leave" for each in done.openings)
-    raw = dressed(oneray.read_location(LOCK), done)
+    assert (done.down_stops > 0.0) == water
+    raw = dressed(raw, done)
     for each in raw["setup"]:
         each.pop("kit", None)
     again = made(raw, tmp_path)
     mine = next(each for each in again.setup if each.name == setup)
     moments = every(at(start), at(end), 900.0)
-    skies = skies_of(again, moments, BOTH)
+    skies = skies_of(again, moments, skies_asked)
     for moment in gaps(again, [mine], skies)[0].times:
         for opening in moment.openings:
             assert not opening.in_frame or opening.lose_stops == 0.0
-    allowed = key_lux(mine.exposure) * 2.0 ** look_of(mine, again.kit_of(mine)).fill[1]
+    allowed = key_lux(one.exposure) * 2.0 ** look_of(mine, again.kit_of(mine)).fill[1]
     assert done.allowed_lux == pytest.approx(allowed)
     room = faces(again, [mine])[0]
     for light in room.light(skies)[0]:
         assert light.daylight_fill_lux <= allowed * 1.01 + 0.01
     assert done.left_lux <= allowed
+
+
+def fewest(windows: list[tuple[float, tuple[float, float]]], kit: Kit, down: float) -> float:
+    """The fewest layers that bring all windows, by their most stops, into their bands; or inf."""
+    total = 0.0
+    for most, (low, high) in windows:
+        counts = [
+            count
+            for count in range(LAYERS + 1)
+            for gels in combinations_with_replacement(kit.gel, count)
+            for left in [most - down - STOPS_PER_DENSITY * sum(gel.density for gel in gels)]
+            if left <= high + 1e-9 and (left >= low - 1e-9 or not count)
+        ]
+        total += min(counts, default=math.inf)
+    return total
+
+
+def unreached(folder: Path) -> tuple[dict, Location]:
+    """The lock-keeper's house were there water all round: no tent stands anywhere."""
+    raw = oneray.read_location(LOCK)
+    for room in raw["room"]:
+        for opening in room["opening"]:
+            if "wall" in opening:
+                opening["no_reach"] = "water"
+    for setup in raw["setup"]:
+        setup.pop("kit", None)
+    return raw, made(raw, folder)
+
+
+def test_the_exposure_comes_down_no_farther_than_it_must(tmp_path: Path) -> None:
+    """Not where gel alone does, nor past what the key has to spare; then with the fewest layers.
+
+    All layers that there are, and all thirds of a stop, are tried one by one.
+    """
+    _, location = unreached(tmp_path)
+    rooms = faces(location, location.setup)
+    downs = []
+    for setup, hour in product(location.setup, np.arange(7.5, 18.0)):
+        kit, wanted = location.kit_of(setup), look_of(setup, location.kit_of(setup))
+        ends = [at(hour), at(hour) + 900.0]
+        room = next(one for one in rooms if setup in one.setups)
+        done = treated(
+            location, setup, start_s=ends[0], end_s=ends[1], weathers=BOTH[:1], room=room
+        )
+        levels: dict[str, list[float]] = {}
+        above = skies_of(location, ends, BOTH[:1])
+        for moment in gaps(location, [setup], above, rooms=[room])[0].times:
+            for one in moment.openings:
+                if one.in_frame and one.stops is not None:
+                    levels.setdefault(one.opening, []).append(one.stops)
+        windows = [(max(found), wanted.window) for found in levels.values()]  # none is dressed
+        (spare,) = (one.stops for one in keys(location, [setup], rooms=[room]))
+        thirds = np.arange(0.0, spare + 1e-9, 1.0 / 3.0).tolist()
+        ways = [fewest(windows, kit, down) for down in thirds]
+        if wanted.black_reads or math.isfinite(ways[0]) or not np.isfinite(ways).any():
+            assert done.down_stops == 0.0
+            continue
+        assert 0.0 < done.down_stops <= spare
+        hung = sum(len(one.gels) for one in done.openings if one.lose_stops is not None)
+        assert hung == fewest(windows, kit, done.down_stops)
+        if not any(one.too_dark for one in done.openings):
+            less = [way for down, way in zip(thirds, ways, strict=True) if down < done.down_stops]
+            assert all(way > hung for way in less[:-1])
+        downs.append(done.down_stops)
+    assert len(downs) > 5
+
+
+def test_the_exposure_stays_where_a_tent_does_it() -> None:
+    location = read(LOCK)
+    setup = next(one for one in location.setup if one.name == "last coffee")
+    done = treated(location, setup, start_s=at(13.0), end_s=at(13.2), weathers=BOTH[:1])
+    assert [one.what for one in done.openings if one.lose_stops] == ["tent"]
+    assert done.down_stops == 0.0
 
 
 def test_one_black_fewer_is_too_light() -> None:

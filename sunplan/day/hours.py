@@ -50,9 +50,9 @@ FRAME = 64, 36  # spots that are looked for sun, across the frame and up; in a l
 LACKING_MINUTES = 2.0  # what each minute counts for that a stretch is too short; a choice
 TRIED = 4  # times as many stretches as are wanted are looked at closely
 
-State = Literal["fits", "gel", "black", "tent", "nothing", "dark", "sun"]
+State = Literal["fits", "gel", "black", "tent", "exposure", "nothing", "dark", "sun"]
 # As they are told apart first.
-STATES: tuple[State, ...] = ("gel", "black", "tent", "nothing", "dark", "sun")
+STATES: tuple[State, ...] = ("gel", "black", "tent", "exposure", "nothing", "dark", "sun")
 UNMET: tuple[State, ...] = ("nothing", "dark", "sun")
 
 
@@ -84,7 +84,8 @@ class Quarters:
     """A setup at all quarter hours (T,), seconds since 1970 UTC; `day` (T,) counts dates.
 
     `trace` is its light under the sky that is looked at, `other` under the one to compare with;
-    `sunny`: the sun shines in the first, and not in the other.
+    `sunny`: the sun shines in the first, and not in the other. `spare_stops` is what its key gives
+    more than the exposure asks.
     """
 
     setup: Setup
@@ -94,6 +95,7 @@ class Quarters:
     trace: Trace
     other: Trace
     sunny: bool
+    spare_stops: float
 
     def lose_stops(self, location: Location) -> Floats:
         """How many stops its windows must lose together, (T,); NaN where one is too dark.
@@ -114,7 +116,7 @@ class WindowFact:
 
     `stops` are where it sits, least and most, `over_stops` how far that is over the middle of its
     band; `gels` bring it into the band all the time. Where no gel does, black may, or a tent before
-    it, or nothing.
+    it, or `gels` with the exposure down and the key up as much, or nothing.
     """
 
     opening: str
@@ -359,6 +361,7 @@ def _quarters(
         traces(location, rooms, skies(location, moments, weather), tell=tell)
         for weather in weathers
     )
+    by_setup = {one.name: room for room in rooms for one in room.setups}
     return [
         Quarters(
             one,
@@ -368,6 +371,7 @@ def _quarters(
             traced[one.name],
             others[one.name],
             sunny,
+            by_setup[one.name].spare_stops(one),
         )
         for one in setups
     ]
@@ -468,11 +472,24 @@ class Facts:
     @cached_property
     def fits(self) -> Bools:
         """Whether each stack brings each window into its band at each moment, (T, W, K)."""
+        return self._fits(self.layers, 0.0)
+
+    @cached_property
+    def layers_down(self) -> list[tuple[Gel, ...]]:
+        """The same stacks for an exposure that comes down: the fewest, then the thickest (K)."""
+        return sorted(self.layers, key=lambda one: (len(one), -sum(gel.density for gel in one)))
+
+    @cached_property
+    def fits_down(self) -> Bools:
+        """Whether these do with the exposure as far down as it takes, the key up as much."""
+        return self._fits(self.layers_down, self.quarters.spare_stops)
+
+    def _fits(self, layers: Sequence[tuple[Gel, ...]], spare_stops: float) -> Bools:
         trace = self.quarters.trace
-        taken = [STOPS_PER_DENSITY * sum(gel.density for gel in one) for one in self.layers]
+        taken = [STOPS_PER_DENSITY * sum(gel.density for gel in one) for one in layers]
         low, high = trace.bands(self.location).T[..., None]
         left = trace.stops[..., None] - np.array(taken)
-        fits: Bools = (left >= low - 1e-9) & (left <= high + 1e-9)
+        fits: Bools = (left >= low - 1e-9) & (left - spare_stops <= high + 1e-9)
         if self.look.black_reads:
             fits[..., 0] |= left[..., 0] <= high[:, 0] + 1e-9
         return fits & ~trace.disk[..., None]
@@ -481,10 +498,13 @@ class Facts:
     def states(self) -> NDArray[np.intp]:
         """What can be done about each window at each moment: its number in `STATES`, (T, W)."""
         trace = self.quarters.trace
-        without = [self._without_gel(one) for one in trace.windows]
-        found = np.where(
-            self.fits.any(axis=-1), STATES.index("gel"), [STATES.index(one) for one in without]
-        ).astype(np.intp)
+        without = np.array(
+            [STATES.index(self._without_gel(one)) for one in trace.windows], dtype=np.intp
+        )
+        found = np.tile(without, (len(trace.stops), 1))
+        nothing = found == STATES.index("nothing")
+        found[nothing & self.fits_down.any(axis=-1)] = STATES.index("exposure")
+        found[self.fits.any(axis=-1)] = STATES.index("gel")
         found[self.off[1] > 0] = STATES.index("dark")
         found[trace.disk] = STATES.index("sun")
         return found
@@ -546,8 +566,10 @@ class Facts:
             (quarters.day, sun.on_mark, sun.behind, sun.in_frame, self.states, self.fill_fits)
         ).astype(np.intp)
         breaks = np.flatnonzero((same[1:] != same[:-1]).any(axis=1)) + 1
-        bits = (self.fits << np.arange(len(self.layers))).sum(axis=-1)
-        masks = np.where(self.states == STATES.index("gel"), bits, -1)
+        masks = np.full(self.states.shape, -1)
+        for state, fits in (("gel", self.fits), ("exposure", self.fits_down)):
+            bits = (fits << np.arange(len(self.layers))).sum(axis=-1)
+            masks = np.where(self.states == STATES.index(state), bits, masks)
         over, under = quarters.other.off_stops(self.location)
         other_off = (over + under).sum(axis=1)
         for begin, end in zip([0, *breaks], [*breaks, len(same)], strict=True):
@@ -591,7 +613,8 @@ class Facts:
     def _window(self, index: int, chosen: slice, taken: int) -> WindowFact:
         trace = self.quarters.trace
         state = STATES[int(self.states[chosen.start, index])]
-        gels = self.layers[taken.bit_length() - 1] if state == "gel" else ()
+        layers = {"gel": self.layers, "exposure": self.layers_down}.get(state)
+        gels = layers[taken.bit_length() - 1] if layers else ()
         return WindowFact(
             opening=trace.windows[index].name,
             state="fits" if state == "gel" and not gels else state,

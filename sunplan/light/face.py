@@ -16,6 +16,7 @@ from ..sun.position import Floats
 from .daylight import Skies
 from .indoors import Indoors, prepared
 from .lamp import Source, face_point, key_source
+from .meter import key_lux, stops
 
 TURN_DEG = 45.0  # of each side from the camera
 UP = np.array([0.0, 0.0, 1.0])
@@ -86,6 +87,11 @@ class Faces:
     def index(self, setup: Setup) -> int:
         """Which of the setups it is, by its name: it may start at another time here."""
         return [one.name for one in self.setups].index(setup.name)
+
+    def spare_stops(self, setup: Setup) -> float:
+        """What a setup's key gives its face by night over what the exposure asks; 0 at least."""
+        level = float(self.lamps[self.index(setup)][:2].max())
+        return max(0.0, stops(level, key_lux(setup.exposure)))
 
     def light(
         self,

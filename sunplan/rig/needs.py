@@ -72,7 +72,7 @@ def needs(
     done = treated(location, setup, start_s=start_s, end_s=end_s, weathers=weathers, room=room)
     unmet = [
         f"{one.opening.name}: no gel of the kit brings it down, nobody can tent it; "
-        "a curtain, the lens, another angle: see gap"
+        "a curtain, another angle: see gap"
         for one in done.openings
         if one.what == "nothing does it"
     ]
@@ -126,8 +126,16 @@ def _panel(
 
 
 def opening_jobs(done: Treated, kit: Kit) -> Iterator[Job]:
-    """Gel, black and tents."""
+    """Gel, black and tents, and what the exposure does for them."""
     setup, black = done.setup, False
+    if done.down_stops:
+        yield Job(
+            f"{setup.name}: exposure",
+            f"exposure {done.down_stops:.1f} stops down, the key up as much",
+            minutes.of("exposure"),
+            (),
+            (),
+        )
     for one in done.openings:
         label, name = f"{setup.room}: {one.opening.name}: {one.what}", one.opening.name
         if one.what == "gel":

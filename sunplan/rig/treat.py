@@ -1,8 +1,9 @@
 """What each opening needs through a setup: left as it is, gel, black, or a tent outside.
 
-A window in frame is brought into the look. An opening out of frame is blacked only where its light
-fills the shadows more than the look allows, the strongest first. What is left of the allowance says
-how large a gap in the black may stay.
+A window in frame is brought into the look. Where neither gel alone nor a tent does it, the exposure
+comes down (lens, ISO or a filter before it) and the key goes up as much, as far as it can. An
+opening out of frame is blacked only where its light fills the shadows more than the look allows,
+the strongest first. What is left of the allowance says how large a gap in the black may stay.
 """
 
 from __future__ import annotations
@@ -17,9 +18,9 @@ import numpy as np
 from ..light.daylight import Weather, skies_of
 from ..light.face import SPOTS, Faces, faces
 from ..light.gap import STOPS_PER_DENSITY, OpeningGap, gaps_in, gels_for
-from ..light.look import look_of
+from ..light.look import Band, Look, look_of
 from ..light.meter import key_lux
-from ..location.kit import Gel
+from ..location.kit import Gel, Kit
 from ..location.model import Setup
 from ..location.read import Location
 from ..room.aperture import Aperture
@@ -31,6 +32,7 @@ from ..sun.search import Bools
 
 STEP_S = 900.0
 SUN_STEP_S = 60.0
+THIRD = 1.0 / 3.0  # of a stop: the steps that lenses and meters are marked in
 What = Literal["leave", "gel", "black", "tent", "nothing does it"]
 
 
@@ -40,8 +42,8 @@ class Treatment:
 
     `gives_lux` is the most daylight that the face's fill side gets through it untreated.
     `lose_stops` is the most that it must lose in frame, None out of frame; `after_stops` where it
-    then sits, brightest and darkest, and `too_dark` whether that falls below its band. `sunlit`:
-    direct sun comes through in that time.
+    then sits, brightest and darkest, with its gel on and the exposure down, and `too_dark` whether
+    that falls below its band. `sunlit`: direct sun comes through in that time.
     """
 
     opening: Aperture
@@ -70,14 +72,16 @@ class Treatment:
 class Treated:
     """All openings of a setup's room through its time, seconds since 1970 UTC.
 
-    `allowed_lux` is the daylight that the look leaves the fill side, `left_lux` what there is of
-    it after all treatments.
+    `down_stops` is how far the exposure comes down, the key up as much. `allowed_lux` is the
+    daylight that the look leaves the fill side at the setup's own exposure, `left_lux` what there
+    is of it after all treatments.
     """
 
     setup: Setup
     start_s: float
     end_s: float
     openings: tuple[Treatment, ...]
+    down_stops: float
     allowed_lux: float
     left_lux: float
 
@@ -230,49 +234,110 @@ def decided(location: Location, light: Levels, start_s: float, end_s: float) -> 
     apertures = light.room.room.beam.apertures
     gives = light.gives[chosen].max(axis=0)
     kit, wanted = location.kit_of(setup), look_of(setup, location.kit_of(setup))
-    allowed = key_lux(setup.exposure) * 2.0 ** wanted.fill[1]
     sunlit = light.sunny(start_s, end_s)
     looks = [openings for moment in light.gaps[chosen] for openings in moment]
+    filmed = [
+        _filmed(opening, [each[row] for each in looks], wanted)
+        for row, opening in enumerate(apertures)
+    ]
+    down = 0.0
+    if not wanted.black_reads:
+        down = _down([one for one in filmed if one], kit, light.room.spare_stops(setup))
     found: list[Treatment] = []
-    for row, opening in enumerate(apertures):
-        seen = [each[row] for each in looks if each[row].in_frame]
-        lose = max((one.lose_stops or 0.0 for one in seen), default=None)
+    for row, (opening, seen) in enumerate(zip(apertures, filmed, strict=True)):
         what: What = "leave"
         gels: tuple[Gel, ...] = ()
-        if lose:
-            seen_at = [one.stops for one in seen if one.stops is not None]
-            brightest, darkest = max(seen_at), min(seen_at)
-            band = wanted.band(opening.opening.dressing)
-            gels = gels_for(kit, brightest, band, darkest_stops=darkest)
-            gels = () if wanted.black_reads else gels
-            what = "gel" if gels else _without_gel(seen, black_reads=wanted.black_reads)
+        if seen and seen.lose_stops:
+            brings = None if wanted.black_reads else seen.gels(kit, down)
+            gels = brings or ()
+            if brings is None:
+                what = _without_gel(seen, black_reads=wanted.black_reads)
+            elif gels:
+                what = "gel"
         after, dark = None, False
         if seen and what in ("leave", "gel"):
-            taken = STOPS_PER_DENSITY * sum(gel.density for gel in gels)
-            left = [one.stops - taken for one in seen if one.stops is not None]
-            after = max(left), min(left)
-            dark = not wanted.black_reads and after[1] < wanted.band(opening.opening.dressing)[0]
+            after = seen.after(gels, down)
+            dark = not wanted.black_reads and after[1] < seen.band[0]
         found.append(
             Treatment(
                 opening,
                 what,
                 gels,
                 float(gives[row]),
-                lose,
+                seen.lose_stops if seen else None,
                 bool(sunlit[row]),
                 after,
                 dark,
             )
         )
+    allowed = key_lux(setup.exposure) * 2.0 ** wanted.fill[1]
     found = _blacked(found, allowed)
     rest = sum(one.gives_lux * one.passes for one in found)
-    return Treated(setup, start_s, end_s, tuple(found), allowed, rest)
+    return Treated(setup, start_s, end_s, tuple(found), down, allowed, rest)
 
 
-def _without_gel(seen: Sequence[OpeningGap], *, black_reads: bool) -> What:
+@dataclass(frozen=True)
+class _Filmed:
+    """A window in frame through a while: its most and least stops, and the band it should sit in.
+
+    `lose_stops` is the most it must lose; `tent`: somebody can work outside before it.
+    """
+
+    most: float
+    least: float
+    band: Band
+    lose_stops: float
+    tent: bool
+
+    def gels(self, kit: Kit, down: float) -> tuple[Gel, ...] | None:
+        """The gel it takes with the exposure so far down; None where none brings it there."""
+        if self.most - down <= self.band[1] + 1e-9:
+            return ()
+        return gels_for(kit, self.most - down, self.band, darkest_stops=self.least - down) or None
+
+    def after(self, gels: Sequence[Gel], down: float) -> tuple[float, float]:
+        """Where it then sits, brightest and darkest."""
+        taken = STOPS_PER_DENSITY * sum(gel.density for gel in gels) + down
+        return self.most - taken, self.least - taken
+
+
+def _filmed(opening: Aperture, seen: Sequence[OpeningGap], wanted: Look) -> _Filmed | None:
+    levels = [one.stops for one in seen if one.in_frame and one.stops is not None]
+    if not levels:
+        return None
+    return _Filmed(
+        most=max(levels),
+        least=min(levels),
+        band=wanted.band(opening.opening.dressing),
+        lose_stops=max(one.lose_stops or 0.0 for one in seen if one.in_frame),
+        tent=opening.from_ground,
+    )
+
+
+def _down(filmed: Sequence[_Filmed], kit: Kit, spare_stops: float) -> float:
+    """How far the exposure comes down so that gel brings all windows into their bands.
+
+    0 where gel alone does, where a tent does the rest, or where nothing does. Else so far that the
+    fewest layers do, rather none too dark then, and no farther than that takes.
+    """
+    if all(one.tent for one in filmed if one.gels(kit, 0.0) is None):
+        return 0.0
+    ways: list[tuple[bool, int, float]] = []
+    for third in range(1, int(spare_stops / THIRD + 1e-9) + 1):
+        down = third * THIRD
+        gels = [one.gels(kit, down) for one in filmed]
+        if any(each is None for each in gels):
+            continue
+        ends = [one.after(each or (), down)[1] for one, each in zip(filmed, gels, strict=True)]
+        dark = any(end < one.band[0] for one, end in zip(filmed, ends, strict=True))
+        ways.append((dark, sum(len(each or ()) for each in gels), down))
+    return min(ways)[2] if ways else 0.0
+
+
+def _without_gel(seen: _Filmed, *, black_reads: bool) -> What:
     if black_reads:
         return "black"
-    return "tent" if seen[0].tent else "nothing does it"
+    return "tent" if seen.tent else "nothing does it"
 
 
 def _blacked(found: Sequence[Treatment], allowed_lux: float) -> list[Treatment]:

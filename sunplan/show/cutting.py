@@ -79,6 +79,7 @@ def answer(
                 "room": one.setup.room,
                 "from": iso(one.start_s, zone),
                 "to": iso(one.end_s, zone),
+                "down_stops": one.down_stops,
                 "allowed_lux": one.allowed_lux,
                 "left_lux": one.left_lux,
                 "leak_share": one.leak_share,
@@ -121,6 +122,11 @@ def told(
                 for each in one.openings
             ],
         )
+        if one.down_stops:
+            yield (
+                f"  with the exposure {one.down_stops:.1f} stops down (lens, ISO or a filter), the "
+                "key up as much"
+            )
         yield from _leak(one, units)
         asked += dangers(one)
     yield ""

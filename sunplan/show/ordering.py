@@ -104,8 +104,8 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
             )
         for name in one.way.unsolved:
             yield (
-                f"  NOT SOLVED: no gel brings {name} down, nobody can tent it; a curtain, the "
-                "lens, another angle: see gap"
+                f"  NOT SOLVED: no gel brings {name} down, nobody can tent it; a curtain, another "
+                "angle: see gap"
             )
     yield ""
     yield from dropped(found)

@@ -318,6 +318,10 @@ def _window(one: WindowFact) -> str:
     if one.state == "gel":
         many = " + ".join(gel.name for gel in one.gels)
         return f"{over}: {many} {'bring' if len(one.gels) > 1 else 'brings'} it"
+    if one.state == "exposure":
+        many = " + ".join(gel.name for gel in one.gels)
+        gel = f"{many} and " if many else ""
+        return f"{over}: {gel}the exposure down, the key up as much"
     if one.state == "black":
         return f"{over}: no gel brings it, only black"
     if one.state == "tent":
