@@ -450,6 +450,22 @@ def test_dusk_in_a_week_is_a_row_a_date_and_sky() -> None:
     assert f"a stop more light inside {least:.0f} to {most:.0f} min later in the morning" in said
 
 
+def test_dusk_is_told_though_it_is_short() -> None:
+    """A quarter hour at which the window fits by itself, by `gap`, comes first: nature does it."""
+    place, day = location("lock-house"), date(2027, 3, 21)
+    setup = next(one for one in place.setup if one.name == "last coffee")
+    span = (time(12), time(19, 45))
+    (found,) = hours(place, [setup], day, day, between=span, weathers=(CLEAR, OVERCAST), best=3)
+    first = found.stretches[0]
+    assert first.fits
+    assert first.start_s == first.end_s
+    above = skies(place, [first.start_s], CLEAR)
+    (opening,) = (one for one in gaps(place, [setup], above)[0].times[0].openings if one.in_frame)
+    low, high = look_of(setup, place.kit_of(setup)).window
+    assert opening.stops is not None
+    assert low <= opening.stops <= high
+
+
 def test_the_first_date_is_called_date_as_elsewhere() -> None:
     asked = ("--setup", "cannot sleep", "--best", "1", "--between", "17:00-18:00")
     one, other = (

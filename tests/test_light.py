@@ -16,6 +16,7 @@ from sunplan.light.look import look
 from sunplan.light.outdoors import Surfaces, outdoors
 from sunplan.location.model import Exposure, Opening
 from sunplan.location.read import Location
+from sunplan.sun.calendar import every
 from sunplan.sun.position import positions
 
 NOON = datetime(2026, 3, 20, 11, 40, tzinfo=UTC).timestamp()
@@ -400,6 +401,45 @@ def test_dressing_advised(
         hung = seen(raw, tmp_path, moment, sky)[0].openings[0]
         assert hung.lose_stops == 0.0
         assert hung.hang is None
+
+
+def test_closing_is_told_wherever_it_does(tmp_path: Path) -> None:
+    """A kit with one grade of gel: every closing that the key allows is tried, a hundredth apart.
+
+    What is told brings the window into its band; where nothing is told, nothing does.
+    """
+    raw = bare()
+    raw["setup"][0] |= {"plays": "dusk", "kit": "one"}
+    raw["setup"][0]["key"] = {"lamp": "led 60", "from": [1.0, 2.4], "height": 1.8}
+    shelf = tmp_path / "shared" / "kits"
+    shelf.mkdir(parents=True)
+    lamp = 'name = "led 60"\nlux_at_1m = 9000\nbeam = 55\nwatts = 70\nbalance = 5600\n'
+    gel = '[[gel]]\nname = "nd .6"\ndensity = 0.6\n'
+    (shelf / "one.toml").write_text(f'name = "one"\n[[lamp]]\n{lamp}{gel}', encoding="utf-8")
+    place = made(raw, tmp_path)
+    start = datetime(2026, 3, 20, 6, tzinfo=UTC).timestamp()
+    above = daylight.skies(
+        place, every(start, start + 43200.0, 300.0), daylight.Weather("overcast")
+    )
+    found = gaps(place, place.setup, above)[0]
+    low, high = found.look.window
+    short = 0
+    for at in found.times:
+        (one,) = at.openings
+        assert one.stops is not None
+        if not one.lose_stops:
+            continue
+        spare = meter.stops(at.face.key_lux, found.key_lux)
+        layer = 0.6 * math.log2(10.0)  # by definition of density
+        taken = [layer * count for count in range(3)]
+        left = one.stops - np.add.outer(np.arange(0.0, spare, 0.01), taken)
+        does = bool(((left >= low) & (left <= high)).any())
+        told = one.stops - one.stop_down - layer * len(one.gels_then)
+        if one.stop_down:
+            assert low - 0.01 <= told <= high + 0.01
+            short += one.stop_down < min(spare, one.lose_stops) - 0.01
+        assert (bool(one.stop_down) or bool(one.gels)) == does
+    assert short > 3
 
 
 def test_no_tent_upstairs(tmp_path: Path) -> None:

@@ -166,6 +166,11 @@ class Stretch:
         """How long it lasts."""
         return (self.end_s - self.start_s) / MINUTE_S
 
+    @property
+    def fits(self) -> bool:
+        """Whether there are windows in frame, and all fit by themselves."""
+        return bool(self.windows) and all(one.state == "fits" for one in self.windows)
+
     def like(self, other: Stretch) -> bool:
         """Whether the same can be said of another at about the same time of day."""
         same = (self.on_mark, self.behind, self.in_frame, self.fill_fits) == (
@@ -262,7 +267,8 @@ def hours(
         room = next(one for one in rooms if setup in one.setups)
         facts = Facts(location, quarters, first, odds)
         every_one = list(facts.stretches())
-        lasting = [one for one in every_one if one.minutes] or every_one
+        # A quarter hour alone is no time to shoot in, unless nature does it all just then.
+        lasting = [one for one in every_one if one.minutes or one.fits] or every_one
         ranked = _unlike(sorted(lasting, key=lambda one: one.expected_cost), TRIED * best)
         close = [
             _closely(location, one, room, weathers)

@@ -228,6 +228,26 @@ def _dressing(levels: Floats, grey: float, wanted: Look, kit: Kit) -> Dressing:
     return min(found, key=lambda each: each[0])[1] if found else NO_DRESSING
 
 
+def _closed(
+    kit: Kit, at: float, band: Band, spare_stops: float, *, gel: bool
+) -> tuple[float, tuple[Gel, ...]]:
+    """How far the lens closes, and the gel on top; no closing where that is not enough.
+
+    As far as the key has stops to spare, or as it takes; else as far as the fewest layers leave.
+    """
+    lose, middle = over(at, band), sum(band) / 2
+    close = max(0.0, min(lose, spare_stops))
+    then = gels_for(kit, at - close, band) if gel else ()
+    if lose <= close or then:
+        return close, then
+    if gel:
+        for taken, chosen in sorted(_layers(kit.gel, LAYERS), key=lambda one: len(one[1])):
+            rest = at - taken - middle
+            if 0.0 < rest <= close:
+                return rest, chosen
+    return 0.0, ()
+
+
 def _opening_gaps(
     one: Window, skies: Skies, grey: float, wanted: Look, kit: Kit, spare_stops: Sequence[float]
 ) -> list[OpeningGap]:
@@ -251,10 +271,7 @@ def _opening_gaps(
     for row, (level, lose) in enumerate(zip(levels.tolist(), above, strict=True)):
         at, sun = stops(level, grey), bool(suns[row])
         gels = gels_for(kit, at, band) if lose and not sun else ()
-        close = max(0.0, min(lose, spare_stops[row]))
-        then = gels_for(kit, at - close, band) if not sun else ()
-        if lose > close and not then:
-            close = 0.0  # it would not be enough
+        close, then = _closed(kit, at, band, spare_stops[row] if lose else 0.0, gel=not sun)
         hang, hang_gels = hung[row]
         if gels and len(hang_gels) >= len(gels):
             hang, hang_gels = NO_DRESSING  # it would save no gel

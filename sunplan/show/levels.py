@@ -154,7 +154,7 @@ def advice(one: OpeningGap) -> str:
         ways.append(" + ".join([one.hang, *([_layers(one.hang_gels)] if one.hang_gels else [])]))
     if one.gels:
         ways.append(_layers(one.gels))
-    if one.stop_down:
+    if one.stop_down >= 0.05:  # as it is told
         then = f", {_layers(one.gels_then)}" if one.gels_then else ""
         ways.append(f"close {one.stop_down:.1f}{then}")
     if one.black and one.black_fits:
