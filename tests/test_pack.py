@@ -165,3 +165,37 @@ def test_cautions_are_those_of_the_plan() -> None:
     for hazard in {"mirror", "wind", "overhead", "steps", "roof"} - asked:
         assert f"{hazard[0].upper()}{hazard[1:]}: " not in told
     assert " is safe" not in told
+
+
+def test_a_contrast_that_nothing_brings_is_told(tmp_path: Path) -> None:
+    """The ratio is that of `negative` where all openings are left as they are.
+
+    A key that is thrown off something is rigged so.
+    """
+    raw = bare()
+    raw["room"][0]["opening"][0]["size"] = [0.3, 0.3]
+    raw["setup"][0] |= {"plays": "day", "contrast": 64}
+    raw["setup"][0]["camera"] |= {"at": [2.0, 0.3], "toward": [2.0, 2.9]}
+    raw["setup"][0]["key"] = {
+        "lamp": "led 60",
+        "from": [1.0, 2.4],
+        "height": 1.8,
+        "off": {"wall": "d"},
+    }
+    made(raw, tmp_path)
+    file = str(next(tmp_path.glob("*.toml")))
+    asked = ("--date", "2027-03-20", "--json")
+    told = json.loads(command("pack", file, *asked, "--from", "11:00").stdout)
+    (slot,) = told["running"]
+    assert any(job["what"] == "led 60 off wall D" for job in slot["jobs"])
+    (lack,) = (one for one in slot["unmet"] if "key to fill" in one)
+    start, end = (datetime.fromisoformat(slot[key]) for key in ("shoot_from", "shoot_to"))
+    middle = start + (end - start) / 2
+    panels = json.loads(
+        command("negative", file, *asked, "--at", f"{middle:%H:%M:%S}", "--sky", "clear").stdout
+    )
+    before = panels["setups"][0]["ratio_before"]
+    assert lack == (
+        f"key to fill {before:.1f} : 1 instead of 64, and no panel of the kit brings it: "
+        "see negative"
+    )

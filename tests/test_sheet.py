@@ -229,6 +229,21 @@ def test_every_flag_with_its_size(day: Plan, told: list[str]) -> None:
     assert count > 0
 
 
+def test_no_alarm_for_sun_at_another_hour(tmp_path: Path) -> None:
+    """The kit has no flag for the noon's sun on the mark; shot in the evening it wants none."""
+    raw = places.bare()
+    raw["setup"][0] |= {"plays": "day", "minutes": 15, "start": "18:15", "kit": "none"}
+    shelf = tmp_path / "shared" / "kits"
+    shelf.mkdir(parents=True)
+    (shelf / "none.toml").write_text('name = "none"\n', encoding="utf-8")
+    found = plan(places.made(raw, tmp_path), date(2027, 3, 20))
+    assert found.flags[0].unmet == ("window",)
+    (room,) = sheet.figures(found)["rooms"]
+    assert [one["time"] for one in room["setups"]] == ["18:15 – 18:30"]
+    assert room["unmet"] == []
+    assert not any("sun" in line for line in room["setups"][0]["lacks"])
+
+
 def test_care_on_every_page(day: Plan, told: list[str]) -> None:
     cover, *rooms = told
     assert all("Never look at the sun" in page for page in told)

@@ -76,7 +76,9 @@ def way(
     chosen = light.within(start_s, end_s)
     if setup.contrast is not None and light.ratio(done.passing, chosen) < setup.contrast:
         label = f"{setup.name}: negative"
-        jobs.append(Job(label, "negative fill", minutes.of("panel"), (), ("stands",)))
+        jobs.append(
+            Job(label, "negative fill, if pack has a panel", minutes.of("panel"), (), ("stands",))
+        )
     looks = [openings for moment in light.gaps[chosen] for openings in moment]
     dark = any((one.raise_stops or 0.0) > DARK_FROM for openings in looks for one in openings)
     return Way(

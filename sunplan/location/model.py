@@ -460,6 +460,17 @@ class Key(Part):
         None, description="a table { wall } or { at, height, size, reflectance, mirror }"
     )
 
+    @property
+    def named(self) -> str:
+        """The lamp with what its light goes through or is thrown off."""
+        if self.frame is not None:
+            return f"{self.lamp} through {self.frame}"
+        if self.off is None:
+            return self.lamp
+        if self.off.wall is not None:
+            return f"{self.lamp} off wall {self.off.wall.strip().upper()}"
+        return f"{self.lamp} off a {'mirror' if self.off.mirror else 'board'}"
+
     @model_validator(mode="after")
     def _frame_or_off(self) -> Self:
         if self.frame is not None and self.off is not None:

@@ -89,7 +89,12 @@ def needs(
         for name in found.unmet
         if name not in done.covered
     ]
-    panel = _panel(location, done, room, weathers)
+    ratio, panel = _panel(location, done, room, weathers)
+    if ratio is not None and panel is None:
+        unmet.append(
+            f"key to fill {ratio:.1f} : 1 instead of {setup.contrast:g}, and no panel of the kit "
+            "brings it: see negative"
+        )
     jobs = [
         *opening_jobs(done, kit),
         *flag_jobs(location, setup, flags, kit),
@@ -109,20 +114,23 @@ def needs(
 
 def _panel(
     location: Location, done: Treated, room: Faces, weathers: Sequence[Weather]
-) -> Panel | None:
-    """The black that brings the ratio, in the weather that fills most; None: none, or none does."""
+) -> tuple[float | None, Panel | None]:
+    """The ratio in the weather that fills most, where it falls short, and the black that brings it.
+
+    None for what is not: no ratio short of what is wanted, no panel that does it.
+    """
     setup = done.setup
     if setup.contrast is None:
-        return None
+        return None, None
     middle = (done.start_s + done.end_s) / 2
     above = skies_of(location, [middle], weathers)
     index = room.index(setup)
 
     ratios = [one.ratio for one in room.light(above, done.passing)[index]]
     if min(ratios) >= setup.contrast:
-        return None
+        return None, None
     worst = above.each[ratios.index(min(ratios))]
-    return negative(location, setup, worst, room=room, passing=done.passing).best
+    return min(ratios), negative(location, setup, worst, room=room, passing=done.passing).best
 
 
 def opening_jobs(done: Treated, kit: Kit) -> Iterator[Job]:
@@ -235,8 +243,8 @@ def key_jobs(setup: Setup, kit: Kit) -> Iterator[Job]:
     if setup.key.off is not None and setup.key.off.mirror:
         found.append("mirror")
     yield Job(
-        label=f"lamp {lamp.name} {setup.key.frame} at {where}",
-        words=f"{lamp.name}" + (f" through {setup.key.frame}" if setup.key.frame else ""),
+        label=f"lamp {setup.key.named} at {where}",
+        words=setup.key.named,
         minutes=minutes.of("lamp"),
         things=tuple(things),
         hazards=tuple(found),

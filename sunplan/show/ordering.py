@@ -122,7 +122,7 @@ def dropped(found: Ordered) -> Iterable[str]:
     for setup in found.best.dropped:
         yield (
             f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, worth {setup.worth:g}: no start "
-            "leaves time to rig it, shoot it and strike it within the hours"
+            "leaves time to rig it, shoot it and strike it beside the others"
         )
 
 

@@ -258,7 +258,7 @@ def _room(plan: Plan, room: Room) -> Figures:
         "unmet": [
             f"{one.setup.name}: no flag of the kit keeps the sun through {name} off the mark"
             for one in plan.flags
-            if one.setup.room == room.name
+            if one.setup.room == room.name and one.setup.name not in slots  # else its own box does
             for name in one.unmet
         ],
         "cut": _cut(plan, room),
@@ -349,9 +349,8 @@ def _setup(plan: Plan, room: Room, setup: Setup, slot: Slot | None) -> Figures:
         ("set to", exposed(setup.exposure)),
     ]
     if key is not None:
-        through = "" if key.frame is None else f" through {key.frame}"
         at = _spot(location, room, key.at)
-        lines.append(("key", f"{key.lamp}{through}, {about(key.height, units)} high, {at}"))
+        lines.append(("key", f"{key.named}, {about(key.height, units)} high, {at}"))
         light = next(one for one in plan.keys if one.setup.name == setup.name)
         if light.stops > 0:
             lines.append(("", f"to sit at key, by night: {dimmed(light)}"))

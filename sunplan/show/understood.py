@@ -109,9 +109,8 @@ def camera_lines(setup: Setup, units: Units) -> Iterable[str]:
     )
     yield f"{exposed(setup.exposure)}; {setup.minutes:g} min to shoot"
     if setup.key is not None:
-        through = "" if setup.key.frame is None else f" through {setup.key.frame}"
         yield (
-            f"key {setup.key.lamp}{through} from {_spot(setup.key.at, units)}, "
+            f"key {setup.key.named} from {_spot(setup.key.at, units)}, "
             f"{format_length(setup.key.height, units)} high"
         )
 
