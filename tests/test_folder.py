@@ -7,7 +7,9 @@ import signal
 from datetime import date
 from pathlib import Path
 
+import icalendar
 import places
+import pypdf
 import pytest
 
 from sunplan.day.plan import Plan, plan
@@ -21,6 +23,24 @@ PICTURES = {"rooms.png", "day.png", "sun-room.png", "gap.png", "flags-watch.png"
 @pytest.fixture(scope="module")
 def day(tmp_path_factory: pytest.TempPathFactory) -> Plan:
     return plan(places.made(places.bare(), tmp_path_factory.mktemp("place")), date(2027, 3, 20))
+
+
+def test_a_day_on_which_nothing_fits(tmp_path: Path) -> None:
+    """It is written all the same, and says so on paper, in text and on the page."""
+    raw = places.bare()
+    raw["day"] = {"call": "09:00", "wrap": "09:10"}
+    found = plan(places.made(raw, tmp_path), date(2027, 3, 20))
+    assert found.pack is not None
+    assert found.pack.running.slots == ()
+    out = tmp_path / "day"
+    names = folder.write(found, out)
+    assert set(names) <= NAMES | PICTURES
+    says = "DOES NOT FIT: watch"
+    assert says in pypdf.PdfReader(out / "plan.pdf").pages[0].extract_text()
+    assert says in (out / "plan.txt").read_text(encoding="utf-8")
+    assert "does not fit into this day" in (out / "plan.html").read_text(encoding="utf-8")
+    events = icalendar.Calendar.from_ical((out / "plan.ics").read_bytes()).walk("VEVENT")
+    assert not any(str(one["SUMMARY"]).startswith(("Rig", "Shoot", "Strike")) for one in events)
 
 
 def test_its_own_folder_is_replaced_and_nothing_else_is_left(day: Plan, tmp_path: Path) -> None:

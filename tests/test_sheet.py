@@ -233,6 +233,7 @@ def test_no_alarm_for_sun_at_another_hour(tmp_path: Path) -> None:
     """The kit has no flag for the noon's sun on the mark; shot in the evening it wants none."""
     raw = places.bare()
     raw["setup"][0] |= {"plays": "day", "minutes": 15, "start": "18:15", "kit": "none"}
+    raw["setup"][0]["camera"] |= {"at": [2.0, 0.3], "toward": [2.0, 2.9]}
     shelf = tmp_path / "shared" / "kits"
     shelf.mkdir(parents=True)
     (shelf / "none.toml").write_text('name = "none"\n', encoding="utf-8")

@@ -75,6 +75,8 @@ class Running:
     @property
     def end_s(self) -> float:
         """When everything is down."""
+        if not self.slots:
+            return self.clock.call_s
         return self.clock.after(self.slots[-1].shoot_s[1], self.last_strike_minutes)
 
     @property

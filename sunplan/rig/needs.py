@@ -159,7 +159,7 @@ def opening_jobs(done: Treated, kit: Kit) -> Iterator[Job]:
                 # Head and foot of the window's cloth, or of the tent's front.
                 ends = 2 * [pieces[0].width_m]
                 things.append((longest, battens_needed(ends, longest.length)))
-            if one.what == "tent":
+            if one.what == "tent" and kit.stand:
                 things += _on_stands(kit, max(kit.stand, key=lambda each: each.load), 2, 2)
             words = (
                 f"black over {name}"

@@ -98,7 +98,7 @@ def _told(lines: Iterable[str]) -> str:
 
 def _work(plan: Plan) -> Iterator[Entry]:
     """Rigging, shooting, moving flags, striking."""
-    if plan.pack is None:
+    if plan.pack is None or not plan.pack.running.slots:
         return
     slots = plan.pack.running.slots
     for slot in slots:
