@@ -6,7 +6,9 @@ message. 1: anything else, a defect.
 
 from __future__ import annotations
 
+import contextlib
 import gc
+import io
 import os
 import signal
 import sys
@@ -466,6 +468,9 @@ def ask(
     paper: Annotated[
         PaperName | None, typer.Option("--paper", help="Of the PDF; else by the file's units.")
     ] = None,
+    force: Annotated[
+        bool, typer.Option("--force", help="With --out: replace files that are there.")
+    ] = False,
     as_json: Json = False,
     as_csv: Annotated[
         bool,
@@ -510,9 +515,12 @@ def ask(
         asked = of_room(asked, room)
     if out:
         from .show import handing
+        from .show.writing import check_free
 
         if as_json or as_csv:
             raise InputError("--out: goes without --json and --csv")
+        for path in out:
+            check_free(path, force=force)
         chosen = None if paper is None else paper.value
         typer.echo(handing.write(location, asked, out, paper=chosen), nl=False)
     elif as_json:
@@ -556,7 +564,7 @@ def skyline(
     r"""A few sightings from the spot as [\[skyline]] and [\[outside]] tables."""
     from .api import Told, rows_of
     from .day.asked import a_date
-    from .location.compass import decimal_year, declination
+    from .location.compass import FIRST_DAY, LAST_DAY, decimal_year, declination
     from .location.read import read
     from .location.sightings import building as a_building
     from .location.sightings import sight as a_sight
@@ -571,6 +579,11 @@ def skyline(
     declined = 0.0
     if magnetic:
         day = today(location.timezone) if date is None else a_date(date)
+        if not FIRST_DAY <= day <= LAST_DAY:
+            raise InputError(
+                f"--date {day}: the World Magnetic Model at hand holds from {FIRST_DAY} to "
+                f"{LAST_DAY}; expected a date within, or true bearings without --magnetic"
+            )
         site = location.site
         declined = declination(site.latitude, site.longitude, year=decimal_year(day)).degrees
     found = tables(
@@ -1020,18 +1033,54 @@ def _run(call: Callable[[], Any]) -> int:
     except SunplanError as error:
         print(error, file=sys.stderr)
         return 2
-    except Interrupted:
+    except OSError as error:  # a name too long, a disk that is full
+        what = "standard output" if error.filename is None else error.filename
+        print(f"{what}: {error.strerror}", file=sys.stderr)
+        return 2
+    except BaseException:
+        if not Interrupted.came:
+            raise
         print("interrupted: nothing was written", file=sys.stderr)
         return INTERRUPTED
     return 0
 
 
 class Interrupted(BaseException):
-    """Ctrl-C, as ours: the parser would end without a word."""
+    """Ctrl-C, as ours: the parser would end without a word.
+
+    `came`: some imports make another error of it.
+    """
+
+    came = False
 
 
 def _interrupt(_signal: int, _frame: FrameType | None) -> None:
+    Interrupted.came = True
     raise Interrupted
+
+
+def _speak() -> None:
+    """Words as UTF-8 where a file or another program reads them, as a terminal can elsewhere."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            coding = None if stream.isatty() else "utf-8"
+            stream.reconfigure(encoding=coding, errors="replace")
+    # A reader that has enough, such as head, ends it without a word.
+    if hasattr(signal, "SIGPIPE") and isinstance(sys.stdout, io.TextIOWrapper):
+        signal.signal(signal.SIGPIPE, signal.SIG_DFL)
+
+
+def _flushed(call: Callable[[], Any]) -> None:
+    """What is said has gone out when it ends; where it cannot, nothing is tried again."""
+    try:
+        try:
+            call()
+        finally:
+            sys.stdout.flush()
+    except OSError:
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise
 
 
 def main() -> None:
@@ -1041,7 +1090,9 @@ def main() -> None:
     gc.set_threshold(50_000, 20, 20)  # less often over all that was imported: a run is short
     in_command.set(True)
     signal.signal(signal.SIGINT, _interrupt)
+    Interrupted.came = False
+    _speak()
     try:
-        sys.exit(_run(app))
+        sys.exit(_run(lambda: _flushed(app)))
     finally:
         gc.freeze()  # what is left goes with the process: nobody searches it for what to free

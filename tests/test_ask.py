@@ -484,6 +484,19 @@ def test_the_command(tmp_path: Path) -> None:
     assert '["3 ft 2 in", "4 ft 2 in"]' in file.read_text(encoding="utf-8")
 
 
+def test_answers_are_not_written_over(tmp_path: Path) -> None:
+    file, answers = demo("lock-house", tmp_path), tmp_path / "answers.csv"
+    assert run("ask", file, "--out", answers).returncode == 0
+    answers.write_text("filled in")
+    done = run("ask", file, "--out", tmp_path / "form.txt", "--out", answers)
+    assert done.returncode == 2
+    assert "answers.csv: exists already; give another name, or --force" in done.stderr
+    assert answers.read_text() == "filled in"
+    assert not (tmp_path / "form.txt").exists()
+    assert run("ask", file, "--out", answers, "--force").returncode == 0
+    assert answers.read_text(encoding="utf-8-sig").startswith("id,")
+
+
 def test_for_programs(tmp_path: Path) -> None:
     """The questions, and what was changed by which row, as JSON and as rows."""
     file, answers = demo("lock-house", tmp_path), tmp_path / "answers.csv"

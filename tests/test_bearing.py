@@ -1142,3 +1142,28 @@ def test_readings_far_off(
     site = location.site.model_copy(update={"plan_up": file[0], "plan_up_error": file[1]})
     found = asked(location.model_copy(update={"site": site}), *pairs)
     assert [one.doubt for one in found.measured] == doubts
+
+
+def test_written_with_the_permissions_it_had(tmp_path: Path) -> None:
+    file = tmp_path / "house.toml"
+    file.write_bytes(HOUSE)
+    file.chmod(0o640)
+    asked = ("bearing", file, "--compass-true", "kitchen A: 102 ±2", "--write")
+    done = command(*asked)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert file.stat().st_mode & 0o777 == 0o640
+    file.write_bytes(HOUSE)
+    file.chmod(0o440)
+    done = command(*asked)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "cannot be written: it is read-only" in done.stderr
+    assert file.read_bytes() == HOUSE
+
+
+def test_a_doubtful_reading_is_not_written(tmp_path: Path) -> None:
+    file = tmp_path / "house.toml"
+    file.write_bytes(HOUSE)
+    done = command("bearing", file, "--compass-true", "kitchen A: 350 ±2", "--write")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "another wall, or its other end?" in done.stderr
+    assert file.read_bytes() == HOUSE

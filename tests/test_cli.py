@@ -9,6 +9,7 @@ import math
 import os
 import pty
 import re
+import signal
 import subprocess
 import sys
 from datetime import datetime
@@ -112,6 +113,31 @@ def test_check_tells_what_may_be_off(tmp_path: Path) -> None:
     assert (place["size_error_m"], place["place_error_m"]) == (0.1, 0.2)
     told = run("check", written(bare(), tmp_path)).stdout
     assert not any(word in told for word in ("±", "places of", "sizes of", "skyline"))
+
+
+def test_output_that_cannot_go_out() -> None:
+    """A full disk is told; a reader that has enough ends it without a word."""
+    check = [sys.executable, "-m", "sunplan", "check", str(LOCK)]
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(check, stdout=full, stderr=subprocess.PIPE, text=True, timeout=60)
+    assert (done.returncode, done.stderr) == (2, "standard output: No space left on device\n")
+    reader, writer = os.pipe()
+    os.close(reader)
+    done = subprocess.run(check, stdout=writer, stderr=subprocess.PIPE, text=True, timeout=60)
+    os.close(writer)
+    assert done.stderr == ""
+    assert done.returncode == -signal.SIGPIPE
+
+
+def test_output_is_utf_8_whatever_the_machine_writes() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "sunplan", "check", str(LOCK)],
+        capture_output=True,
+        env={**os.environ, "PYTHONIOENCODING": "cp1252"},
+        timeout=60,
+    )
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert "─" in done.stdout.decode("utf-8")
 
 
 def test_nobody_is_sent_where_nobody_can_stand(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ import pypdf
 import pytest
 
 from sunplan.day.plan import Plan, plan
-from sunplan.errors import OutputError
+from sunplan.errors import InputError, OutputError
 from sunplan.show import folder
 
 NAMES = {"plan.txt", "plan.json", "plan.html", "plan.ics", "plan.pdf"}
@@ -23,6 +23,21 @@ PICTURES = {"rooms.png", "day.png", "sun-room.png", "gap.png", "flags-watch.png"
 @pytest.fixture(scope="module")
 def day(tmp_path_factory: pytest.TempPathFactory) -> Plan:
     return plan(places.made(places.bare(), tmp_path_factory.mktemp("place")), date(2027, 3, 20))
+
+
+def test_what_is_not_ours_is_not_lost(day: Plan, tmp_path: Path) -> None:
+    out = tmp_path / "day"
+    folder.write(day, out)
+    (out / "notes.txt").write_text("call the owner")
+    (out / "photos").mkdir()
+    with pytest.raises(InputError, match=r"holds notes\.txt, photos besides what sunplan made"):
+        folder.write(day, out)
+    assert (out / "notes.txt").read_text() == "call the owner"
+    other = tmp_path / "other"
+    other.mkdir()
+    (other / "plan.json").write_text('{"made_by": "somebody"}')
+    with pytest.raises(InputError, match="holds files that sunplan did not make"):
+        folder.write(day, other)
 
 
 def test_a_day_on_which_nothing_fits(tmp_path: Path) -> None:

@@ -547,6 +547,8 @@ KEYS: list[tuple[str, Any, str]] = [
      '"evening" or "night"'),
     ("setup/0/minutes", 5000, f"{READY} › minutes: 5000 is not right; expected the minutes it "
      "takes to shoot, above 0, at most 1440"),
+    ("room/0/mark/0/width", 1e-9, f'{BATHROOM} › mark "at the mirror" › width: 1e-09 is not right; '
+     "expected its diameter, movement included, above 0, default 0.6 m; at least 1 mm"),
     ("setup/0/contrast", 0.5, f"{READY} › contrast: 0.5 is not right; expected the wanted "
      "key:fill, 1 or more; 4 means 4:1"),
     # keys that do not go together
@@ -595,6 +597,8 @@ PLACES: list[tuple[str, Any, str]] = [
      "outside the room's outline; expected a place within"),
     ("room/1/mark/0/at", [4, 4], f'{KITCHEN} › mark "at the table" › at: [4, 4] m lies outside '
      "the room's outline; expected a place within"),  # in the corner that the L leaves out
+    ("room/0/outline", [[0, 0], [320, 0], [320, 240], [0, 240]], f"{BATHROOM} › outline: 320.00 m "
+     "is no room's; expected at most 200.00 m: is it in another unit?"),
     ("room/0/mark/0/at", [1.9, 0.04], f'{BATHROOM} › mark "at the mirror" › at: [1.9, 0.04] m is '
      "0.04 m from a wall; expected 0.05 m or more, for somebody stands there"),
     ("room/0/mark/0/height", [1.2, 2.7], f'{BATHROOM} › mark "at the mirror" › height: 2.70 m is '
@@ -695,6 +699,13 @@ def test_the_file_of_these_cases_is_good(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("path", "value", "message"), KEYS + PLACES + NAMES)
 def test_a_mistake_is_told_once(tmp_path: Path, path: str, value: Any, message: str) -> None:
     assert told(tmp_path, edited((path, value))) == [message]
+
+
+def test_a_mistake_in_the_only_room_is_one(tmp_path: Path) -> None:
+    doc = edited(("room/0/mark/0/height", [1.8, 1.2]))
+    doc["room"], doc["setup"] = doc["room"][:1], doc["setup"][:1]
+    (line,) = told(tmp_path, doc)
+    assert "› height: [1.8, 1.2] is not right" in line
 
 
 def with_opening(index: int | str, opening: dict[str, Any]) -> dict[str, Any]:

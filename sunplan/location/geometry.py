@@ -15,6 +15,7 @@ from shapely.affinity import rotate
 from ..errors import Problem
 from .lengths import FOOT_M, Units, format_length
 from .model import (
+    FAR_M,
     Camera,
     Key,
     Mark,
@@ -29,6 +30,7 @@ from .model import (
 )
 
 NEAR_WALL_M = 0.05  # of a mark's middle: nobody stands nearer; no source
+LARGEST_M = 200.0  # of a wall or a room's height: more is centimetres; no source
 SLACK_M = 1e-6  # rounding of feet and centimetres, not a tolerance of the place
 LEAST_ROOM_M2 = 0.01  # a smaller outline is a line, not a room
 
@@ -94,6 +96,15 @@ def room_problems(
     broken = outline_problem(room.outline, units)
     if broken is not None and not standing.outline_told:
         yield Problem(f"{where} › outline", broken)
+    if broken is None:
+        longest = max(math.dist(*room.wall(index)) for index in range(len(room.outline)))
+        for key, size_m in (("outline", longest), ("height", room.height)):
+            if LARGEST_M < size_m < FAR_M:  # a height that is told already stands as far
+                yield Problem(
+                    f"{where} › {key}",
+                    f"{format_length(size_m, units)} is no room's; expected at most "
+                    f"{format_length(LARGEST_M, units)}: is it in another unit?",
+                )
     outline = Polygon(room.outline)
     inside = outline.buffer(SLACK_M) if broken is None else None
     walls = len(room.outline)

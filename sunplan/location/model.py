@@ -31,6 +31,7 @@ from .lengths import EXAMPLES, FOOT_M, Units, parse_length
 Plays = Literal["day", "dusk", "evening", "night"]
 
 
+LEAST_M = 0.001  # of what has a size: less is a slip of the pen; no source
 FAR_M = 100_000.0  # beyond this a length is a slip; the horizon belongs in [[skyline]]
 
 
@@ -75,6 +76,12 @@ def is_name(value: Any) -> TypeGuard[str]:
     )
 
 
+def _no_slip(metres: float) -> float:
+    if metres < LEAST_M:
+        raise PydanticCustomError("small", "expected a length of 1 mm or more")
+    return metres
+
+
 def _clock(value: Any) -> time:
     """A clock time as TOML has it, or as text."""
     if isinstance(value, str):
@@ -103,7 +110,7 @@ Share = Annotated[Number, Field(ge=0, le=1)]
 Bearing = Annotated[Number, Field(ge=-360, le=360), AfterValidator(_bearing)]
 Turn = Annotated[Number, Field(ge=-360, le=360)]
 Length = Annotated[float, BeforeValidator(_length)]
-Size = Annotated[float, BeforeValidator(_length), Field(gt=0)]
+Size = Annotated[float, BeforeValidator(_length), Field(gt=0), AfterValidator(_no_slip)]
 Height = Annotated[float, BeforeValidator(_length), Field(ge=0)]
 Elevation = Annotated[float, BeforeValidator(_metres), Field(ge=-500, le=9000)]
 Point = tuple[Length, Length]

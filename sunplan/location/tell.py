@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import difflib
 import json
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from typing import Any, TypeVar, get_args
@@ -25,6 +26,7 @@ _OWN_TYPES = {"opening", "camera", "exposure", "stand", "off", "hours"}
 _ADDED = {
     "length": f"; write a length like {EXAMPLES}",
     "far": "; at most 100 km",
+    "small": "; at least 1 mm",
     "clock": '; write a clock time like "16:30"',
 }
 _LONGEST = 60  # characters of a value that are shown
@@ -104,10 +106,21 @@ def validate(
         for entry in error.errors(include_url=False):
             at, problem = _told(model, raw, dict(entry))
             own = entry["type"] in _OWN_TYPES
+            if entry["type"] == "too_short" and not _short(raw, entry):
+                continue  # it was long enough: what is wrong in it is told
             if at in passed_over or (own and any(guess[:-1] == at for guess in passed_over)):
                 continue
             problems.setdefault((at, problem.where), problem)
         return None, list(problems.values())
+
+
+def _short(raw: Any, entry: Mapping[str, Any]) -> bool:
+    """Whether an array of the file has too few items itself, before any was refused."""
+    value = raw
+    for part in entry["loc"]:
+        with contextlib.suppress(KeyError, IndexError, TypeError):  # a tag of the model's is no key
+            value = value[part]
+    return not isinstance(value, list) or len(value) < entry["ctx"]["min_length"]
 
 
 def _told(model: type[BaseModel], raw: Any, entry: dict[str, Any]) -> tuple[Loc, Problem]:

@@ -125,7 +125,7 @@ def fold(name: str) -> str:
     >>> fold("São Paulo"), fold("St. John's"), fold("  Łódź ")
     ('sao paulo', 'saint johns', 'lodz')
     """
-    letters = unicodedata.normalize("NFKD", name.casefold())
+    letters = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", name).casefold())
     bare = "".join(one for one in letters if not unicodedata.combining(one)).translate(_LETTERS)
     words = re.sub(r"[^\w]+|_", " ", re.sub(r"['’‘ʼʻ`´]", "", bare)).split()
     return " ".join("saint" if word == "st" else word for word in words)

@@ -208,6 +208,12 @@ def write(location: Location, found: Bearings) -> None:
             "standard deviations off; expected it put right, left out, or with a larger ±; nothing "
             "was written"
         )
+    doubts = [f"{one.reading.asked}: {one.doubt}" for one in found.measured if one.doubt]
+    if doubts:
+        raise InputError(
+            f"--write: {'; '.join(doubts)} Expected it put right, or a plan_up_error in the file "
+            "as large as that; nothing was written"
+        )
     if decided.mean.error_deg > MOST_DEG:
         raise InputError(
             f"--write: plan_up is known to ±{decided.mean.error_deg:.0f}° only; expected "

@@ -25,7 +25,9 @@ from .words import clock
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-PLAN, PAGE, SIGN = "plan.json", "plan.html", "made_by"
+PLAN, PAGE, SIGN, MAKER = "plan.json", "plan.html", "made_by", "sunplan"
+FILES = ("plan.txt", PLAN, PAGE, "plan.ics", "plan.pdf")
+DRAWN = re.compile(r"(rooms|day|gap|(sun|flags)-.+)\.png")
 Picture = tuple[str, str]  # its kind; which room or setup, "" for the day
 STEPS = 7  # how often `write` tells what it does
 
@@ -35,7 +37,7 @@ def answer(plan: Plan) -> Answer:
     location, day, skies = plan.location, plan.entries.date, plan.packed_for
     narrow = plan.entries.narrowing({(one.room, one.mark) for one in location.setup})
     return {
-        SIGN: "sunplan",
+        SIGN: MAKER,
         **head(location, day),
         "entry": entering.answer(location, plan.entries),
         "flags": flagging.answer(location, day, plan.flags, narrow=narrow),
@@ -124,18 +126,23 @@ def check(out: Path) -> None:
     if not out.is_dir():
         raise InputError(f"{out}: is a file; expected a folder's name")
     try:
-        inside = list(out.iterdir())
-        signed = json.loads((out / PLAN).read_text(encoding="utf-8")) if inside else {SIGN: ""}
+        inside = sorted(one.name for one in out.iterdir())
+        signed = json.loads((out / PLAN).read_text(encoding="utf-8")) if inside else {SIGN: MAKER}
     except (OSError, ValueError):
         signed = None
-    if not isinstance(signed, dict) or SIGN not in signed:
+    if not isinstance(signed, dict) or signed.get(SIGN) != MAKER:
         raise InputError(
             f"{out}: holds files that sunplan did not make; expected a new or an empty folder"
+        )
+    if strange := [name for name in inside if name not in FILES and not DRAWN.fullmatch(name)]:
+        raise InputError(
+            f"{out}: holds {', '.join(strange)} besides what sunplan made, which would be lost; "
+            "expected another name, or that somewhere else"
         )
 
 
 def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None]) -> list[str]:
-    names = ["plan.txt", PLAN, PAGE, "plan.ics", "plan.pdf"]
+    names = list(FILES)
     asked: list[tuple[str, Picture]] = []
     for one in _pictures(plan):
         asked.append((f"{_slug('-'.join(filter(None, one)), names)}.png", one))

@@ -33,8 +33,12 @@ def check_picture(path: Path) -> None:
 def replace(path: Path) -> Iterator[Path]:
     """A name to write to; it takes the place of `path` when all went well.
 
-    Raises ``OutputError`` where the folder cannot be written.
+    It keeps that one's permissions. Raises ``OutputError`` where the folder cannot be written, or
+    the file may not.
     """
+    mode = path.stat().st_mode & 0o777 if path.is_file() else 0o666 & ~_umask()
+    if not mode & 0o200:
+        raise OutputError(f"{path}: cannot be written: it is read-only")
     try:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
         os.close(handle)
@@ -43,7 +47,7 @@ def replace(path: Path) -> Iterator[Path]:
     beside = Path(name)
     try:
         yield beside
-        beside.chmod(0o666 & ~_umask())
+        beside.chmod(mode)
         beside.replace(path)
     except OSError as error:
         raise OutputError(f"{path}: cannot be written: {error.strerror}") from None
