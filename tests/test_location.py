@@ -669,6 +669,8 @@ NAMES: list[tuple[str, Any, str]] = [
      "expected the fuse's amperes, above 0"),
     ("circuit", [{"name": "a", "amps": 16, "volts": 230}] * 2, 'circuit "a": this name stands 2 '
      "times; give each its own"),
+    ("setup/0/key", {"lamp": "led 150", "from": [1.9, 1.9], "height": 1.75}, f"{READY} › key: the "
+     "lamp is 0.02 m from the face on the mark; expected 0.10 m or more"),
     ("setup/0/key/lamp", "led 15", f'{READY} › key › lamp: "led 15" is not known; did you mean '
      '"led 150"? (kit "default")'),
     ("setup/0/key/frame", "4x4 hlaf", f'{READY} › key › frame: "4x4 hlaf" is not known; did you '

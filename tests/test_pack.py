@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections import Counter
 from datetime import date, datetime, time
 from pathlib import Path
@@ -199,3 +200,10 @@ def test_a_contrast_that_nothing_brings_is_told(tmp_path: Path) -> None:
         f"key to fill {before:.1f} : 1 instead of 64, and no panel of the kit brings it: "
         "see negative"
     )
+
+
+def test_what_comes_after_midnight_says_so() -> None:
+    lines = pack("lock-house", "--from", "23:00").splitlines()
+    said = " ".join(line.strip() for line in lines)
+    assert "getting ready (bathroom): from 23:00 rig" in said
+    assert re.search(r"shoot \d\d:\d\d \+1 d – \d\d:\d\d \+1 d", said)

@@ -136,6 +136,7 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
                 camera if isinstance(camera, Camera) else None,
                 key if isinstance(key, Key) else None,
                 found[0],
+                mark=one.get("mark"),
                 where=named("setup", setups, index),
                 units=units,
             )

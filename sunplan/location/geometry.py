@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import shapely
 from shapely import Polygon
@@ -30,6 +31,7 @@ from .model import (
 )
 
 NEAR_WALL_M = 0.05  # of a mark's middle: nobody stands nearer; no source
+NEAR_LAMP_M = 0.1  # of a lamp to a face; no source
 LARGEST_M = 200.0  # of a wall or a room's height: more is centimetres; no source
 SLACK_M = 1e-6  # rounding of feet and centimetres, not a tolerance of the place
 LEAST_ROOM_M2 = 0.01  # a smaller outline is a line, not a room
@@ -240,9 +242,18 @@ def exterior_problems(
 
 
 def setup_problems(
-    camera: Camera | None, key: Key | None, standing: Standing, *, where: str, units: Units
+    camera: Camera | None,
+    key: Key | None,
+    standing: Standing,
+    *,
+    mark: Any,
+    where: str,
+    units: Units,
 ) -> Iterator[Problem]:
-    """What does not fit between a setup and its room; `where` is the setup's path by name."""
+    """What does not fit between a setup and its room; `where` is the setup's path by name.
+
+    `mark` is what the setup says of its mark's name.
+    """
     room, of_room = standing.room, standing.path
     sound = outline_problem(room.outline, units) is None
     inside = Polygon(room.outline).buffer(SLACK_M) if sound else None
@@ -260,6 +271,15 @@ def setup_problems(
     if key is not None:
         yield from _in_plan(key.at, inside, f"{where} › key › from", of_room, units)
         yield from _under_ceiling(key.height, room, f"{where} › key › height", units)
+        for one in room.mark:
+            face = (*one.at, one.face_height_m)
+            off = math.dist((*key.at, key.height), face)
+            if one.name == mark and off < NEAR_LAMP_M:
+                yield Problem(
+                    f"{where} › key",
+                    f"the lamp is {format_length(off, units)} from the face on the mark; expected "
+                    f"{format_length(NEAR_LAMP_M, units)} or more",
+                )
         if key.off is not None:
             yield from _off_problems(key.off, room, inside, f"{where} › key › off", of_room, units)
 

@@ -116,7 +116,7 @@ def told(
     yield from outdoors([one.name for one in location.exterior])
     asked: list[Hazard] = []
     for slot in pack.running.slots:
-        yield from _told_slot(slot, zone)
+        yield from _told_slot(slot, zone, day)
         asked += [hazard for job in slot.needs.jobs for hazard in job.hazards]
     running = pack.running
     yield (
@@ -151,11 +151,11 @@ def told(
     yield SUN
 
 
-def _told_slot(slot: Slot, zone: str) -> Iterable[Part]:
-    first, last = slot.shoot_s
+def _told_slot(slot: Slot, zone: str, day: date) -> Iterable[Part]:
+    begin, first, last = (clock(at, zone, day) for at in (slot.start_s, *slot.shoot_s))
     yield (
-        f"\n{slot.setup.name} ({slot.setup.room}): from {clock(slot.start_s, zone)} "
-        f"{rigging(slot)}; shoot {clock(first, zone)} – {clock(last, zone)}"
+        f"\n{slot.setup.name} ({slot.setup.room}): from {begin} {rigging(slot)}; shoot {first} – "
+        f"{last}"
     )
     yield from (f"  {line}" for line in jobs(slot))
     yield from (f"  {line}" for line in lacks(slot))
