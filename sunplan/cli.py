@@ -564,7 +564,7 @@ def skyline(
     r"""A few sightings from the spot as [\[skyline]] and [\[outside]] tables."""
     from .api import Told, rows_of
     from .day.asked import a_date
-    from .location.compass import FIRST_DAY, LAST_DAY, decimal_year, declination
+    from .location.compass import check_day, decimal_year, declination
     from .location.read import read
     from .location.sightings import building as a_building
     from .location.sightings import sight as a_sight
@@ -579,11 +579,7 @@ def skyline(
     declined = 0.0
     if magnetic:
         day = today(location.timezone) if date is None else a_date(date)
-        if not FIRST_DAY <= day <= LAST_DAY:
-            raise InputError(
-                f"--date {day}: the World Magnetic Model at hand holds from {FIRST_DAY} to "
-                f"{LAST_DAY}; expected a date within, or true bearings without --magnetic"
-            )
+        check_day(day, instead="true bearings without --magnetic")
         site = location.site
         declined = declination(site.latitude, site.longitude, year=decimal_year(day)).degrees
     found = tables(

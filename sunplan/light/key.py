@@ -47,6 +47,12 @@ class KeyLight:
     ways: tuple[Way, ...]
 
     @property
+    def kind(self) -> str:
+        """Bare, or what its light goes through or is thrown off."""
+        assert self.setup.key is not None
+        return self.setup.key.kind
+
+    @property
     def stops(self) -> float:
         """Over what the exposure needs; negative is short."""
         return stops(self.key_side_lux, self.needed_lux)

@@ -41,17 +41,6 @@ class Source:
     share: float = 1.0
 
     @property
-    def kind(self) -> str:
-        """Bare, or what it goes through or is thrown off."""
-        if self.frame is not None:
-            return f"through {self.frame.name}"
-        if self.wall is not None:
-            return f"off wall {self.wall}"
-        if self.sheet is None:
-            return "bare"
-        return "off a mirror" if self.exitance_lux is None else "off a board"
-
-    @property
     def distance_m(self) -> float:
         """From what lights to the face; off a mirror the whole way."""
         if self.wall is not None:

@@ -132,17 +132,22 @@ def by_points(location: Location, reading: Points) -> Measured:
     )
 
 
+def check_day(day: date, *, instead: str) -> None:
+    """``InputError`` for a date that [1] does not hold for; `instead` is what does without it."""
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise InputError(
+            f"--date {day}: the World Magnetic Model at hand holds from {FIRST_DAY} to {LAST_DAY}; "
+            f"expected a date within, or {instead}"
+        )
+
+
 def by_compass(location: Location, reading: Compass, day: date) -> Measured:
     """What a compass showed on a date, from true north."""
     held = Term("the compass", reading.error_deg)
     if not reading.magnetic:
         how = f"compass set to true, {reading.reading_deg:g}°"
         return usable(Measured(reading, how, (Solution(reading.reading_deg),), (held,)))
-    if not FIRST_DAY <= day <= LAST_DAY:
-        raise InputError(
-            f"--date {day}: the World Magnetic Model at hand holds from {FIRST_DAY} to {LAST_DAY}; "
-            "expected a date within, or --compass-true"
-        )
+    check_day(day, instead="--compass-true")
     site = location.site
     at = declination(
         site.latitude, site.longitude, year=decimal_year(day), elevation_m=site.elevation

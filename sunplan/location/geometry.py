@@ -308,8 +308,9 @@ def _target(camera: Camera, room: Room, *, sound: bool) -> tuple[float, ...] | N
         if part.name == camera.toward:
             return part.at
     for opening in room.opening:
-        wall = None if opening.wall is None else wall_index(opening.wall, len(room.outline))
-        known = opening.wall is None or (sound and wall is not None)
+        known = opening.wall is None or (
+            sound and wall_index(opening.wall, len(room.outline)) is not None
+        )
         if opening.name == camera.toward and known:
             return room.middle(opening)[:2]
     return None

@@ -468,15 +468,20 @@ class Key(Part):
     )
 
     @property
-    def named(self) -> str:
-        """The lamp with what its light goes through or is thrown off."""
+    def kind(self) -> str:
+        """Bare, or what its light goes through or is thrown off."""
         if self.frame is not None:
-            return f"{self.lamp} through {self.frame}"
+            return f"through {self.frame}"
         if self.off is None:
-            return self.lamp
+            return "bare"
         if self.off.wall is not None:
-            return f"{self.lamp} off wall {self.off.wall.strip().upper()}"
-        return f"{self.lamp} off a {'mirror' if self.off.mirror else 'board'}"
+            return f"off wall {self.off.wall.strip().upper()}"
+        return f"off a {'mirror' if self.off.mirror else 'board'}"
+
+    @property
+    def named(self) -> str:
+        """The lamp, and its kind where it is not bare."""
+        return self.lamp if self.kind == "bare" else f"{self.lamp} {self.kind}"
 
     @model_validator(mode="after")
     def _frame_or_off(self) -> Self:

@@ -34,7 +34,7 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
                 "stops": one.stops,
                 "ratio": one.ratio,
                 "distance_m": one.source.distance_m,
-                "kind": one.source.kind,
+                "kind": one.kind,
                 "in_frame": one.in_frame,
                 "first_leg_m": one.source.first_leg_m,
                 "angular_deg": one.source.angular_deg,
@@ -68,7 +68,7 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
     yield f"{location.site.name}: key lamps at full, by night; stops over what the exposure needs"
     for one in found:
         source = one.source
-        yield f"\n{one.setup.name}: {source.lamp.name} {source.kind}, {source.lamp.watts:.0f} W"
+        yield f"\n{one.setup.name}: {source.lamp.name} {one.kind}, {source.lamp.watts:.0f} W"
         yield (
             f"  needed {one.needed_lux:.0f} lx (EV {ev(one.setup.exposure):.1f}); key side "
             f"{one.key_side_lux:.0f}, fill side {one.fill_side_lux:.0f}: "
@@ -83,7 +83,7 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
             "soft for each 10 cm from what throws it"
         )
         if one.in_frame:
-            what = "the lamp" if source.sheet is None else source.kind.split(" ", 1)[1]
+            what = "the lamp" if source.sheet is None else one.kind.split(" ", 1)[1]
             yield f"  IN FRAME: the camera sees {what}"
         if one.stops > 0:
             yield f"  to sit at key: {dimmed(one)}"
@@ -96,6 +96,6 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
         yield "no setup has a key lamp"
     yield ""
     dangers: list[Hazard] = ["lamp", "circuits"]
-    if any(one.source.kind == "off a mirror" for one in found):
+    if any(one.kind == "off a mirror" for one in found):
         dangers.append("mirror")
     yield from in_full(dangers)
