@@ -7,48 +7,20 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .api import (
-        Location as Location,
-    )
-    from .api import (
-        Told as Told,
-    )
-    from .api import (
-        check as check,
-    )
-    from .api import (
-        cut as cut,
-    )
-    from .api import (
-        entry as entry,
-    )
-    from .api import (
-        flags as flags,
-    )
-    from .api import (
-        gap as gap,
-    )
-    from .api import (
-        hours as hours,
-    )
-    from .api import (
-        key as key,
-    )
-    from .api import (
-        negative as negative,
-    )
-    from .api import (
-        order as order,
-    )
-    from .api import (
-        pack as pack,
-    )
-    from .api import (
-        plan as plan,
-    )
-    from .api import (
-        read as read,
-    )
+    from .api import Location as Location
+    from .api import Result as Result
+    from .api import check as check
+    from .api import cut as cut
+    from .api import entry as entry
+    from .api import flags as flags
+    from .api import gap as gap
+    from .api import hours as hours
+    from .api import key as key
+    from .api import negative as negative
+    from .api import order as order
+    from .api import pack as pack
+    from .api import plan as plan
+    from .api import read as read
 
 __version__ = "0.1.0"
 OFFERED = (

@@ -5,9 +5,9 @@
     >>> found = sunplan.entry(location, "2027-03-20")
 
 Each function asks what the command of its name asks, with the same words; dates and clock times may
-be text or `date` and `time`. What comes back is `Told`: `found` are frozen dataclasses in SI units
-and seconds since 1970 UTC, `answer` is what `--json` prints, `frame` a pandas data frame of what
-`--csv` prints, and `print` shows the tables of the command.
+be text or `date` and `time`. What comes back is a `Result`: `found` are frozen dataclasses in SI
+units and seconds since 1970 UTC, `answer` is what `--json` prints, `frame` a pandas data frame of
+what `--csv` prints, and `print` shows the tables of the command.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar, get_args
 
-from .day import asked
+from .day import arguments
 from .errors import InputError
 from .location.read import Location as Location
 from .location.read import read as read
-from .show import entering
-from .show.answers import Answer
-from .show.layout import Part, cautions_last, text
-from .show.records import Record, as_csv, as_frame, records
+from .report import entry as entry_report
+from .report.answers import Answer
+from .report.layout import Part, cautions_last, text
+from .report.rows import Record, as_csv, as_frame, records
 from .sun.calendar import at_clock
 
 if TYPE_CHECKING:
@@ -36,21 +36,21 @@ if TYPE_CHECKING:
     from .day.dusk import Dusk
     from .day.exterior import ExteriorDay
     from .day.hours import SetupHours
-    from .day.odds import Odds
     from .day.order import Ordered
     from .day.pack import Pack
     from .day.plan import Plan
+    from .day.sun_odds import Odds
     from .light.daylight import Weather
-    from .light.fits import Fit
     from .light.gap import SetupGap
-    from .light.key import KeyLight
+    from .light.key_light import KeyLight
+    from .light.matching import MatchingInterval
     from .location.model import Setup
     from .rig.flags import SetupFlags
-    from .rig.negative import Negative
+    from .rig.negative_fill import Negative
     from .rig.takeoff import TakeOff
-    from .rig.treat import Treated
+    from .rig.window_treatment import Treated
+    from .room.best_measurement import Narrowing
     from .room.entry import Day
-    from .room.narrowing import Narrowing
 
 T = TypeVar("T")
 Date = str | date
@@ -68,7 +68,7 @@ def nobody(_what: str) -> None:
 
 
 @dataclass(frozen=True, eq=False)
-class Told(Generic[T]):
+class Result(Generic[T]):
     """What a question comes back with: `found`, and how to tell it."""
 
     found: T
@@ -111,7 +111,7 @@ def rows_of(*paths: Sequence[str]) -> Callable[[Answer], list[Record]]:
     return lambda answer: [row for path in paths for row in records(answer, *path)]
 
 
-def entry(location: Location, date: Date, *, to_date: Date | None = None) -> Told[list[Day]]:
+def entry(location: Location, date: Date, *, to_date: Date | None = None) -> Result[list[Day]]:
     """When direct sun comes through each opening, where it lies, which marks it touches, by date.
 
     >>> import sunplan
@@ -122,29 +122,29 @@ def entry(location: Location, date: Date, *, to_date: Date | None = None) -> Tol
     """
     from .room.entry import day_entries
 
-    first, last = asked.dates(date, to_date, ("date", "to_date"))
+    first, last = arguments.dates(date, to_date, ("date", "to_date"))
     ahead = range((last - first).days + 1)
     found = [day_entries(location, first + timedelta(days=each)) for each in ahead]
 
     def answer() -> Answer:
-        days = [entering.answer(location, day) for day in found]
+        days = [entry_report.answer(location, day) for day in found]
         return days[0] if to_date is None else {"days": days}
 
     def parts() -> Iterable[Part]:
-        by_day = (part for day in found for part in ("", *entering.told(location, day)))
+        by_day = (part for day in found for part in ("", *entry_report.told(location, day)))
         return islice(cautions_last(by_day), 1, None)
 
     def rows(answer: Answer) -> list[Record]:
         return _of_dates(answer.get("days", [answer]))
 
-    return Told(found, location.timezone, answer, parts, rows)
+    return Result(found, location.timezone, answer, parts, rows)
 
 
 def _of_dates(days: Sequence[Answer]) -> list[Record]:
     return [
         row
         for day in days
-        for path in entering.ROWS
+        for path in entry_report.ROWS
         for row in records(day, *path, outer={"date": day["date"]})
     ]
 
@@ -154,11 +154,11 @@ def flags(
     date: Date,
     *,
     start: Clock = "00:00",
-    end: Clock = asked.MIDNIGHT,
+    end: Clock = arguments.MIDNIGHT,
     setup: str | None = None,
     covers: Literal["sun", "all"] = "sun",
     sure: bool = False,
-) -> Told[list[SetupFlags]]:
+) -> Result[list[SetupFlags]]:
     """What blocks it: which flag, where, how high, and when to move it.
 
     >>> import sunplan
@@ -168,28 +168,28 @@ def flags(
     >>> found.found[0].taken[0].name
     '24x36 flag'
     """
+    from .report import flags as flags_report
     from .rig.flags import setup_flags
-    from .show import flagging
 
-    day = asked.a_date(date)
-    start_s, end_s = asked.interval(location, day, start, end)
+    day = arguments.a_date(date)
+    start_s, end_s = arguments.interval(location, day, start, end)
     found = [
         setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers, sure=sure)
-        for one in asked.setups(location, setup)
+        for one in arguments.setups(location, setup)
     ]
     narrow = _narrow(location, day, [one.setup for one in found])
-    return Told(
+    return Result(
         found,
         location.timezone,
-        lambda: flagging.answer(location, day, found, sure=sure, narrow=narrow),
-        lambda: flagging.told(location, day, found, sure=sure, narrow=narrow),
-        rows_of(*flagging.ROWS),
+        lambda: flags_report.answer(location, day, found, sure=sure, narrow=narrow),
+        lambda: flags_report.told(location, day, found, sure=sure, narrow=narrow),
+        rows_of(*flags_report.ROWS),
     )
 
 
 def _narrow(location: Location, day: date, setups: Sequence[Setup]) -> Narrowing | None:
     """What to measure first for sun on the marks of setups on a date, if anything may be off."""
-    from .location.measures import unsure
+    from .location.tolerances import unsure
     from .room.entry import day_entries
 
     if not unsure(location):
@@ -202,7 +202,7 @@ class Gaps:
     """How far setups are from the look, and when windows fit by themselves; under which skies."""
 
     setups: list[SetupGap]
-    fits: list[Fit]
+    fits: list[MatchingInterval]
     weathers: list[Weather]
 
 
@@ -219,7 +219,7 @@ def gap(
     direct_lux: float | None = None,
     diffuse_lux: float | None = None,
     setup: str | None = None,
-) -> Told[Gaps]:
+) -> Result[Gaps]:
     """How far from the look: each window in frame, in stops, and what closes the gap.
 
     >>> import sunplan
@@ -229,30 +229,30 @@ def gap(
     [['canal window', 5.5, 7.0]]
     """
     from .light.daylight import Weather, skies_of
-    from .light.fits import fits
     from .light.gap import gaps
-    from .show import levels
+    from .light.matching import matching_intervals
+    from .report import gap as gap_report
 
-    day = asked.a_date(date)
-    chosen = asked.setups(location, setup)
+    day = arguments.a_date(date)
+    chosen = arguments.setups(location, setup)
     if (direct_lux is None) != (diffuse_lux is None):
-        both = f"{asked.called('direct_lux')} and {asked.called('diffuse_lux')}"
+        both = f"{arguments.option_name('direct_lux')} and {arguments.option_name('diffuse_lux')}"
         raise InputError(f"{both}: give both or none")
-    moments = asked.moments(location, day, at=at, start=start, end=end, step=step)
-    names: Sequence[str] = SKIES if sky is None else (asked.one_of(sky, ALL_SKIES, "sky"),)
+    moments = arguments.moments(location, day, at=at, start=start, end=end, step=step)
+    names: Sequence[str] = SKIES if sky is None else (arguments.one_of(sky, ALL_SKIES, "sky"),)
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
     found = gaps(location, chosen, skies_of(location, moments, weathers))
-    waits = fits(location, chosen, [day], weathers)
-    return Told(
+    waits = matching_intervals(location, chosen, [day], weathers)
+    return Result(
         Gaps(found, waits, weathers),
         location.timezone,
-        lambda: levels.answer(location, day, found, waits),
-        lambda: levels.told(location, day, found, waits),
-        rows_of(*levels.ROWS),
+        lambda: gap_report.answer(location, day, found, waits),
+        lambda: gap_report.told(location, day, found, waits),
+        rows_of(*gap_report.ROWS),
     )
 
 
-def key(location: Location, *, setup: str | None = None) -> Told[list[KeyLight]]:
+def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight]]:
     """Is the lamp enough: its level at the face, how soft it is, what buys a stop.
 
     >>> import sunplan
@@ -260,22 +260,22 @@ def key(location: Location, *, setup: str | None = None) -> Told[list[KeyLight]]
     >>> sunplan.key(location).frame.set_index("setup").stops.round(1).to_dict()
     {'getting ready': ..., 'last coffee': ..., 'the kettle': ..., 'cannot sleep': ...}
     """
-    from .light.key import keys
-    from .show import keying
+    from .light.key_light import keys
+    from .report import key as key_report
 
-    found = keys(location, asked.setups(location, setup))
-    return Told(
+    found = keys(location, arguments.setups(location, setup))
+    return Result(
         found,
         location.timezone,
-        lambda: keying.answer(location, found),
-        lambda: keying.told(location, found),
-        rows_of(*keying.ROWS),
+        lambda: key_report.answer(location, found),
+        lambda: key_report.told(location, found),
+        rows_of(*key_report.ROWS),
     )
 
 
 def negative(
     location: Location, date: Date, at: Clock, *, sky: SkyName = "clear", setup: str | None = None
-) -> Told[list[Negative]]:
+) -> Result[list[Negative]]:
     """Negative fill: which black panel at which distance gives the contrast.
 
     >>> import sunplan
@@ -285,19 +285,19 @@ def negative(
     True
     """
     from .light.daylight import Weather, skies_of
-    from .rig.negative import negative as worked_out
-    from .show import filling
+    from .report import negative as negative_report
+    from .rig.negative_fill import negative as worked_out
 
-    day = asked.a_date(date)
-    moment = at_clock(day, asked.a_clock(at, "at"), location.timezone)
-    above = skies_of(location, [moment], [Weather(asked.one_of(sky, ALL_SKIES, "sky"))]).each[0]
-    found = [worked_out(location, one, above) for one in asked.setups(location, setup)]
-    return Told(
+    day = arguments.a_date(date)
+    moment = at_clock(day, arguments.a_clock(at, "at"), location.timezone)
+    above = skies_of(location, [moment], [Weather(arguments.one_of(sky, ALL_SKIES, "sky"))]).each[0]
+    found = [worked_out(location, one, above) for one in arguments.setups(location, setup)]
+    return Result(
         found,
         location.timezone,
-        lambda: filling.answer(location, day, found),
-        lambda: filling.told(location, day, found),
-        rows_of(*filling.ROWS),
+        lambda: negative_report.answer(location, day, found),
+        lambda: negative_report.told(location, day, found),
+        rows_of(*negative_report.ROWS),
     )
 
 
@@ -307,7 +307,7 @@ class Hours:
 
     setups: list[SetupHours]
     dusks: list[Dusk]
-    exteriors: dict[date, list[ExteriorDay]]
+    exteriors_report: dict[date, list[ExteriorDay]]
     odds: Odds | None
 
 
@@ -322,7 +322,7 @@ def hours(
     best: int = 3,
     weather: str | Path | None = None,
     tell: Tell = nobody,
-) -> Told[Hours]:
+) -> Result[Hours]:
     """Which hours: stretches in which nature does the work, ranked, with their reasons.
 
     >>> import sunplan
@@ -334,16 +334,17 @@ def hours(
     from .day.dusk import dusks
     from .day.exterior import exterior_day
     from .day.hours import hours as worked_out
-    from .day.odds import odds_of
+    from .day.sun_odds import odds_of
     from .light.daylight import Weather
-    from .show import exteriors, ranking
-    from .show import weather as weathering
+    from .report import exteriors as exteriors_report
+    from .report import hours as hours_report
+    from .report import weather as weathering
 
-    first, last = asked.dates(from_date, to_date, ("from_date", "to_date"))
-    inside, outdoors = asked.all_setups(location, setup)
+    first, last = arguments.dates(from_date, to_date, ("from_date", "to_date"))
+    inside, outdoors = arguments.all_setups(location, setup)
     skies = compared(sky)
     weathers = (Weather(skies[0]), Weather(skies[1]))
-    span = asked.between(location, between)
+    span = arguments.between(location, between)
     odds = None if weather is None else odds_of(Path(weather), location)
     found: list[SetupHours] = []
     if inside:
@@ -364,26 +365,30 @@ def hours(
     narrow = _narrow(location, first, inside)
 
     def answer() -> Answer:
-        told = ranking.answer(location, (first, last), found, dusky, skies, narrow)
+        told = hours_report.answer(location, (first, last), found, dusky, skies, narrow)
         return {
             **told,
             "weather": weathering.answer_odds(odds),
-            "exteriors": [exteriors.answer(location, day, each) for day, each in out.items()],
+            "exteriors": [
+                exteriors_report.answer(location, day, each) for day, each in out.items()
+            ],
         }
 
     def parts() -> Iterable[Part]:
         known = weathering.told_odds(odds)
         if inside:
-            yield from ranking.told(location, (first, last), found, dusky, skies, known, narrow)
+            yield from hours_report.told(
+                location, (first, last), found, dusky, skies, known, narrow
+            )
         for day, each in out.items():
-            yield from exteriors.told(location, day, each)
+            yield from exteriors_report.told(location, day, each)
 
-    return Told(
+    return Result(
         Hours(found, dusky, out, odds),
         location.timezone,
         answer,
         lambda: cautions_last(parts()),
-        lambda _: ranking.records(location, found),
+        lambda _: hours_report.records(location, found),
     )
 
 
@@ -400,20 +405,20 @@ def why(
     """
     from .day.hours import facts_at
     from .light.daylight import Weather
-    from .room.why import sun_at
-    from .show import ranking
+    from .report import hours as hours_report
+    from .room.sun_check import sun_at
 
     skies = compared(sky)
-    moment = at_clock(asked.a_date(date), asked.a_clock(at, "why"), location.timezone)
+    moment = at_clock(arguments.a_date(date), arguments.a_clock(at, "why"), location.timezone)
     weathers = (Weather(skies[0]), Weather(skies[1]))
-    for one in facts_at(location, asked.setups(location, setup), moment, weathers):
+    for one in facts_at(location, arguments.setups(location, setup), moment, weathers):
         room = location.room_named(one.quarters.setup.room)
-        yield from ranking.why(sun_at(location, room, moment), one, skies)
+        yield from hours_report.why(sun_at(location, room, moment), one, skies)
 
 
 def compared(sky: SkyName) -> tuple[str, str]:
     """The sky to look at, and the one that `hours` compares it with: one of them has no sun."""
-    asked.one_of(sky, ALL_SKIES, "sky")
+    arguments.one_of(sky, ALL_SKIES, "sky")
     return sky, "clear" if sky == "overcast" else "overcast"
 
 
@@ -425,7 +430,7 @@ def cut(
     *,
     weather: For = "any",
     setup: str | None = None,
-) -> Told[tuple[list[Treated], TakeOff]]:
+) -> Result[tuple[list[Treated], TakeOff]]:
     """Black and gel: what each opening needs, what to cut from which roll, how tight.
 
     >>> import sunplan
@@ -435,31 +440,31 @@ def cut(
     True
     """
     from .light.daylight import Weather
+    from .report import cut as cut_report
     from .rig.takeoff import takeoff
-    from .rig.treat import treated
-    from .show import cutting
+    from .rig.window_treatment import treated
 
-    day = asked.a_date(date)
-    start_s, end_s = asked.interval(location, day, start, end)
-    skies = FOR[asked.one_of(weather, FOR, "weather")]
+    day = arguments.a_date(date)
+    start_s, end_s = arguments.interval(location, day, start, end)
+    skies = FOR[arguments.one_of(weather, FOR, "weather")]
     weathers = [Weather(name) for name in skies]
     done = [
         treated(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
-        for one in asked.setups(location, setup)
+        for one in arguments.setups(location, setup)
     ]
     found = takeoff(location, done)
-    return Told(
+    return Result(
         (done, found),
         location.timezone,
-        lambda: cutting.answer(location, day, done, found, skies),
-        lambda: cutting.told(location, day, done, found, skies),
-        rows_of(*cutting.ROWS),
+        lambda: cut_report.answer(location, day, done, found, skies),
+        lambda: cut_report.told(location, day, done, found, skies),
+        rows_of(*cut_report.ROWS),
     )
 
 
 def order(
     location: Location, date: Date, *, weather: For = "sun", tell: Tell = nobody
-) -> Told[Ordered]:
+) -> Result[Ordered]:
     """Which order: setups where nature does the work and the least is rigged twice.
 
     >>> import sunplan
@@ -470,23 +475,23 @@ def order(
     """
     from .day.order import order as worked_out
     from .light.daylight import Weather
-    from .show import ordering
+    from .report import order as order_report
 
-    day = asked.a_date(date)
-    skies = FOR[asked.one_of(weather, FOR, "weather")]
+    day = arguments.a_date(date)
+    skies = FOR[arguments.one_of(weather, FOR, "weather")]
     found = worked_out(
         location,
-        asked.setups(location, None),
+        arguments.setups(location, None),
         day,
         weathers=[Weather(name) for name in skies],
         tell=tell,
     )
-    return Told(
+    return Result(
         found,
         location.timezone,
-        lambda: ordering.answer(location, day, found, skies),
-        lambda: ordering.told(location, day, found, skies),
-        rows_of(*ordering.ROWS),
+        lambda: order_report.answer(location, day, found, skies),
+        lambda: order_report.told(location, day, found, skies),
+        rows_of(*order_report.ROWS),
     )
 
 
@@ -498,7 +503,7 @@ def pack(
     weather: For = "sun",
     best: bool = False,
     tell: Tell = nobody,
-) -> Told[Pack]:
+) -> Result[Pack]:
     """What to take: the most of each thing at one time, own or rent, weight, cases, minutes.
 
     >>> import sunplan
@@ -509,18 +514,18 @@ def pack(
     """
     from .day.order import order as in_order
     from .day.pack import pack as worked_out
-    from .day.running import SLACK_S
+    from .day.running_order import SLACK_S
     from .light.daylight import Weather
-    from .show import packing
+    from .report import pack as pack_report
 
-    day = asked.a_date(date)
-    setups = asked.setups(location, None)
-    skies = FOR[asked.one_of(weather, FOR, "weather")]
+    day = arguments.a_date(date)
+    setups = arguments.setups(location, None)
+    skies = FOR[arguments.one_of(weather, FOR, "weather")]
     weathers = [Weather(name) for name in skies]
     if best:
         ordered = in_order(location, setups, day, weathers=weathers, tell=tell)
         setups = ordered.best.setups(location.timezone)
-    begin = location.day.call if start is None else asked.a_clock(start, "start")
+    begin = location.day.call if start is None else arguments.a_clock(start, "start")
     found = worked_out(
         location,
         setups,
@@ -529,18 +534,18 @@ def pack(
         slack_s=0.0 if best else SLACK_S,  # the best order's times are kept to the minute
         tell=tell,
     )
-    return Told(
+    return Result(
         found,
         location.timezone,
-        lambda: packing.answer(location, day, found, skies),
-        lambda: packing.told(location, day, found, skies, best=best),
-        rows_of(*packing.ROWS),
+        lambda: pack_report.answer(location, day, found, skies),
+        lambda: pack_report.told(location, day, found, skies, best=best),
+        rows_of(*pack_report.ROWS),
     )
 
 
 def plan(
     location: Location, date: Date, *, skies: Sequence[SkyName] = SKIES, tell: Tell = nobody
-) -> Told[Plan]:
+) -> Result[Plan]:
     """All of it for a date; `frame` is that of `entry`.
 
     >>> import sunplan
@@ -550,10 +555,10 @@ def plan(
     True
     """
     from .day.plan import plan as worked_out
-    from .show import folder
+    from .write import folder
 
-    found = worked_out(location, asked.a_date(date), skies=skies, tell=tell)
-    return Told(
+    found = worked_out(location, arguments.a_date(date), skies=skies, tell=tell)
+    return Result(
         found,
         location.timezone,
         lambda: folder.answer(found),
@@ -562,7 +567,7 @@ def plan(
     )
 
 
-def check(location: Location) -> Told[Location]:
+def check(location: Location) -> Result[Location]:
     """What was understood of a location file: walls, openings, marks, setups; what looks odd.
 
     >>> import sunplan
@@ -570,12 +575,12 @@ def check(location: Location) -> Told[Location]:
     >>> sunplan.check(location).frame.opening_name.tolist()[:2]
     ['street window', 'skylight']
     """
-    from .show import understood
+    from .report import check as check_report
 
-    return Told(
+    return Result(
         location,
         location.timezone,
-        lambda: understood.answer(location),
-        lambda: understood.told(location),
-        rows_of(*understood.ROWS),
+        lambda: check_report.answer(location),
+        lambda: check_report.told(location),
+        rows_of(*check_report.ROWS),
     )

@@ -25,7 +25,7 @@ from . import __version__
 from .errors import InputError, SunplanError, in_command
 
 if TYPE_CHECKING:
-    from .api import Gaps, Told
+    from .api import Gaps, Result
     from .location.model import Mark, Room
     from .location.place import Place
     from .location.read import Location
@@ -85,7 +85,7 @@ OneSetup = Annotated[
 
 
 def _picture(path: Path | None) -> Path | None:
-    from .show.writing import check_picture
+    from .write.files import check_picture
 
     if path is not None:
         check_picture(path)
@@ -100,13 +100,13 @@ Draw = Annotated[
 
 def _planned(given: str, name: str = "date") -> date:
     """A date to plan for; a person on a terminal is told where it lies in the past."""
-    from .day.asked import a_date, called
-    from .show.asking import note
+    from .day.arguments import a_date, option_name
+    from .write.prompts import note
 
     day = a_date(given, name)
     # Wherever on Earth that is, yesterday is over.
     if day < (datetime.now(UTC) - timedelta(days=1)).date():
-        note(f"{called(name)} {given} lies in the past; is the year right?")
+        note(f"{option_name(name)} {given} lies in the past; is the year right?")
     return day
 
 
@@ -121,9 +121,9 @@ def _located(file: Path, units: UnitName | None) -> Location:
     return location.model_copy(update={"site": site})
 
 
-def _tell(told: Told[Any], *, as_json: bool, as_csv: bool) -> None:
+def _tell(told: Result[Any], *, as_json: bool, as_csv: bool) -> None:
     """Tables for a person, or JSON or rows for a program."""
-    from .show.layout import show
+    from .report.layout import show
 
     if as_json:
         _print_json(told.answer)
@@ -134,7 +134,7 @@ def _tell(told: Told[Any], *, as_json: bool, as_csv: bool) -> None:
 
 
 def _print_json(answer: dict[str, Any]) -> None:
-    from .show.answers import as_json
+    from .report.answers import as_json
 
     typer.echo(as_json(answer))
 
@@ -161,7 +161,7 @@ def _main(
 
 def _given(option: str, text: str, read: Callable[[str], Answer]) -> Answer:
     """What an option says, as `read` understands it."""
-    from .location.tell import shown
+    from .location.messages import shown
 
     try:
         return read(text)
@@ -173,7 +173,7 @@ def _asked(
     option: str, text: str | None, read: Callable[[str], Answer], question: str, usual: str
 ) -> Answer:
     """What an option says, else a person on a terminal, else what is usual."""
-    from .show.asking import ask, on_a_terminal
+    from .write.prompts import ask, on_a_terminal
 
     if text is not None:
         return _given(option, text, read)
@@ -183,8 +183,8 @@ def _asked(
 def _place(at: str | None, town: str | None) -> Place:
     """Where --at or --town say it is, else a person on a terminal."""
     from .location.place import parse_place
-    from .location.towns import place_of, town_place
-    from .show.asking import ask, on_a_terminal
+    from .survey.towns import place_of, town_place
+    from .write.prompts import ask, on_a_terminal
 
     if at is not None and town is not None:
         raise InputError("--at and --town: give one of them")
@@ -236,13 +236,13 @@ def new(
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
 ) -> None:
     """A first location file, to edit; asks on a terminal for what is not given."""
-    from .day.asked import a_date
-    from .location import first
-    from .location.compass import declination_note
+    from .day.arguments import a_date
     from .location.place import units_of
-    from .show import template
-    from .show.layout import show
-    from .show.writing import check_free, replace
+    from .report import new as new_report
+    from .report.layout import show
+    from .survey import first_location
+    from .survey.compass import declination_note
+    from .write.files import check_free, replace
 
     day = datetime.now(UTC).date() if date is None else a_date(date)
     check_free(path, force=force)
@@ -253,30 +253,32 @@ def new(
     named = _asked(
         "--name",
         name,
-        first.parse_name,
+        first_location.parse_name,
         "What is it called",
         path.stem if place.town is None else place.town,
     )
     roomy = _asked(
         "--room",
         room,
-        lambda text: first.parse_room(text, unit),
+        lambda text: first_location.parse_room(text, unit),
         f"A room to begin with: its name, width x depth x height in {unit}",
-        first.USUAL_ROOM[unit],
+        first_location.USUAL_ROOM[unit],
     )
     up = _asked(
         "--plan-up",
         plan_up,
-        first.parse_plan_up,
+        first_location.parse_plan_up,
         "True bearing that the plan's up points to, degrees; Enter if not known",
         "",
     )
-    error = first.NOT_KNOWN_DEG
+    error = first_location.NOT_KNOWN_DEG
     if up is not None:
         question = "How far may that be off, ± degrees"
-        usual = f"{first.BY_HAND_DEG:g}"
-        error = _asked("--plan-up-error", plan_up_error, first.parse_error, question, usual)
-    made = first.First(
+        usual = f"{first_location.BY_HAND_DEG:g}"
+        error = _asked(
+            "--plan-up-error", plan_up_error, first_location.parse_error, question, usual
+        )
+    made = first_location.First(
         name=named,
         place=place,
         timezone=place.timezone,
@@ -292,8 +294,8 @@ def new(
         ),
     )
     with replace(path) as beside:
-        beside.write_text(template.text(made), encoding="utf-8", newline="\n")
-    show(template.told(made, path))
+        beside.write_text(new_report.text(made), encoding="utf-8", newline="\n")
+    show(new_report.told(made, path))
 
 
 @app.command(epilog="Example: sunplan check locations/lock-house.toml --draw rooms.png")
@@ -307,8 +309,8 @@ def check(
     """What was understood of a location file: walls, openings, marks, setups; or of a kit."""
     from . import api
     from .location.kit import is_kit, read_kit
-    from .show import stock
-    from .show.layout import show
+    from .report import kit as kit_report
+    from .report.layout import show
 
     _not_both(as_json, as_csv)
     if is_kit(file):
@@ -318,14 +320,14 @@ def check(
             raise InputError(f"--csv: {file} is a kit; it is told as text or with --json")
         kit = read_kit(file)
         if as_json:
-            _print_json(stock.answer(kit))
+            _print_json(kit_report.answer(kit))
         else:
-            show(stock.told(kit))
+            show(kit_report.told(kit))
         return
     location = _located(file, units)
     if draw is not None:
-        from .show.picture.saving import save
-        from .show.picture.understood import figure_of_rooms
+        from .draw.rooms import figure_of_rooms
+        from .write.pictures import save
 
         save(figure_of_rooms(location), draw)
     _tell(api.check(location), as_json=as_json, as_csv=as_csv)
@@ -403,13 +405,14 @@ def bearing(
     standard deviations. Each option may be given again: all readings combine.
     Never look at the sun: read shadows instead.
     """
-    from .api import Told, rows_of
-    from .day.asked import a_date
-    from .location.observed import observed
+    from .api import Result, rows_of
+    from .day.arguments import a_date
     from .location.read import read
-    from .show import bearings as bearing_words
+    from .report import bearing as bearing_words
     from .sun.calendar import today
-    from .sun.north import bearings
+    from .survey.observations import observed
+    from .survey.sun_bearing import bearings
+    from .write.location_file import write_bearing
 
     _not_both(as_json, as_csv)
     location = read(file)
@@ -425,8 +428,8 @@ def bearing(
     texts = {option: each for option, each in given.items() if each is not None}
     found = bearings(location, observed(location, texts), day)
     if write:
-        bearing_words.write(location, found)
-    told = Told(
+        write_bearing(location, found)
+    told = Result(
         found,
         location.timezone,
         lambda: bearing_words.answer(location, found, written=write),
@@ -482,24 +485,25 @@ def ask(
     Send the form; put what comes back into the sheet's column `answer`; then
     sunplan ask --fill FILE ANSWERS.
     """
-    from .location.questions import of_room, sheet
     from .location.read import read
-    from .show import form
+    from .report import ask as ask_report
+    from .survey.questions import of_room, sheet
 
     _not_both(as_json, as_csv)
     location = read(file)
     if fill:
-        from .api import Told, rows_of
-        from .location.filled import filled
-        from .show import filled as filling
+        from .api import Result, rows_of
+        from .report import corrections as filling
+        from .survey.corrections import corrections
+        from .write.location_file import write_corrections
 
         if answers is None:
             raise InputError("--fill: the sheet of answers is missing; give it behind the file")
         if room is not None or out or paper is not None:
             raise InputError("--fill: goes without --room, --out and --paper")
-        found = filled(location, answers)
-        filling.write(location, found)
-        told = Told(
+        found = corrections(location, answers)
+        write_corrections(location, found)
+        told = Result(
             found,
             location.timezone,
             lambda: filling.answer(location, found),
@@ -514,21 +518,21 @@ def ask(
     if room is not None:
         asked = of_room(asked, room)
     if out:
-        from .show import handing
-        from .show.writing import check_free
+        from .write import form_files
+        from .write.files import check_free
 
         if as_json or as_csv:
             raise InputError("--out: goes without --json and --csv")
         for path in out:
             check_free(path, force=force)
         chosen = None if paper is None else paper.value
-        typer.echo(handing.write(location, asked, out, paper=chosen), nl=False)
+        typer.echo(form_files.write(location, asked, out, paper=chosen), nl=False)
     elif as_json:
-        _print_json(form.answer(location, asked))
+        _print_json(ask_report.answer(location, asked))
     elif as_csv:
-        typer.echo(form.sheet_rows(asked), nl=False)
+        typer.echo(ask_report.sheet_rows(asked), nl=False)
     else:
-        typer.echo(form.text(location, asked), nl=False)
+        typer.echo(ask_report.text(location, asked), nl=False)
 
 
 @app.command(
@@ -562,15 +566,16 @@ def skyline(
     as_csv: Csv = False,
 ) -> None:
     r"""A few sightings from the spot as [\[skyline]] and [\[outside]] tables."""
-    from .api import Told, rows_of
-    from .day.asked import a_date
-    from .location.compass import check_day, decimal_year, declination
+    from .api import Result, rows_of
+    from .day.arguments import a_date
     from .location.read import read
-    from .location.sightings import building as a_building
-    from .location.sightings import sight as a_sight
-    from .location.sightings import spot, tables
-    from .show import sighted
+    from .report import skyline as skyline_report
     from .sun.calendar import today
+    from .survey.compass import check_day, decimal_year, declination
+    from .survey.sightings import building as a_building
+    from .survey.sightings import sight as a_sight
+    from .survey.sightings import spot, tables
+    from .write.location_file import write_tables
 
     _not_both(as_json, as_csv)
     location = read(file)
@@ -589,17 +594,17 @@ def skyline(
         None if start is None else spot(start, location.site.units),
     )
     if write:
-        sighted.put(file, found)
+        write_tables(file, found)
     if not as_json and not as_csv:  # what may be pasted into a file is not wrapped
-        for part in sighted.told(file, found, written=write):
+        for part in skyline_report.told(file, found, written=write):
             typer.echo(part)
         return
-    told = Told(
+    told = Result(
         found,
         location.timezone,
-        lambda: sighted.answer(location, found, written=write),
-        lambda: sighted.told(file, found, written=write),
-        rows_of(*sighted.ROWS),
+        lambda: skyline_report.answer(location, found, written=write),
+        lambda: skyline_report.told(file, found, written=write),
+        rows_of(*skyline_report.ROWS),
     )
     _tell(told, as_json=as_json, as_csv=as_csv)
 
@@ -638,24 +643,24 @@ def entry(
 
 def _draw_entry(location: Location, found: Day, path: Path, over_mark: str | None) -> None:
     """The strip of a date with its rooms; or the sky over a mark."""
-    from .room.dome import compared, dome
-    from .room.hourly import looks
-    from .show.picture.entered import figure_of_entry
-    from .show.picture.saving import save
-    from .show.picture.skydome import figure_of_dome
+    from .draw.entry import figure_of_entry
+    from .draw.skydome import figure_of_dome
+    from .room.patches import patches_by_hour
+    from .room.sky_dome import compared, dome
+    from .write.pictures import save
 
     if over_mark is not None:
         room, mark = _mark(location, over_mark)
         above = dome(location, room, mark)
         save(figure_of_dome(location, found, above, compared(location, found.date)), path)
         return
-    patches = {room.name: looks(location, room, found) for room in location.room}
+    patches = {room.name: patches_by_hour(location, room, found) for room in location.room}
     save(figure_of_entry(location, found, patches), path)
 
 
 def _mark(location: Location, name: str) -> tuple[Room, Mark]:
     """The mark of that name, which its room's may stand before: "kitchen: at the stove"."""
-    from .location.tell import not_known
+    from .location.messages import not_known
 
     known = {
         f"{room.name}: {mark.name}": (room, mark) for room in location.room for mark in room.mark
@@ -708,8 +713,8 @@ def flags(
         sure=sure,
     )
     if draw is not None:
-        from .show.picture.hanging import figure_of_flags
-        from .show.picture.saving import save
+        from .draw.flags import figure_of_flags
+        from .write.pictures import save
 
         save(figure_of_flags(location, day, told.found), draw)
     _tell(told, as_json=as_json, as_csv=as_csv)
@@ -782,18 +787,18 @@ def _draw_gap(
     location: Location, day: date, found: Gaps, path: Path, start: str | None, end: str | None
 ) -> None:
     """Every window in frame from dawn to dark, or from one clock time to another."""
-    from .day.asked import interval
-    from .light.course import courses, moments
+    from .day.arguments import interval
+    from .draw.gapchart import figure_of_gap
+    from .light.window_series import moments, window_series
     from .room.entry import sun_of
-    from .show.picture.gapchart import figure_of_gap
-    from .show.picture.saving import save
+    from .write.pictures import save
 
     sun = sun_of(location, day)
     shown = sun.dawn_to_dark(day, location.timezone)
     if start is not None and end is not None:
         shown = interval(location, day, start, end)
     setups = [one.setup for one in found.setups]
-    lines = courses(location, setups, moments(*shown), found.weathers)
+    lines = window_series(location, setups, moments(*shown), found.weathers)
     save(figure_of_gap(location, day, sun, setups, lines, found.fits), path)
 
 
@@ -834,10 +839,10 @@ def hours(
 ) -> None:
     """Which hours: stretches in which nature does the work, ranked, with their reasons."""
     from . import api
-    from .day.asked import all_setups, dates
+    from .day.arguments import all_setups, dates
     from .day.hours import steps
-    from .show.layout import show
-    from .show.progress import progress
+    from .report.layout import show
+    from .write.progress import progress
 
     _not_both(as_json, as_csv)
     span = dates(_planned(from_date, "from_date"), to_date, ("from_date", "to_date"))
@@ -866,8 +871,8 @@ def hours(
             tell=tell,
         )
     if draw is not None:
-        from .show.picture.hourmap import figure_of_hours
-        from .show.picture.saving import save
+        from .draw.hourmap import figure_of_hours
+        from .write.pictures import save
 
         save(figure_of_hours(location, span, told.found.setups, sky.value), draw)
     _tell(told, as_json=as_json, as_csv=as_csv)
@@ -957,7 +962,7 @@ def order(
 ) -> None:
     """Which order: setups where nature does the work and the least is rigged twice."""
     from . import api
-    from .show.progress import progress
+    from .write.progress import progress
 
     _not_both(as_json, as_csv)
     day = _planned(date)
@@ -985,7 +990,7 @@ def pack(
 ) -> None:
     """What to take: the most of each thing at one time, own or rent, weight, cases, minutes."""
     from . import api
-    from .show.progress import progress
+    from .write.progress import progress
 
     _not_both(as_json, as_csv)
     day = _planned(date)
@@ -1009,8 +1014,8 @@ def plan(
     """All of it into a folder: plan, sheet to print, calendar, drawings, a timeline."""
     from . import api
     from .day.plan import steps
-    from .show import folder
-    from .show.progress import progress
+    from .write import folder
+    from .write.progress import progress
 
     day = _planned(date)
     location = _located(file, units)

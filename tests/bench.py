@@ -26,10 +26,10 @@ from sunplan.day.sequence import Problem, best
 from sunplan.light.daylight import Weather, skies, skies_of
 from sunplan.light.face import faces
 from sunplan.light.gap import gaps
-from sunplan.light.trace import traces
+from sunplan.light.level_series import level_series
 from sunplan.location.read import Location
 from sunplan.rig.flags import setup_flags
-from sunplan.room.entry import Light, beam_of, track_over
+from sunplan.room.entry import SunTests, beam_of, track_over
 from sunplan.sun.calendar import day_span
 
 ROUNDS = 9
@@ -96,7 +96,7 @@ def a_year() -> None:
     mine, theirs, stretches = [], [], 0
     for _ in range(3):
         start = time.perf_counter()
-        light = Light(location, track_over(location, *YEAR))
+        light = SunTests(location, track_over(location, *YEAR))
         net, room = light.over(grid), beam_of(location, location.room[0])
         found = [light.through(room, index, net) for index in range(len(room.apertures))]
         mine.append(time.perf_counter() - start)
@@ -193,7 +193,7 @@ def a_year_of_hours() -> None:
     for days in (91, 365):
         begin = time.perf_counter()
         grid = np.arange(first, first + 86400.0 * days, 60.0)
-        light = Light(location, track_over(location, grid[0], grid[-1]))
+        light = SunTests(location, track_over(location, grid[0], grid[-1]))
         net = light.over(grid)
         for one in rooms:
             for index in range(len(one.room.beam.apertures)):
@@ -202,7 +202,7 @@ def a_year_of_hours() -> None:
         quarters = first + 86400.0 * np.arange(days)[:, None] + 900.0 * np.arange(24, 80)
         for name in ("clear", "overcast"):
             above = skies(location, quarters.ravel().tolist(), Weather(name))
-            traces(location, rooms, above)
+            level_series(location, rooms, above)
         spent[days] = asked - begin, time.perf_counter() - asked
     begin = time.perf_counter()
     spa.solar_position_numpy(grid, 52.0, 5.0, 0, 1013.25, 12.0, 69.0, 0.5667, 1)

@@ -19,16 +19,16 @@ import pytest
 from typer.testing import CliRunner
 
 import sunplan
-from sunplan.api import Told
+from sunplan.api import Result
 from sunplan.cli import app
 from sunplan.errors import InputError
 from sunplan.location.lengths import FOOT_M
-from sunplan.show.answers import as_json
+from sunplan.report.answers import as_json
 
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "locations").glob("*.toml"))
 DAY = "2027-03-20"
-ASKED: dict[str, Callable[[sunplan.Location], Told[Any]]] = {
+ASKED: dict[str, Callable[[sunplan.Location], Result[Any]]] = {
     "check": sunplan.check,
     "entry": lambda place: sunplan.entry(place, DAY),
     "flags": lambda place: sunplan.flags(place, DAY, start="09:00", end="13:00"),
@@ -47,7 +47,7 @@ CASES = [
 
 
 @cache
-def asked(file: Path, name: str) -> Told[Any]:
+def asked(file: Path, name: str) -> Result[Any]:
     return ASKED[name](sunplan.read(file))
 
 

@@ -17,19 +17,19 @@ from inside import command
 from places import bare, written
 from pypdf import PdfReader
 
+from sunplan.draw.sketch import Onto
 from sunplan.errors import InputError
-from sunplan.location.filled import Filled, filled
 from sunplan.location.model import wall_letter
-from sunplan.location.questions import sheet
 from sunplan.location.read import read
-from sunplan.location.replies import COLUMNS
-from sunplan.show import form
-from sunplan.show.filled import told
-from sunplan.show.filled import write as put
-from sunplan.show.handing import write
-from sunplan.show.layout import text as plain
-from sunplan.show.printed import APART, EDGE_MM, TOGETHER, Paper, lettered
-from sunplan.show.sketch import Onto
+from sunplan.report import ask as ask_report
+from sunplan.report.corrections import told
+from sunplan.report.corrections import write as put
+from sunplan.report.layout import text as plain
+from sunplan.survey.corrections import Corrections, corrections
+from sunplan.survey.questions import sheet
+from sunplan.survey.replies import COLUMNS
+from sunplan.write.form import APART, EDGE_MM, TOGETHER, Paper, lettered
+from sunplan.write.form_files import write
 
 ROOT = Path(__file__).parent.parent
 DEMOS = ("lock-house", "gate-house", "ferry-shop")
@@ -57,9 +57,9 @@ def answered(folder: Path, answers: Mapping[str, str], *, sign: str = ",", head:
     return file
 
 
-def fill(file: Path, answers: Path) -> Filled:
+def fill(file: Path, answers: Path) -> Corrections:
     location = read(file)
-    found = filled(location, answers)
+    found = corrections(location, answers)
     put(location, found)
     return found
 
@@ -80,7 +80,7 @@ def replaced(file: Path, *pairs: tuple[str, str]) -> bytes:
 def test_the_message_names_every_wall_and_opening(name: str) -> None:
     location = read(ROOT / "locations" / f"{name}.toml")
     asked = sheet(location)
-    message = form.text(location, asked)
+    message = ask_report.text(location, asked)
     assert max(map(len, message.splitlines())) <= 80
     boxes = message.split()
     for one in asked.questions():

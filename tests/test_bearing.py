@@ -23,15 +23,15 @@ from skyfield.api import load_file, wgs84
 from skyfield_data import get_skyfield_data_path
 
 from sunplan.errors import InputError
-from sunplan.location.combine import combined, weighted_mean
-from sunplan.location.compass import decimal_year, declination, geodesic
-from sunplan.location.measured import Measured, Solution, Term, wrapped_deg
-from sunplan.location.observed import UP, Direction, Reading, directions, observed
+from sunplan.location.edit import rewritten
 from sunplan.location.read import Location, read
-from sunplan.location.rewrite import rewritten
-from sunplan.show.bearings import told as told_of
-from sunplan.show.layout import text as plain
-from sunplan.sun.north import Bearings, bearings
+from sunplan.report.bearing import told as told_of
+from sunplan.report.layout import text as plain
+from sunplan.survey.bearing import Measured, Solution, Term, wrapped_deg
+from sunplan.survey.combining import combined, weighted_mean
+from sunplan.survey.compass import decimal_year, declination, geodesic
+from sunplan.survey.observations import UP, Direction, Reading, directions, observed
+from sunplan.survey.sun_bearing import Bearings, bearings
 
 ROOT = Path(__file__).parent.parent
 AUTHORITIES = Path(__file__).parent / "authorities"

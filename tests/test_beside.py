@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from sunplan.day import beside
-from sunplan.day.beside import Beside
+from sunplan.day import concurrency
+from sunplan.day.concurrency import Beside
 from sunplan.errors import InputError
 
 
@@ -40,7 +40,7 @@ def test_a_copy_that_dies_is_made_up_for() -> None:
 
 
 def test_one_processor_does_it_itself(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(beside.os, "cpu_count", lambda: 1)
+    monkeypatch.setattr(concurrency.os, "cpu_count", lambda: 1)
     assert Beside(os.getpid).result() == os.getpid()
 
 

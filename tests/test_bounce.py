@@ -12,13 +12,13 @@ import pytest
 from places import bare, made
 
 from sunplan.light import daylight
-from sunplan.light.bounce import Bounce, bounce
-from sunplan.light.factors import contour, solid_angle
-from sunplan.light.key import keys
+from sunplan.light.form_factors import form_factor, solid_angle
+from sunplan.light.interreflection import Interreflection, interreflection
+from sunplan.light.key_light import keys
 from sunplan.light.lamp import source
 from sunplan.light.screen import Screen
 from sunplan.location.kit import Frame, Lamp
-from sunplan.rig.negative import BLACK
+from sunplan.rig.negative_fill import BLACK
 from sunplan.room.entry import beam_of
 
 AUTHORITIES = Path(__file__).parent / "authorities"
@@ -57,12 +57,12 @@ def beside(height: float, width: float, distance: float) -> np.ndarray:
     ],
 )
 def test_configuration_factors(polygon: np.ndarray, expected: float) -> None:
-    found = contour(np.zeros((1, 3)), np.array([[0.0, 0, 1]]), polygon)[0, 0]
+    found = form_factor(np.zeros((1, 3)), np.array([[0.0, 0, 1]]), polygon)[0, 0]
     assert found == pytest.approx(expected, abs=1e-6)
 
 
 def test_seen_from_behind_is_nothing() -> None:
-    below = contour(np.zeros((1, 3)), np.array([[0.0, 0, -1]]), over(1, 1, 1))
+    below = form_factor(np.zeros((1, 3)), np.array([[0.0, 0, -1]]), over(1, 1, 1))
     assert below[0, 0] == 0.0
 
 
@@ -74,13 +74,13 @@ def test_solid_angles() -> None:
     assert corner / (4 * math.pi) == pytest.approx(0.0836, abs=5e-5)  # Howell B-106
 
 
-def closed(folder: Path, outline: list[list[float]], height: float) -> Bounce:
+def closed(folder: Path, outline: list[list[float]], height: float) -> Interreflection:
     raw = bare()
     del raw["setup"]
     raw["room"][0].update(outline=outline, height=height, opening=[], mark=[])
     location = made(raw, folder)
     beam = beam_of(location, location.room[0])
-    return bounce(beam.room, beam.apertures)
+    return interreflection(beam.room, beam.apertures)
 
 
 SQUARE = [[0.0, 0.0], [3.0, 0.0], [3.0, 3.0], [0.0, 3.0]]

@@ -24,8 +24,8 @@ from rich.text import Text
 from typer.main import get_command
 
 from sunplan.cli import app
+from sunplan.report.layout import table, text
 from sunplan.room.entry import day_entries
-from sunplan.show.layout import table, text
 
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "locations").glob("*.toml"))

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from places import bare, made
 
-from sunplan.day.asked import a_clock
+from sunplan.day.arguments import a_clock
 from sunplan.errors import InputError
 from sunplan.location.clocks import parse_clock
 

@@ -19,8 +19,8 @@ from sunplan.day.alerts import alerts
 from sunplan.day.plan import Plan, plan
 from sunplan.location.model import Room
 from sunplan.room.entry import track_over
-from sunplan.show import folder
-from sunplan.show.diary import calendar
+from sunplan.write import folder
+from sunplan.write.calendar import calendar
 
 NAME = "Łódź, 'tea'; \\ #4 [noon] — 水門の家の長い長い長い長い長い長い長い長い名前"
 # Flags so small that they must be moved.

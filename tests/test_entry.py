@@ -11,7 +11,7 @@ from places import bare, made
 
 from sunplan.location.read import Location
 from sunplan.room.entry import Day, beam_of, day_entries, track_over
-from sunplan.room.hourly import looks
+from sunplan.room.patches import patches_by_hour
 
 DAY = date(2027, 3, 20)
 
@@ -69,7 +69,7 @@ def test_the_noon_patch(tmp_path: Path) -> None:
     rise = math.tan(math.radians(altitude))
     near, far = 0.8 / rise, (2.0 - 0.1 * rise) / rise  # the head is that of the glass
     room = location.room[0]
-    shot = min(looks(location, room, day), key=lambda look: abs(look.moment_s - noon))
+    shot = min(patches_by_hour(location, room, day), key=lambda look: abs(look.moment_s - noon))
     assert abs(shot.moment_s - noon) < 1800  # 13:00 by the clock
     sun = track_over(location, noon, noon + 60).at([noon]).plan(0.0)[0]
     (patch,) = beam_of(location, room).patches(0, sun)
@@ -82,7 +82,7 @@ def test_the_noon_patch(tmp_path: Path) -> None:
 def test_looks_fall_on_the_clock(tmp_path: Path) -> None:
     location = made(bare(), tmp_path)
     day = day_entries(location, DAY)
-    seen = looks(location, location.room[0], day)
+    seen = patches_by_hour(location, location.room[0], day)
     (stretch,) = day.openings[0].stretches
     assert all(look.moment_s % 3600 == 0 for look in seen)
     assert len(seen) == int(stretch.end_s // 3600 - stretch.start_s // 3600)

@@ -23,10 +23,10 @@ from sunplan.day.exterior import ExteriorDay, exteriors, side
 from sunplan.errors import LocationError
 from sunplan.light.daylight import skies
 from sunplan.location.read import Location
-from sunplan.show import exteriors as showing
-from sunplan.show import understood
-from sunplan.show.answers import as_json
-from sunplan.show.layout import text
+from sunplan.report import check as check_report
+from sunplan.report import exteriors as showing
+from sunplan.report.answers import as_json
+from sunplan.report.layout import text
 from sunplan.sun.calendar import day_span
 from sunplan.sun.position import TEMPERATURE_C, pressure_hpa
 
@@ -738,7 +738,7 @@ def test_a_file_without_setups_outdoors(folder: Path) -> None:
 
 
 def test_what_check_understood(folder: Path) -> None:
-    shown = " ".join(text(understood.told(made(lock(wall=102), folder))).split())
+    shown = " ".join(text(check_report.told(made(lock(wall=102), folder))).split())
     assert "setup the lock at night: outdoors; plays night" in shown
     assert "subject at 4.00 m, −6.00 m, 1.80 m tall; a wall faces 102° E" in shown
     assert "toward 200° S, tilted 0°, sees 40° × 23° ISO 1600, stop 2" in shown

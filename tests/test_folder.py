@@ -14,7 +14,7 @@ import pytest
 
 from sunplan.day.plan import Plan, plan
 from sunplan.errors import InputError, OutputError
-from sunplan.show import folder
+from sunplan.write import folder
 
 NAMES = {"plan.txt", "plan.json", "plan.html", "plan.ics", "plan.pdf"}
 PICTURES = {"rooms.png", "day.png", "sun-room.png", "gap.png", "flags-watch.png"}

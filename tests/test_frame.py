@@ -11,8 +11,8 @@ import shapely
 from places import bare, made
 from scipy.spatial.transform import Rotation
 
+from sunplan.room.camera import aim, field, looks, view
 from sunplan.room.entry import beam_of
-from sunplan.room.frame import aim, field, looks, view
 
 CASES = 200
 

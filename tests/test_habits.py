@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from places import bare, made
 
-from sunplan.location.habits import doubts
 from sunplan.location.read import read
+from sunplan.survey.plausibility import doubts
 
 ROOT = Path(__file__).parent.parent
 

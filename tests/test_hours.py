@@ -22,26 +22,26 @@ from inside import command
 
 from sunplan.day.dusk import MOST_DATES, STOP, dusks
 from sunplan.day.hours import FRAME, Facts, Stretch, _calendar, _quarters, hours
-from sunplan.day.odds import odds_of
-from sunplan.light.ahead import Ahead
+from sunplan.day.sun_odds import odds_of
+from sunplan.draw.hourmap import figure_of_hours
 from sunplan.light.daylight import Weather, skies
 from sunplan.light.face import _behind, faces
 from sunplan.light.gap import LAYERS, STOPS_PER_DENSITY, gaps, gels_for, windows
-from sunplan.light.key import keys
+from sunplan.light.key_light import keys
 from sunplan.light.lamp import face_point
+from sunplan.light.level_series import MOST_EXACT
 from sunplan.light.look import look_of
 from sunplan.light.meter import key_lux, stops
-from sunplan.light.trace import MOST_EXACT
+from sunplan.light.sun_interpolator import SunInterpolator
 from sunplan.location.kit import Kit
 from sunplan.location.model import Setup
 from sunplan.location.read import Location, read
+from sunplan.report import hours as hours_report
 from sunplan.room.beam import FLOOR
+from sunplan.room.camera import filmed, view
 from sunplan.room.entry import beam_of, day_entries, track_over
-from sunplan.room.frame import filmed, view
-from sunplan.room.outside import above_skyline
-from sunplan.show import ranking
-from sunplan.show.picture.hourmap import figure_of_hours
-from sunplan.show.picture.saving import save
+from sunplan.room.obstructions import above_skyline
+from sunplan.write.pictures import save
 
 ROOT = Path(__file__).parent.parent
 QUARTER_S = 900.0
@@ -264,7 +264,7 @@ def test_light_read_off_the_net() -> None:
     times = (start + 86400.0 * np.arange(365)[:, None] + QUARTER_S * np.arange(34, 76)).ravel()
     above = skies(place, times.tolist(), CLEAR)
     picked = np.sort(np.random.default_rng(3).choice(len(times), 200, replace=False))
-    net = Ahead(place, above)
+    net = SunInterpolator(place, above)
     off = []
     for room in faces(place, place.setup):
         read_off = (net.read(room.room.indirect) + room.room.direct(above))[picked].sum(axis=1)
@@ -315,7 +315,7 @@ def test_best_come_first() -> None:
             unmet = 160.0 * any(one.state in ("nothing", "sun") for one in stretch.windows)
             assert stretch.cost == pytest.approx(spent + patch + unmet + 2.0 * lacking)
     # What counts for a look that nothing brings is named beside the sum that it is in.
-    lines = ranking.told(place, (first, last), found, (), ("clear", "overcast"), None, None)
+    lines = hours_report.told(place, (first, last), found, (), ("clear", "overcast"), None, None)
     compared = [str(one) for one in lines if str(one).startswith("     overcast: ")]
     named = 0
     stretches = [stretch for one in found for stretch in one.stretches]

@@ -13,7 +13,21 @@ import pytest
 import sunplan
 
 PACKAGE = Path(sunplan.__file__).parent
-STAGES = ["location", "sun", "room", "light", "rig", "day", "show", "api", "cli", "__main__"]
+STAGES = [
+    "location",
+    "sun",
+    "survey",
+    "room",
+    "light",
+    "rig",
+    "day",
+    "report",
+    "draw",
+    "write",
+    "api",
+    "cli",
+    "__main__",
+]
 FOR_ALL = ["errors", "data"]  # whoever likes imports them; they import none of the package
 HEAVY = ["numpy", "pvlib", "shapely", "matplotlib", "pandas", "pydantic"]
 
@@ -71,11 +85,15 @@ def test_every_module_imports_to_the_left() -> None:
         ("sunplan.location.read", "from ..sun.position import Track", "sunplan.sun.position.Track"),
         ("sunplan.location.read", "from .. import sun", "sunplan.sun"),
         ("sunplan.location.read", "from sunplan import room", "sunplan.room"),
-        ("sunplan.sun.position", "import sunplan.show.words", "sunplan.show.words"),
+        ("sunplan.sun.position", "import sunplan.report.words", "sunplan.report.words"),
         ("sunplan.room.beam", "import numpy, sunplan.rig.flags as f", "sunplan.rig.flags"),
         ("sunplan.rig.flags", "def f():\n    from ..day import order", "sunplan.day.order"),
-        ("sunplan.light.sky", "if True:\n    from ..rig.rays import a", "sunplan.rig.rays.a"),
-        ("sunplan.show.words", "from ..cli import app", "sunplan.cli.app"),
+        (
+            "sunplan.light.sky",
+            "if True:\n    from ..rig.rays import a",
+            "sunplan.rig.rays.a",
+        ),
+        ("sunplan.report.words", "from ..cli import app", "sunplan.cli.app"),
         ("sunplan.data.more", "from ..location.model import Room", "sunplan.location.model.Room"),
         ("sunplan.data.more", "from ..errors import Problem", "sunplan.errors.Problem"),
         ("sunplan.errors", "from .location import model", "sunplan.location.model"),
@@ -99,9 +117,9 @@ def test_the_check_knows_the_package_of_a_folder() -> None:
     [
         ("sunplan.location.read", "from .model import Room\nfrom . import kit"),
         ("sunplan.location.read", "from ..data import table\nfrom ..errors import Problem"),
-        ("sunplan.show.words", "from ..room import beam\nimport sunplan.location.lengths"),
-        ("sunplan.cli", "from . import __version__\nfrom .show import words\nimport rich"),
-        ("sunplan.sun.position", "import room, show.words\nfrom rig import flags"),
+        ("sunplan.report.words", "from ..room import beam\nimport sunplan.location.lengths"),
+        ("sunplan.cli", "from . import __version__\nfrom .report import words\nimport rich"),
+        ("sunplan.sun.position", "import room, report.words\nfrom rig import flags"),
     ],
 )
 def test_the_check_lets_the_right_way_pass(module: str, text: str) -> None:

@@ -11,9 +11,9 @@ import pytest
 from places import bare, made
 
 from sunplan.light import daylight, glass, meter
+from sunplan.light.exterior_luminance import Surfaces, outdoors
 from sunplan.light.gap import TimeGap, gaps, gels_for
 from sunplan.light.look import look
-from sunplan.light.outdoors import Surfaces, outdoors
 from sunplan.location.model import Exposure, Opening
 from sunplan.location.read import Location
 from sunplan.sun.calendar import every

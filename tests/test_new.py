@@ -23,8 +23,12 @@ from pygeomag import GeoMag
 
 from sunplan.data import __file__ as data
 from sunplan.errors import InputError
-from sunplan.location.compass import declination_note
-from sunplan.location.first import (
+from sunplan.location.lengths import Units
+from sunplan.location.place import Place, parse_place, timezone_at, units_of
+from sunplan.location.read import Location, read
+from sunplan.report import new as new_report
+from sunplan.survey.compass import declination_note
+from sunplan.survey.first_location import (
     First,
     parse_bearing,
     parse_error,
@@ -32,11 +36,7 @@ from sunplan.location.first import (
     parse_plan_up,
     parse_room,
 )
-from sunplan.location.lengths import Units
-from sunplan.location.place import Place, parse_place, timezone_at, units_of
-from sunplan.location.read import Location, read
-from sunplan.location.towns import find, fold, place_of, towns
-from sunplan.show import template
+from sunplan.survey.towns import find, fold, place_of, towns
 
 EXAMPLES = (
     "52.0907,5.1214, 52°05'26.5\"N 5°07'17.0\"E or geo:52.0907,5.1214 (latitude first, then "
@@ -481,7 +481,7 @@ def first(**changes: object) -> First:
 
 def made(folder: Path, **changes: object) -> Location:
     file = folder / "first.toml"
-    file.write_text(template.text(first(**changes)), encoding="utf-8")
+    file.write_text(new_report.text(first(**changes)), encoding="utf-8")
     return read(file)
 
 
@@ -562,7 +562,7 @@ def test_any_name_passes(tmp_path_factory: pytest.TempPathFactory, name: str, ro
 def test_what_is_commented_out_passes_as_well(tmp_path: Path) -> None:
     for units in ("m", "ft"):
         room = parse_room("kitchen 13 x 12 x 9", units)
-        head, more = template.text(first(units=units, room=room)).split(
+        head, more = new_report.text(first(units=units, room=room)).split(
             "take the # away to use it."
         )
         used = re.sub(r"^# ?", "", more, flags=re.MULTILINE)
@@ -824,7 +824,7 @@ def test_other_commands_do_not_load_the_towns() -> None:
             "import sys\nfrom sunplan.cli import app\n"
             f"app({args!r}, standalone_mode=False)\n"
             "print('LOADED', [one for one in sys.modules if one in"
-            " ('sunplan.location.towns', 'pygeomag', 'gzip', 'tzfpy')])"
+            " ('sunplan.survey.towns', 'pygeomag', 'gzip', 'tzfpy')])"
         )
         done = subprocess.run(
             [sys.executable, "-c", code],

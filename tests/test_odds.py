@@ -17,11 +17,11 @@ from places import bare, made
 from pvlib.solarposition import get_solarposition
 from test_imports import loaded
 
-from sunplan.day.odds import Odds, odds_of
+from sunplan.day.sun_odds import Odds, odds_of
 from sunplan.errors import InputError
 from sunplan.location.read import Location
-from sunplan.show.answers import as_json
-from sunplan.show.weather import NOT_KNOWN, answer_odds, told_odds
+from sunplan.report.answers import as_json
+from sunplan.report.weather import NOT_KNOWN, answer_odds, told_odds
 
 CARRIED = Path(pvlib.__file__).parent / "data"
 EAST = CARRIED / "723170TYA.CSV"  # North Carolina, 5 hours behind UTC
@@ -319,7 +319,7 @@ def test_what_is_told_without_a_file() -> None:
 
 
 def test_nothing_heavy_is_imported_before_a_file_is_read() -> None:
-    assert not loaded("sunplan.show.weather") & {"pvlib", "pandas"}
+    assert not loaded("sunplan.report.weather") & {"pvlib", "pandas"}
 
 
 # -- mistakes -------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ import pytest
 from places import bare, made
 
 from sunplan.day.order import Ordered, order
-from sunplan.day.way import STOP_MINUTES
+from sunplan.day.rigging_plan import STOP_MINUTES
 from sunplan.errors import LocationError
 from sunplan.light.daylight import Weather
 from sunplan.location.read import Location

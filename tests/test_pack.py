@@ -14,7 +14,7 @@ import pytest
 from inside import command
 from places import bare, made
 
-from sunplan.day.running import running
+from sunplan.day.running_order import running_order
 from sunplan.light.daylight import Weather
 from sunplan.sun.calendar import at_clock, to_local
 
@@ -112,7 +112,7 @@ def test_lunch_start_and_wrap(tmp_path: Path) -> None:
     location = made(raw, tmp_path)
     zone = location.timezone
     start = at_clock(date(2026, 3, 20), location.day.call, zone)
-    found = running(location, location.setup, start_s=start, weathers=[Weather("clear")])
+    found = running_order(location, location.setup, start_s=start, weathers=[Weather("clear")])
     one, two, three = found.slots
     # 40 minutes of shooting do not fit before lunch after half an hour of rigging.
     assert one.rig_minutes > 20.0

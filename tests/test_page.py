@@ -27,8 +27,8 @@ from sunplan.light.gap import gaps
 from sunplan.light.meter import stops
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import read
-from sunplan.room.entry import Light, beam_of, track_over
-from sunplan.show import page as pages
+from sunplan.room.entry import SunTests, beam_of, track_over
+from sunplan.write import page as pages
 
 ROOT = Path(__file__).parent.parent
 LOCK = ROOT / "locations" / "lock-house.toml"
@@ -103,7 +103,7 @@ def test_patches_are_drawn_where_sun_falls(
         for name in ("getting ready", "last coffee", "cannot sleep"):
             choose(page, name)
             moment = scrub(page, clock)
-            light = Light(location, track_over(location, moment, moment + 1.0))
+            light = SunTests(location, track_over(location, moment, moment + 1.0))
             sun = light.plan(light.sky(np.array([moment])))[0]
             setup = next(one for one in location.setup if one.name == name)
             room = location.room_named(setup.room)
@@ -138,7 +138,7 @@ def test_patches_of_a_plan_in_feet(browser: Browser, tmp_path: Path) -> None:
     location = made(raw, tmp_path)
     with opened(browser, written(plan(location, DAY), tmp_path)) as page:
         moment = scrub(page, "11:00")
-        light = Light(location, track_over(location, moment, moment + 1.0))
+        light = SunTests(location, track_over(location, moment, moment + 1.0))
         sun = light.plan(light.sky(np.array([moment])))[0]
         patches = beam_of(location, location.room[0]).patches(0, sun)
         outline = np.array(raw["room"][0]["outline"]) * FOOT_M

@@ -26,26 +26,18 @@ from matplotlib.path import Path as Outline
 from matplotlib.text import Text
 
 from sunplan.day.plan import Plan, plan
+from sunplan.draw import daystrip, gapchart, hourmap, ink, patches, rooms, skydome
+from sunplan.draw import entry as entry_drawing
+from sunplan.draw import flags as flags_drawing
+from sunplan.draw.lettering import Labels
+from sunplan.draw.panels import extent_pt, page, panel
 from sunplan.light.daylight import Weather, skies_of
 from sunplan.light.gap import gaps
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import Location, read
-from sunplan.room.dome import STEP_DEG, compared, dome, way
-from sunplan.room.frame import aim
-from sunplan.show.picture import (
-    daystrip,
-    entered,
-    gapchart,
-    hanging,
-    hourmap,
-    ink,
-    patches,
-    skydome,
-    understood,
-)
-from sunplan.show.picture.lettering import Labels
-from sunplan.show.picture.panels import extent_pt, page, panel
-from sunplan.show.picture.saving import save
+from sunplan.room.camera import aim
+from sunplan.room.sky_dome import STEP_DEG, compared, dome, way
+from sunplan.write.pictures import save
 
 ROOT = Path(__file__).parent.parent
 DEMOS = ["lock-house", "ferry-shop", "gate-house"]
@@ -64,7 +56,7 @@ def figures(name: str, day: date) -> Iterator[tuple[str, Figure]]:
     made = planned(name, day)
     place, found = made.location, made.entries
     if day == JUNE:
-        yield "entry", entered.figure_of_entry(place, found, made.patches)
+        yield "entry", entry_drawing.figure_of_entry(place, found, made.patches)
     for room in place.room:
         if day == MARCH:
             seen = made.patches[room.name]
@@ -74,9 +66,9 @@ def figures(name: str, day: date) -> Iterator[tuple[str, Figure]]:
             yield mark.name, skydome.figure_of_dome(place, found, above, ways)
     gap = gapchart.figure_of_gap(place, day, found.sun, place.setup, made.courses, made.fits)
     yield "gap", gap
-    yield "flags", hanging.figure_of_flags(place, day, made.flags)
+    yield "flags", flags_drawing.figure_of_flags(place, day, made.flags)
     if day == MARCH:
-        yield "rooms", understood.figure_of_rooms(place)
+        yield "rooms", rooms.figure_of_rooms(place)
         yield "day", daystrip.figure_of_day(place, found)
         yield "narrow", daystrip.figure_of_day(place, found, width_in=7.0)
 
@@ -292,7 +284,7 @@ def test_a_name_stands_nearest_to_what_it_names() -> None:
 def test_a_camera_points_where_it_looks() -> None:
     """Its sign's point lies ahead of the rest, where the lens is, and it is longer than broad."""
     place = planned("lock-house", MARCH).location
-    axes = understood.figure_of_rooms(place).axes[0]
+    axes = rooms.figure_of_rooms(place).axes[0]
     (setup,) = (one for one in place.setup if one.room == place.room[0].name)
     signs = [line for line in axes.lines if isinstance(line.get_marker(), Outline)]
     (sign,) = signs
@@ -426,7 +418,7 @@ def test_flags_are_drawn_where_they_hang(name: str) -> None:
     made = planned(name, MARCH)
     place = made.location
     unit_m = FOOT_M if place.site.units == "ft" else 1.0
-    figure = hanging.figure_of_flags(place, MARCH, made.flags)
+    figure = flags_drawing.figure_of_flags(place, MARCH, made.flags)
     plans = figure.axes[::2]
     taken = [
         position for one in made.flags for option in one.taken for position in option.positions
@@ -465,7 +457,7 @@ def test_every_sign_of_a_level_is_in_the_legend() -> None:
 
 def test_a_setup_outdoors_stands_on_the_site() -> None:
     place = planned("lock-house", MARCH).location
-    figure = understood.figure_of_rooms(place)
+    figure = rooms.figure_of_rooms(place)
     site = figure.axes[-1]
     (setup,) = place.exterior
     assert setup.name in {one.get_text() for one in site.texts}
@@ -478,7 +470,7 @@ def test_svg(tmp_path: Path, letters: str) -> None:
     """A vector drawing, the same bytes each time, its letters as asked for."""
     one, two = tmp_path / "one.svg", tmp_path / "two.svg"
     for path in (one, two):
-        save(understood.figure_of_rooms(_named_oddly()), path, letters=letters)
+        save(rooms.figure_of_rooms(_named_oddly()), path, letters=letters)
     assert ET.parse(one).getroot().tag.endswith("svg")
     assert one.read_bytes() == two.read_bytes()
     assert ("bath$room$" in one.read_text(encoding="utf-8").replace("<!-- bath$room$ -->", "")) == (

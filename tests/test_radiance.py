@@ -14,14 +14,14 @@ import radiance
 import radiance_rooms
 
 from sunplan.light.daylight import Skies, Sky
-from sunplan.light.indoors import Indoors, prepared
-from sunplan.light.outdoors import outdoors
+from sunplan.light.daylight_transfer import RoomTransfer, prepared
+from sunplan.light.exterior_luminance import outdoors
 from sunplan.light.screen import Screen
-from sunplan.light.window import window
+from sunplan.light.window_luminance import window
 from sunplan.location.read import Location, read
-from sunplan.rig.negative import BLACK
+from sunplan.rig.negative_fill import BLACK
+from sunplan.room.camera import View
 from sunplan.room.entry import beam_of
-from sunplan.room.frame import View
 
 STOPS = 0.15
 WORST_STOPS = 0.25
@@ -53,7 +53,7 @@ def sky_of(entry: dict[str, Any]) -> Sky:
     )
 
 
-def room_of(location: Location, points: Any, normals: Any, screens: Any = None) -> Indoors:
+def room_of(location: Location, points: Any, normals: Any, screens: Any = None) -> RoomTransfer:
     beam = beam_of(location, location.room[0])
     spots = np.array(points, dtype=float), np.array(normals, dtype=float)
     return prepared(location, beam).at(*spots, {} if screens is None else screens)

@@ -13,7 +13,7 @@ import shapely
 
 from sunplan.location.read import Location, read
 from sunplan.room.beam import Beam
-from sunplan.room.entry import Light, beam_of, day_entries, track_over
+from sunplan.room.entry import SunTests, beam_of, day_entries, track_over
 from sunplan.sun.calendar import day_span
 
 MOMENT_S = 10.0  # how well a moment must agree
@@ -83,11 +83,11 @@ def test_outlines_of_patches(seed: int, tmp_path: Path) -> None:
                 assert error.worst_m < OUTLINE_M, (patch.surface, sun, error)
 
 
-def light_at(location: Location, day: date) -> Light:
-    return Light(location, track_over(location, *day_span(day, location.timezone)))
+def light_at(location: Location, day: date) -> SunTests:
+    return SunTests(location, track_over(location, *day_span(day, location.timezone)))
 
 
-def sun_at(light: Light, moment: float) -> np.ndarray | None:
+def sun_at(light: SunTests, moment: float) -> np.ndarray | None:
     sky = light.sky(np.array([moment]))
     return light.plan(sky)[0] if len(sky.unix_s) else None
 

@@ -17,14 +17,14 @@ import pytest
 import typst
 
 from sunplan.day.plan import Plan, plan
+from sunplan.draw.plotted import FLAG_PT, Hung, flag_side
+from sunplan.draw.sketch import Sketch
 from sunplan.light.screen import Screen
 from sunplan.location.model import Mark
 from sunplan.location.read import read
 from sunplan.rig.tape import sideways
-from sunplan.show import sheet
-from sunplan.show.plotted import FLAG_PT, Hung, flag_side
-from sunplan.show.sketch import Sketch
-from sunplan.show.typeset import FOLDER, _given
+from sunplan.write import sheet
+from sunplan.write.typeset import FOLDER, _given
 
 LOCATIONS = Path(__file__).parent.parent / "locations"
 # ISO 216 and ANSI/ASME Y14.1, in points of 1/72 inch.

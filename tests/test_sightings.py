@@ -19,13 +19,13 @@ from inside import command
 from places import bare, made, written
 
 from sunplan.errors import InputError
-from sunplan.location.compass import declination
+from sunplan.location.edit import Edit, edited, rewritten, with_tables
 from sunplan.location.geometry import block_corners
 from sunplan.location.model import Outside, Skyline
 from sunplan.location.read import read
-from sunplan.location.rewrite import Edit, edited, rewritten, with_tables
-from sunplan.location.sightings import Building, Sight, building, corner, sight, skylines, tables
-from sunplan.room.outside import skyline_altitude_deg
+from sunplan.room.obstructions import skyline_altitude_deg
+from sunplan.survey.compass import declination
+from sunplan.survey.sightings import Building, Sighting, building, corner, sight, skylines, tables
 
 ROOT = Path(__file__).parent.parent
 BEARINGS = st.integers(0, 359)
@@ -34,7 +34,7 @@ BEARINGS = st.integers(0, 359)
 @given(st.lists(BEARINGS, min_size=2, max_size=12, unique=True), st.data())
 def test_the_skyline_is_what_was_sighted(bearings: list[int], data: st.DataObject) -> None:
     """At each sighting the horizon stands as high as was seen; parts far apart are not joined."""
-    sights = [Sight(float(one), data.draw(st.floats(0.5, 60.0))) for one in bearings]
+    sights = [Sighting(float(one), data.draw(st.floats(0.5, 60.0))) for one in bearings]
     gaps = np.diff([*sorted(bearings), min(bearings) + 360])
     if ((gaps > 45) & (np.roll(gaps, 1) > 45)).any():
         with pytest.raises(InputError, match="stands alone"):
@@ -96,7 +96,7 @@ def test_the_tables_read(units: str, tmp_path: Path) -> None:
     location = made(raw, tmp_path)
     found = tables(
         location,
-        [Sight(80.0, 4.0), Sight(110.0, 9.5)],
+        [Sighting(80.0, 4.0), Sighting(110.0, 9.5)],
         [building("210: 35 m away, 12 m high"), building("30: 60 m away, 9 m high, 30 m wide")],
         (1.0, -2.0),
     )

@@ -25,14 +25,14 @@ from places import made
 from sunplan.day.hours import hours
 from sunplan.errors import LocationError
 from sunplan.light.daylight import Weather
-from sunplan.location.measures import BEARING_DEG, TAPE_M
 from sunplan.location.read import Location
+from sunplan.location.tolerances import BEARING_DEG, TAPE_M
 from sunplan.rig.flags import setup_flags
 from sunplan.room.entry import (
     Day,
-    Light,
     Span,
     Stretch,
+    SunTests,
     beam_of,
     day_entries,
     grid_over,
@@ -169,7 +169,7 @@ def places(seed: int, folder: Path) -> Iterator[tuple[dict[str, Any], date, Loca
 def true_moments(location: Location, day: date) -> tuple[list[Span], list[Span]]:
     """Sun through the opening of a place and on its mark, nothing left open."""
     start, end = day_span(day, location.timezone)
-    light = Light(location, track_over(location, start, end))
+    light = SunTests(location, track_over(location, start, end))
     beam = beam_of(location, location.room[0])
     found = light.through(beam, 0, light.over(grid_over(start, end, 120.0)), to_s=5.0)
     return found.passing[0], found.touching["spot"][0]

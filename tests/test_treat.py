@@ -15,13 +15,13 @@ from places import bare, made
 from sunplan.light.daylight import Weather, skies_of
 from sunplan.light.face import faces
 from sunplan.light.gap import LAYERS, STOPS_PER_DENSITY, gaps
-from sunplan.light.key import keys
+from sunplan.light.key_light import keys
 from sunplan.light.look import look_of
 from sunplan.light.meter import key_lux
 from sunplan.location.kit import Kit
 from sunplan.location.read import Location, read
 from sunplan.rig.takeoff import CLOTH_EDGE_M, GEL_EDGE_M, TENT_M, takeoff
-from sunplan.rig.treat import Treated, gap_m, treated
+from sunplan.rig.window_treatment import Treated, gap_m, treated
 from sunplan.room.entry import beam_of, day_entries
 from sunplan.sun.calendar import every
 

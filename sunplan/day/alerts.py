@@ -11,13 +11,13 @@ import numpy as np
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig.flags import FlagOption
-from ..room.entry import DAY_STEP_S, Day, Light, beam_of, grid_over, track_over
-from ..room.frame import view
-from ..room.reach import reaches
-from ..room.stretch import Span
+from ..room.camera import view
+from ..room.entry import DAY_STEP_S, Day, SunTests, beam_of, grid_over, track_over
+from ..room.interval import Span
+from ..room.sunlit_spots import reaches
 from ..sun.position import Floats
 from ..sun.search import Bools, Rows, intervals
-from .running import Slot
+from .running_order import Slot
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +62,7 @@ def in_frame(
     The middle of the disk decides.
     """
     room = location.room_named(setup.room)
-    light = Light(location, track_over(location, start_s, end_s))
+    light = SunTests(location, track_over(location, start_s, end_s))
     beam, camera = beam_of(location, room), view(room, setup)
     count = len(beam.apertures)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ..light.daylight import Weather
-from ..light.fits import Fit, fits
+from ..light.matching import MatchingInterval, matching_intervals
 from ..location.model import Setup
 from ..location.read import Location
 from ..room.entry import sun_of
@@ -29,12 +29,12 @@ class Dusk:
     opening: str
     sky: str
     day: date
-    fits: tuple[Fit, ...]
-    brighter: tuple[Fit, ...]
-    darker: tuple[Fit, ...]
+    fits: tuple[MatchingInterval, ...]
+    brighter: tuple[MatchingInterval, ...]
+    darker: tuple[MatchingInterval, ...]
     noon_s: float
 
-    def evening(self, fit: Fit) -> bool:
+    def evening(self, fit: MatchingInterval) -> bool:
         """Whether a stretch lies after the sun's noon."""
         return fit.start_s > self.noon_s
 
@@ -55,8 +55,8 @@ def dusks(
     steps = [round(apart * step / max(1, count - 1)) for step in range(count)]
     days = [first + timedelta(days=step) for step in steps]
     noons = {day: sun_of(location, day).noon for day in days}
-    found = fits(location, playing, days, weathers, more_stops=(0.0, STOP, -STOP))
-    cases: dict[tuple[str, str, date, str], list[Fit]] = {}
+    found = matching_intervals(location, playing, days, weathers, more_stops=(0.0, STOP, -STOP))
+    cases: dict[tuple[str, str, date, str], list[MatchingInterval]] = {}
     for one in found:
         day = to_local(one.start_s, location.timezone).date()
         cases.setdefault((one.setup, one.opening, day, one.sky), []).append(one)

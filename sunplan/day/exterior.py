@@ -14,14 +14,14 @@ from typing import Literal
 import numpy as np
 
 from ..light.daylight import skies
+from ..light.exterior_luminance import SKY, Outdoors
 from ..light.meter import key_lux, stops
-from ..light.outdoors import SKY, Outdoors
 from ..location.model import Exterior
 from ..location.read import Location
+from ..room.camera import View, pinhole
 from ..room.entry import DAY_STEP_S, grid_over, sun_of, track_over
-from ..room.frame import View, pinhole
-from ..room.outside import above_skyline, block, skyline_altitude_deg, solid
-from ..room.stretch import Span
+from ..room.interval import Span
+from ..room.obstructions import above_skyline, block, skyline_altitude_deg, solid
 from ..sun.calendar import CIVIL_DEG, NAUTICAL_DEG, SunTimes, day_span, every
 from ..sun.moon import Moons, moons
 from ..sun.position import Directions, Floats

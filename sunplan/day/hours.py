@@ -20,25 +20,32 @@ from numpy.typing import NDArray
 from ..light.daylight import Weather, skies
 from ..light.face import Faces, faces
 from ..light.gap import LAYERS, STOPS_PER_DENSITY
+from ..light.level_series import MOST_EXACT, LevelSeries, level_series
 from ..light.look import Look, look_of
-from ..light.trace import MOST_EXACT, Trace, traces
 from ..location.kit import Gel, Kit
-from ..location.measures import unsure
 from ..location.model import Setup
 from ..location.read import Location
+from ..location.tolerances import unsure
 from ..rig import minutes
 from ..rig.flags import setup_flags
-from ..rig.treat import levels
+from ..rig.window_treatment import levels
 from ..room.aperture import Aperture
-from ..room.entry import Light, grid_over, track_over
-from ..room.reach import on_openings, reaches
-from ..room.stretch import Span
+from ..room.entry import SunTests, grid_over, track_over
+from ..room.interval import Span
+from ..room.sunlit_spots import on_openings, reaches
 from ..sun.calendar import at_clock, every, to_local
 from ..sun.position import Floats
 from ..sun.search import Bools
-from .firm import COARSE, Firm, Shown, firm, watched
-from .odds import Odds
-from .way import DARK_FROM, MOST_STOPS, STOP_MINUTES, UNMET_STOPS, Way, way
+from .rigging_plan import (
+    DARK_FROM,
+    MOST_STOPS,
+    STOP_MINUTES,
+    UNMET_STOPS,
+    RiggingPlan,
+    rigging_plan,
+)
+from .sun_odds import Odds
+from .tolerance import COARSE, Firm, Shown, firm, watched
 
 QUARTER_S = 900.0
 MINUTE_S = 60.0
@@ -92,8 +99,8 @@ class Quarters:
     moments: Floats
     day: NDArray[np.intp]
     sunlight: Sunlight
-    trace: Trace
-    other: Trace
+    trace: LevelSeries
+    other: LevelSeries
     sunny: bool
     spare_stops: float
 
@@ -156,8 +163,8 @@ class Stretch:
     other_off: tuple[float, float]
     sky_share: float | None
     other_minutes: float
-    way: Way | None = None
-    other_way: Way | None = None
+    way: RiggingPlan | None = None
+    other_way: RiggingPlan | None = None
     dates: int = 1
     firm: Firm | None = None
 
@@ -364,7 +371,7 @@ def _quarters(
     sunny = _shines(weathers[0])
     sunlight = _sunlight(location, rooms, times)
     traced, others = (
-        traces(location, rooms, skies(location, moments, weather), tell=tell)
+        level_series(location, rooms, skies(location, moments, weather), tell=tell)
         for weather in weathers
     )
     by_setup = {one.name: room for room in rooms for one in room.setups}
@@ -394,7 +401,7 @@ def _shines(weather: Weather) -> bool:
 
 def _sunlight(location: Location, rooms: Sequence[Faces], times: Floats) -> dict[str, Sunlight]:
     """Direct sun for all setups, by name."""
-    light = Light(location, track_over(location, times[0], times[-1]))
+    light = SunTests(location, track_over(location, times[0], times[-1]))
     net = light.over(grid_over(times[0], times[-1], MINUTE_S))
     sky = light.sky(times)
     grid = FRAME if len(times) <= MOST_EXACT else COARSE
@@ -526,7 +533,7 @@ class Facts:
         fits: Bools = self.quarters.trace.fill_stops <= self.look.fill[1]
         return fits
 
-    def terms(self, trace: Trace, *, sunny: bool) -> list[tuple[str, Floats]]:
+    def terms(self, trace: LevelSeries, *, sunny: bool) -> list[tuple[str, Floats]]:
         """What each quarter hour counts as, about, in minutes, (T,) by reason.
 
         A first look, before what must be rigged; `sunny`: with what direct sun does.
@@ -668,9 +675,9 @@ def _closely(
     grid = every(one.start_s, one.end_s, QUARTER_S)
     flags = setup_flags(location, one.setup, start_s=one.start_s, end_s=one.end_s + MINUTE_S)
 
-    def taken(weather: Weather) -> Way:
+    def taken(weather: Weather) -> RiggingPlan:
         (light,) = levels(location, [one.setup], room, grid, [weather])
         hung = flags.taken if _shines(weather) else ()
-        return way(location, light, hung, one.start_s, one.end_s)
+        return rigging_plan(location, light, hung, one.start_s, one.end_s)
 
     return replace(one, way=taken(weathers[0]), other_way=taken(weathers[1]))

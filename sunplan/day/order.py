@@ -16,13 +16,13 @@ from ..location.read import Location
 from ..rig import minutes
 from ..rig.flags import SetupFlags, setup_flags
 from ..rig.needs import Job
-from ..rig.treat import levels
+from ..rig.window_treatment import levels
 from ..room.entry import track_over
 from ..sun.calendar import at_clock, every, to_local
 from ..sun.position import Floats
-from .clock import Clock, clock_of
+from .rigging_plan import RiggingPlan, rigging_plan
 from .sequence import Problem, Sequenced, best
-from .way import Way, way
+from .working_day import WorkingDay, working_day
 
 STEP_S = 900.0  # shooting starts on quarter hours, or when it must
 FITS_MINUTES = 0.5  # what rounding may overrun
@@ -33,7 +33,7 @@ DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
 class Turn:
     """A setup's turn in the order: its way, and what changes before it."""
 
-    way: Way
+    way: RiggingPlan
     strike_minutes: float
     rig_minutes: float
     hangs: tuple[Job, ...]
@@ -102,7 +102,7 @@ def order(
     `rooms` saves working out the light of their rooms again, `flags` those that the setups
     want in turn from call to wrap.
     """
-    clock = clock_of(location, day)
+    clock = working_day(location, day)
     pinned = [at_clock(day, one.start, location.timezone) for one in setups if one.start]
     moments = np.unique([*every(clock.call_s, clock.wrap_s, STEP_S), *pinned])
     light = by_room(faces(location, setups) if rooms is None else rooms)
@@ -124,7 +124,7 @@ def order(
     )
 
 
-def day_flags(location: Location, setups: Sequence[Setup], clock: Clock) -> list[SetupFlags]:
+def day_flags(location: Location, setups: Sequence[Setup], clock: WorkingDay) -> list[SetupFlags]:
     """The flags that setups want from call to wrap."""
     return [setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups]
 
@@ -137,7 +137,7 @@ def _ways(
     rooms: Mapping[str, Faces],
     flags: Sequence[SetupFlags],
     tell: Callable[[str], None],
-) -> list[list[Way]]:
+) -> list[list[RiggingPlan]]:
     """Every setup at every moment."""
     grids = {}
     for one in setups:
@@ -145,7 +145,7 @@ def _ways(
         even = every(float(moments[0]), ends[-1], STEP_S)
         grids[one.name] = sorted({*even, *moments.tolist(), *ends})
     taken = {one.setup.name: one.taken for one in flags}
-    ways: dict[str, list[Way]] = {}
+    ways: dict[str, list[RiggingPlan]] = {}
     for name in dict.fromkeys(one.room for one in setups):
         mine = [one for one in setups if one.room == name]
         whole = sorted({at for one in mine for at in grids[one.name]})
@@ -154,7 +154,7 @@ def _ways(
             tell(setup.name)
             light = light.at(grids[setup.name])
             ways[setup.name] = [
-                way(location, light, taken[setup.name], at, at + 60.0 * setup.minutes)
+                rigging_plan(location, light, taken[setup.name], at, at + 60.0 * setup.minutes)
                 for at in moments.tolist()
             ]
     return [ways[one.name] for one in setups]
@@ -162,9 +162,9 @@ def _ways(
 
 def _problem(
     setups: Sequence[Setup],
-    ways: Sequence[Sequence[Way]],
+    ways: Sequence[Sequence[RiggingPlan]],
     moments: Floats,
-    clock: Clock,
+    clock: WorkingDay,
     day: date,
     zone: str,
 ) -> Problem:
@@ -211,7 +211,9 @@ def _problem(
     )
 
 
-def _order(setups: Sequence[Setup], ways: Sequence[Sequence[Way]], found: Sequenced) -> Order:
+def _order(
+    setups: Sequence[Setup], ways: Sequence[Sequence[RiggingPlan]], found: Sequenced
+) -> Order:
     turns: list[Turn] = []
     for index, at in zip(found.order, found.starts, strict=True):
         mine = ways[index][at]
@@ -232,7 +234,7 @@ def _order(setups: Sequence[Setup], ways: Sequence[Sequence[Way]], found: Sequen
     )
 
 
-def _dusky(location: Location, found: Order, clock: Clock) -> tuple[Setup, ...]:
+def _dusky(location: Location, found: Order, clock: WorkingDay) -> tuple[Setup, ...]:
     """Setups shot in the one dusk that play in it, where there is more than one."""
     track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
     mine = []
@@ -244,7 +246,7 @@ def _dusky(location: Location, found: Order, clock: Clock) -> tuple[Setup, ...]:
     return tuple(mine) if len(mine) > 1 else ()
 
 
-def _apart(location: Location, found: Order, clock: Clock) -> dict[str, float]:
+def _apart(location: Location, found: Order, clock: WorkingDay) -> dict[str, float]:
     """How far the sun moves, degrees, while setups that must match are shot."""
     apart: dict[str, float] = {}
     track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
@@ -252,7 +254,12 @@ def _apart(location: Location, found: Order, clock: Clock) -> dict[str, float]:
         mine = [turn.way for turn in found.turns if turn.way.setup.match == group]
         if group is None or len(mine) < 2:
             continue
-        ends = np.array([min(way.start_s for way in mine), max(way.end_s for way in mine)])
+        ends = np.array(
+            [
+                min(way.start_s for way in mine),
+                max(way.end_s for way in mine),
+            ]
+        )
         sun = track.at(ends)
         if sun.altitude_deg.max() <= 0:
             continue  # no sun, no patch to match

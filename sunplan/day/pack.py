@@ -14,7 +14,7 @@ from ..location.model import Setup
 from ..location.read import Location
 from ..rig.cases import Packed, stow
 from ..rig.takeoff import TakeOff, takeoff
-from .running import SLACK_S, Running, running
+from .running_order import SLACK_S, RunningOrder, running_order
 
 BOUGHT = (Cloth, Gel, Tape, Batten)  # cheap or used up: nobody rents them
 
@@ -64,7 +64,7 @@ class Line:
 class Pack:
     """The whole list for a day."""
 
-    running: Running
+    running: RunningOrder
     takeoff: TakeOff
     lines: tuple[Line, ...]
     cases: tuple[Packed, ...]
@@ -92,7 +92,7 @@ def pack(
 
     `rooms` saves working out the light of their rooms again.
     """
-    day = running(
+    day = running_order(
         location,
         setups,
         start_s=start_s,

@@ -7,26 +7,26 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from ..light import course
-from ..light.course import Course
+from ..light import window_series
 from ..light.daylight import Skies, Weather, skies_of
 from ..light.face import Faces, faces
-from ..light.fits import Fit, fits
 from ..light.gap import SetupGap, gaps
-from ..light.key import KeyLight, keys
+from ..light.key_light import KeyLight, keys
+from ..light.matching import MatchingInterval, matching_intervals
+from ..light.window_series import WindowSeries
 from ..location.read import Location
 from ..rig.flags import SetupFlags
 from ..room.entry import Day, day_entries
-from ..room.hourly import Look, looks
+from ..room.patches import PatchAtHour, patches_by_hour
 from ..sun.calendar import every
 from .alerts import Alert, alerts
-from .beside import Beside
-from .clock import Clock, clock_of
+from .concurrency import Beside
 from .exterior import ExteriorDay, exterior_day
 from .order import Ordered, day_flags, order
 from .pack import Pack, pack
-from .steps import HOUR_S, Steps, moments
-from .steps import steps as steps_of
+from .time_steps import HOUR_S, Steps, moments
+from .time_steps import steps as steps_of
+from .working_day import WorkingDay, working_day
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,14 +44,14 @@ class Plan:
 
     location: Location
     entries: Day
-    clock: Clock
-    patches: Mapping[str, tuple[Look, ...]]
+    clock: WorkingDay
+    patches: Mapping[str, tuple[PatchAtHour, ...]]
     steps: Steps
     flags: tuple[SetupFlags, ...]
     skies: Skies
     rooms: tuple[Faces, ...]
-    fits: tuple[Fit, ...]
-    courses: tuple[Course, ...]
+    fits: tuple[MatchingInterval, ...]
+    courses: tuple[WindowSeries, ...]
     packed_for: tuple[str, ...]
     exteriors: tuple[ExteriorDay, ...]
 
@@ -123,7 +123,7 @@ def plan(
     Order and pack list are for what the first of the skies does.
     """
     tell("sun through openings, on marks")
-    setups, clock = location.setup, clock_of(location, day)
+    setups, clock = location.setup, working_day(location, day)
     # Flags, and cutting up the rooms, take as long as all the rest here.
     lit = Beside(lambda: faces(location, setups))
     hung = Beside(lambda: day_flags(location, setups, clock))
@@ -131,15 +131,15 @@ def plan(
     patches = {}
     for room in location.room:
         tell(f"patches: {room.name}")
-        patches[room.name] = looks(location, room, entries)
+        patches[room.name] = patches_by_hour(location, room, entries)
     tell("patches: the whole day")
     by_step = steps_of(location, moments(location, entries, clock))
     tell("light")
     weathers = [Weather(name) for name in skies]
     above = skies_of(location, by_step.moments_s, weathers)
-    waits = fits(location, setups, [day], weathers)
-    shown = course.moments(*entries.sun.dawn_to_dark(day, location.timezone))
-    lines = course.courses(location, setups, shown, weathers)
+    waits = matching_intervals(location, setups, [day], weathers)
+    shown = window_series.moments(*entries.sun.dawn_to_dark(day, location.timezone))
+    lines = window_series.window_series(location, setups, shown, weathers)
     return Plan(
         location=location,
         entries=entries,

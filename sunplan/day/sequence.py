@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import InputError
-from ..room.outside import Indices
+from ..room.obstructions import Indices
 from ..sun.position import Floats
 from ..sun.search import Bools
 

@@ -21,7 +21,7 @@ from ..data import table
 from ..errors import InputError
 from ..location.read import Location
 from ..room.entry import track_over
-from ..room.outside import Indices, above_skyline
+from ..room.obstructions import Indices, above_skyline
 from ..sun.moon import moons
 from ..sun.position import Directions, Floats, pressure_hpa
 from ..sun.search import Bools

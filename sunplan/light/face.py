@@ -10,11 +10,11 @@ import numpy as np
 
 from ..location.model import Room, Setup
 from ..location.read import Location
+from ..room.camera import aim
 from ..room.entry import beam_of
-from ..room.frame import aim
 from ..sun.position import Floats
 from .daylight import Skies
-from .indoors import Indoors, prepared
+from .daylight_transfer import RoomTransfer, prepared
 from .lamp import Source, face_point, key_source
 from .meter import key_lux, stops
 
@@ -80,7 +80,7 @@ class Faces:
     """
 
     setups: tuple[Setup, ...]
-    room: Indoors
+    room: RoomTransfer
     sources: tuple[Source | None, ...]
     lamps: Floats
 
@@ -189,7 +189,7 @@ def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
     return found
 
 
-def lamp_lux(source: Source, room: Indoors) -> Floats:
+def lamp_lux(source: Source, room: RoomTransfer) -> Floats:
     """What a lamp gives the spots of a room, its bounce from the walls in it, (P,)."""
     pieces = room.bounce.pieces
     start = source.at if source.sheet is None else source.sheet.centre

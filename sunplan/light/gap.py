@@ -14,16 +14,16 @@ from ..location.kit import Gel, Kit
 from ..location.model import Practical, Setup
 from ..location.read import Location
 from ..room.beam import Beam
-from ..room.frame import View, view
+from ..room.camera import View, view
 from ..sun.position import Floats
 from . import glass
 from .daylight import Skies, Sky
+from .exterior_luminance import outdoors
 from .face import Dimmed, FaceLight, Faces, faces
 from .lamp import Source, face_point
 from .look import Band, Look, look_of, over, under
 from .meter import grey_cd_m2, key_lux, stops
-from .outdoors import outdoors
-from .window import Window, window
+from .window_luminance import Window, window
 
 STOPS_PER_DENSITY = 1.0 / math.log10(2.0)  # density 0.30103 halves the light
 LAYERS = 2  # of gel; more show every wrinkle: common practice, no source

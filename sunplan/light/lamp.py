@@ -10,7 +10,7 @@ import numpy as np
 from ..location.kit import Frame, Kit, Lamp
 from ..location.model import Mark, Off, Room, Setup, wall_letter
 from ..sun.position import Floats
-from .factors import contour
+from .form_factors import form_factor
 from .screen import Screen
 
 HALF = 0.5  # a beam's angle is where its intensity falls to half: the trade's definition
@@ -76,7 +76,9 @@ class Source:
     def lux(self, points: Floats, normals: Floats) -> Floats:
         """Illuminance of spots (P, 3) by the source itself, nothing between, (P,)."""
         if self.sheet is not None and self.exitance_lux is not None:
-            return self.exitance_lux * contour(points, normals, self.sheet.corners()[None])[:, 0]
+            return (
+                self.exitance_lux * form_factor(points, normals, self.sheet.corners()[None])[:, 0]
+            )
         lit = self.share * _bare(self.lamp, self.at, self.aim, points, normals)
         if self.sheet is not None:  # only what comes by way of the mirror
             lit = lit * self.sheet.hides(self.at, points)

@@ -15,15 +15,10 @@ from pydantic import BaseModel
 from ..data import table
 from ..errors import InputError, LocationError, Problem
 from . import kit as kits
-from .geometry import (
-    Standing,
-    block_problems,
-    exterior_problems,
-    room_problems,
-    setup_problems,
-)
+from .geometry import Standing, block_problems, exterior_problems, room_problems, setup_problems
 from .kit import Kit, read_kit
 from .lengths import Units
+from .messages import name_of, named, not_known, tables, twins, validate
 from .model import (
     Bearing,
     Camera,
@@ -40,7 +35,6 @@ from .model import (
     is_name,
     outdoors,
 )
-from .tell import name_of, named, not_known, tables, twins, validate
 
 Model = TypeVar("Model", bound=BaseModel)
 

@@ -9,9 +9,9 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
+from .messages import mend, twins, validate
 from .model import Angle, Bands, Name, Number, Part, Positive, Size
-from .source import load, refusal
-from .tell import mend, twins, validate
+from .toml_file import load, refusal
 
 DEFAULT = "default"
 Side = Literal["black", "white", "silver"]

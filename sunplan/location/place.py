@@ -11,7 +11,7 @@ from urllib.parse import unquote
 
 from ..errors import InputError
 from .lengths import Units
-from .tell import shown
+from .messages import shown
 
 EXAMPLES = (
     "52.0907,5.1214, 52°05'26.5\"N 5°07'17.0\"E or geo:52.0907,5.1214 (latitude first, then "

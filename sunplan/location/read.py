@@ -14,10 +14,10 @@ from . import kit as kits
 from .check import geometry, references
 from .kit import Kit, read_kit
 from .lengths import Units
+from .messages import mend, nearest, shown, validate
 from .model import Exterior, LocationFile, Outside, Setup, Site, is_name
 from .place import timezone_at
-from .source import load, refusal, tables_of
-from .tell import mend, nearest, shown, validate
+from .toml_file import load, refusal, tables_of
 
 OF_THE_MACHINE = {"localtime", "posixrules", "Factory"}  # names that mean no place
 

@@ -23,19 +23,19 @@ from shapely import Polygon
 from ..light.lamp import Source, face_point, key_source
 from ..light.screen import Screen
 from ..location.kit import Flag, Kit, Stand
-from ..location.measures import widest
 from ..location.model import Mark, Setup
 from ..location.read import Location
-from ..room import sight
+from ..location.tolerances import widest
+from ..room import sight_lines
 from ..room.aperture import Aperture
 from ..room.beam import Beam
+from ..room.camera import View, sees, view
 from ..room.entry import beam_of
-from ..room.frame import View, sees, view
-from ..room.outside import block
+from ..room.obstructions import block
 from ..sun.position import DISK_DEG, Floats
 from ..sun.search import Bools, Rows
-from .least import least
-from .planes import (
+from .blocked_rays import AllRays, Bundle, SunRays, Ways
+from .flag_planes import (
     ALL_MARGIN_M,
     MARGIN_M,
     OUTSIDE_MARGIN_M,
@@ -47,7 +47,7 @@ from .planes import (
     raised,
     spans,
 )
-from .rays import AllRays, Bundle, SunRays, Ways
+from .minimal_extent import least
 
 Covers = Literal["sun", "all"]
 Placement = Literal["over the opening", "outside", "level under it", "on a stand"]
@@ -368,7 +368,7 @@ class _Place:
         if not self.room.convex:
             outline = np.array(self.room.room.outline)
             ends = spots[found, None, :2]
-            found[found] = sight.clear(outline, through, self.camera.at[None, :2], ends)[:, 0]
+            found[found] = sight_lines.clear(outline, through, self.camera.at[None, :2], ends)[:, 0]
         return found
 
     def in_key(self, hung: Screen) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..data import table
 from ..room.aperture import Aperture
 from .flags import FlagOption
-from .treat import Treatment
+from .window_treatment import Treatment
 
 REACH_M = 2.2  # what is rigged higher needs steps; common practice, no source
 

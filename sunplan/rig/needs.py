@@ -12,12 +12,12 @@ from ..location.kit import Kit, Owned, Stand
 from ..location.model import Setup
 from ..location.read import Location
 from . import hazards, minutes
+from .electrical_load import Load, load
 from .flags import FlagOption, setup_flags
 from .hazards import Hazard
-from .load import Load, load
-from .negative import Panel, negative
+from .negative_fill import Panel, negative
 from .takeoff import battens_needed, blacks
-from .treat import Treated, Treatment, treated
+from .window_treatment import Treated, Treatment, treated
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from ..errors import InputError
 from ..location.kit import Cloth, Gel, Kit
 from ..location.read import Location
-from .cutting import Layout, Piece, lay_out, panels
-from .treat import Treated, Treatment
+from .nesting import Layout, Piece, lay_out, panels
+from .window_treatment import Treated, Treatment
 
 CLOTH_EDGE_M = 0.1  # of cloth past an opening, all round; common practice, no source
 GEL_EDGE_M = 0.03  # of gel past the glass, all round; common practice, no source

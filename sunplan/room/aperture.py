@@ -16,7 +16,7 @@ from ..location.geometry import hole_corners
 from ..location.model import Opening, Room, wall_index
 from ..sun.position import Floats
 from ..sun.search import Bools
-from . import plane
+from . import convex
 
 REACH_M = 1.8  # of a sill above the ground: two people work on no ladder outside; no source
 
@@ -174,7 +174,7 @@ class Aperture:
             start, end = glass[:, index], glass[:, (index + 1) % 4]
             way = end - start
             normal = np.stack((way[:, 1], -way[:, 0]), axis=-1)
-            polygons = plane.clip(polygons, normal, np.einsum("nk,nk->n", normal, start))
+            polygons = convex.clip(polygons, normal, np.einsum("nk,nk->n", normal, start))
         return polygons
 
 

@@ -24,9 +24,9 @@ from shapely.geometry.base import BaseGeometry
 from ..location.model import Mark, Outside, Room, wall_letter
 from ..sun.position import Floats
 from ..sun.search import Bools, Rows
-from . import plane, sight, touch
+from . import convex, mark_hits, sight_lines
 from .aperture import Aperture, aperture
-from .outside import Blocker, Prism, block, blockers, own_walls
+from .obstructions import Blocker, Prism, block, blockers, own_walls
 
 CIRCLE = 128  # sides of a mark's circle where shapely needs one: 0.1 mm at 0.6 m across
 WRAP = 48  # sides of one drawn round it
@@ -157,12 +157,12 @@ class Beam:
         between.
         """
         opening = self.apertures[index]
-        holds = touch.meets(opening, marks, self.room.floor, sun)
+        holds = mark_hits.meets(opening, marks, self.room.floor, sun)
         for row, mark in enumerate(marks):
             if not self._whole[index, mark.name]:
                 near = np.flatnonzero(holds[row])
                 middle, radius = np.array(mark.at), mark.width / 2
-                hidden = sight.shut(self._corners, opening, middle, radius, sun[near])
+                hidden = sight_lines.shut(self._corners, opening, middle, radius, sun[near])
                 holds[row, near[hidden]] = False
         return holds
 
@@ -199,10 +199,10 @@ class Beam:
         local = _onto(opening, points, sun)
         region = opening.regions(sun)
         edge = np.roll(region, -1, axis=1) - region
-        inside = plane.cross(edge[:, None], local[:, :, None] - region[:, None]).min(axis=-1) >= 0
+        inside = convex.cross(edge[:, None], local[:, :, None] - region[:, None]).min(axis=-1) >= 0
         ends = opening.world(local)
         if not self._whole[index, mark.name]:
-            inside &= sight.clear(self._corners, opening.wall, points[:, :2], ends[..., :2])
+            inside &= sight_lines.clear(self._corners, opening.wall, points[:, :2], ends[..., :2])
         for threat in self.blocks[index]:
             chosen = np.flatnonzero(threat.may_shade(sun) & inside.any(axis=1))
             inside[chosen] &= ~threat.prism.stops(ends[chosen], sun[chosen])
@@ -503,8 +503,8 @@ def _swept(rings: Floats, shifts: Floats) -> Shapes:
     edge or over it; where that changes, a corner's way does.
     """
     edges = np.roll(rings, -1, axis=1) - rings
-    turned = plane.cross(rings, np.roll(rings, -1, axis=1)).sum(axis=1)
-    ahead = plane.cross(edges, shifts[:, None]) * np.where(turned < 0, -1.0, 1.0)[:, None] < 0
+    turned = convex.cross(rings, np.roll(rings, -1, axis=1)).sum(axis=1)
+    ahead = convex.cross(edges, shifts[:, None]) * np.where(turned < 0, -1.0, 1.0)[:, None] < 0
     of_edge = np.stack((np.roll(ahead, 1, axis=1), ahead), axis=-1)
     corners = rings[:, :, None] + of_edge[..., None] * shifts[:, None, None]
     return shapely.polygons(corners.reshape(len(rings), 2 * rings.shape[1], 2))  # type: ignore[no-any-return]

@@ -13,18 +13,18 @@ from datetime import date
 
 import numpy as np
 
-from ..location import measures
-from ..location.measures import Doubt, Measure
+from ..location import tolerances
 from ..location.model import Room
 from ..location.read import Location
+from ..location.tolerances import Doubt, Measure
 from ..sun.calendar import SunTimes, day_span, sun_times
 from ..sun.position import Directions, Floats, Track
 from ..sun.search import RESOLUTION_S, Bools, Rows, intervals
 from .beam import Beam, beam
-from .landing import Landing, landing
-from .narrowing import Narrowing, Row, narrowing
-from .outside import above_skyline
-from .stretch import Effect, Ranged, Span, Stretch, joined, merged, moved, ranged
+from .best_measurement import Narrowing, Row, narrowing
+from .interval import Effect, Ranged, Span, Stretch, joined, merged, moved, ranged
+from .obstructions import above_skyline
+from .patch_position import Landing, landing
 
 DAY_STEP_S = 60.0  # a stretch of sun shorter than this may be missed
 CASE_STEP_S = 120.0  # the same, of what only another length would let in
@@ -138,7 +138,7 @@ class Net:
     places: Rows
 
 
-class Light:
+class SunTests:
     """Direct sun in one location over one track, at any moments: the tests behind all entries.
 
     `turns_deg` add to the plan's bearing, to see what an error in it does; each is a case of its
@@ -204,7 +204,9 @@ def _coarse(start_s: float, end_s: float, known: Through) -> Floats:
     return np.unique([*grid_over(start_s, end_s, CASE_STEP_S), *inner.ravel()])
 
 
-def _off(doubt: Doubt, room: Beam, index: int, light: Light, net: Net) -> tuple[Through, Through]:
+def _off(
+    doubt: Doubt, room: Beam, index: int, light: SunTests, net: Net
+) -> tuple[Through, Through]:
     """Sun through an opening with one number less, and more, by all that it may be off."""
 
     def of(place: Location) -> Through:
@@ -258,7 +260,7 @@ class _Cases:
         return tuple(found), merged(one for _, (_, possible) in cases for one in possible)
 
 
-def _largest_patch(room: Beam, index: int, light: Light, span: Span) -> float:
+def _largest_patch(room: Beam, index: int, light: SunTests, span: Span) -> float:
     """Largest sunlit area in a stretch, m²: looked for evenly, then around the best."""
     low, high = span
     best = 0.0
@@ -279,7 +281,7 @@ def _largest_patch(room: Beam, index: int, light: Light, span: Span) -> float:
 
 
 def _landings(
-    room: Beam, index: int, light: Light, span: Span
+    room: Beam, index: int, light: SunTests, span: Span
 ) -> tuple[Landing | None, Landing | None]:
     """Where the patch lies a minute in and a minute before the end (sooner in a short stretch)."""
     near = min(60.0, (span[1] - span[0]) / 4)
@@ -302,10 +304,10 @@ def day_entries(location: Location, day: date) -> Day:
     error = location.site.plan_up_error
     turns = np.linspace(-error, error, 2 * TURNS + 1) if error > 0 else np.zeros(1)
     reach_s = error / TURNS * MOVES_S_PER_DEG
-    light, nominal = Light(location, track, turns_deg=turns.tolist()), Light(location, track)
+    light, nominal = SunTests(location, track, turns_deg=turns.tolist()), SunTests(location, track)
     grid = grid_over(start, end, DAY_STEP_S)
     net = light.over(grid)
-    lengths = measures.lengths(location)
+    lengths = tolerances.lengths(location)
     openings, marks = [], []
     for room in (beam_of(location, room) for room in location.room):
         touching = []
@@ -318,7 +320,7 @@ def day_entries(location: Location, day: date) -> Day:
                 if few is None
                 else [(one.measure, _off(one, room, index, nominal, few)) for one in own]
             )
-            cases = _Cases(measures.bearing(location), found, reach_s, changed)
+            cases = _Cases(tolerances.bearing(location), found, reach_s, changed)
             touching.append({mark.name: cases.of(mark.name) for mark in room.room.mark})
             stretches, possible = cases.of(None)
             spans = [(one.start_s, one.end_s) for one in stretches]

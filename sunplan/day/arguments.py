@@ -1,0 +1,189 @@
+"""What was asked for: dates, clock times, stretches of time and setups, as people write them.
+
+A message calls a value by its parameter's name, or in the command by its option's.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from datetime import date, time
+from typing import TypeVar
+
+from ..errors import InputError, in_command
+from ..location.clocks import parse_clock
+from ..location.messages import not_known
+from ..location.model import Exterior, Setup
+from ..location.read import Location
+from ..room.entry import sun_of
+from ..sun.calendar import at_clock, day_span, every
+
+Word = TypeVar("Word", bound=str)
+HOURLY = "1h"
+YEARS = 1900, 2100  # for which the sun's and the moon's places are good
+MIDNIGHT = "24:00"  # the end of a date
+OPTIONS = {"start": "--from", "end": "--to"}  # those not called as the parameter is
+
+
+def option_name(name: str) -> str:
+    """What a message calls a parameter.
+
+    >>> option_name("to_date")
+    'to_date'
+    """
+    if not in_command.get():
+        return name
+    return OPTIONS.get(name, "--" + name.replace("_", "-"))
+
+
+def a_date(given: str | date, name: str = "date") -> date:
+    """A local date, of a year that the sun's places are good for."""
+    try:
+        day = date.fromisoformat(given) if isinstance(given, str) else given
+    except ValueError:
+        raise InputError(
+            f"{option_name(name)} {given}: is no date; expected YYYY-MM-DD such as 2026-10-24"
+        ) from None
+    if not YEARS[0] <= day.year <= YEARS[1]:
+        raise InputError(
+            f"{option_name(name)} {given}: expected a year from {YEARS[0]} to {YEARS[1]}"
+        )
+    return day
+
+
+def a_clock(given: str | time, name: str) -> time:
+    """A clock time."""
+    try:
+        return parse_clock(given) if isinstance(given, str) else given
+    except ValueError:
+        raise InputError(
+            f"{option_name(name)} {given}: is no clock time; expected HH:MM such as 16:30"
+        ) from None
+
+
+def one_of(given: Word, known: Iterable[str], name: str) -> Word:
+    """One of some words."""
+    names = list(known)
+    if given not in names:
+        raise InputError(f"{option_name(name)} {not_known(str(given), names)}")
+    return given
+
+
+def a_step_s(text: str, name: str = "step") -> float:
+    """Seconds of a step such as 15min, 1h or 90s."""
+    if not isinstance(text, str):
+        raise InputError(
+            f"{option_name(name)} {text}: is no step; expected text such as 15min or 1h"
+        )
+    found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(s|min|h)", text.strip())
+    seconds = float(found[1]) * {"s": 1.0, "min": 60.0, "h": 3600.0}[found[2]] if found else 0.0
+    if not 1.0 <= seconds <= 86400.0:
+        raise InputError(
+            f"{option_name(name)} {text}: is no step; expected one such as 15min or 1h"
+        )
+    return seconds
+
+
+def dates(first: str | date, last: str | date | None, names: tuple[str, str]) -> tuple[date, date]:
+    """First and last of a span of dates; both the first where no last is given."""
+    start = a_date(first, names[0])
+    end = start if last is None else a_date(last, names[1])
+    if end < start:
+        raise InputError(
+            f"{option_name(names[1])} {end}: lies before {option_name(names[0])} {start}"
+        )
+    return start, end
+
+
+def interval(
+    location: Location, day: date, start: str | time, end: str | time
+) -> tuple[float, float]:
+    """First and last moment that two clock times mean on a date; 24:00 is the date's end."""
+
+    def moment(given: str | time, name: str) -> float:
+        if given == MIDNIGHT:
+            return day_span(day, location.timezone)[1]
+        return at_clock(day, a_clock(given, name), location.timezone)
+
+    start_s, end_s = moment(start, "start"), moment(end, "end")
+    if end_s <= start_s:
+        raise InputError(
+            f"{option_name('end')} {end}: does not lie after {option_name('start')} {start}"
+        )
+    return start_s, end_s
+
+
+def moments(
+    location: Location,
+    day: date,
+    *,
+    at: str | time | None,
+    start: str | time | None,
+    end: str | time | None,
+    step: str | None,
+) -> list[float]:
+    """The moments that one clock time asks for, or two and a step; else through the daylight."""
+    both = f"{option_name('start')} and {option_name('end')}"
+    if at is not None:
+        if start is not None or end is not None:
+            raise InputError(f"{option_name('at')}: give it, or {both}, not both")
+        if step is not None:
+            raise InputError(
+                f"{option_name('step')} {step}: goes with {both}, not with {option_name('at')}"
+            )
+        return [at_clock(day, a_clock(at, "at"), location.timezone)]
+    step_s = a_step_s(HOURLY if step is None else step)
+    if start is None and end is None:
+        times = sun_of(location, day)
+        return every(*times.daylight(day, location.timezone), step_s)
+    if start is None or end is None:
+        lacking = option_name("start" if start is None else "end")
+        raise InputError(f"{lacking}: is missing; give both {both}, or {option_name('at')}")
+    return every(*interval(location, day, start, end), step_s)
+
+
+def between(
+    location: Location, given: str | tuple[time, time] | None, name: str = "between"
+) -> tuple[time, time]:
+    """Two clock times; those that the file's crew keeps where none are given."""
+    if given is None:
+        return location.day.call, location.day.wrap
+    found = given
+    if isinstance(given, str):
+        start, dash, end = given.partition("-")
+        if not dash:
+            raise InputError(
+                f"{option_name(name)} {given}: expected two clock times such as 09:00-19:00"
+            )
+        found = a_clock(start.strip(), name), a_clock(end.strip(), name)
+    assert not isinstance(found, str)
+    if not found[0] < found[1]:
+        raise InputError(
+            f"{option_name(name)} {given}: the second time does not lie after the first"
+        )
+    return found
+
+
+def setups(location: Location, wanted: str | None) -> tuple[Setup, ...]:
+    """The setup of that name, or all that are indoors."""
+    inside, outdoors = all_setups(location, wanted)
+    if not inside and outdoors:
+        raise InputError(
+            f"{location.file}: its setups stand outdoors, which only `sunplan hours` tells of"
+        )
+    return inside
+
+
+def all_setups(
+    location: Location, wanted: str | None
+) -> tuple[tuple[Setup, ...], tuple[Exterior, ...]]:
+    """The setup of that name, or all: indoors, and outdoors."""
+    everyone: tuple[Setup | Exterior, ...] = (*location.setup, *location.exterior)
+    if not everyone:
+        raise InputError(f"{location.file}: has no [[setup]]; expected at least one")
+    inside = tuple(one for one in location.setup if wanted in (None, one.name))
+    outside = tuple(one for one in location.exterior if wanted in (None, one.name))
+    if not inside and not outside:
+        known = not_known(str(wanted), [one.name for one in everyone])
+        raise InputError(f"{option_name('setup')} {known}")
+    return inside, outside

@@ -1,0 +1,88 @@
+"""The working day: from call to wrap, or as long after sunset as people stay; lunch taken out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from ..errors import InputError
+from ..location.read import Location
+from ..room.entry import sun_of
+from ..sun.calendar import at_clock
+from ..sun.position import Floats
+from ..sun.search import Bools
+
+
+@dataclass(frozen=True)
+class WorkingDay:
+    """The working day: minutes of work from call on, lunch taken out."""
+
+    call_s: float
+    wrap_s: float
+    lunch_s: tuple[float, float] | None
+
+    def worked(self, moment_s: Floats) -> Floats:
+        """Minutes of work from call to moments."""
+        gone = moment_s - self.call_s
+        if self.lunch_s is not None:
+            first, last = self.lunch_s
+            gone = gone - np.clip(moment_s - first, 0.0, last - first)
+        return gone / 60.0
+
+    def free(self, start_s: Floats, end_s: Floats) -> Bools:
+        """Whether stretches of time lie in the day and touch no lunch."""
+        inside = (start_s >= self.call_s - 1.0) & (end_s <= self.wrap_s + 1.0)
+        if self.lunch_s is not None:
+            first, last = self.lunch_s
+            inside &= (end_s <= first + 1.0) | (start_s >= last - 1.0)
+        return inside
+
+    def after(self, moment_s: float, minutes: float) -> float:
+        """When so many minutes of work from a moment on are done, lunch left out."""
+        done = moment_s + 60.0 * minutes
+        if self.lunch_s is not None:
+            first, last = self.lunch_s
+            if first <= moment_s < last:
+                return last + 60.0 * minutes
+            if moment_s < first < done:
+                return done + last - first
+        return done
+
+    def parts(self, start_s: float, end_s: float) -> tuple[tuple[float, float], ...]:
+        """A stretch of work, lunch cut out of it: before and after, if it has both."""
+        if self.lunch_s is None:
+            return ((start_s, end_s),)
+        first, last = self.lunch_s
+        cut = ((start_s, min(end_s, first)), (max(start_s, last), end_s))
+        return tuple((a, b) for a, b in cut if a < b) or ((start_s, end_s),)
+
+    def clear_of_lunch(self, start_s: float, minutes: float) -> float:
+        """The first moment from one on at which so many minutes touch no lunch."""
+        if self.lunch_s is None:
+            return start_s
+        first, last = self.lunch_s
+        return last if start_s < last and start_s + 60.0 * minutes > first else start_s
+
+
+def working_day(location: Location, day: date) -> WorkingDay:
+    """The working day of a location on a date.
+
+    Raises ``InputError`` where sunset leaves nothing of it.
+    """
+    zone, hours = location.timezone, location.day
+    call, wrap = (at_clock(day, one, zone) for one in (hours.call, hours.wrap))
+    if hours.after_sunset is not None:
+        sun = sun_of(location, day)
+        if sun.set is not None:
+            wrap = min(wrap, sun.set + 60.0 * hours.after_sunset)
+    if wrap <= call:
+        raise InputError(
+            f"[day]: all must be down {hours.after_sunset:g} min after sunset, which "
+            "lies before call"
+        )
+    lunch = None
+    if hours.lunch is not None:
+        lunch = (at_clock(day, hours.lunch[0], zone), at_clock(day, hours.lunch[1], zone))
+    return WorkingDay(call, wrap, lunch)

@@ -1,0 +1,1 @@
+"""What does it look like? Drawings of what was worked out; saving them stands apart."""

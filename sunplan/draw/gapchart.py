@@ -1,0 +1,202 @@
+"""Each window in frame through a day: how far over or under what its setup wants, in stops."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+from matplotlib import rc_context
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+
+from ..light.matching import MatchingInterval
+from ..light.window_series import WindowSeries
+from ..location.model import Setup
+from ..location.read import Location
+from ..report.entry import sun_line
+from ..report.words import clock, signed
+from ..sun.calendar import SunTimes
+from ..sun.position import Floats
+from .daystrip import clocked, shade
+from .ink import BAND, BAND_EDGE, INK, LEVELS, PAPER, SIGNS, SKY_DASH, SMALL, SOFT, STYLE, SUN
+from .lettering import Labels
+from .panels import EDGE_IN, Heading, legend, legend_in, page, panel, tall_in, wrapped, write
+from .ruling import even
+
+WIDTH_IN = 10.0
+LEFT_IN, BELOW_IN = 0.55, 0.42
+PANEL_IN, BARE_IN = 2.1, 0.3
+TITLE_IN = 0.06
+DEEP_STOPS, HIGH_STOPS = 4.0, 1.0  # shown below what is wanted, above the brightest
+SIGN_EVERY_S = 5400.0
+
+
+@rc_context(STYLE)
+def figure_of_gap(
+    location: Location,
+    day: date,
+    sun: SunTimes,
+    setups: Sequence[Setup],
+    found: Sequence[WindowSeries],
+    waits: Sequence[MatchingInterval],
+    *,
+    width_in: float = WIDTH_IN,
+) -> Figure:
+    """One panel a setup: the windows' levels over their clock, the wanted band, the twilights."""
+    zone = location.timezone
+    wide = width_in - 2 * EDGE_IN - LEFT_IN - 0.1
+    by_setup = [[one for one in found if one.setup == setup] for setup in setups]
+    titles = [
+        wrapped(_title(setup, mine), wide, 10.0)
+        for setup, mine in zip(setups, by_setup, strict=True)
+    ]
+    heights = [PANEL_IN + BELOW_IN if mine else BARE_IN for mine in by_setup]
+    head = Heading(
+        f"{location.site.name}, {day:%A} {day.isoformat()}: windows in frame",
+        sun_line(sun, day, zone),
+        width_in,
+    )
+    signs = _signs(found)
+    lines = [tall_in(title, 10.0) + TITLE_IN for title in titles]
+    high = head.height_in + sum(heights) + sum(lines) + 0.1 * len(setups) + legend_in(signs, wide)
+    figure = page(width_in, high + EDGE_IN)
+    head.write(figure)
+    top, left = head.height_in, EDGE_IN + LEFT_IN
+    for setup, mine, title, line, tall in zip(
+        setups, by_setup, titles, lines, heights, strict=True
+    ):
+        write(figure, left, top, title, fontsize=10.0)
+        if mine:
+            axes = panel(figure, left, top + line, wide, PANEL_IN)
+            _chart(axes, location, sun, mine, [one for one in waits if one.setup == setup.name])
+        else:
+            write(figure, left, top + line, "no window in frame", color=SOFT)
+        top += line + tall + 0.1
+    legend(figure, left, top + 0.04, wide, signs)
+    return figure
+
+
+def _title(setup: Setup, mine: Sequence[WindowSeries]) -> str:
+    bands = list(dict.fromkeys(one.band for one in mine))
+    wanted = " or ".join(f"{signed(low)} to {signed(high)}" for low, high in bands)
+    told = f": wanted {wanted} stops over mid-grey" if bands else ""
+    return f"{setup.name} ({setup.room}), plays {setup.plays}{told}"
+
+
+def _chart(
+    axes: Axes,
+    location: Location,
+    sun: SunTimes,
+    mine: Sequence[WindowSeries],
+    waits: Sequence[MatchingInterval],
+) -> None:
+    zone = location.timezone
+    moments = mine[0].moments
+    axes.set_xlim(moments[0], moments[-1])
+    low = min(one.band[0] for one in mine) - DEEP_STOPS
+    top = max(float(one.stops.max()) for one in mine)
+    axes.set_ylim(low, max(top, max(one.band[1] for one in mine)) + HIGH_STOPS)
+    shade(axes, sun)
+    for band in dict.fromkeys(one.band for one in mine):
+        axes.axhspan(*band, facecolor=BAND, alpha=0.75, lw=0, zorder=0.1)
+        for edge in band:
+            axes.axhline(edge, color=BAND_EDGE, lw=0.7, zorder=0.25)
+    axes.axhline(0.0, color=SOFT, lw=0.6, ls=(0, (2, 2)), zorder=0.25)
+    height = axes.bbox.height
+    clocked(axes, zone, even(axes.get_ylim(), height, "stops over mid-grey", apart_pt=16.0))
+    labels = Labels(axes)
+    openings = list(dict.fromkeys(one.opening for one in mine))
+    skies = list(dict.fromkeys(one.sky for one in mine))
+    for one in mine:
+        which = openings.index(one.opening)
+        line = _shown(axes, one)
+        axes.plot(
+            *line.T,
+            color=LEVELS[which % len(LEVELS)],
+            ls=SKY_DASH[one.sky],
+            lw=1.6,
+            marker=SIGNS[which % len(SIGNS)] if len(openings) > 1 else "",
+            ms=4.0,
+            markevery=_spots(line, 0.5 * skies.index(one.sky)),
+            zorder=2.0,
+        )
+        labels.avoid(line, cost=3.0)
+        suns = np.flatnonzero(one.sun_in_frame)
+        if len(suns):
+            axes.plot(
+                one.moments[suns], one.stops[suns], marker="o", ms=6.5, mfc=SUN, mec=INK, mew=0.6,
+                ls="", zorder=2.5,
+            )  # fmt: skip
+    for one in mine:
+        colour = LEVELS[openings.index(one.opening) % len(LEVELS)]
+        line = _shown(axes, one)
+        at = line[int(len(line) * (0.5 + 0.2 * skies.index(one.sky)))]
+        labels.add(f"{one.opening}, {one.sky}", at, away=6.0, toward_deg=90.0, colour=colour)
+    for fit in waits:
+        _fits(axes, labels, mine, fit, zone)
+    labels.place()
+
+
+def _shown(axes: Axes, one: WindowSeries) -> Floats:
+    """What of a course lies on its panel, (N, 2)."""
+    line = np.stack((one.moments, one.stops), axis=-1)
+    (left, right), (low, _) = axes.get_xlim(), axes.get_ylim()
+    kept: Floats = line[(line[:, 0] >= left) & (line[:, 0] <= right) & (line[:, 1] >= low - 8.0)]
+    return kept
+
+
+def _spots(line: Floats, offset: float) -> list[int]:
+    """Where a line carries its sign, evenly in time."""
+    at = np.arange(line[0, 0] + (0.5 + offset) * SIGN_EVERY_S, line[-1, 0], SIGN_EVERY_S)
+    return [int(one) for one in np.searchsorted(line[:, 0], at)]
+
+
+def _fits(
+    axes: Axes, labels: Labels, mine: Sequence[WindowSeries], fit: MatchingInterval, zone: str
+) -> None:
+    """The minutes in which a window is right by itself, on the band."""
+    (left, right) = axes.get_xlim()
+    if fit.end_s < left or fit.start_s > right:
+        return
+    openings = list(dict.fromkeys(one.opening for one in mine))
+    colour = LEVELS[openings.index(fit.opening) % len(LEVELS)]
+    band = next(one.band for one in mine if one.opening == fit.opening)
+    middle = (sum((fit.start_s, fit.end_s)) / 2, sum(band) / 2)
+    axes.plot(*middle, marker="v", ms=6.0, mfc=colour, mec=PAPER, mew=0.5, zorder=3.0)
+    labels.avoid_spot(middle, 4.0)
+    name = f"{fit.opening} " if len(openings) > 1 else ""
+    text = f"{name}{clock(fit.start_s, zone)} – {clock(fit.end_s, zone)}, {fit.sky}"
+    toward = 180.0 if middle[0] > (left + right) / 2 else 0.0
+    labels.add(text, middle, away=9.0, toward_deg=toward, colour=colour, size=SMALL)
+
+
+def _signed(found: Sequence[WindowSeries]) -> dict[int, list[str]]:
+    """The windows that have a sign, by its number: those that share their panel with others."""
+    named: dict[int, list[str]] = {}
+    for setup in dict.fromkeys(one.setup.name for one in found):
+        mine = list(dict.fromkeys(one.opening for one in found if one.setup.name == setup))
+        for which, opening in enumerate(mine if len(mine) > 1 else []):
+            names = named.setdefault(which % len(SIGNS), [])
+            names += [opening] if opening not in names else []
+    return named
+
+
+def _signs(found: Sequence[WindowSeries]) -> list[Line2D | Patch]:
+    skies = dict.fromkeys(one.sky for one in found)
+    handles: list[Line2D | Patch] = [
+        Line2D([], [], color=INK, lw=1.6, ls=SKY_DASH[one], label=f"{one} sky") for one in skies
+    ]
+    handles += [
+        Line2D([], [], color=LEVELS[at], lw=1.6, marker=SIGNS[at], ms=4.0, label=", ".join(names))
+        for at, names in _signed(found).items()
+    ]
+    handles.append(Patch(facecolor=BAND, edgecolor=BAND_EDGE, lw=0.7, label="wanted"))
+    handles.append(Line2D([], [], ls="", marker="v", ms=5.5, color=INK, label="right by itself"))
+    if any(one.sun_in_frame.any() for one in found):
+        handles.append(
+            Line2D([], [], ls="", marker="o", ms=6.5, mfc=SUN, mec=INK, label="the sun in frame")
+        )
+    return handles

@@ -1,0 +1,226 @@
+"""The sky over a mark as the plan lies: what each opening lets it see, and the sun's way."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from matplotlib import rc_context
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Circle, Patch
+
+from ..location.lengths import format_length
+from ..location.read import Location
+from ..report.words import clock
+from ..room.entry import Day
+from ..room.sky_dome import UP_DEG, Dome, SunPath, places
+from ..sun.position import Floats
+from ..sun.search import Bools
+from .floorplan import filled
+from .ink import (
+    BLOCK,
+    DASHES,
+    FRAME,
+    GLASS,
+    HATCHES,
+    HIDDEN,
+    INK,
+    PAPER,
+    SEEN,
+    SKYLINE,
+    SMALL,
+    SOFT,
+    STYLE,
+    SUN,
+    TOUCH,
+)
+from .lettering import Labels
+from .panels import EDGE_IN, Heading, legend, legend_in, page, panel, wrapped, write
+
+WIDTH_IN = 7.6
+ROUND_DEG = 13.0  # beyond the horizon, for bearings
+RINGS_DEG, SPOKES_DEG = range(0, 90, 10), range(0, 360, 30)
+NAMED_DEG = (30, 60)
+CORNERS = {0: "N", 90: "E", 180: "S", 270: "W"}
+HOUR_S = 3600.0
+LEVEL = 0.37  # of the evened field: its edge lies a quarter of a place outside
+
+
+@rc_context(STYLE)
+def figure_of_dome(
+    location: Location, day: Day, dome: Dome, ways: Sequence[SunPath], *, width_in: float = WIDTH_IN
+) -> Figure:
+    """The dome of one mark with the sun's ways: the first is the date's, the others to compare."""
+    room, mark, units = dome.room, dome.mark, location.site.units
+    low, high = (format_length(one, units) for one in mark.height)
+    head = Heading(
+        f'{location.site.name}, {day.date.isoformat()}: the sky over "{mark.name}" ({room.name})',
+        f"hatched: sun there reaches the mark, {low} to {high} up, through that opening; "
+        "it lies as the plan does",
+        width_in,
+    )
+    wide, signs = width_in - 2 * EDGE_IN, _signs(dome, ways)
+    figure = page(width_in, head.height_in + wide + 0.3 + legend_in(signs, wide) + EDGE_IN)
+    head.write(figure)
+    axes = panel(figure, EDGE_IN, head.height_in, wide, wide)
+    reach = UP_DEG + ROUND_DEG
+    axes.set_xlim(-reach, reach)
+    axes.set_ylim(-reach, reach)
+    axes.axison = False
+    label = f"round it: true bearing, °; rings: altitude, °; clock of {location.timezone}"
+    axes.set_xlabel(label)
+    write(figure, EDGE_IN, head.height_in + wide, label, fontsize=SMALL, color=SOFT)
+    labels = Labels(axes)
+    _ground(axes, labels, location.site.plan_up)
+    _outside(axes, labels, dome)
+    _openings(axes, labels, dome)
+    _sun(axes, labels, location, day, dome, ways)
+    labels.place()
+    legend(figure, EDGE_IN, head.height_in + wide + 0.24, wide, signs)
+    return figure
+
+
+def _ground(axes: Axes, labels: Labels, plan_up_deg: float) -> None:
+    """Disk, rings of altitude, spokes of bearing."""
+    axes.add_patch(Circle((0.0, 0.0), UP_DEG, facecolor=HIDDEN, edgecolor="none", zorder=0.1))
+    for altitude in RINGS_DEG:
+        style = {"edgecolor": INK, "lw": 1.2} if altitude == 0 else {"edgecolor": FRAME, "lw": 0.5}
+        axes.add_patch(Circle((0.0, 0.0), UP_DEG - altitude, facecolor="none", zorder=1.0, **style))
+    spokes = []
+    for bearing in SPOKES_DEG:
+        rim = places(np.array([float(bearing)]), np.zeros(1), plan_up_deg=plan_up_deg)[0]
+        spokes.append((rim / UP_DEG * 10.0, rim))
+        name = CORNERS.get(bearing, f"{bearing}°")
+        weight = "bold" if bearing in CORNERS else "normal"
+        at = rim * (1.0 + 0.55 * ROUND_DEG / UP_DEG)
+        colour = INK if bearing in CORNERS else SOFT
+        axes.text(at[0], at[1], name, ha="center", va="center", weight=weight, color=colour)
+        labels.avoid_text(name, at, SMALL)
+    axes.add_collection(LineCollection(spokes, colors=FRAME, linewidths=0.5, zorder=1.0))
+    for altitude in NAMED_DEG:
+        angle = math.radians(45.0)
+        at = (UP_DEG - altitude) * np.array([math.sin(angle), math.cos(angle)])
+        text = f"{altitude}° up"
+        axes.text(
+            at[0], at[1], text, ha="center", va="center", fontsize=SMALL, color=SOFT, zorder=3.0,
+            bbox={"facecolor": PAPER, "alpha": 0.7, "edgecolor": "none", "pad": 0.5},
+        )  # fmt: skip
+        labels.avoid_text(text, at, SMALL)
+
+
+def _outside(axes: Axes, labels: Labels, dome: Dome) -> None:
+    """Far skyline and blocks."""
+    ring = np.concatenate((dome.skyline, dome.skyline[:1]))
+    turns = np.radians(np.arange(0.0, 361.0))
+    rim = UP_DEG * np.stack((np.cos(turns), np.sin(turns)), axis=-1)
+    hills = shapely.Polygon(rim).difference(shapely.Polygon(ring))
+    axes.add_patch(filled(hills, np.asarray, facecolor=SKYLINE, edgecolor="none", zorder=1.2))
+    for name, shape in dome.blocks.items():
+        if shape.is_empty:
+            continue
+        axes.add_patch(
+            filled(shape, np.asarray, facecolor=BLOCK, edgecolor=SOFT, lw=0.8, zorder=1.3)
+        )
+        parts = [one for one in shapely.get_parts(shape) if one.geom_type == "Polygon"]
+        for one in parts:
+            labels.avoid(np.array(one.exterior.coords), cost=1.5)
+        middle = max(parts, key=shapely.area).representative_point()
+        text = wrapped(name, 1.0, SMALL)
+        labels.add(text, (middle.x, middle.y), away=0.0, colour=SOFT, size=SMALL)
+
+
+def _openings(axes: Axes, labels: Labels, dome: Dome) -> None:
+    """Where sun would reach the mark, opening by opening."""
+    for index, (name, holds) in enumerate(dome.through.items()):
+        if not holds.any():
+            continue
+        hatch = HATCHES[index % len(HATCHES)]
+        share = _evened(holds)
+        filled = axes.contourf(dome.grid, dome.grid, share, levels=[LEVEL, 1.5], colors=[SEEN])
+        filled.set(hatch=hatch, edgecolor=GLASS, linewidth=0.0, zorder=1.5)
+        axes.contour(
+            dome.grid, dome.grid, share, levels=[LEVEL], colors=[GLASS], linewidths=1.0, zorder=1.6
+        )
+        rows, columns = np.nonzero(holds)
+        spots = np.stack((dome.grid[columns], dome.grid[rows]), axis=-1)
+        # The place of it that is nearest to its middle.
+        middle = spots[np.argmin(((spots - spots.mean(axis=0)) ** 2).sum(axis=1))]
+        labels.add(wrapped(name, 1.0), middle, away=0.0, colour=GLASS, weight="bold")
+
+
+def _evened(holds: Bools) -> Floats:
+    """Yes and no on a grid as a field without steps, which keeps what is one place wide."""
+    share = np.pad(holds.astype(float), 1)
+    for _ in range(2):
+        share = (share[:-2] + 2.0 * share[1:-1] + share[2:]).T / 4.0
+    return share
+
+
+def _sun(
+    axes: Axes, labels: Labels, location: Location, day: Day, dome: Dome, ways: Sequence[SunPath]
+) -> None:
+    zone = location.timezone
+    for index, one in enumerate(ways):
+        if not len(one.moments):
+            continue
+        colour, lw = (SUN, 2.0) if index == 0 else (SOFT, 0.9)
+        dash = DASHES[index % len(DASHES)]
+        axes.plot(*one.places.T, ls=dash, zorder=2.0, color=colour, lw=lw)
+        labels.avoid(one.places, cost=2.0 if index == 0 else 1.0)
+    here = ways[0]
+    if not len(here.moments):
+        return
+    for stretch in _touching(day, dome):
+        times = np.linspace(*stretch, 24)
+        line = np.stack([np.interp(times, here.moments, one) for one in here.places.T], axis=-1)
+        axes.plot(*line.T, color=TOUCH, lw=5.0, solid_capstyle="butt", zorder=2.1)
+        text = f"{clock(stretch[0], zone)} – {clock(stretch[1], zone)}"
+        labels.add(text, line[12], away=8.0, toward_deg=270.0, colour=TOUCH, weight="bold")
+    hours = [at for at in here.moments if abs(at / HOUR_S - round(at / HOUR_S)) < 1e-9]
+    for moment in hours:
+        at = here.places[int(np.searchsorted(here.moments, moment))]
+        axes.plot(*at, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6, zorder=2.5)
+        labels.avoid_spot(at, 3.0)
+        outward = math.degrees(math.atan2(at[1], at[0]))
+        labels.add(f"{clock(moment, zone)}", at, away=5.0, toward_deg=outward, size=SMALL)
+
+
+def _touching(day: Day, dome: Dome) -> list[tuple[float, float]]:
+    """When the sun is on the mark, through whatever opening, joined."""
+    spans = sorted(
+        (span.start_s, span.end_s)
+        for one in day.marks
+        if (one.room, one.mark) == (dome.room.name, dome.mark.name)
+        for span in one.stretches
+    )
+    joined: list[tuple[float, float]] = []
+    for start, end in spans:
+        if joined and start <= joined[-1][1]:
+            joined[-1] = joined[-1][0], max(joined[-1][1], end)
+        else:
+            joined.append((start, end))
+    return joined
+
+
+def _signs(dome: Dome, ways: Sequence[SunPath]) -> list[Line2D | Patch]:
+    handles: list[Line2D | Patch] = [
+        Line2D([], [], color=SUN, lw=2.0, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6,
+               label="the sun's way, by the hour"),
+        Line2D([], [], color=TOUCH, lw=5.0, label="sun on the mark"),
+    ]  # fmt: skip
+    handles += [
+        Line2D(
+            [], [], color=SOFT, lw=0.9, ls=DASHES[index % len(DASHES)], label=f"{one.date:%d %b}"
+        )
+        for index, one in enumerate(ways)
+        if index
+    ]
+    handles.append(Patch(facecolor=SKYLINE, label="skyline"))
+    if any(not one.is_empty for one in dome.blocks.values()):
+        handles.append(Patch(facecolor=BLOCK, edgecolor=SOFT, lw=0.8, label="block"))
+    return handles

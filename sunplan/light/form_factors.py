@@ -1,0 +1,71 @@
+"""How much of what a point sees is a given surface: configuration factors and solid angles."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from ..sun.position import Floats
+
+
+def form_factor(points: Floats, normals: Floats, polygons: Floats) -> Floats:
+    """Configuration factors (P, Q) from points and normals (P, 3) to flat polygons (Q, V, 3).
+
+    Lambert's contour integral, exact for a polygon wholly before the point's plane; vertices run
+    counter-clockwise as seen from its lit side. A spare vertex may repeat another. Polygons that
+    are seen from behind count as nothing.
+
+    >>> unit = np.array([[[0.0, 0, 1], [0, 1, 1], [1, 1, 1], [1, 0, 1]]])
+    >>> round(float(form_factor(np.zeros((1, 3)), np.array([[0.0, 0, 1]]), unit)[0, 0]), 7)
+    0.1385316
+    """
+    total = np.zeros((len(points), len(polygons)))
+    count = polygons.shape[1]
+    for vertex in range(count):
+        start, end = polygons[:, vertex], polygons[:, (vertex + 1) % count]
+        chosen = np.flatnonzero((start != end).any(axis=1))  # the rest are spare vertices
+        if len(chosen):
+            some = slice(None) if len(chosen) == len(polygons) else chosen
+            total[:, some] -= _edge(points, normals, start[some], end[some])
+    return np.maximum(total / (2 * math.pi), 0.0)
+
+
+def _edge(points: Floats, normals: Floats, start: Floats, end: Floats) -> Floats:
+    """An edge's part of the contour integral, (P, Q), by its parts: it is asked for millions."""
+    ax, ay, az = (start[None, :, k] - points[:, None, k] for k in range(3))
+    bx, by, bz = (end[None, :, k] - points[:, None, k] for k in range(3))
+    x, y, z = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
+    length = np.sqrt(x * x + y * y + z * z)
+    angle = np.arctan2(length, ax * bx + ay * by + az * bz)
+    toward = x * normals[:, None, 0] + y * normals[:, None, 1] + z * normals[:, None, 2]
+    part: Floats = toward * angle / np.maximum(length, 1e-12)
+    return part
+
+
+def solid_angle(points: Floats, polygons: Floats) -> Floats:
+    """Solid angle of flat convex polygons (Q, V, 3) from points (P, 3), steradians, (P, Q).
+
+    Van Oosterom & Strackee 1983, a fan of triangles; either side.
+
+    >>> square = np.array([[[-0.5, -0.5, 1], [0.5, -0.5, 1], [0.5, 0.5, 1], [-0.5, 0.5, 1]]])
+    >>> round(float(solid_angle(np.zeros((1, 3)), square)[0, 0]), 7)
+    0.8054317
+    """
+    off = polygons[None] - points[:, None, None]
+    length = np.linalg.norm(off, axis=-1)
+    total = np.zeros((len(points), len(polygons)))
+    a, la = off[:, :, 0], length[:, :, 0]
+    for vertex in range(1, polygons.shape[1] - 1):
+        b, c = off[:, :, vertex], off[:, :, vertex + 1]
+        lb, lc = length[:, :, vertex], length[:, :, vertex + 1]
+        volume = np.einsum("pqk,pqk->pq", a, np.cross(b, c))
+        below = (
+            la * lb * lc
+            + np.einsum("pqk,pqk->pq", a, b) * lc
+            + np.einsum("pqk,pqk->pq", b, c) * la
+            + np.einsum("pqk,pqk->pq", c, a) * lb
+        )
+        total += 2.0 * np.arctan2(volume, below)
+    solid: Floats = np.abs(total)
+    return solid

@@ -1,0 +1,62 @@
+"""TOML files from disk, and the one refusal that tells all that is wrong with one."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from ..errors import InputError, LocationError, Problem
+from .messages import on_one_line
+
+
+def refusal(path: Path, problems: Iterable[Problem]) -> LocationError:
+    """All mistakes of one file, each on one line and told once."""
+    lines = (Problem(on_one_line(one.where), on_one_line(one.what)) for one in problems)
+    return LocationError(on_one_line(str(path)), list(dict.fromkeys(lines)))
+
+
+def text_of(path: Path, expected: str, *, errors: str = "strict") -> str:
+    """Text of a file in UTF-8; ``InputError``, with what was expected, where it cannot be read.
+
+    `errors` says what becomes of bytes that are not UTF-8, as ``bytes.decode`` has it.
+    """
+    try:
+        return path.read_text(encoding="utf-8-sig", errors=errors)  # some editors put a mark first
+    except FileNotFoundError:
+        raise _unread(path, "no such file") from None
+    except IsADirectoryError:
+        raise _unread(path, f"is a folder; expected {expected}") from None
+    except OSError as error:
+        raise _unread(path, f"cannot be read ({error.strerror})") from None
+    except UnicodeDecodeError:
+        raise _unread(path, f"is not text in UTF-8; save it as {expected} in UTF-8") from None
+    except ValueError:  # a path with a null in it
+        raise _unread(path, "is no file's name") from None
+
+
+def load(path: Path) -> dict[str, Any]:
+    """The tables of a TOML file; ``InputError`` where it cannot be read."""
+    return tables_of(text_of(path, "a TOML file"), path)
+
+
+def tables_of(text: str, path: Path) -> dict[str, Any]:
+    """The tables that a text is, as that of a TOML file; ``InputError`` where it is none."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        lines = text.split("\n")
+        end = f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
+        what = str(error).replace("at end of document", end)
+        raise _unread(path, f"is not valid TOML: {what}") from None
+    except ValueError:  # a number too long for Python
+        what = "it holds a number of thousands of digits"
+        raise _unread(path, f"is not valid TOML: {what}") from None
+    except RecursionError:
+        what = "too many tables or brackets within one another"
+        raise _unread(path, f"is not valid TOML: {what}") from None
+
+
+def _unread(path: Path, what: str) -> InputError:
+    return InputError(on_one_line(f"{path}: {what}"))

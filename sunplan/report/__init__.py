@@ -1,0 +1,1 @@
+"""What is said? Results in; documents, rows and JSON out."""

@@ -1,0 +1,339 @@
+"""How far from the look, in stops: JSON, CSV rows and tables."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from ..light.colour import DAYLIGHT_K, Cast, cast
+from ..light.daylight import Sky
+from ..light.face import Dimmed, FaceLight
+from ..light.gap import OpeningGap, PracticalGap, SetupGap, TimeGap
+from ..light.matching import MatchingInterval
+from ..light.meter import stops
+from ..location.kit import Gel
+from ..location.read import Location
+from .answers import Answer, head, iso
+from .cautions import SUN, WEATHER, in_full
+from .layout import Part, once, table
+from .words import clock, percent, ratio, signed
+
+ROWS = (("setups", "times", "openings"),)  # of its answer, for spreadsheets
+
+
+def sky_answer(sky: Sky, timezone: str) -> Answer:
+    """A sky with its levels."""
+    return {
+        "name": sky.name,
+        "time": iso(sky.unix_s, timezone),
+        "direct_normal_lux": sky.direct_normal_lux,
+        "direct_from": "sun" if sky.moon is None else "moon",
+        "diffuse_horizontal_lux": sky.diffuse_horizontal_lux,
+        "sun_altitude_deg": sky.sun_altitude_deg,
+        "sun_bearing_deg": sky.sun_bearing_deg,
+        "model": sky.model,
+    }
+
+
+def _opening(one: OpeningGap) -> Answer:
+    return {
+        "opening": one.opening,
+        "in_frame": one.in_frame,
+        "luminance_cd_m2": one.luminance_cd_m2,
+        "stops": one.stops,
+        "wanted_stops": one.wanted_stops,
+        "lose_stops": one.lose_stops,
+        "gel_density": one.gel_density,
+        "hang": one.hang,
+        "hang_gels": [gel.name for gel in one.hang_gels],
+        "tent": one.tent,
+        "advice": advice(one),
+        "sun_in_frame": one.sun_in_frame,
+        "stop_down": one.stop_down,
+        "frame_share": one.frame_share,
+        "pan_deg": one.pan_deg,
+    }
+
+
+def _face(light: FaceLight) -> Answer:
+    return {
+        "face_lux": {"key_side": light.key_lux, "fill_side": light.fill_lux},
+        "wall_lux": light.wall_lux,
+        "ratio": light.ratio,
+        "daylight_lux": {
+            "key_side": light.daylight_key_lux,
+            "fill_side": light.daylight_fill_lux,
+            "horizontal": light.daylight_up_lux,
+        },
+    }
+
+
+def _cast(one: Cast) -> Answer:
+    return {"kelvin": one.kelvin, "shift_mired": one.shift_mired, "gel": one.gel}
+
+
+def _practical(one: PracticalGap) -> Answer:
+    return {
+        "practical": one.practical,
+        "in_frame": one.in_frame,
+        "luminance_cd_m2": one.luminance_cd_m2,
+        "stops": one.stops,
+        "wanted_stops": one.wanted_stops,
+    }
+
+
+def answer(
+    location: Location, day: date, found: Sequence[SetupGap], waits: Sequence[MatchingInterval]
+) -> Answer:
+    """Answer of `sunplan gap`; its `sky` is that of the first moment, each moment has its own."""
+    zone = location.timezone
+    return {
+        **head(location, day),
+        "sky": sky_answer(found[0].times[0].sky, zone),
+        "setups": [
+            {
+                "setup": one.setup.name,
+                "room": one.setup.room,
+                "plays": one.setup.plays,
+                "colour": {
+                    "balance": one.setup.exposure.balance,
+                    "daylight": _cast(cast(DAYLIGHT_K, one.setup.exposure.balance)),
+                    "lamp": None
+                    if one.source is None
+                    else _cast(cast(one.source.lamp.balance, one.setup.exposure.balance)),
+                },
+                "fits": [
+                    {
+                        "opening": fit.opening,
+                        "sky": fit.sky,
+                        "from": iso(fit.start_s, zone),
+                        "to": iso(fit.end_s, zone),
+                        "goes_on": fit.open_end,
+                    }
+                    for fit in waits
+                    if fit.setup == one.setup.name
+                ],
+                "times": [
+                    {
+                        "time": iso(at.sky.unix_s, zone),
+                        "sky": sky_answer(at.sky, zone),
+                        "key_lux": one.key_lux,
+                        **_face(at.face),
+                        "openings": [_opening(each) for each in at.openings],
+                        "practicals": [_practical(each) for each in at.practicals],
+                    }
+                    for at in one.times
+                ],
+            }
+            for one in found
+        ],
+    }
+
+
+def advice(one: OpeningGap) -> str:
+    """What closes an opening's gap.
+
+    >>> advice(OpeningGap("door", in_frame=False))
+    'out of frame'
+    """
+    if not one.in_frame:
+        return "out of frame"
+    assert one.lose_stops is not None
+    assert one.raise_stops is not None
+    if one.sun_in_frame:
+        return "sun in frame: another angle or hour"
+    if one.raise_stops:
+        if math.isinf(one.raise_stops):
+            return "black: let some light in"
+        return f"{one.raise_stops:.1f} stops too dark: another hour"
+    if not one.lose_stops:
+        return "leave it"
+    ways = []
+    if one.hang is not None:
+        ways.append(" + ".join([one.hang, *([_layers(one.hang_gels)] if one.hang_gels else [])]))
+    if one.gels:
+        ways.append(_layers(one.gels))
+    if one.stop_down >= 0.05:  # as it is told
+        then = f", {_layers(one.gels_then)}" if one.gels_then else ""
+        ways.append(f"close {one.stop_down:.1f}{then}")
+    if one.black and one.black_fits:
+        ways.append("black inside or a tent outside" if one.tent else "black inside")
+    elif one.black and one.tent:
+        ways.append("a tent outside, dimly lit")
+    return "; ".join(ways) if ways else "nothing does it: another angle or hour"
+
+
+def _layers(gels: Sequence[Gel]) -> str:
+    """Gels one on the other.
+
+    >>> _layers([Gel(name="nd .9", density=0.9), Gel(name="nd .3", density=0.3)])
+    'nd .9 + .3'
+    """
+    names = [gel.name for gel in gels]
+    kind = names[0].split(" ")[0] + " "
+    return " + ".join([names[0], *(name.removeprefix(kind) for name in names[1:])])
+
+
+def told(
+    location: Location, day: date, found: Sequence[SetupGap], waits: Sequence[MatchingInterval]
+) -> Iterable[Part]:
+    """Gaps for people."""
+    zone = location.timezone
+    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
+    for name, model in dict.fromkeys((at.sky.name, at.sky.model) for at in found[0].times):
+        yield f"{name} sky: {model}"
+    yield (
+        "stops over mid-grey, as a spot meter reads them, a window's the mean over its glass; gel "
+        "goes on the glass; close: the lens, by what the key has to spare; ratio: (key + fill) : "
+        "fill"
+    )
+    black = False
+    for one in found:
+        yield (
+            f"\n{one.setup.name} ({one.setup.room}), plays {one.setup.plays}: a window should sit "
+            f"at {wanted(location, one)}"
+        )
+        yield from _windows(one, zone, day)
+        for each in one.times[0].openings:
+            if each.in_frame:
+                yield "  " + framed(each)
+        for fit in waits:
+            if fit.setup == one.setup.name:
+                yield "  " + fitting(fit, zone)
+        yield from _faces(one, zone, day)
+        yield "  " + colours(one)
+        black = black or any(each.black for at in one.times for each in at.openings)
+        for practical in one.times[0].practicals:
+            if practical.in_frame:
+                yield "  " + dimming(practical)
+    yield "\nWhat is wanted is common practice, no source; opinions differ by a stop."
+    if black:
+        yield from in_full(["hot glass", "dark room", "exits"])
+    yield WEATHER
+    yield SUN
+
+
+def wanted(location: Location, one: SetupGap) -> str:
+    """Where its windows in frame should sit, in stops; each by name where they differ."""
+    room = location.room_named(one.setup.room)
+    bands = {
+        each.opening: one.look.band(room.opening_named(each.opening).dressing)
+        for each in one.times[0].openings
+        if each.in_frame
+    }
+    said = {name: f"{signed(low)} to {signed(high)}" for name, (low, high) in bands.items()}
+    if len(set(bands.values())) > 1:
+        return ", ".join(f"{words} ({name})" for name, words in said.items())
+    low, high = one.look.window
+    return next(iter(said.values()), f"{signed(low)} to {signed(high)}")
+
+
+def colours(one: SetupGap) -> str:
+    """How daylight and lamp read at the balance."""
+    balance = one.setup.exposure.balance
+    lights = [("daylight", cast(DAYLIGHT_K, balance))]
+    if one.source is not None:
+        lights.append(("the lamp", cast(one.source.lamp.balance, balance)))
+    told = []
+    for name, found in lights:
+        side = "blue" if found.shift_mired > 0 else "orange"
+        meets = f"; to meet {found.gel}, {found.loss_stops:g} stops" if found.gel else ""
+        reads = f"{abs(found.shift_mired):.0f} mired {side}{meets}" if found.gel else "neutral"
+        told.append(f"{name} ({found.kelvin:.0f} K) reads {reads}")
+    return f"colour at {balance:.0f} K: " + "; ".join(told)
+
+
+def framed(one: OpeningGap) -> str:
+    """How much of the frame an opening fills, and the pan that takes it out."""
+    share = f"{one.opening}: {100 * one.frame_share:.0f} % of the frame"
+    if one.pan_deg is None:
+        return f"{share}; no pan takes it out and keeps the face"
+    side = "right" if one.pan_deg > 0 else "left"
+    return f"{share}; a pan of {abs(one.pan_deg):.0f}° to the {side} takes it out"
+
+
+def fitting(fit: MatchingInterval, zone: str) -> str:
+    """When an opening fits by itself."""
+    first, last = clock(fit.start_s, zone), clock(fit.end_s, zone)
+    minutes = f"{fit.minutes:.0f} min" + (", and all the dark" if fit.open_end else "")
+    return f"{fit.opening}, {fit.sky}: fits by itself {first} – {last} ({minutes})"
+
+
+def dimming(one: PracticalGap) -> str:
+    """What brings a practical to its level."""
+    dim = f"dim it by {one.dim_stops:.1f} stops, or" if one.dim_stops > 0 else "take"
+    return (
+        f"practical {one.practical}: {signed(one.stops)}, wanted {signed(one.wanted_stops)}: "
+        f"{dim} a bulb of {one.fitting_lumens:.0f} lm"
+    )
+
+
+def _windows(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
+    rows = []
+    for at in one.times:
+        for each in at.openings:
+            if each.in_frame:
+                assert each.stops is not None
+                assert each.lose_stops is not None
+                lose = f"{each.lose_stops:.1f}" if each.lose_stops else "—"
+                window = (each.opening, at.sky.name, signed(each.stops), lose, advice(each))
+                rows.append((clock(at.sky.unix_s, zone, day), *window))
+    if rows:
+        heads = ("time", "window", "sky", "stops", "lose", "do")
+        yield table(*_without_one_sky(heads, rows))
+    else:
+        yield "  no window in frame"
+
+
+def _faces(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
+    wish = "" if one.setup.contrast is None else f", ratio {one.setup.contrast:g}"
+    lamp = "no key lamp" if one.source is None else f"{one.source.lamp.name} at full"
+    fill, wall = (
+        f"{signed(low)} to {signed(high)}" for low, high in (one.look.fill, one.look.background)
+    )
+    yield (
+        f"\n  key side / fill side of the face / wall behind it; {lamp}; wanted: key "
+        f"{one.key_lux:.0f} lx, fill {fill}, wall {wall} stops from key{wish}"
+    )
+    rows = []
+    for at in one.times:
+        face = at.face
+        levels = (face.key_lux, face.fill_lux, face.wall_lux)
+        rows.append(
+            (
+                clock(at.sky.unix_s, zone, day),
+                f"{signed(at.sky.sun_altitude_deg, 0)}°",
+                at.sky.name,
+                f"{face.daylight_key_lux:.0f} / {face.daylight_fill_lux:.0f}",
+                " / ".join(signed(stops(level, one.key_lux)) for level in levels),
+                ratio(face.ratio),
+            )
+        )
+    heads = ("time", "sun", "sky", "daylight alone, lx", "stops from key", "ratio")
+    yield table(*_without_one_sky(heads, rows))
+    yield from dict.fromkeys(f"  {_dimmed(one, *each, zone, day)}" for each in one.dimmed())
+
+
+def _dimmed(one: SetupGap, at: TimeGap, found: Dimmed, zone: str, day: date) -> str:
+    """What a lamp that is much too strong leaves when it is dimmed, and what that asks for."""
+    over, fill = (stops(level, one.key_lux) for level in (at.face.key_lux, found.fill_lux))
+    low, high = one.look.fill
+    do = "add fill" if fill < low else "as wanted"
+    if fill > high:
+        do = "less daylight, or negative" if found.by_daylight else "negative"
+    return (
+        f"{clock(at.sky.unix_s, zone, day)}, {at.sky.name}: lamp at full is {signed(over)} over "
+        f"key; dimmed to {percent(found.share)} fill sits at {signed(fill)}, ratio "
+        f"{ratio(found.ratio)}: {do}"
+    )
+
+
+def _without_one_sky(
+    heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]
+) -> tuple[tuple[str, ...], Iterable[tuple[str, ...]]]:
+    """Heads and rows, without the sky's name where there is only one."""
+    at = heads.index("sky")
+    if len({row[at] for row in rows}) > 1:
+        return heads, once(rows)
+    return (*heads[:at], *heads[at + 1 :]), once((*row[:at], *row[at + 1 :]) for row in rows)

@@ -1,0 +1,472 @@
+"""Which hours: JSON, CSV and words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from ..day.dusk import Dusk
+from ..day.hours import Facts, SetupHours, Stretch, WindowFact
+from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
+from ..day.tolerance import Firm
+from ..light.matching import MatchingInterval
+from ..location.lengths import Units
+from ..location.read import Location
+from ..room.best_measurement import Narrowing
+from ..room.sun_check import OpeningSun, SunAt, Why
+from ..sun.calendar import at_clock
+from . import best_measurement
+from .answers import Answer, iso, place
+from .cautions import SUN, WEATHER
+from .layout import Part, once, table
+from .rows import Record
+from .words import bearing, clock, left_open, lies, signed
+
+MINUTE_S = 60.0
+BEHIND: dict[Why, str] = {
+    "down": "the sun is down",
+    "skyline": "the skyline hides the sun",
+    "behind": "the sun stands behind its wall",
+    "reveal": "its reveal is too deep for the sun's angle",
+    "block": "something outside stands before the sun",
+}
+
+
+def _fit(one: MatchingInterval, zone: str) -> Answer:
+    return {"from": iso(one.start_s, zone), "to": iso(one.end_s, zone), "minutes": one.minutes}
+
+
+def _stretch(one: Stretch, zone: str) -> Answer:
+    return {
+        "date": one.day.isoformat(),
+        "alike_dates": one.dates,
+        "from": iso(one.start_s, zone),
+        "to": iso(one.end_s, zone),
+        "sun_on_mark": list(one.on_mark),
+        "sun_behind": one.behind,
+        "sun_in_frame": one.in_frame,
+        "windows": [
+            {
+                "opening": window.opening,
+                "state": window.state,
+                "gels": [gel.name for gel in window.gels],
+                "stops": list(window.stops),
+                "over_stops": list(window.over_stops),
+            }
+            for window in one.windows
+        ],
+        "fill_stops": list(one.fill_stops),
+        "fill_fits": one.fill_fits,
+        "rig_minutes": None if one.way is None else one.way.minutes,
+        "off_stops": None if one.way is None else one.way.stops,
+        "lacking_minutes": one.lacking_minutes,
+        "cost_minutes": one.cost,
+        "other_sky": {"off_stops": list(one.other_off), "cost_minutes": one.other_cost},
+        "sky_share": one.sky_share,
+        "expected_cost_minutes": one.expected_cost,
+        "worst_cost_minutes": one.worst_cost,
+        "reasons": reasons(one, zone),
+        **(_firm(one.firm, zone) if one.firm is not None else {}),
+    }
+
+
+def _firm(one: Firm, zone: str) -> Answer:
+    return {
+        "from_range": [iso(moment, zone) for moment in one.start_range_s],
+        "to_range": [iso(moment, zone) for moment in one.end_range_s],
+        "certain": one.certain,
+    }
+
+
+def answer(
+    location: Location,
+    span: tuple[date, date],
+    found: Sequence[SetupHours],
+    dusks: Sequence[Dusk],
+    skies: Sequence[str],
+    narrow: Narrowing | None,
+) -> Answer:
+    """Answer of `sunplan hours`."""
+    zone = location.timezone
+    return {
+        "location": location.site.name,
+        "from_date": span[0].isoformat(),
+        "to_date": span[1].isoformat(),
+        "timezone": zone,
+        "place": place(location),
+        "sky": skies[0],
+        "other_sky": skies[1],
+        "narrow": best_measurement.answer(narrow, zone),
+        "setups": [
+            {
+                "setup": one.quarters.setup.name,
+                "plays": one.quarters.setup.plays,
+                "stretches": [_stretch(stretch, zone) for stretch in one.stretches],
+            }
+            for one in found
+        ],
+        "dusks": [
+            {
+                "setup": one.setup,
+                "opening": one.opening,
+                "sky": one.sky,
+                "date": one.day.isoformat(),
+                "fits": [_fit(fit, zone) for fit in one.fits],
+                "a_stop_more_inside": [_fit(fit, zone) for fit in one.brighter],
+                "a_stop_less_inside": [_fit(fit, zone) for fit in one.darker],
+            }
+            for one in dusks
+        ],
+    }
+
+
+def records(location: Location, found: Sequence[SetupHours]) -> list[Record]:
+    """All quarter hours, a row for each window in frame."""
+    zone = location.timezone
+    rows: list[Record] = []
+    for one in found:
+        quarters = one.quarters
+        sun, trace = quarters.sunlight, quarters.trace
+        over, under = trace.off_stops(location)
+        names = [opening.name for opening in location.room_named(quarters.setup.room).opening]
+        for at, moment in enumerate(quarters.moments.tolist()):
+            start = {
+                "setup": quarters.setup.name,
+                "time": iso(moment, zone),
+                "sun_on_mark": [n for n, on in zip(names, sun.on_mark[at], strict=True) if on],
+                "sun_behind": bool(sun.behind[at]),
+                "sun_in_frame": bool(sun.in_frame[at]),
+            }
+            end = {
+                "face_stops": float(trace.face_stops[at]),
+                "fill_stops": float(trace.fill_stops[at]),
+            }
+            windows: list[Record] = [
+                {
+                    "window": opening.name,
+                    "stops": float(trace.stops[at, index]),
+                    "over_stops": float(over[at, index]),
+                    "under_stops": float(under[at, index]),
+                    "sun_in_window": bool(trace.disk[at, index]),
+                }
+                for index, opening in enumerate(trace.windows)
+            ]
+            rows += [start | window | end for window in windows or [{}]]
+    return rows
+
+
+def told(
+    location: Location,
+    span: tuple[date, date],
+    found: Sequence[SetupHours],
+    dusks: Sequence[Dusk],
+    skies: Sequence[str],
+    odds: str | None,
+    narrow: Narrowing | None,
+) -> Iterable[Part]:
+    """The hours for people; `odds` says what is known of the weather.
+
+    `narrow` is what to measure first for the sun on these marks on the first date.
+    """
+    zone = location.timezone
+    yield f"{location.site.name}, {_span(span)}, clock of {zone}"
+    yield (
+        f"{skies[0]} sky, {skies[1]} to compare. The best hours first: what counts are minutes to "
+        f"rig, {STOP_MINUTES:g} for each stop that a window is off, 2 for each minute too short, "
+        f"{UNMET_STOPS * STOP_MINUTES:g} for a look that nothing brings"
+    )
+
+    def call_s(one: Stretch) -> float:
+        return at_clock(one.day, location.day.call, zone)
+
+    for one in found:
+        setup = one.quarters.setup
+        pinned = "" if setup.start is None else f"; must start at {setup.start:%H:%M}, see order"
+        yield (
+            f"\n{setup.name} ({setup.room}), plays {setup.plays}, {setup.minutes:g} min to shoot"
+            f"{pinned}"
+        )
+        for number, stretch in enumerate(one.stretches, 1):
+            many = (span[1] - span[0]).days + 1
+            alike = f" (alike on {stretch.dates} of {many} dates)" if many > 1 else ""
+            when = _when(stretch, zone, dated=many > 1)
+            yield f"  {number}. {when}{alike}{_spent(stretch, call_s(stretch), zone)}"
+            for reason in reasons(stretch, zone):
+                yield f"     {reason}"
+            if stretch.firm is not None:
+                yield from (f"     {line}" for line in _sure(stretch.firm, location))
+            yield f"     {skies[1]}: {_other(stretch)}"
+            if stretch.sky_share is not None:
+                yield f"     {_odds(stretch, skies[0])}"
+        if not one.stretches:
+            yield "  no quarter hour in this time"
+    yield from _dusks(dusks, span, zone)
+    yield ""
+    yield from best_measurement.line(narrow, location)
+    if odds is not None:
+        yield odds
+    yield WEATHER
+    yield SUN
+
+
+def _span(span: tuple[date, date]) -> str:
+    first, last = span
+    if first == last:
+        return f"{first:%A} {first.isoformat()}"
+    return f"{first.isoformat()} to {last.isoformat()}"
+
+
+def _when(one: Stretch, zone: str, *, dated: bool) -> str:
+    start, end = clock(one.start_s, zone), clock(one.end_s, zone)
+    times = start if start == end else f"{start} – {end}"
+    return f"{one.day:%a} {one.day.isoformat()} {times}" if dated else times
+
+
+def _spent(one: Stretch, call_s: float, zone: str) -> str:
+    if one.way is None:
+        return ""
+    begin = one.start_s - 60.0 * one.way.minutes
+    early = ", BEFORE CALL" if begin < call_s else ""
+    words = f": {one.way.minutes:.0f} min to rig, from {clock(begin, zone)}{early}"
+    if one.lacking_minutes:
+        words += f"; {one.lacking_minutes:.0f} min short of its {one.setup.minutes:g}"
+    return f"{words}{_unmet(one.way)}; counts as {one.cost:.0f}"
+
+
+def _unmet(one: RiggingPlan) -> str:
+    """What of its cost is for a look that nothing brings."""
+    counts = f"+{UNMET_STOPS * STOP_MINUTES:g}"
+    if one.unsolved:
+        return f"; nothing brings {' and '.join(one.unsolved)} to the look: {counts}"
+    return f"; a window gets too dark for the look: {counts}" if one.too_dark else ""
+
+
+def _odds(one: Stretch, sky: str) -> str:
+    assert one.sky_share is not None
+    return (
+        f"{sky} on {100 * one.sky_share:.0f} % of days at that hour: counts as "
+        f"{one.expected_cost:.0f} on average, {one.worst_cost:.0f} at worst"
+    )
+
+
+def _sure(one: Firm, location: Location) -> Iterable[str]:
+    """How far the ends of a stretch may move, where they may by a minute or more."""
+    zone, within = location.timezone, left_open(location)
+    (early, late), (first, last) = one.start_range_s, one.end_range_s
+    if not one.certain or late >= first:
+        yield (
+            f"NOT SURE: within {within} the sun may do this from {clock(early, zone)} at the "
+            f"earliest to {clock(last, zone)} at the latest, or not at all"
+        )
+    elif max(late - early, last - first) >= MINUTE_S:
+        yield (
+            f"within {within} the sun does this surely from {clock(late, zone)} to "
+            f"{clock(first, zone)}, perhaps from {clock(early, zone)} to {clock(last, zone)}"
+        )
+
+
+def _other(one: Stretch) -> str:
+    low, high = one.other_off
+    off = "its windows fit" if high <= 0 else f"its windows {_range(low, high)} stops off together"
+    if not one.windows:
+        off = "no window in frame"
+    rig = ""
+    if one.other_way is not None:
+        rig = (
+            f", {one.other_way.minutes:.0f} min to rig{_unmet(one.other_way)}; counts as "
+            f"{one.other_cost:.0f}"
+        )
+    return f"{off}{rig}"
+
+
+def _range(low: float, high: float) -> str:
+    """Two figures, or one where they are told alike.
+
+    >>> _range(1.23, 1.21), _range(0.5, 2.0)
+    ('1.2', '0.5 to 2.0')
+    """
+    first, last = f"{low:.1f}", f"{high:.1f}"
+    return first if first == last else f"{first} to {last}"
+
+
+def reasons(one: Stretch, zone: str) -> list[str]:
+    """What speaks for a stretch and against it, in words."""
+    found = [_window(window) for window in one.windows]
+    if not one.windows:
+        found.append("no window in frame")
+    found.append(_sun(one, zone))
+    patches = [
+        words
+        for words, there in (
+            ("on the wall behind the face", one.behind),
+            ("in frame", one.in_frame),
+        )
+        if there
+    ]
+    if patches:
+        found.append(f"A PATCH OF SUN {' and '.join(patches)}")
+    level = " to ".join(dict.fromkeys(signed(stops) for stops in one.fill_stops))
+    held = "leaves the shadow side dark enough" if one.fill_fits else "fills the shadow side"
+    found.append(f"daylight {held}: {level} stops from key")
+    return found
+
+
+def _window(one: WindowFact) -> str:
+    over = f"{one.opening} {_range(*one.over_stops)} stops over"
+    if one.state == "fits":
+        return f"{one.opening} fits by itself"
+    if one.state == "gel":
+        many = " + ".join(gel.name for gel in one.gels)
+        return f"{over}: {many} {'bring' if len(one.gels) > 1 else 'brings'} it"
+    if one.state == "exposure":
+        many = " + ".join(gel.name for gel in one.gels)
+        gel = f"{many} and " if many else ""
+        return f"{over}: {gel}the exposure down, the key up as much"
+    if one.state == "black":
+        return f"{over}: no gel brings it, only black"
+    if one.state == "tent":
+        return f"{over}: no gel brings it, only a tent outside"
+    if one.state == "nothing":
+        return f"{over}: NOTHING BRINGS IT; another angle or another hour"
+    if one.state == "dark":
+        return f"{one.opening} TOO DARK for the look, {signed(one.stops[0])} stops"
+    return f"THE SUN STANDS IN {one.opening} in frame"
+
+
+def _sun(one: Stretch, zone: str) -> str:
+    if one.on_mark:
+        return f"SUN ON THE MARK through {' and '.join(one.on_mark)}: a flag"
+    words = ["no sun on the mark, no flag"]
+    words += [f"{name} until {clock(at, zone)}" for name, at in one.since_s.items()]
+    words += [f"{name} from {clock(at, zone)}" for name, at in one.until_s.items()]
+    return words[0] + (f" (it comes through {', '.join(words[1:])})" if words[1:] else "")
+
+
+def _dusks(dusks: Sequence[Dusk], span: tuple[date, date], zone: str) -> Iterable[Part]:
+    if not dusks:
+        return
+    told, many = len({one.day for one in dusks}), (span[1] - span[0]).days + 1
+    alone = told == 1
+    yield f"\nDusk, {told} of {many} dates: when a window in frame fits by itself"
+
+    def times(found: Iterable[MatchingInterval]) -> str:
+        return ", ".join(
+            f"{clock(one.start_s, zone)} – {clock(one.end_s, zone)} ({one.minutes:.0f})"
+            for one in found
+        )
+
+    for case in dict.fromkeys((one.setup, one.opening) for one in dusks):
+        mine = [one for one in dusks if (one.setup, one.opening) == case]
+        yield f"  {case[0]}: {case[1]}; from – to (minutes)"
+        cells = [
+            (
+                one.day.isoformat(),
+                one.sky,
+                *[label] * alone,
+                *(times(fit for fit in fits if one.evening(fit) == late) or "—" for late in (0, 1)),
+            )
+            for one in mine
+            for label, fits in (
+                ("as set", one.fits),
+                ("a stop more", one.brighter),
+                ("a stop less", one.darker),
+            )
+            if alone or fits is one.fits
+        ]
+        light = ["light inside"] * alone
+        yield table(("date", "sky", *light, "morning", "evening"), list(once(cells)))
+        if not alone:
+            yield from _moves(mine)
+
+
+def _moves(dusks: Iterable[Dusk]) -> Iterable[str]:
+    """What a stop more or less light in the room does to the minutes, where it only moves them."""
+    moves = [
+        abs(other.start_s - fit.start_s) / MINUTE_S
+        for one in dusks
+        for others in (one.brighter, one.darker)
+        for late in (False, True)
+        for fit, other in zip(
+            *([each for each in some if one.evening(each) == late] for some in (one.fits, others)),
+            strict=False,
+        )
+    ]
+    if moves:
+        span = " to ".join(dict.fromkeys(f"{one:.0f}" for one in (min(moves), max(moves))))
+        yield (
+            f"    with a stop more light inside {span} min later in the morning, earlier in the "
+            "evening; with a stop less the other way"
+        )
+
+
+def why(found: SunAt, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
+    """One moment of one setup in full, before anything is rigged."""
+    location, setup = facts.location, facts.quarters.setup
+    units = location.site.units
+    yield (
+        f"{setup.name} ({setup.room}) at {clock(found.moment_s, location.timezone)}: sun "
+        f"{signed(found.altitude_deg)}° high, {bearing(found.bearing_deg)}"
+    )
+    if not facts.quarters.sunny:
+        yield "  under this sky no sun shines; where it does:"
+    for one in found.openings:
+        yield f"  {one.opening}: {_comes(one, units)}"
+    trace, sun = facts.quarters.trace, facts.sun
+    over, under = trace.off_stops(location)
+    for index, window in enumerate(trace.windows):
+        low, high = trace.bands(location)[index]
+        verdict = "fits by itself"
+        if over[0, index]:
+            verdict = f"{over[0, index]:.1f} over the middle"
+        elif under[0, index]:
+            verdict = f"{under[0, index]:.1f} under the middle, too dark"
+        yield (
+            f"  {window.name} in frame: {signed(float(trace.stops[0, index]))} stops, wanted "
+            f"{signed(float(low))} to {signed(float(high))}: {verdict}"
+        )
+    yield (
+        f"  daylight on the face: key side {signed(float(trace.face_stops[0]))}, shadow side "
+        f"{signed(float(trace.fill_stops[0]))} stops from key; wanted at most "
+        f"{signed(facts.look.fill[1])} on the shadow side"
+    )
+    patches = [
+        words
+        for words, there in (
+            ("on the wall behind the face", sun.behind[0]),
+            ("in frame", sun.in_frame[0]),
+        )
+        if there
+    ]
+    yield f"  sun patch: {' and '.join(patches) if patches else 'none in frame'}"
+    counts = facts.terms(trace, sunny=facts.quarters.sunny)
+    terms = [(words, float(minutes[0])) for words, minutes in counts if minutes[0]]
+    counted = ", ".join(f"{words} {minutes:.0f}" for words, minutes in terms)
+    yield (
+        f"  off the look by {sum(minutes for _, minutes in terms):.0f} min, rigging left aside"
+        + (f": {counted}" if counted else "")
+    )
+    yield f"  {skies[1]}: {_compared(facts)}"
+
+
+def _compared(facts: Facts) -> str:
+    quarters = facts.quarters
+    over, under = quarters.other.off_stops(facts.location)
+    windows = [
+        f"{one.name} {signed(float(quarters.other.stops[0, index]))} stops"
+        + (f", {over[0, index]:.1f} over" if over[0, index] else "")
+        + (f", {under[0, index]:.1f} under" if under[0, index] else "")
+        for index, one in enumerate(quarters.other.windows)
+    ]
+    fill = f"shadow side {signed(float(quarters.other.fill_stops[0]))} stops from key"
+    return "; ".join([*windows, fill])
+
+
+def _comes(one: OpeningSun, units: Units) -> str:
+    if one.why != "in":
+        angle = ""
+        if one.why in ("reveal", "behind") and one.off_deg is not None:
+            angle = f", {abs(one.off_deg):.0f}° from straight before it"
+        return f"no sun: {BEHIND[one.why]}{angle}"
+    where = "" if one.lands is None else f", its patch {lies(one.lands, units)}"
+    marks = f", ON {' and '.join(one.marks)}" if one.marks else ", on no mark"
+    return f"sun comes in{where}{marks}"

@@ -1,0 +1,228 @@
+"""The pack list: JSON, CSV, and a checklist."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from ..day.pack import Line, Pack
+from ..day.running_order import Slot
+from ..location.read import Location
+from ..rig.electrical_load import Load
+from ..rig.hazards import Hazard
+from .answers import Answer, head, iso
+from .cautions import SUN, WEATHER, cares, in_full
+from .cut import cut_list, material
+from .layout import Part, table
+from .words import clock, outdoors
+
+ROWS = (("items",),)  # of its answer, for spreadsheets
+
+
+def _line(one: Line) -> Answer:
+    return {
+        "kit": one.kit,
+        "kind": one.kind,
+        "thing": one.thing.name,
+        "need": one.need,
+        "take": one.take,
+        "get": one.get,
+        "how": one.how if one.get else None,
+        "weight_kg": one.weight_kg,
+        "price": one.price,
+    }
+
+
+def _slot(one: Slot, zone: str) -> Answer:
+    first, last = one.shoot_s
+    return {
+        "setup": one.setup.name,
+        "room": one.setup.room,
+        "from": iso(one.start_s, zone),
+        "shoot_from": iso(first, zone),
+        "shoot_to": iso(last, zone),
+        "late": one.late,
+        "strike_minutes": one.strike_minutes,
+        "rig_minutes": one.rig_minutes,
+        "jobs": [
+            {
+                "what": job.words,
+                "minutes": job.minutes,
+                "things": {thing.name: count for thing, count in job.things},
+                "hazards": list(job.hazards),
+                "hangs": job not in one.jobs,
+            }
+            for job in one.needs.jobs
+        ],
+        "load": _load(one.needs.load),
+        "unmet": list(one.needs.unmet),
+    }
+
+
+def _load(one: Load) -> Answer:
+    return {
+        "assumed": one.assumed,
+        "over_watts": one.over_watts,
+        "circuits": [
+            {
+                "circuit": each.circuit.name,
+                "allowed_watts": each.allowed_watts,
+                "watts": each.watts,
+                "lamps": [lamp.name for lamp in each.lamps],
+            }
+            for each in one.circuits
+        ],
+    }
+
+
+def answer(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> Answer:
+    """Answer of `sunplan pack`."""
+    zone = location.timezone
+    return {
+        **head(location, day),
+        "skies": list(skies),
+        "running": [_slot(one, zone) for one in pack.running.slots],
+        "ends": iso(pack.running.end_s, zone),
+        "after_wrap_minutes": pack.running.over_s / 60.0,
+        "rig_minutes": pack.running.rig_minutes,
+        "strike_minutes": pack.running.strike_minutes,
+        "items": [_line(one) for one in pack.lines],
+        "materials": [material(one) for one in pack.takeoff.materials],
+        "tape_m": pack.takeoff.tape_m,
+        "cases": [
+            {
+                "case": one.case.name,
+                "inside": [each.name for each in one.inside],
+                "weight_kg": one.weight_kg,
+            }
+            for one in pack.cases
+        ],
+        "loose": [one.name for one in pack.loose],
+        "weight_kg": pack.weight_kg,
+    }
+
+
+def told(
+    location: Location, day: date, pack: Pack, skies: Sequence[str], *, best: bool = False
+) -> Iterable[Part]:
+    """The day in its order, or the `best`, then the checklist."""
+    zone, units = location.timezone, location.site.units
+    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
+    yield (
+        f"for {' and '.join(skies)} sky; setups in the {'best order' if best else 'order given'}; "
+        "minutes are for two people who have done it before, half as much again on a first visit"
+    )
+    yield from outdoors([one.name for one in location.exterior])
+    asked: list[Hazard] = []
+    for slot in pack.running.slots:
+        yield from _told_slot(slot, zone, day)
+        asked += [hazard for job in slot.needs.jobs for hazard in job.hazards]
+    running = pack.running
+    yield (
+        f"\nall down {clock(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
+        f"striking {running.strike_minutes:.0f} min in all"
+    )
+    if running.over_s > 60.0:
+        yield f"LATER THAN WRAP by {running.over_s / 60.0:.0f} min: see order for what fits"
+    yield "\nTo take; need is the most at one time"
+    yield table(
+        ("", "thing", "need", "own", "lacking", "weight"),
+        [
+            (
+                "[ ]",
+                one.thing.name,
+                str(one.need),
+                str(one.thing.owned),
+                f"{one.how} {one.get}" if one.get else "—",
+                f"{one.weight_kg:.1f} kg",
+            )
+            for one in pack.lines
+        ],
+    )
+    yield from costs(pack.lines)
+    yield f"\n{heavy(pack)}"
+    yield from (f"  {line}" for line in cases(pack))
+    yield ""
+    yield from cut_list(pack.takeoff, units)
+    yield ""
+    yield from in_full(asked)
+    yield WEATHER
+    yield SUN
+
+
+def _told_slot(slot: Slot, zone: str, day: date) -> Iterable[Part]:
+    begin, first, last = (clock(at, zone, day) for at in (slot.start_s, *slot.shoot_s))
+    yield (
+        f"\n{slot.setup.name} ({slot.setup.room}): from {begin} {rigging(slot)}; shoot {first} – "
+        f"{last}"
+    )
+    yield from (f"  {line}" for line in jobs(slot))
+    yield from (f"  {line}" for line in lacks(slot))
+    yield from (f"  {line}" for line in circuits(slot.needs.load))
+
+
+def rigging(slot: Slot) -> str:
+    """How long a setup's rigging takes, with what comes before it."""
+    strike = f"strike {slot.strike_minutes:.0f} min, " if slot.struck else ""
+    over = ", the way over with it" if slot.moved else ""
+    return f"{strike}rig {slot.rig_minutes:.0f} min{over}"
+
+
+def jobs(slot: Slot, *, with_care: bool = True) -> Iterable[str]:
+    """What is rigged, a line a job."""
+    for job in slot.needs.jobs:
+        spent = f"{job.minutes:.0f} min" if job in slot.jobs else "hangs already"
+        care = f"; {cares(job.hazards)}" if job.hazards and with_care else ""
+        yield f"{job.words}, {spent}{care}"
+    if not slot.needs.jobs:
+        yield "nothing to rig"
+
+
+def lacks(slot: Slot) -> Iterable[str]:
+    """What is late, and what nothing solves."""
+    if slot.late and slot.setup.start is not None:
+        yield f"LATE: it must start at {slot.setup.start:%H:%M}"
+    yield from (f"NOT SOLVED: {lack}" for lack in slot.needs.unmet)
+
+
+def circuits(load: Load) -> Iterable[str]:
+    """What runs on which circuit, a line a circuit."""
+    for one in load.circuits:
+        if not one.lamps:
+            continue
+        lamps = ", ".join(f"{lamp.name} {lamp.watts:.0f} W" for lamp in one.lamps)
+        guess = " (assumed: the file names none here)" if load.assumed else ""
+        over = f": {one.over_watts:.0f} W TOO MUCH" if one.over_watts else ""
+        yield (
+            f"on {one.circuit.name}, {one.circuit.amps:g} A {one.circuit.volts:g} V{guess}: "
+            f"{lamps}; {one.watts:.0f} of {one.allowed_watts:.0f} W{over}"
+        )
+
+
+def costs(lines: Sequence[Line]) -> Iterable[str]:
+    """What the renting costs, as far as it is known."""
+    prices = [line.price for line in lines if line.get and line.how == "rent"]
+    known = [price for price in prices if price is not None]
+    if known:
+        rest = len(prices) - len(known)
+        yield f"to rent: {sum(known):.0f} a day" + (f", {rest} of no known price" if rest else "")
+
+
+def heavy(pack: Pack) -> str:
+    """How much it is in all."""
+    return f"{len(pack.cases)} cases and {len(pack.loose)} loose, {pack.weight_kg:.0f} kg in all"
+
+
+def cases(pack: Pack) -> Iterable[str]:
+    """What goes into which case, a line a case."""
+    owned: Counter[str] = Counter()
+    for number, one in enumerate(pack.cases, 1):
+        owned[one.case.name] += 1
+        lack = " (not owned)" if owned[one.case.name] > one.case.owned else ""
+        inside = Counter(each.name for each in one.inside)
+        listed = ", ".join(name if many == 1 else f"{many} {name}" for name, many in inside.items())
+        yield f"{number}. {one.case.name}{lack}, {one.weight_kg:.0f} kg: {listed}"
+    loose = Counter(one.name for one in pack.loose)
+    if loose:
+        yield "loose: " + ", ".join(f"{many} {name}" for name, many in loose.items())

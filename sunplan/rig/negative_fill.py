@@ -1,0 +1,148 @@
+"""Negative fill: what a black panel of the kit does to the fill side, in this very room."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from ..light.daylight import Skies, Sky
+from ..light.face import SPOTS, FaceLight, Faces, face_normals, faces, lamp_lux
+from ..light.form_factors import solid_angle
+from ..light.screen import Screen
+from ..location.kit import Flag, Reflector, Stand
+from ..location.model import Setup
+from ..location.read import Location
+from ..room.camera import view
+from ..sun.position import Floats
+
+DISTANCES_M = (0.45, 0.6, 0.9, 1.2, 1.8)
+BLACK = 0.04  # reflectance of a panel's black side; derived from 4 % cloth, from memory
+FLOOR_GAP_M = 0.05
+
+
+@dataclass(frozen=True, eq=False)
+class Panel:
+    """A panel square to the fill side at a distance, and what is left of the fill, lx.
+
+    `stock` is a flag, or a folding reflector with a black side; `stand` carries it, if one does.
+    """
+
+    stock: Flag | Reflector
+    stand: Stand | None
+    screen: Screen
+    distance_m: float
+    fill_lux: float
+    ratio: float
+    clear_of_frame: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Negative:
+    """A setup's fill without and with panels, at one moment."""
+
+    setup: Setup
+    sky: Sky
+    before: FaceLight
+    panels: tuple[Panel, ...]
+
+    @property
+    def best(self) -> Panel | None:
+        """The first to take: out of frame, smallest, farthest away, that reaches the wanted ratio.
+
+        None where none does, or no ratio is wanted.
+        """
+        wanted = self.setup.contrast
+        if wanted is None:
+            return None
+        fit = [one for one in self.panels if one.clear_of_frame and one.ratio >= wanted]
+
+        def rank(one: Panel) -> tuple[float, float]:
+            return one.stock.size[0] * one.stock.size[1], -one.distance_m
+
+        return min(fit, key=rank, default=None)
+
+
+def negative(
+    location: Location,
+    setup: Setup,
+    sky: Sky,
+    *,
+    room: Faces | None = None,
+    passing: Floats | None = None,
+) -> Negative:
+    """Try every panel of the kit at every distance on a setup's fill side.
+
+    `room` saves working out the setup's room again; `passing` (O,) is the share of its light that
+    each opening is left.
+    """
+    alone = faces(location, [setup])[0] if room is None else room
+    index = alone.index(setup)
+    skies = Skies((sky,))
+    before = alone.light(skies, passing)[index][0]
+    mine = slice(index * SPOTS, (index + 1) * SPOTS)
+    face, lamp, source = alone.room.points[mine][0], alone.lamps[index], alone.sources[index]
+    left, right = face_normals(alone.room.beam.room, setup, face)[:2]
+    deciding = alone.room.lux(skies, passing)[0, mine] if source is None else lamp
+    normal = right if deciding[0] > deciding[1] else left
+    tried = _placed(location, setup, face, normal)
+    if not tried:
+        return Negative(setup, sky, before, ())
+    count = len(tried)
+    points = np.concatenate(
+        (np.tile(face, (count, 1)), [one.centre - 1e-3 * normal for _, one, _ in tried])
+    )
+    normals = np.concatenate((np.tile(normal, (count, 1)), np.tile(-normal, (count, 1))))
+    screens = {row: screen for row, (_, screen, _) in enumerate(tried)}
+    after = alone.room.prepared.at(points, normals, screens)
+    lux = after.lux(skies, passing)[0]
+    if source is not None:
+        lux = lux + lamp_lux(source, after)
+    camera = view(alone.room.beam.room, setup)
+    panels = []
+    kit, floor = location.kit_of(setup), alone.room.beam.room.floor
+    for row, (stock, screen, distance) in enumerate(tried):
+        share = solid_angle(face[None], screen.corners()[None])[0, 0] / math.pi
+        fill = float(lux[row] + share * BLACK * lux[count + row])
+        bottom, top = (screen.heights - floor).tolist()
+        panels.append(
+            Panel(
+                stock=stock,
+                stand=kit.stand_for(bottom, top, stock.weight),
+                screen=screen,
+                distance_m=distance,
+                fill_lux=fill,
+                ratio=before.key_lux / fill if fill > 0 else math.inf,
+                clear_of_frame=not camera.holds(screen.corners()),
+            )
+        )
+    return Negative(setup, sky, before, tuple(panels))
+
+
+def _placed(
+    location: Location, setup: Setup, face: Floats, normal: Floats
+) -> list[tuple[Flag | Reflector, Screen, float]]:
+    """Black panels of the kit at distances at which they stand free in the room, long side up."""
+    room = location.room_named(setup.room)
+    inside = shapely.Polygon(room.outline)
+    kit = location.kit_of(setup)
+    black: list[Flag | Reflector] = [one for one in kit.reflector if "black" in one.sides]
+    across, up = np.array([-normal[1], normal[0], 0.0]), np.array([0.0, 0.0, 1.0])
+    found: list[tuple[Flag | Reflector, Screen, float]] = []
+    for stock in [*kit.flag, *black]:
+        width, height = sorted(stock.size)
+        for distance in DISTANCES_M:
+            middle = face + distance * normal
+            # As much above the face as below it, if floor and ceiling let it.
+            low = room.floor + FLOOR_GAP_M + height / 2
+            high = room.floor + room.height - height / 2
+            if low > high:
+                continue
+            centre = np.array([middle[0], middle[1], min(max(middle[2], low), high)])
+            screen = Screen(centre, across, up, (width, height))
+            plan = shapely.MultiPoint(screen.corners()[:, :2]).convex_hull
+            if inside.contains(plan):
+                found.append((stock, screen, distance))
+    return found

@@ -1,1 +1,0 @@
-"""How does a person see it? Words, tables, JSON and drawings; nothing is computed here."""

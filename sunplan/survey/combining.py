@@ -1,0 +1,115 @@
+"""Several measurements of one bearing: their weighted mean on the circle, and the odd one out.
+
+Weights are one over the variance; a ± is two standard deviations. Where measurements scatter more
+than their ± allow, the mean's ± grows by the root of chi-square over its degrees of freedom (the
+Birge ratio; from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from .bearing import Measured, wrapped_deg
+
+ODD_SIGMAS = 3.0
+SAME_DEG = 1e-6  # a shadow square to its wall is its own mirror
+TURNS = 50  # of the mean's approach on the circle, which a few settle
+
+
+@dataclass(frozen=True)
+class Mean:
+    """A weighted mean of bearings, degrees, its ± (95 %), and the chi-square of its residuals."""
+
+    bearing_deg: float
+    error_deg: float
+    chi_square: float
+
+
+@dataclass(frozen=True)
+class Odd:
+    """The measurement that least agrees with the others: by how much, and what they say alone."""
+
+    index: int
+    sigmas: float
+    others: Mean
+
+
+@dataclass(frozen=True)
+class Combined:
+    """True bearing of the plan's up by all measurements, a solution picked of each.
+
+    `weights` are each measurement's share of the mean, `odd` one that does not agree.
+    """
+
+    mean: Mean
+    picked: tuple[int, ...]
+    weights: tuple[float, ...]
+    odd: Odd | None
+
+
+def weighted_mean(bearings_deg: Sequence[float], errors_deg: Sequence[float]) -> Mean:
+    """Weighted least squares on the circle; ± in and out are two standard deviations.
+
+    >>> mean = weighted_mean([359.0, 1.0], [1.0, 1.0])
+    >>> round(mean.bearing_deg, 6) % 360.0, round(mean.chi_square, 6)
+    (0.0, 8.0)
+    """
+    weights = [(2.0 / error) ** 2 for error in errors_deg]
+    total = math.fsum(weights)
+    middle = bearings_deg[weights.index(max(weights))]
+
+    def off() -> list[float]:
+        return [wrapped_deg(one - middle) for one in bearings_deg]
+
+    for _ in range(TURNS):
+        step = math.fsum(w * d for w, d in zip(weights, off(), strict=True)) / total
+        middle += step
+        if abs(step) < 1e-12:
+            break
+    chi_square = math.fsum(w * d**2 for w, d in zip(weights, off(), strict=True))
+    scatter = math.sqrt(chi_square / max(1, len(weights) - 1))
+    return Mean(middle % 360.0, 2.0 / math.sqrt(total) * max(1.0, scatter), chi_square)
+
+
+def combined(measured: Sequence[Measured]) -> tuple[Combined, ...]:
+    """What the measurements say together, best first: more than one where the mirror is open.
+
+    Of measurements with two solutions those are taken that fit the others; choices whose
+    chi-square lies within three sigmas of the best cannot be told apart. Choices that come to the
+    same bearing are told once.
+    """
+    errors = [one.error_deg for one in measured]
+    ways = []
+    for picked in product(*(range(len(one.solutions)) for one in measured)):
+        ups = [one.plan_ups_deg[at] for one, at in zip(measured, picked, strict=True)]
+        ways.append((weighted_mean(ups, errors), picked, ups))
+    ways.sort(key=lambda way: way[0].chi_square)
+    limit = ways[0][0].chi_square + ODD_SIGMAS**2
+    total = math.fsum(error**-2 for error in errors)
+    weights = tuple(error**-2 / total for error in errors)
+    found: list[Combined] = []
+    for mean, picked, ups in ways:
+        twin = any(
+            abs(wrapped_deg(one.mean.bearing_deg - mean.bearing_deg)) < SAME_DEG for one in found
+        )
+        if mean.chi_square <= limit and not twin:
+            found.append(Combined(mean, picked, weights, _odd(ups, errors)))
+    return tuple(found)
+
+
+def _odd(ups_deg: Sequence[float], errors_deg: Sequence[float]) -> Odd | None:
+    """The worst against the mean of the others, where that is beyond three sigmas."""
+    found = []
+    for index in range(len(ups_deg) if len(ups_deg) > 1 else 0):
+        rest = [other for other in range(len(ups_deg)) if other != index]
+        others = weighted_mean([ups_deg[at] for at in rest], [errors_deg[at] for at in rest])
+        # As exact as the others claim to be: their scatter may be this one's doing elsewhere.
+        claimed = math.fsum(errors_deg[at] ** -2 for at in rest) ** -0.5
+        sigma = math.hypot(errors_deg[index], claimed) / 2.0
+        off = abs(wrapped_deg(ups_deg[index] - others.bearing_deg))
+        found.append(Odd(index, off / sigma, others))
+    worst = max(found, key=lambda one: one.sigmas, default=None)
+    return worst if worst is not None and worst.sigmas > ODD_SIGMAS else None

@@ -1,0 +1,1 @@
+"""In what medium? Documents and drawings become pages, sheets, calendars, files."""

@@ -1,0 +1,224 @@
+"""A day's folder: plan in text, as a page, on paper, in JSON and for a calendar; its pictures.
+
+Made beside its place and renamed.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import tempfile
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ..day.concurrency import Beside
+from ..day.plan import Plan
+from ..errors import InputError, OutputError
+from ..report import entry as entry_report
+from ..report import exteriors as exteriors_report
+from ..report import flags as flags_report
+from ..report import gap as gap_report
+from ..report import key as key_report
+from ..report import order as order_report
+from ..report import pack as pack_report
+from ..report.answers import Answer, as_json, head
+from ..report.cautions import Caution
+from ..report.layout import Part, cautions_last, text
+from ..report.words import clock
+from . import calendar, page, sheet
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+PLAN, PAGE, SIGN, MAKER = "plan.json", "plan.html", "made_by", "sunplan"
+FILES = ("plan.txt", PLAN, PAGE, "plan.ics", "plan.pdf")
+DRAWN = re.compile(r"(rooms|day|gap|(sun|flags)-.+)\.png")
+Picture = tuple[str, str]  # its kind; which room or setup, "" for the day
+STEPS = 7  # how often `write` tells what it does
+
+
+def answer(plan: Plan) -> Answer:
+    """All answers of a day in one."""
+    location, day, skies = plan.location, plan.entries.date, plan.packed_for
+    narrow = plan.entries.narrowing({(one.room, one.mark) for one in location.setup})
+    return {
+        SIGN: MAKER,
+        **head(location, day),
+        "entry": entry_report.answer(location, plan.entries),
+        "flags": flags_report.answer(location, day, plan.flags, narrow=narrow),
+        "gap": gap_report.answer(location, day, plan.gaps, plan.fits) if plan.gaps else None,
+        "key": key_report.answer(location, plan.keys),
+        "order": plan.ordered and order_report.answer(location, day, plan.ordered, skies),
+        "pack": plan.pack and pack_report.answer(location, day, plan.pack, skies),
+        "exteriors": exteriors_report.answer(location, day, plan.exteriors),
+    }
+
+
+def told(plan: Plan) -> Iterable[Part]:
+    """The plan in text, every caution once and at its end."""
+    location, day = plan.location, plan.entries.date
+    chapters: list[tuple[str, Iterable[Part]]] = [
+        ("DIRECT SUN", entry_report.told(location, plan.entries))
+    ]
+    if plan.ordered is not None:
+        skies = plan.packed_for
+        chapters.insert(0, ("ORDER", order_report.told(location, day, plan.ordered, skies)))
+    if location.setup:
+        span = " – ".join(
+            clock(at, location.timezone) for at in (plan.clock.call_s, plan.clock.wrap_s)
+        )
+        chapters += [
+            (f"FLAGS, {span}", flags_report.told(location, day, plan.flags)),
+            ("HOW FAR FROM THE LOOK", gap_report.told(location, day, plan.gaps, plan.fits)),
+            ("KEY", key_report.told(location, plan.keys)),
+        ]
+    if plan.exteriors:
+        chapters.append(("OUTDOORS", exteriors_report.told(location, day, plan.exteriors)))
+    if plan.pack is not None:
+        chapters.append(("PACK", pack_report.told(location, day, plan.pack, skies, best=True)))
+    parts = (
+        part
+        for index, (title, chapter) in enumerate(chapters)
+        for part in (("\n\n" if index else "") + title, *chapter)
+    )
+    told_care = False
+    for part in cautions_last(parts):
+        if isinstance(part, Caution) and not told_care:
+            told_care = True
+            yield "\n\nTAKE CARE"
+        yield part
+
+
+def write(
+    plan: Plan,
+    out: Path,
+    *,
+    paper: str | None = None,
+    tell: Callable[[str], None] = lambda _: None,
+) -> list[str]:
+    """Write a plan's folder and give its files' names; `paper` is what the sheet is for.
+
+    A folder of that name is replaced if sunplan made it; ``InputError`` if it holds anything else,
+    ``OutputError`` if it cannot be written. Until all is done, nothing changes.
+    """
+    check(out)
+    try:
+        beside = Path(tempfile.mkdtemp(prefix=f".{out.name}.", dir=out.resolve().parent))
+    except OSError as error:
+        raise OutputError(f"{out}: cannot be written: {error.strerror}") from None
+    try:
+        made = beside / "new"
+        made.mkdir()
+        names = _fill(plan, made, paper, tell)
+        if out.exists():
+            out.rename(beside / "old")
+        made.rename(out)
+    except OSError as error:
+        if (beside / "old").exists() and not out.exists():
+            (beside / "old").rename(out)
+        raise OutputError(f"{out}: cannot be written: {error.strerror}") from None
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    return names
+
+
+def check(out: Path) -> None:
+    """Refuse a folder that cannot be written, before any work is done."""
+    if not out.exists():
+        if not out.resolve().parent.is_dir():
+            raise OutputError(f"{out}: there is no folder {out.resolve().parent}")
+        return
+    if not out.is_dir():
+        raise InputError(f"{out}: is a file; expected a folder's name")
+    try:
+        inside = sorted(one.name for one in out.iterdir())
+        signed = json.loads((out / PLAN).read_text(encoding="utf-8")) if inside else {SIGN: MAKER}
+    except (OSError, ValueError):
+        signed = None
+    if not isinstance(signed, dict) or signed.get(SIGN) != MAKER:
+        raise InputError(
+            f"{out}: holds files that sunplan did not make; expected a new or an empty folder"
+        )
+    if strange := [name for name in inside if name not in FILES and not DRAWN.fullmatch(name)]:
+        raise InputError(
+            f"{out}: holds {', '.join(strange)} besides what sunplan made, which would be lost; "
+            "expected another name, or that somewhere else"
+        )
+
+
+def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None]) -> list[str]:
+    names = list(FILES)
+    asked: list[tuple[str, Picture]] = []
+    for one in _pictures(plan):
+        asked.append((f"{_slug('-'.join(filter(None, one)), names)}.png", one))
+        names.append(asked[-1][0])
+    with Beside(lambda: _draw(plan, asked, folder)) as pictures:
+        tell("levels")
+        _ = plan.gaps_by_step
+        tell("order")
+        _ = plan.ordered
+        tell("pack")
+        _ = plan.pack
+        tell("text, calendar")
+        (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
+        (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
+        (folder / "plan.ics").write_bytes(calendar.calendar(plan))
+        tell("page")
+        (folder / PAGE).write_text(page.html(plan), encoding="utf-8")
+        tell("sheet")
+        sheet.write(plan, folder / "plan.pdf", paper=paper)
+        tell("pictures")
+        pictures.result()
+    return names
+
+
+def _draw(plan: Plan, asked: Iterable[tuple[str, Picture]], folder: Path) -> None:
+    from .pictures import save
+
+    for name, (kind, which) in asked:
+        save(_figure(plan, kind, which), folder / name)
+
+
+def _pictures(plan: Plan) -> Iterator[Picture]:
+    yield "rooms", ""
+    yield "day", ""
+    for room in plan.location.room:
+        yield "sun", room.name
+    if plan.courses:
+        yield "gap", ""
+    for one in plan.flags:
+        if one.options:
+            yield "flags", one.setup.name
+
+
+def _figure(plan: Plan, kind: str, which: str) -> Figure:
+    """One picture: of what is known before the order is."""
+    from ..draw import daystrip, gapchart, patches, rooms
+    from ..draw import flags as flags_drawing
+
+    location, day = plan.location, plan.entries
+    if kind == "rooms":
+        return rooms.figure_of_rooms(location)
+    if kind == "day":
+        return daystrip.figure_of_day(location, day)
+    if kind == "sun":
+        room = location.room_named(which)
+        return patches.figure_of_patches(location, room, day, plan.patches[which])
+    if kind == "gap":
+        return gapchart.figure_of_gap(
+            location, day.date, day.sun, location.setup, plan.courses, plan.fits
+        )
+    flags = [one for one in plan.flags if one.setup.name == which]
+    return flags_drawing.figure_of_flags(location, day.date, flags)
+
+
+def _slug(name: str, taken: list[str]) -> str:
+    """A name as a file's, unlike those taken."""
+    plain = re.sub(r"\W+", "-", name.lower()).strip("-") or "room"
+    slug, count = plain, 1
+    while f"{slug}.png" in taken:
+        count += 1
+        slug = f"{plain}-{count}"
+    return slug

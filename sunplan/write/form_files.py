@@ -1,0 +1,41 @@
+"""The form and the sheet of answers into files, each by its name's ending."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from ..errors import InputError
+from ..location.read import Location
+from ..report import ask as ask_report
+from ..survey.questions import Sheet
+from .files import replace
+from .form import draw_form
+from .typeset import USUAL
+
+ENDINGS = (".pdf", ".txt", ".csv")
+
+
+def write(
+    location: Location, asked: Sheet, paths: Sequence[Path], *, paper: str | None = None
+) -> str:
+    """Write each, all or nothing; a line a file. On the paper given, else by the file's units."""
+    for path in paths:
+        if path.suffix.lower() not in ENDINGS:
+            raise InputError(f"--out {path}: expected a name that ends in {', '.join(ENDINGS)}")
+    for path in paths:
+        match path.suffix.lower():
+            case ".pdf":
+                usual = USUAL[location.site.units]
+                draw_form(location, asked, usual if paper is None else paper, path)
+            case ".txt":
+                _text(path, ask_report.text(location, asked))
+            case _:
+                # A spreadsheet knows UTF-8 by the mark at its start.
+                _text(path, "\ufeff" + ask_report.sheet_rows(asked))
+    return "".join(f"{path}: written\n" for path in paths)
+
+
+def _text(path: Path, text: str) -> None:
+    with replace(path) as beside:
+        beside.write_text(text, encoding="utf-8", newline="\n")

@@ -1,0 +1,42 @@
+"""Short questions on a terminal."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from typing import TypeVar
+
+from ..errors import InputError
+from ..location.messages import shown
+
+Answer = TypeVar("Answer")
+
+
+def on_a_terminal() -> bool:
+    """Whether there is somebody to ask."""
+    return sys.stdin.isatty()
+
+
+def note(text: str) -> None:
+    """A word on standard error, to a person there, not to a script."""
+    if sys.stderr.isatty():
+        print(f"note: {text}", file=sys.stderr)
+
+
+def ask(question: str, read: Callable[[str], Answer], *, default: str | None = None) -> Answer:
+    """What a person answers, asked again until `read` takes it; Enter alone is the default.
+
+    Questions go to standard error. Raises ``InputError`` where the answers end.
+    """
+    usual = f" [{default}]" if default else ""
+    while True:
+        print(f"{question}{usual}: ", end="", file=sys.stderr, flush=True)
+        try:
+            said = input().strip()
+        except EOFError:
+            print(file=sys.stderr)
+            raise InputError("no answer; nothing was written") from None
+        try:
+            return read(default if not said and default is not None else said)
+        except InputError as error:
+            print(f"{shown(said)}: {error}", file=sys.stderr)

@@ -1,0 +1,53 @@
+"""Printed sheets: a template of this folder and the figures that go into it, as a PDF.
+
+Templates are typst's language; `look.typ` has what our sheets share. Fonts are the compiler's
+own and those that come with matplotlib, embedded in the file; other scripts fall back to the
+machine's.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from ..location.lengths import Units
+from .files import replace
+
+FOLDER = Path(__file__).parent
+USUAL: dict[Units, str] = {"m": "a4", "ft": "letter"}  # where lengths are given so
+PAPERS = {"a4": "a4", "letter": "us-letter"}  # as typst calls them
+
+
+def pages(template: str, figures: Mapping[str, Any], paper: str) -> int:
+    """How many pages a template takes with these figures."""
+    import typst
+
+    found = typst.query(
+        FOLDER / template, "<pages>", field="value", one=True, **_given(figures, paper)
+    )
+    return int(json.loads(found))
+
+
+def typeset(template: str, figures: Mapping[str, Any], paper: str, path: Path) -> None:
+    """Write a template with these figures to a PDF, all or nothing."""
+    import typst
+
+    made = typst.compile(FOLDER / template, format="pdf", **_given(figures, paper))
+    with replace(path) as beside:
+        beside.write_bytes(made)
+
+
+def _given(figures: Mapping[str, Any], paper: str) -> dict[str, Any]:
+    inputs = {"figures": json.dumps(figures), "paper": PAPERS[paper]}
+    return {"root": FOLDER, "sys_inputs": inputs, "font_paths": [_fonts()]}
+
+
+def _fonts() -> Path:
+    """The folder of DejaVu Sans; matplotlib itself, which is slow to load, is left alone."""
+    found = importlib.util.find_spec("matplotlib")
+    assert found is not None
+    assert found.origin is not None
+    return Path(found.origin).parent / "mpl-data/fonts/ttf"
