@@ -519,7 +519,7 @@ def pack(
     from .report import pack as pack_report
 
     day = arguments.a_date(date)
-    setups = arguments.setups(location, None)
+    setups: Sequence[Setup] = arguments.setups(location, None)
     skies = FOR[arguments.one_of(weather, FOR, "weather")]
     weathers = [Weather(name) for name in skies]
     if best:

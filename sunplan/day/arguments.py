@@ -11,6 +11,7 @@ from datetime import date, time
 from typing import TypeVar
 
 from ..errors import InputError, in_command
+from ..light.resolved import ResolvedSetup, resolve
 from ..location.clocks import parse_clock
 from ..location.messages import not_known
 from ..location.model import Exterior, Setup
@@ -164,14 +165,14 @@ def between(
     return found
 
 
-def setups(location: Location, wanted: str | None) -> tuple[Setup, ...]:
-    """The setup of that name, or all that are indoors."""
+def setups(location: Location, wanted: str | None) -> list[ResolvedSetup]:
+    """The setup of that name, or all that are indoors, with what they refer to."""
     inside, outdoors = all_setups(location, wanted)
     if not inside and outdoors:
         raise InputError(
             f"{location.file}: its setups stand outdoors, which only `sunplan hours` tells of"
         )
-    return inside
+    return resolve(location, inside)
 
 
 def all_setups(

@@ -1,0 +1,53 @@
+"""A setup with all that its names stand for: room, mark, camera, kit, look."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pydantic import ConfigDict
+
+from ..location.kit import Kit
+from ..location.model import Mark, Room, Setup
+from ..location.read import Location
+from ..room.camera import View, view
+from .look import Look, look_of
+
+
+class ResolvedSetup(Setup):
+    """A setup of a location file, its references looked up once.
+
+    `room`, `mark`, `kit` and `look` stay what the file says; `in_room`, `at_mark`, `from_kit` and
+    `wanted` are what they mean there, and `view` is its camera as a pinhole.
+    """
+
+    model_config = ConfigDict(arbitrary_types_allowed=True)
+
+    in_room: Room
+    at_mark: Mark
+    from_kit: Kit
+    wanted: Look
+    view: View
+
+
+def resolve(location: Location, setups: Sequence[Setup] | None = None) -> list[ResolvedSetup]:
+    """Look up what setups of a location refer to; all of them where none are given.
+
+    >>> from sunplan import read
+    >>> first = resolve(read("locations/lock-house.toml"))[0]
+    >>> first.in_room.name == first.room, first.at_mark.name == first.mark, first.from_kit.name
+    (True, True, 'van')
+    """
+    resolved = []
+    for setup in location.setup if setups is None else setups:
+        room, kit = location.room_named(setup.room), location.kit_of(setup)
+        resolved.append(
+            ResolvedSetup.model_construct(
+                **{name: getattr(setup, name) for name in Setup.model_fields},
+                in_room=room,
+                at_mark=room.mark_named(setup.mark),
+                from_kit=kit,
+                wanted=look_of(setup, kit),
+                view=view(room, setup),
+            )
+        )
+    return resolved
