@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 OFFERED = (
-    *("Location", "Told", "check", "cut", "entry", "flags", "gap", "hours", "key", "negative"),
+    *("Location", "Result", "check", "cut", "entry", "flags", "gap", "hours", "key", "negative"),
     *("order", "pack", "plan", "read"),
 )
 
