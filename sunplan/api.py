@@ -228,7 +228,7 @@ def gap(
     >>> found.frame.query("in_frame")[["opening", "stops", "lose_stops"]].round(1).values.tolist()
     [['canal window', 5.5, 7.0]]
     """
-    from .light.daylight import Weather, skies_of
+    from .light.daylight import Weather, skies_by_weather
     from .light.gap import gaps
     from .light.matching import matching_intervals
     from .report import gap as gap_report
@@ -241,7 +241,7 @@ def gap(
     moments = arguments.moments(location, day, at=at, start=start, end=end, step=step)
     names: Sequence[str] = SKIES if sky is None else (arguments.one_of(sky, ALL_SKIES, "sky"),)
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
-    found = gaps(location, chosen, skies_of(location, moments, weathers))
+    found = gaps(location, chosen, skies_by_weather(location, moments, weathers))
     waits = matching_intervals(location, chosen, [day], weathers)
     return Result(
         Gaps(found, waits, weathers),
@@ -260,10 +260,10 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
     >>> sunplan.key(location).frame.set_index("setup").stops.round(1).to_dict()
     {'getting ready': ..., 'last coffee': ..., 'the kettle': ..., 'cannot sleep': ...}
     """
-    from .light.key_light import keys
+    from .light.key_light import key_lights
     from .report import key as key_report
 
-    found = keys(location, arguments.setups(location, setup))
+    found = key_lights(location, arguments.setups(location, setup))
     return Result(
         found,
         location.timezone,
@@ -284,13 +284,15 @@ def negative(
     >>> found.found[0].panels[0].ratio > found.found[0].before.ratio
     True
     """
-    from .light.daylight import Weather, skies_of
+    from .light.daylight import Weather, skies_by_weather
     from .report import negative as negative_report
     from .rig.negative_fill import negative as worked_out
 
     day = arguments.a_date(date)
     moment = at_clock(day, arguments.a_clock(at, "at"), location.timezone)
-    above = skies_of(location, [moment], [Weather(arguments.one_of(sky, ALL_SKIES, "sky"))]).each[0]
+    above = skies_by_weather(
+        location, [moment], [Weather(arguments.one_of(sky, ALL_SKIES, "sky"))]
+    )[0]
     found = [worked_out(location, one, above) for one in arguments.setups(location, setup)]
     return Result(
         found,

@@ -23,7 +23,7 @@ from places import bare, made
 from pvlib import spa
 
 from sunplan.day.sequence import Problem, best
-from sunplan.light.daylight import Weather, skies, skies_of
+from sunplan.light.daylight import Weather, skies, skies_by_weather
 from sunplan.light.face import faces
 from sunplan.light.gap import gaps
 from sunplan.light.level_series import level_series
@@ -132,11 +132,11 @@ def a_day_of_light() -> None:
     start = day_span(date(2027, 3, 20), location.timezone)[0] + 6 * 3600.0
     moments = [start + 900.0 * step for step in range(57)]
     weathers = [Weather("clear"), Weather("overcast")]  # as `gap` tells them
-    skies_of(location, moments[:1], weathers)  # its imports
+    skies_by_weather(location, moments[:1], weathers)  # its imports
     mine = []
     for _ in range(3):
         begin = time.perf_counter()
-        gaps(location, location.setup, skies_of(location, moments, weathers))
+        gaps(location, location.setup, skies_by_weather(location, moments, weathers))
         mine.append(time.perf_counter() - begin)
     print(
         f"gap, {len(location.setup)} setups in 3 rooms, {len(moments)} moments, {len(weathers)} "
@@ -188,7 +188,7 @@ def a_year_of_hours() -> None:
     rooms = faces(location, location.setup)
     openings = sum(len(one.room.beam.apertures) for one in rooms)
     first = day_span(date(2027, 1, 1), location.timezone)[0]
-    skies_of(location, [first], [Weather("clear")])  # its imports
+    skies_by_weather(location, [first], [Weather("clear")])  # its imports
     spent: dict[int, tuple[float, float]] = {}
     for days in (91, 365):
         begin = time.perf_counter()

@@ -14,8 +14,8 @@ from places import bare, made
 from sunplan.light import daylight
 from sunplan.light.form_factors import form_factor, solid_angle
 from sunplan.light.interreflection import Interreflection, interreflection
-from sunplan.light.key_light import keys
-from sunplan.light.lamp import source
+from sunplan.light.key_light import key_lights
+from sunplan.light.lamp import aimed_lamp
 from sunplan.light.screen import Screen
 from sunplan.location.kit import Frame, Lamp
 from sunplan.rig.negative_fill import BLACK
@@ -120,9 +120,9 @@ def test_closed_room(outline: list[list[float]], reflectance: float, tmp_path: P
     made_of = closed(tmp_path, outline, 2.5)
     count = len(made_of.pieces.areas)
     room = replace(made_of, reflectance=np.full(count, reflectance))
-    assert np.allclose(room.settle(np.ones(count)), 1.0 / (1.0 - reflectance), rtol=1e-6)
+    assert np.allclose(room.solve(np.ones(count)), 1.0 / (1.0 - reflectance), rtol=1e-6)
     first = np.random.default_rng(1).uniform(size=count)
-    settled = room.settle(first)
+    settled = room.solve(first)
     came = (first * room.pieces.areas).sum()
     absorbed = ((1.0 - reflectance) * settled * room.pieces.areas).sum()
     assert absorbed == pytest.approx(came, rel=1e-3)
@@ -138,12 +138,12 @@ def test_a_spot_sees_all_of_a_room(tmp_path: Path) -> None:
     points = rng.uniform([0.8, 0.8, 0.8], [2.2, 2.2, 1.7], (20, 3))
     normals = rng.normal(size=(20, 3))
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-    assert np.allclose(room.seen_from(points, normals).sum(axis=1), 1.0, atol=0.02)
+    assert np.allclose(room.form_factors_from(points, normals).sum(axis=1), 1.0, atol=0.02)
 
 
 def test_what_stands_round_the_corner_is_not_seen(tmp_path: Path) -> None:
     room = closed(tmp_path, ELL, 2.5)
-    free = room.open_to(np.array([[4.5, 1.0, 1.0]]))[0]
+    free = room.visibility(np.array([[4.5, 1.0, 1.0]]))[0]
     far = room.pieces.middles[:, 1] > 4.0
     assert not free[far].any()
     assert free[room.pieces.middles[:, 1] < 0.5].all()
@@ -164,8 +164,8 @@ def test_negative_fill_in_an_even_surround(
     x, y, z = np.eye(3)
     size = side_ft * FOOT_M
     screen = Screen(face[0] + distance_m * x, y, z, (size, size))
-    open_ = room.seen_from(face, normal).sum()
-    left = room.seen_from(face, normal, {0: screen}).sum()
+    open_ = room.form_factors_from(face, normal).sum()
+    left = room.form_factors_from(face, normal, {0: screen}).sum()
     lost = math.log2(open_ / left)
     assert lost == pytest.approx(-math.log2(1.0 - share), abs=0.08)
     grey = math.log2(open_ / (left + (open_ - left) * BLACK / 0.5))
@@ -179,21 +179,21 @@ def lamp(**keys: float) -> Lamp:
 def test_a_bare_lamp() -> None:
     """Inverse square on the axis; half at half its beam; nothing behind."""
     at, aim = np.zeros(3), np.array([4.0, 0.0, 0.0])
-    one = source(lamp(), None, at, aim)
+    one = aimed_lamp(lamp(), None, at, aim)
     spots = np.array([[1.0, 0, 0], [2.0, 0, 0], [-1.0, 0, 0]])
     toward = np.array([[-1.0, 0, 0], [-1.0, 0, 0], [1.0, 0, 0]])
-    assert one.lux(spots, toward).tolist() == pytest.approx([1000.0, 250.0, 0.0])
+    assert one.illuminance_lux(spots, toward).tolist() == pytest.approx([1000.0, 250.0, 0.0])
     edge = np.array([[math.cos(math.radians(30)), math.sin(math.radians(30)), 0.0]])
-    assert one.lux(edge, -edge)[0] == pytest.approx(500.0)
+    assert one.illuminance_lux(edge, -edge)[0] == pytest.approx(500.0)
 
 
 def test_a_frame_far_away_is_a_point() -> None:
     """At five widths a lambertian source is within about 1 % of the inverse square."""
     frame = Frame.model_validate({"name": "f", "size": [1.0, 1.0], "loss": 0.75})
-    one = source(lamp(beam=90), frame, np.zeros(3), np.array([20.0, 0.0, 0.0]))
+    one = aimed_lamp(lamp(beam=90), frame, np.zeros(3), np.array([20.0, 0.0, 0.0]))
     middle = one.sheet.centre
     away = [middle + np.array([distance, 0, 0]) for distance in (5.0, 10.0)]
-    near, far = one.lux(np.array(away), np.tile([-1.0, 0, 0], (2, 1)))
+    near, far = one.illuminance_lux(np.array(away), np.tile([-1.0, 0, 0], (2, 1)))
     assert near / far == pytest.approx(4.0, rel=0.02)
     assert near / far < 4.0
 
@@ -204,13 +204,13 @@ def test_a_frame_costs_what_it_loses() -> None:
     levels = []
     for loss in (0.75, 1.75):
         frame = Frame.model_validate({"name": "f", "size": [1.2, 1.2], "loss": loss})
-        levels.append(source(lamp(), frame, at, aim).lux(spot, toward)[0])
+        levels.append(aimed_lamp(lamp(), frame, at, aim).illuminance_lux(spot, toward)[0])
     assert math.log2(levels[0] / levels[1]) == pytest.approx(1.0)
 
 
 def test_softness() -> None:
     """A source's shadow edge grows as its width over its distance; the sun's, 9.3 mm a metre."""
-    one = source(lamp(), None, np.zeros(3), np.array([2.0, 0.0, 0.0]))
+    one = aimed_lamp(lamp(), None, np.zeros(3), np.array([2.0, 0.0, 0.0]))
     assert one.edge_share == pytest.approx(one.size_m / 2.0)
     assert one.angular_deg == pytest.approx(math.degrees(2 * math.atan(one.size_m / 4.0)))
 
@@ -252,7 +252,7 @@ def thrown(off: dict, folder: Path, reflectance: float = 0.7):  # type: ignore[n
     raw["setup"][0]["camera"]["toward"] = "chair"
     raw["setup"][0]["key"] = {"lamp": "led 150", "from": [3.4, 0.6], "height": 1.3, "off": off}
     location = made(raw, folder)
-    return keys(location, location.setup)[0]
+    return key_lights(location, location.setup)[0]
 
 
 def test_off_a_mirror_the_path_counts_whole(tmp_path: Path) -> None:
@@ -265,9 +265,11 @@ def test_off_a_mirror_the_path_counts_whole(tmp_path: Path) -> None:
     straight = 25000.0 * 0.9 / (first + second) ** 2  # led 150 of the kit, square on
     face = found.source.face
     toward = (found.source.at - face) / np.linalg.norm(found.source.at - face)
-    assert found.source.lux(face[None], toward[None])[0] == pytest.approx(straight, rel=1e-6)
+    assert found.source.illuminance_lux(face[None], toward[None])[0] == pytest.approx(
+        straight, rel=1e-6
+    )
     beside = face + np.array([-0.6, 1.0, 0.0])
-    assert found.source.lux(beside[None], toward[None])[0] == 0.0
+    assert found.source.illuminance_lux(beside[None], toward[None])[0] == 0.0
 
 
 def test_off_a_board_or_a_wall(tmp_path: Path) -> None:

@@ -27,7 +27,7 @@ from sunplan.draw.hourmap import figure_of_hours
 from sunplan.light.daylight import Weather, skies
 from sunplan.light.face import _behind, faces
 from sunplan.light.gap import LAYERS, STOPS_PER_DENSITY, gaps, gels_for, windows
-from sunplan.light.key_light import keys
+from sunplan.light.key_light import key_lights
 from sunplan.light.lamp import face_point
 from sunplan.light.level_series import MOST_EXACT
 from sunplan.light.look import look_of
@@ -119,7 +119,7 @@ class Told:
         self.sky = sky
         found = gaps(self.place, self.place.setup, skies(self.place, self.moments, Weather(sky)))
         self.gaps = {one.setup.name: one for one in found}
-        self.keys = {one.setup.name: one for one in keys(self.place, self.place.setup)}
+        self.keys = {one.setup.name: one for one in key_lights(self.place, self.place.setup)}
         entries = day_entries(self.place, day)
         self.on_mark: dict[tuple[str, str], list[tuple[str, float, float]]] = {}
         for mark in entries.marks:
@@ -267,12 +267,14 @@ def test_light_read_off_the_net() -> None:
     net = SunInterpolator(place, above)
     off = []
     for room in faces(place, place.setup):
-        read_off = (net.read(room.room.indirect) + room.room.direct(above))[picked].sum(axis=1)
-        exact = room.room.by_opening(above[picked]).sum(axis=1)
+        read_off = (net.read(room.transfer.indirect_lux) + room.transfer.direct_lux(above))[
+            picked
+        ].sum(axis=1)
+        exact = room.transfer.lux_by_opening(above[picked]).sum(axis=1)
         bright = exact > 0.5
         off.append(np.log2(read_off[bright] / exact[bright]))
         for setup in room.setups:
-            for one in windows(place, setup, room.room.beam):
+            for one in windows(place, setup, room.transfer.beam):
                 if one.in_frame:
                     level = one.luminance_cd_m2(above[picked])
                     lit = level > 0.01

@@ -11,7 +11,7 @@ import pytest
 from places import bare, made
 
 from sunplan.light import daylight, glass, meter
-from sunplan.light.exterior_luminance import Surfaces, outdoors
+from sunplan.light.exterior_luminance import SurfacePoints, exterior_scene
 from sunplan.light.gap import TimeGap, gaps, gels_for
 from sunplan.light.look import look
 from sunplan.location.model import Exposure, Opening
@@ -34,10 +34,10 @@ def test_meter() -> None:
     assert meter.key_lux(one_second(8.0)) == pytest.approx(160.0)
     assert meter.grey_cd_m2(one_second(1.0)) == pytest.approx(0.125)
     assert meter.key_lux(one_second(1.0)) == pytest.approx(2.5)
-    assert meter.ev(one_second(1.0)) == pytest.approx(0.0)
+    assert meter.exposure_value(one_second(1.0)) == pytest.approx(0.0)
     # "Sunny 16", f/16 at 1/100 s: EV 14.644.
     sunny = Exposure(iso=100, stop=16, fps=50, shutter=180)
-    assert meter.ev(sunny) == pytest.approx(14.644, abs=5e-4)
+    assert meter.exposure_value(sunny) == pytest.approx(14.644, abs=5e-4)
 
 
 def test_shutter_by_time() -> None:
@@ -66,8 +66,8 @@ def test_shutter_by_time() -> None:
 def test_panes(angle_deg: float, one: float, two: float) -> None:
     """Fresnel at n = 1.526: 0.0434, 0.093, 0.85 and 0.76 of Duffie & Beckman 5.1.1 and 5.1.2."""
     cosine = np.cos(np.radians([angle_deg]))
-    assert glass.panes(cosine, 1)[0] == pytest.approx(one, abs=1e-5)
-    assert glass.panes(cosine, 2)[0] == pytest.approx(two, abs=1e-5)
+    assert glass.fresnel_transmittance(cosine, 1)[0] == pytest.approx(one, abs=1e-5)
+    assert glass.fresnel_transmittance(cosine, 2)[0] == pytest.approx(two, abs=1e-5)
 
 
 def opening(**keys: object) -> Opening:
@@ -140,14 +140,14 @@ def test_perez_1990() -> None:
 
 def from_sky(sky: daylight.Sky, normals: np.ndarray) -> np.ndarray:
     """What open surfaces get of one sky alone, lx."""
-    return daylight.Skies((sky,)).from_sky_lux(normals)[0]
+    return daylight.Skies((sky,)).sky_illuminance_lux(normals)[0]
 
 
 def sky_at(location: Location, moment: float, name: str) -> daylight.Sky:
-    return daylight.skies(location, [moment], daylight.Weather(name)).each[0]
+    return daylight.skies(location, [moment], daylight.Weather(name))[0]
 
 
-@pytest.mark.parametrize("name", daylight.SKIES)
+@pytest.mark.parametrize("name", daylight.SKY_NAMES)
 def test_sky_gives_the_light_it_says(name: str, tmp_path: Path) -> None:
     """Luminance integrated anew over the hemisphere is the diffuse level."""
     sky = sky_at(made(bare(), tmp_path), NOON, name)
@@ -155,7 +155,7 @@ def test_sky_gives_the_light_it_says(name: str, tmp_path: Path) -> None:
     turn = (np.arange(PARTS) + 0.5) * (2 * math.pi / PARTS)
     z, b = np.meshgrid(zenith, turn)
     all_round = np.stack((np.sin(z) * np.sin(b), np.sin(z) * np.cos(b), np.cos(z)), axis=-1)
-    level = daylight.Skies((sky,)).luminance(all_round.reshape(-1, 3)).reshape(z.shape)
+    level = daylight.Skies((sky,)).luminance_cd_m2(all_round.reshape(-1, 3)).reshape(z.shape)
     lux = (level * np.cos(z) * np.sin(z)).sum() * (math.pi / 2 / PARTS) * (2 * math.pi / PARTS)
     assert lux == pytest.approx(sky.diffuse_horizontal_lux, rel=0.01)
     assert from_sky(sky, np.array([[0.0, 0.0, 1.0]]))[0] == pytest.approx(lux, rel=0.01)
@@ -188,14 +188,14 @@ def test_levels_go_on_smoothly_past_the_horizon(tmp_path: Path) -> None:
     """The light only fades, by less than half a stop a minute."""
     location = made(bare(), tmp_path)
     start = datetime(2026, 3, 20, 16, 0, tzinfo=UTC).timestamp()
-    for name in daylight.SKIES:
+    for name in daylight.SKY_NAMES:
         skies = daylight.skies(
             location,
             [start + 60.0 * step for step in range(200)],
             daylight.Weather(name),
         )
-        assert skies.each[0].sun_altitude_deg > 8 > -12 > skies.each[-1].sun_altitude_deg
-        level = np.log2([one.diffuse_horizontal_lux for one in skies.each])
+        assert skies[0].sun_altitude_deg > 8 > -12 > skies[-1].sun_altitude_deg
+        level = np.log2([one.diffuse_horizontal_lux for one in skies])
         # Seidelmann's pieces meet to 2 %; Perez's bins step where haze changes them.
         assert np.diff(level).max() < (0.15 if name == "hazy" else 0.03)
         assert np.diff(level).min() > -0.45
@@ -357,14 +357,14 @@ def test_moonlight_falls_as_sunlight_does(tmp_path: Path) -> None:
     location = made(bare(), tmp_path)
     night = sky_at(location, datetime(2026, 1, 3, 23, 50, tzinfo=UTC).timestamp(), "clear")
     assert night.moon is not None
-    assert night.source is night.moon
+    assert night.light_vector is night.moon
     assert 0.1 < night.direct_normal_lux < 0.4
     day = sky_at(location, NOON, "clear")
     assert day.moon is None
-    assert day.source is day.sun
+    assert day.light_vector is day.sun
     south = np.array([[0.0, -1.0, 0.0]])
-    wall = outdoors(location, location.room[0]).illuminance(
-        Surfaces.of(np.array([[2.0, -0.1, 1.0]]), south), daylight.Skies((night,))
+    wall = exterior_scene(location, location.room[0]).illuminance_lux(
+        SurfacePoints.of(np.array([[2.0, -0.1, 1.0]]), south), daylight.Skies((night,))
     )[0]
     shine = night.direct_normal_lux * float(south[0] @ night.moon)
     rest = float(from_sky(night, south)[0]) + 0.1 * night.global_horizontal_lux

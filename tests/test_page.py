@@ -21,7 +21,7 @@ from places import bare, made
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from sunplan.day.plan import Plan, plan
-from sunplan.light.daylight import Weather, skies_of
+from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.face import Faces, faces
 from sunplan.light.gap import gaps
 from sunplan.light.meter import stops
@@ -164,7 +164,7 @@ def test_stops_of_windows_and_faces(
             setup = next(one for one in location.setup if one.name == name)
             for sky in ("clear", "overcast"):
                 page.get_by_role("radio", name=sky, exact=True).check()
-                above = skies_of(location, [moment], [Weather(sky)])
+                above = skies_by_weather(location, [moment], [Weather(sky)])
                 (gap,) = gaps(location, [setup], above, rooms=rooms)
                 (at,) = gap.times
                 wanted = {one.opening: one.stops for one in at.openings if one.in_frame}

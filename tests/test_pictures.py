@@ -31,7 +31,7 @@ from sunplan.draw import entry as entry_drawing
 from sunplan.draw import flags as flags_drawing
 from sunplan.draw.lettering import Labels
 from sunplan.draw.panels import extent_pt, page, panel
-from sunplan.light.daylight import Weather, skies_of
+from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.gap import gaps
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import Location, read
@@ -366,7 +366,7 @@ def test_levels_drawn_are_those_of_gap(name: str) -> None:
     place = made.location
     assert made.courses
     moments = made.courses[0].moments[30:60:15]
-    told = gaps(place, place.setup, skies_of(place, moments.tolist(), [Weather("clear")]))
+    told = gaps(place, place.setup, skies_by_weather(place, moments.tolist(), [Weather("clear")]))
     checked = 0
     for one in made.courses:
         if one.sky != "clear":

@@ -14,8 +14,8 @@ import radiance
 import radiance_rooms
 
 from sunplan.light.daylight import Skies, Sky
-from sunplan.light.daylight_transfer import RoomTransfer, prepared
-from sunplan.light.exterior_luminance import outdoors
+from sunplan.light.daylight_transfer import RoomTransfer, trace_room
+from sunplan.light.exterior_luminance import exterior_scene
 from sunplan.light.screen import Screen
 from sunplan.light.window_luminance import window
 from sunplan.location.read import Location, read
@@ -56,7 +56,7 @@ def sky_of(entry: dict[str, Any]) -> Sky:
 def room_of(location: Location, points: Any, normals: Any, screens: Any = None) -> RoomTransfer:
     beam = beam_of(location, location.room[0])
     spots = np.array(points, dtype=float), np.array(normals, dtype=float)
-    return prepared(location, beam).at(*spots, {} if screens is None else screens)
+    return trace_room(location, beam).transfer_to(*spots, {} if screens is None else screens)
 
 
 def stops_off(mine: Any, rays: Any) -> np.ndarray:
@@ -73,11 +73,14 @@ def test_light_on_spots(case: dict[str, Any], tmp_path: Path) -> None:
         [one["normal"] for one in sensors],
     )
     off = stops_off(
-        room.lux(Skies((sky_of(case["sky"]),)))[0], [one["even_ground_lux"] for one in sensors]
+        room.illuminance_lux(Skies((sky_of(case["sky"]),)))[0],
+        [one["even_ground_lux"] for one in sensors],
     )
     assert np.abs(off).max() < STOPS, off.round(3)
     # And with the house's own shade on the ground, which the program does not know.
-    off = stops_off(room.lux(Skies((sky_of(case["sky"]),)))[0], [one["lux"] for one in sensors])
+    off = stops_off(
+        room.illuminance_lux(Skies((sky_of(case["sky"]),)))[0], [one["lux"] for one in sensors]
+    )
     assert np.abs(off).max() < WORST_STOPS, off.round(3)
 
 
@@ -99,7 +102,7 @@ def test_an_opening_seen_by_a_camera(case: dict[str, Any], tmp_path: Path) -> No
     right = np.cross(forward, [0.0, 0.0, 1.0])
     right /= np.linalg.norm(right)
     camera = View(at, forward, right, np.cross(right, forward), np.array([5.0, 5.0]))
-    found = window(beam, camera, index, outdoors(location, beam.room), aim)
+    found = window(beam, camera, index, exterior_scene(location, beam.room), aim)
     level = found.luminance_cd_m2(Skies((sky_of(case["sky"]),)))[0]
     # What the lit room shows in the glass is left out on both sides.
     assert abs(math.log2(level / seen["black_room_cd_m2"])) < CAMERA_STOPS
@@ -123,10 +126,12 @@ def test_negative_fill_in_a_room(tmp_path: Path) -> None:
             points.append((centre + 1e-3 * toward).tolist())
             normals.append(toward.tolist())
         room = room_of(location, points, normals, screens)
-        lux = room.lux(Skies((sky_of(case["sky"]),)))[0]
+        lux = room.illuminance_lux(Skies((sky_of(case["sky"]),)))[0]
         if panel is not None:
-            open_ = room.bounce.seen_from(np.array([case["point"]]), np.array([case["normal"]]))
-            left = room.bounce.seen_from(
+            open_ = room.interreflection.form_factors_from(
+                np.array([case["point"]]), np.array([case["normal"]])
+            )
+            left = room.interreflection.form_factors_from(
                 np.array([case["point"]]), np.array([case["normal"]]), screens
             )
             share = float((open_ - left).sum()) * BLACK * float(lux[1])
@@ -151,7 +156,9 @@ def test_live(number: int, tmp_path: Path) -> None:
     case = next(
         one for one in CASES if one["title"] == room.title and one["sky"]["name"] == "overcast"
     )
-    found = room_of(place(case, tmp_path), points, normals).lux(Skies((sky_of(case["sky"]),)))[0]
+    found = room_of(place(case, tmp_path), points, normals).illuminance_lux(
+        Skies((sky_of(case["sky"]),))
+    )[0]
     assert np.abs(stops_off(found, traced.value)).max() < WORST_STOPS
     stored = [one["even_ground_lux"] for one in case["sensors"][::2]]
     assert np.abs(stops_off(traced.value, stored)).max() < 0.1

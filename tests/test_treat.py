@@ -12,10 +12,10 @@ import oneray
 import pytest
 from places import bare, made
 
-from sunplan.light.daylight import Weather, skies_of
+from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.face import faces
 from sunplan.light.gap import LAYERS, STOPS_PER_DENSITY, gaps
-from sunplan.light.key_light import keys
+from sunplan.light.key_light import key_lights
 from sunplan.light.look import look_of
 from sunplan.light.meter import key_lux
 from sunplan.location.kit import Kit
@@ -90,14 +90,14 @@ def test_what_is_advised_does_it(
     again = made(raw, tmp_path)
     mine = next(each for each in again.setup if each.name == setup)
     moments = every(at(start), at(end), 900.0)
-    skies = skies_of(again, moments, skies_asked)
+    skies = skies_by_weather(again, moments, skies_asked)
     for moment in gaps(again, [mine], skies)[0].times:
         for opening in moment.openings:
             assert not opening.in_frame or opening.lose_stops == 0.0
     allowed = key_lux(one.exposure) * 2.0 ** look_of(mine, again.kit_of(mine)).fill[1]
     assert done.allowed_lux == pytest.approx(allowed)
     room = faces(again, [mine])[0]
-    for light in room.light(skies)[0]:
+    for light in room.illuminances(skies)[0]:
         assert light.daylight_fill_lux <= allowed * 1.01 + 0.01
     assert done.left_lux <= allowed
 
@@ -145,13 +145,13 @@ def test_the_exposure_comes_down_no_farther_than_it_must(tmp_path: Path) -> None
             location, setup, start_s=ends[0], end_s=ends[1], weathers=BOTH[:1], room=room
         )
         levels: dict[str, list[float]] = {}
-        above = skies_of(location, ends, BOTH[:1])
+        above = skies_by_weather(location, ends, BOTH[:1])
         for moment in gaps(location, [setup], above, rooms=[room])[0].times:
             for one in moment.openings:
                 if one.in_frame and one.stops is not None:
                     levels.setdefault(one.opening, []).append(one.stops)
         windows = [(max(found), wanted.window) for found in levels.values()]  # none is dressed
-        (spare,) = (one.stops for one in keys(location, [setup], rooms=[room]))
+        (spare,) = (one.stops for one in key_lights(location, [setup], rooms=[room]))
         thirds = np.arange(0.0, spare + 1e-9, 1.0 / 3.0).tolist()
         ways = [fewest(windows, kit, down) for down in thirds]
         if wanted.black_reads or math.isfinite(ways[0]) or not np.isfinite(ways).any():

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from ..light.daylight import skies
-from ..light.exterior_luminance import SKY, Outdoors
+from ..light.exterior_luminance import SKY, ExteriorScene
 from ..light.meter import key_lux, stops
 from ..location.model import Exterior
 from ..location.read import Location
@@ -164,7 +164,7 @@ class _Place:
     location: Location
     exterior: Exterior
     head: Floats
-    around: Outdoors
+    around: ExteriorScene
 
     def sees(self, at: Directions) -> Bools:
         """Whether the head sees what stands in these directions (T,)."""
@@ -173,7 +173,7 @@ class _Place:
 
     def _open(self, at: Directions, asked: Bools) -> Bools:
         ways = at.plan(self.location.site.plan_up)
-        free: Bools = self.around.open_to(self.head[None], ways, asked[:, None])[:, 0]
+        free: Bools = self.around.unobstructed(self.head[None], ways, asked[:, None])[:, 0]
         return free
 
     def off_deg(self, bearing_deg: Floats) -> Floats:
@@ -200,7 +200,7 @@ class _Place:
         x, y = np.meshgrid(across * view.half[0], up * view.half[1])
         rays = view.forward + x.reshape(-1, 1) * view.right + y.reshape(-1, 1) * view.up
         rays = rays.round(12)  # a hair off the level they would run beyond all numbers
-        free = rays[self.around.sight(np.tile(view.at, (len(rays), 1)), rays).block == SKY]
+        free = rays[self.around.trace(np.tile(view.at, (len(rays), 1)), rays).block == SKY]
         altitude = np.degrees(np.arctan2(free[:, 2], np.hypot(free[:, 0], free[:, 1])))
         bearing = np.degrees(np.arctan2(free[:, 0], free[:, 1])) + self.location.site.plan_up
         horizon = skyline_altitude_deg(self.location.skyline, bearing % 360.0)
@@ -214,7 +214,7 @@ def _place(location: Location, exterior: Exterior) -> _Place:
         location,
         exterior,
         np.array([*exterior.at, exterior.height]),
-        Outdoors(prisms, location.site.ground_reflectance),
+        ExteriorScene(prisms, location.site.ground_reflectance),
     )
 
 
@@ -296,7 +296,7 @@ def _backlight(place: _Place, spans: list[Span]) -> tuple[Backlight, ...]:
     found = []
     for span, sky in zip(
         spans,
-        skies(place.location, [(first + last) / 2 for first, last in spans]).each,
+        skies(place.location, [(first + last) / 2 for first, last in spans]),
         strict=True,
     ):
         off = float(place.off_deg(np.array([sky.sun_bearing_deg]))[0])

@@ -408,7 +408,7 @@ def _sunlight(location: Location, rooms: Sequence[Faces], times: Floats) -> dict
     rows, suns = np.searchsorted(times, sky.unix_s), light.plan(sky)
     found = {}
     for room in rooms:
-        beam = room.room.beam
+        beam = room.transfer.beam
         through = [light.through(beam, index, net) for index in range(len(beam.apertures))]
         for setup in room.setups:
             spans = tuple(tuple(one.touching[setup.mark][0]) for one in through)

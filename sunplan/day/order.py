@@ -10,7 +10,7 @@ from datetime import date
 import numpy as np
 
 from ..light.daylight import Weather
-from ..light.face import Faces, by_room, faces
+from ..light.face import Faces, faces, faces_by_room
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig import minutes
@@ -105,7 +105,7 @@ def order(
     clock = working_day(location, day)
     pinned = [at_clock(day, one.start, location.timezone) for one in setups if one.start]
     moments = np.unique([*every(clock.call_s, clock.wrap_s, STEP_S), *pinned])
-    light = by_room(faces(location, setups) if rooms is None else rooms)
+    light = faces_by_room(faces(location, setups) if rooms is None else rooms)
     hung = day_flags(location, setups, clock) if flags is None else flags
     ways = _ways(location, setups, moments, weathers, light, hung, tell)
     problem = _problem(setups, ways, moments, clock, day, location.timezone)

@@ -8,10 +8,10 @@ from datetime import date
 from functools import cached_property
 
 from ..light import window_series
-from ..light.daylight import Skies, Weather, skies_of
+from ..light.daylight import Skies, Weather, skies_by_weather
 from ..light.face import Faces, faces
 from ..light.gap import SetupGap, gaps
-from ..light.key_light import KeyLight, keys
+from ..light.key_light import KeyLight, key_lights
 from ..light.matching import MatchingInterval, matching_intervals
 from ..light.window_series import WindowSeries
 from ..location.read import Location
@@ -69,7 +69,7 @@ class Plan:
     @cached_property
     def keys(self) -> tuple[KeyLight, ...]:
         """What the setups' lamps do."""
-        return tuple(keys(self.location, self.location.setup, rooms=self.rooms))
+        return tuple(key_lights(self.location, self.location.setup, rooms=self.rooms))
 
     @cached_property
     def ordered(self) -> Ordered | None:
@@ -136,7 +136,7 @@ def plan(
     by_step = steps_of(location, moments(location, entries, clock))
     tell("light")
     weathers = [Weather(name) for name in skies]
-    above = skies_of(location, by_step.moments_s, weathers)
+    above = skies_by_weather(location, by_step.moments_s, weathers)
     waits = matching_intervals(location, setups, [day], weathers)
     shown = window_series.moments(*entries.sun.dawn_to_dark(day, location.timezone))
     lines = window_series.window_series(location, setups, shown, weathers)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from ..light.daylight import Weather
-from ..light.face import Faces, by_room, faces
+from ..light.face import Faces, faces, faces_by_room
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig import minutes
@@ -111,7 +111,7 @@ def running_order(
     worked out for the time it is shot, a slack early or late; `tell` hears its name. `rooms` saves
     working out the light of their rooms again.
     """
-    light = by_room(faces(location, setups) if rooms is None else rooms)
+    light = faces_by_room(faces(location, setups) if rooms is None else rooms)
     clock = working_day(location, to_local(start_s, location.timezone).date())
     slots: list[Slot] = []
     at = start_s

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..light.face import SPOTS, Faces
+from ..light.face import FACE_POINTS, Faces
 from ..location import tolerances
 from ..location.model import Setup
 from ..location.read import Location
@@ -57,14 +57,14 @@ class Shown:
 
 def watched(room: Faces, setup: Setup, across: tuple[int, int]) -> Floats:
     """The wall straight behind a setup's face, then so many spots of its frame, (1 + N, 3)."""
-    behind = room.room.points[room.index(setup) * SPOTS + 3]
-    inside = room.room.beam.room
+    behind = room.transfer.points[room.index(setup) * FACE_POINTS + 3]
+    inside = room.transfer.beam.room
     return np.concatenate((behind[None], filmed(view(inside, setup), inside, across)))
 
 
 def firm(location: Location, room: Faces, setup: Setup, span: Span, shown: Shown) -> Firm:
     """How far the ends of a stretch may move in which the sun does just that."""
-    beam = room.room.beam
+    beam = room.transfer.beam
     spots = watched(room, setup, COARSE)
     low, high = span[0] - REACH_S, span[1] + REACH_S
     track = track_over(location, low, high)

@@ -11,7 +11,7 @@ NEAR_MIRED = 12.0  # nobody sees less; common practice, no source
 
 
 @dataclass(frozen=True)
-class Cast:
+class ColourCast:
     """How light of one colour temperature looks at a white balance.
 
     `shift_mired` would make it neutral: positive is warming, so the light reads blue without.
@@ -33,10 +33,10 @@ def mired(kelvin: float) -> float:
     return 1e6 / kelvin
 
 
-def cast(kelvin: float, balance_kelvin: float) -> Cast:
+def colour_cast(kelvin: float, balance_kelvin: float) -> ColourCast:
     """How a light looks at a white balance, and what makes it meet.
 
-    >>> cast(5600.0, 3200.0).gel, cast(5600.0, 5500.0).gel
+    >>> colour_cast(5600.0, 3200.0).gel, colour_cast(5600.0, 5500.0).gel
     ('3/4 CTO', None)
     """
     shift = mired(balance_kelvin) - mired(kelvin)
@@ -44,5 +44,5 @@ def cast(kelvin: float, balance_kelvin: float) -> Cast:
     left = {name: abs(shift - row["mired"]) for name, row in rows.items()}
     best = min(left, key=lambda name: left[name])
     if abs(shift) < NEAR_MIRED or left[best] >= abs(shift):
-        return Cast(kelvin, shift, None, 0.0)
-    return Cast(kelvin, shift, best, float(rows[best]["loss"]))
+        return ColourCast(kelvin, shift, None, 0.0)
+    return ColourCast(kelvin, shift, best, float(rows[best]["loss"]))

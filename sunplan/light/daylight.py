@@ -13,6 +13,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
+from typing import overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,12 +27,12 @@ from ..sun.moon import moons
 from ..sun.position import Directions, Floats, pressure_hpa
 from ..sun.search import Bools
 
-SKIES = ("clear", "hazy", "broken", "overcast")
+SKY_NAMES = ("clear", "hazy", "broken", "overcast")
 WATER_CM = 1.5  # precipitable water, a mid-latitude middle; from memory, hardly matters
 BLEND_DEG = 5.0  # below this altitude of the sun the models give way to twilight
 DARK_DEG = -18.0  # twilight's end
 MOON_DEG = -6.0  # of the sun: above this the moon adds nothing that shows
-PATCHES = (45, 120)  # of the sky, up and round
+SKY_GRID = (45, 120)  # of the sky, up and round
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +54,7 @@ class Sky:
     moon: Floats | None = None
 
     @property
-    def source(self) -> Floats:
+    def light_vector(self) -> Floats:
         """Unit vector toward what gives the direct light, (3,)."""
         return self.sun if self.moon is None else self.moon
 
@@ -61,7 +62,7 @@ class Sky:
     def global_horizontal_lux(self) -> float:
         """On level ground in the open."""
         return self.diffuse_horizontal_lux + self.direct_normal_lux * max(
-            0.0, float(self.source[2])
+            0.0, float(self.light_vector[2])
         )
 
 
@@ -69,15 +70,26 @@ class Sky:
 class Skies:
     """Daylight at moments (T,), asked all at once."""
 
-    each: tuple[Sky, ...]
+    skies: tuple[Sky, ...]
 
     def __len__(self) -> int:
-        return len(self.each)
+        return len(self.skies)
 
-    def __getitem__(self, chosen: slice | Indices) -> Skies:
-        """Some of them, with what is known of them already."""
-        some = Skies(tuple(np.array(self.each, dtype=np.object_)[chosen]))
-        for name in ("patches", "_scale"):
+    def __iter__(self) -> Iterator[Sky]:
+        return iter(self.skies)
+
+    @overload
+    def __getitem__(self, chosen: int) -> Sky: ...
+
+    @overload
+    def __getitem__(self, chosen: slice | Indices) -> Skies: ...
+
+    def __getitem__(self, chosen: int | slice | Indices) -> Sky | Skies:
+        """One sky, or some of them with what is known of them already."""
+        if isinstance(chosen, int):
+            return self.skies[chosen]
+        some = Skies(tuple(np.array(self.skies, dtype=np.object_)[chosen]))
+        for name in ("patch_luminance_cd_m2", "_scale"):
             if name in self.__dict__:
                 some.__dict__[name] = self.__dict__[name][chosen]
         return some
@@ -85,25 +97,25 @@ class Skies:
     @cached_property
     def direct_normal_lux(self) -> Floats:
         """Square to sun or moon, (T,)."""
-        return np.array([one.direct_normal_lux for one in self.each])
+        return np.array([one.direct_normal_lux for one in self.skies])
 
     @cached_property
     def global_horizontal_lux(self) -> Floats:
         """On level ground in the open, (T,)."""
-        return np.array([one.global_horizontal_lux for one in self.each])
+        return np.array([one.global_horizontal_lux for one in self.skies])
 
     @cached_property
-    def source(self) -> Floats:
+    def light_vector(self) -> Floats:
         """Unit vectors toward what gives the direct light, (T, 3)."""
-        return np.array([one.source for one in self.each])
+        return np.array([one.light_vector for one in self.skies])
 
     @cached_property
-    def shines(self) -> Bools:
+    def has_direct_light(self) -> Bools:
         """Whether there is direct light, (T,)."""
-        shines: Bools = (self.direct_normal_lux > 0) & (self.source[:, 2] > 0)
+        shines: Bools = (self.direct_normal_lux > 0) & (self.light_vector[:, 2] > 0)
         return shines
 
-    def luminance(self, directions: Floats) -> Floats:
+    def luminance_cd_m2(self, directions: Floats) -> Floats:
         """Of the sky toward directions (N, 3), cd/m², (T, N).
 
         Nothing below the horizon; no sun's disk.
@@ -114,20 +126,22 @@ class Skies:
         return found
 
     @cached_property
-    def patches(self) -> Floats:
+    def patch_luminance_cd_m2(self) -> Floats:
         """Luminance of each patch of the sky, cd/m², (T, P)."""
-        return self.luminance(sky_patches()[0])
+        return self.luminance_cd_m2(sky_patches()[0])
 
-    def from_sky_lux(self, normals: Floats) -> Floats:
+    def sky_illuminance_lux(self, normals: Floats) -> Floats:
         """Illuminance of open surfaces with unit normals (N, 3) by the sky alone, (T, N)."""
         toward, share = sky_patches()
-        lit: Floats = self.patches @ (np.maximum(toward @ normals.T, 0.0) * share[:, None])
+        lit: Floats = self.patch_luminance_cd_m2 @ (
+            np.maximum(toward @ normals.T, 0.0) * share[:, None]
+        )
         return lit
 
     @cached_property
     def _scale(self) -> Floats:
         toward, share = sky_patches()
-        scale = np.array([one.diffuse_horizontal_lux for one in self.each])
+        scale = np.array([one.diffuse_horizontal_lux for one in self.skies])
         bright = np.flatnonzero(scale)
         scale[bright] /= self._patterns(toward, bright) @ (toward[:, 2] * share)
         return scale
@@ -136,8 +150,8 @@ class Skies:
         """CIE general skies of some moments toward directions (N, 3), any scale, (R, N)."""
         figures = table("sky")
         found = np.empty((len(rows), len(toward)))
-        names = np.array([self.each[row].name for row in rows])
-        suns = np.array([self.each[row].sun for row in rows])
+        names = np.array([self.skies[row].name for row in rows])
+        suns = np.array([self.skies[row].sun for row in rows])
         for name in dict.fromkeys(names.tolist()):
             mine = names == name
             terms = figures["cie"][str(figures["names"][name])]
@@ -146,7 +160,7 @@ class Skies:
 
 
 @cache
-def sky_patches(grid: tuple[int, int] = PATCHES) -> tuple[Floats, Floats]:
+def sky_patches(grid: tuple[int, int] = SKY_GRID) -> tuple[Floats, Floats]:
     """Directions (P, 3) all over the sky, rows of even altitude, and their solid angles, (P,)."""
     rows, columns = grid
     edges = np.sin(np.linspace(0.0, math.pi / 2, rows + 1))
@@ -164,7 +178,7 @@ def sky_patches(grid: tuple[int, int] = PATCHES) -> tuple[Floats, Floats]:
     return toward, np.repeat(np.diff(edges) * (2 * math.pi / columns), columns)
 
 
-def all_round(normal: Floats, grid: tuple[int, int]) -> tuple[Floats, Floats]:
+def hemisphere_rays(normal: Floats, grid: tuple[int, int]) -> tuple[Floats, Floats]:
     """Directions before a face (N, 3), up and down, and their cosines times solid angles, (N,)."""
     half, share = sky_patches(grid)
     toward, share = np.concatenate((half, half * [1.0, 1.0, -1.0])), np.tile(share, 2)
@@ -173,9 +187,9 @@ def all_round(normal: Floats, grid: tuple[int, int]) -> tuple[Floats, Floats]:
     return toward[front], (cosine * share)[front]
 
 
-def patch_of(toward: Floats) -> NDArray[np.intp]:
+def patch_index(toward: Floats) -> NDArray[np.intp]:
     """The patch of the sky that directions (N, 3) point into; those below it, into its rim."""
-    rows, columns = PATCHES
+    rows, columns = SKY_GRID
     altitude = np.arcsin(np.clip(toward[:, 2], 0.0, 1.0)) / (math.pi / 2)
     turn = np.arctan2(toward[:, 1], toward[:, 0]) / (2 * math.pi) % 1.0
     row = np.minimum((altitude * rows).astype(np.intp), rows - 1)
@@ -300,7 +314,7 @@ def _moonlight(
 
 @dataclass(frozen=True)
 class Weather:
-    """What the sky is taken to be: one of `SKIES`.
+    """What the sky is taken to be: one of `SKY_NAMES`.
 
     `turbidity` is Linke's, for a clear or hazy sky; `direct_lux` (square to the sun) and
     `diffuse_lux` (on the level) are measured, together, and leave only the pattern to the name.
@@ -384,7 +398,9 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
     )
 
 
-def skies_of(location: Location, times: Sequence[float], weathers: Sequence[Weather]) -> Skies:
+def skies_by_weather(
+    location: Location, times: Sequence[float], weathers: Sequence[Weather]
+) -> Skies:
     """Daylight at each moment in each weather, moment by moment."""
-    columns = [skies(location, times, one).each for one in weathers]
+    columns = [skies(location, times, weather) for weather in weathers]
     return Skies(tuple(sky for row in zip(*columns, strict=True) for sky in row))

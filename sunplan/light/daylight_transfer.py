@@ -23,13 +23,13 @@ from ..room.sunlit_spots import reaches
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
-from .daylight import PATCHES, Skies, all_round, patch_of
-from .exterior_luminance import SKY, LineOfSight, Outdoors, outdoors
+from .daylight import SKY_GRID, Skies, hemisphere_rays, patch_index
+from .exterior_luminance import SKY, ExteriorScene, RayHits, exterior_scene
 from .form_factors import solid_angle
 from .interreflection import Interreflection, interreflection
 from .mesh import Mesh
 from .screen import NO_SCREENS, Screens
-from .sun_distribution import Sunfall
+from .sun_distribution import SunDistribution
 
 CELL_M = 0.14  # a piece looks at an opening in cells of about this size
 FINE_M = 0.06  # and a spot in these
@@ -44,17 +44,19 @@ INTO_SPOTS = 25  # of the inner face, from which what passes the reveal is recko
 class Targets:
     """What can be seen outside: sky parts by index, then spots of ground and blocks."""
 
-    outdoors: Outdoors
-    spots: LineOfSight
+    outdoors: ExteriorScene
+    spots: RayHits
 
     @property
     def count(self) -> int:
         """How many there are."""
-        return PATCHES[0] * PATCHES[1] + len(self.spots.block)
+        return SKY_GRID[0] * SKY_GRID[1] + len(self.spots.block)
 
     def luminance(self, skies: Skies) -> Floats:
         """Of each target, cd/m², (T, S)."""
-        return np.concatenate((skies.patches, self.outdoors.luminance(self.spots, skies)), axis=1)
+        return np.concatenate(
+            (skies.patch_luminance_cd_m2, self.outdoors.luminance_cd_m2(self.spots, skies)), axis=1
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,50 +78,50 @@ class Passage:
 class RoomTransfer:
     """A room's daylight at its pieces and at spots of one's own, ready for any sky."""
 
-    prepared: Prepared
+    traced: TracedRoom
     targets: Targets
     passages: tuple[Passage, ...]
     points: Floats
     normals: Floats
-    responses: Floats
+    transfer_factors: Floats
     screens: Screens
 
     @property
     def beam(self) -> Beam:
         """The room and its openings."""
-        return self.prepared.beam
+        return self.traced.beam
 
     @property
-    def bounce(self) -> Interreflection:
+    def interreflection(self) -> Interreflection:
         """The room's pieces and how they light each other."""
-        return self.prepared.walls
+        return self.traced.walls
 
-    def lux(
+    def illuminance_lux(
         self,
         skies: Skies,
-        passing: Floats | None = None,
+        opening_shares: Floats | None = None,
         *,
-        by_opening: Floats | None = None,
+        lux_by_opening: Floats | None = None,
     ) -> Floats:
         """Illuminance of the spots, all bounces in it, (T, P).
 
-        `passing` (O,) is the share of its light that each opening is left; what black cloth then
-        throws back otherwise than glass is left aside. `by_opening` spares working that out again.
+        `opening_shares` (O,) is the share of its light that each opening is left; what black cloth
+        then throws back otherwise than glass is left aside. `lux_by_opening` is that, if known.
         """
-        by_opening = self.by_opening(skies) if by_opening is None else by_opening
-        shares = np.ones(by_opening.shape[1]) if passing is None else passing
-        lit: Floats = np.einsum("top,o->tp", by_opening, shares)
+        lux_by_opening = self.lux_by_opening(skies) if lux_by_opening is None else lux_by_opening
+        shares = np.ones(lux_by_opening.shape[1]) if opening_shares is None else opening_shares
+        lit: Floats = np.einsum("top,o->tp", lux_by_opening, shares)
         return lit
 
-    def by_opening(self, skies: Skies) -> Floats:
+    def lux_by_opening(self, skies: Skies) -> Floats:
         """What comes of it through each opening, (T, O, P)."""
-        return self.indirect(skies) + self.direct(skies)
+        return self.indirect_lux(skies) + self.direct_lux(skies)
 
-    def direct(self, skies: Skies) -> Floats:
+    def direct_lux(self, skies: Skies) -> Floats:
         """Direct light that falls on the spots through each opening, (T, O, P)."""
         found = np.zeros((len(skies), len(self.passages), len(self.points)))
-        rows = np.flatnonzero(skies.shines)
-        suns, sunny = skies.source[rows], skies.direct_normal_lux[rows]
+        rows = np.flatnonzero(skies.has_direct_light)
+        suns, sunny = skies.light_vector[rows], skies.direct_normal_lux[rows]
         facing = np.maximum(suns @ self.normals.T, 0.0)
         for index, one in enumerate(self.passages):
             hit = reaches(self.beam, index, self.points, suns)
@@ -127,51 +129,55 @@ class RoomTransfer:
                 lit = np.flatnonzero(hit[:, row])
                 far = self.points[row] + FAR_M * suns[lit]
                 hit[lit, row] = ~screen.hides(self.points[row], far)
-            share = glass.dressing(one.opening.opening)[0] * glass.transmittance(
+            share = glass.dressing_shares(one.opening.opening.dressing)[0] * glass.transmittance(
                 one.opening.opening, suns @ one.opening.glass_normal()
             )
             found[rows, index] = hit * facing * (sunny * share)[:, None]
         return found
 
-    def indirect(self, skies: Skies) -> Floats:
+    def indirect_lux(self, skies: Skies) -> Floats:
         """All other light: from sky, ground and blocks, and what the room throws back."""
         if len(skies) <= CHUNK:
-            return self._indirect(skies)
+            return self._indirect_lux(skies)
         parts = [
-            self._indirect(skies[start : start + CHUNK]) for start in range(0, len(skies), CHUNK)
+            self._indirect_lux(skies[start : start + CHUNK])
+            for start in range(0, len(skies), CHUNK)
         ]
         return np.concatenate(parts)
 
-    def _indirect(self, skies: Skies) -> Floats:
+    def _indirect_lux(self, skies: Skies) -> Floats:
         level = self.targets.luminance(skies)
         found = np.zeros((len(skies), len(self.passages), len(self.points)))
         for index, one in enumerate(self.passages):
-            straight, scatters = glass.dressing(one.opening.opening)
+            straight, scatters = glass.dressing_shares(one.opening.opening.dressing)
             lit = level @ one.straight.T
             into = level @ one.into if scatters else np.zeros(len(skies))
-            rows = np.flatnonzero(skies.shines & one.opening.faces(skies.source))
+            rows = np.flatnonzero(skies.has_direct_light & one.opening.faces(skies.light_vector))
             if len(rows):
-                suns, sunny = skies.source[rows], skies.direct_normal_lux[rows]
+                suns, sunny = skies.light_vector[rows], skies.direct_normal_lux[rows]
                 behind = sunny * _passed(one.opening, suns @ one.opening.glass_normal())
-                passed, onto = self.prepared.sunfall.through(index, suns)
+                passed, onto = self.traced.sun_distribution.through(index, suns)
                 into[rows] += behind * passed / (one.opening.width * one.opening.height)
-                first = self._on_reveal(index, suns) + straight * onto / self.bounce.pieces.areas
-                lit[rows] += behind[:, None] * (first @ self.responses.T)
+                first = (
+                    self._on_reveal(index, suns)
+                    + straight * onto / self.interreflection.pieces.areas
+                )
+                lit[rows] += behind[:, None] * (first @ self.transfer_factors.T)
             found[:, index] = lit + scatters * into[:, None] * one.glow
         return found
 
     def _on_reveal(self, index: int, suns: Floats) -> Floats:
         """Cosine of the sun's incidence on the pieces of a reveal, by the share lit, (T, N)."""
-        pieces, opening = self.bounce.pieces, self.beam.apertures[index]
+        pieces, opening = self.interreflection.pieces, self.beam.apertures[index]
         found = np.zeros((len(suns), len(pieces.areas)))
         chosen = np.flatnonzero((pieces.tube == index) & ~pieces.glass)
         cosine = suns @ pieces.normals[chosen].T
-        spots = self.bounce.probes[chosen]
+        spots = self.interreflection.probes[chosen]
         count, each = spots.shape[:2]
         asked = np.repeat(cosine > 1e-6, each, axis=1)
         ends = spots.reshape(-1, 3)[None] + 1e-6 * suns[:, None]
         lit = asked & _pairs(opening.clears, ends, suns)
-        lit &= self.targets.outdoors.open_to(ends, suns, lit)
+        lit &= self.targets.outdoors.unobstructed(ends, suns, lit)
         share = lit.reshape(len(suns), count, each).mean(axis=2)
         found[:, chosen] = np.maximum(cosine, 0.0) * share
         return found
@@ -198,15 +204,15 @@ def _cells(opening: Aperture, size_m: float = CELL_M) -> tuple[Floats, Floats]:
 class _Sorter:
     """Sorts what rays meet outside into targets."""
 
-    def __init__(self, around: Outdoors) -> None:
+    def __init__(self, around: ExteriorScene) -> None:
         self._around = around
         self._known: dict[int, int] = {}
         self._kept: list[tuple[int, Floats, Floats]] = []
 
     def index(self, points: Floats, toward: Floats) -> Indices:
         """Target of each ray (N,)."""
-        seen = self._around.sight(points, toward)
-        found = patch_of(toward)
+        seen = self._around.trace(points, toward)
+        found = patch_index(toward)
         solid = np.flatnonzero(seen.block != SKY)
         cells = np.floor(seen.points[solid] / SPOT_M).astype(int)
         # Far ground is alike: it is told apart by ever larger spots.
@@ -225,7 +231,7 @@ class _Sorter:
                 ray = solid[first[at]]
                 self._kept.append((int(seen.block[ray]), seen.points[ray], seen.normals[ray]))
             numbers[at] = self._known[key]
-        found[solid] = PATCHES[0] * PATCHES[1] + numbers[back.ravel()]
+        found[solid] = SKY_GRID[0] * SKY_GRID[1] + numbers[back.ravel()]
         return found
 
     def targets(self) -> Targets:
@@ -233,11 +239,11 @@ class _Sorter:
         blocks = np.array([one for one, _, _ in self._kept], dtype=np.intp)
         points = np.array([one for _, one, _ in self._kept]).reshape(-1, 3)
         normals = np.array([one for _, _, one in self._kept]).reshape(-1, 3)
-        return Targets(self._around, LineOfSight(blocks, np.zeros_like(points), points, normals))
+        return Targets(self._around, RayHits(blocks, np.zeros_like(points), points, normals))
 
 
 @dataclass(frozen=True, eq=False)
-class Prepared:
+class TracedRoom:
     """A room whose pieces know their light's ways from outside; spots of one's own are still free.
 
     `seen` has, for each opening, the ways of the room's own pieces, those of its reveal, and the
@@ -250,11 +256,13 @@ class Prepared:
     seen: tuple[tuple[_Ways, _Ways, Weighted], ...]
 
     @cached_property
-    def sunfall(self) -> Sunfall:
+    def sun_distribution(self) -> SunDistribution:
         """Where direct light falls on the room's pieces."""
-        return Sunfall(self.beam, self.walls.pieces)
+        return SunDistribution(self.beam, self.walls.pieces)
 
-    def at(self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS) -> RoomTransfer:
+    def transfer_to(
+        self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS
+    ) -> RoomTransfer:
         """The room with spots (P, 3) and their normals.
 
         A spot may have a screen before it; what that does to the room at large is left aside.
@@ -267,22 +275,24 @@ class Prepared:
         ]
         targets = self.sorter.targets()
         width = targets.count
-        responses = self.walls.responses(points, normals, screens)
+        transfer_factors = self.walls.transfer_factors(points, normals, screens)
         passages = []
         for index, (of_room, of_reveal, into) in enumerate(self.seen):
             opening, of_spots = beam.apertures[index], spots[index]
-            inside = of_spots.by_target(width) + of_room.settled(responses[:, own], width)
-            straight = glass.dressing(opening.opening)[0] * inside
-            straight += of_reveal.settled(responses[:, pieces.tube == index], width)
-            glow = of_spots.glow + responses[:, own] @ of_room.glow
+            inside = of_spots.by_target(width) + of_room.settled(transfer_factors[:, own], width)
+            straight = glass.dressing_shares(opening.opening.dressing)[0] * inside
+            straight += of_reveal.settled(transfer_factors[:, pieces.tube == index], width)
+            glow = of_spots.glow + transfer_factors[:, own] @ of_room.glow
             level = np.bincount(into[0], into[1], width).astype(np.float64, copy=False)
             passages.append(Passage(opening, straight, glow, level))
-        return RoomTransfer(self, targets, tuple(passages), points, normals, responses, screens)
+        return RoomTransfer(
+            self, targets, tuple(passages), points, normals, transfer_factors, screens
+        )
 
 
-def prepared(location: Location, beam: Beam) -> Prepared:
+def trace_room(location: Location, beam: Beam) -> TracedRoom:
     """Work out how daylight gets to the pieces of a room."""
-    around = outdoors(location, beam.room)
+    around = exterior_scene(location, beam.room)
     walls = interreflection(beam.room, beam.apertures)
     pieces = walls.pieces.middles + 1e-6 * walls.pieces.normals
     sorter = _Sorter(around)
@@ -293,11 +303,13 @@ def prepared(location: Location, beam: Beam) -> Prepared:
                 beam, opening, CELL_M, pieces[own], walls.pieces.normals[own], NO_SCREENS, sorter
             ),
             _from_reveal(opening, walls.pieces, walls.pieces.tube == index, sorter),
-            _into(opening, sorter) if glass.dressing(opening.opening)[1] else NOTHING,
+            _into(opening, sorter)
+            if glass.dressing_shares(opening.opening.dressing)[1]
+            else NOTHING,
         )
         for index, opening in enumerate(beam.apertures)
     )
-    return Prepared(beam, walls, sorter, seen)
+    return TracedRoom(beam, walls, sorter, seen)
 
 
 Weighted = tuple[Indices, Floats]
@@ -322,10 +334,10 @@ class _Ways:
         flat = np.bincount(self.rows * count + self.targets, self.weight, height * count)
         return flat.astype(np.float64, copy=False).reshape(height, count)
 
-    def settled(self, responses: Floats, count: int) -> Floats:
-        """What spots (Q) get of each target by way of these, by their responses (Q, P): (Q, S)."""
-        found = np.empty((len(responses), count))
-        for row, one in enumerate(responses):
+    def settled(self, transfer_factors: Floats, count: int) -> Floats:
+        """What spots (Q) get of each target by way of these, by transfer factors (Q, P): (Q, S)."""
+        found = np.empty((len(transfer_factors), count))
+        for row, one in enumerate(transfer_factors):
             found[row] = np.bincount(self.targets, one[self.rows] * self.weight, count)
         return found
 
@@ -364,7 +376,7 @@ def _ways(
 def _passed(opening: Aperture, cosine: Floats) -> Floats:
     """Share of light that glass, dirt and bars leave, at cosines of incidence (N,)."""
     through: Floats = glass.transmittance(opening.opening, cosine)
-    return through * glass.open_share(opening.opening)
+    return through * glass.glazed_share(opening.opening)
 
 
 def _from_reveal(opening: Aperture, pieces: Mesh, mine: Bools, sorter: _Sorter) -> _Ways:
@@ -399,7 +411,7 @@ def _into(opening: Aperture, sorter: _Sorter) -> Weighted:
     """Light that gets to the inner face past the reveal."""
     middles = _cells(opening)[1]
     middles = middles[:: max(1, len(middles) // INTO_SPOTS)]
-    toward, share = all_round(opening.outward, PATCHES)
+    toward, share = hemisphere_rays(opening.outward, SKY_GRID)
     spots = np.repeat(middles, len(toward), axis=0)
     rays = np.tile(toward, (len(middles), 1))
     weight = np.tile(share / len(middles), len(middles))

@@ -22,7 +22,7 @@ SKY, GROUND = -1, -2
 
 
 @dataclass(frozen=True, eq=False)
-class Surfaces:
+class SurfacePoints:
     """Spots of surfaces: points (N, 3); the normals (K, 3) they have, and each one's, (N,)."""
 
     points: Floats
@@ -37,7 +37,7 @@ class Surfaces:
 
 
 @dataclass(frozen=True, eq=False)
-class LineOfSight:
+class RayHits:
     """What rays meet outdoors: `block` (N,) is a block's index, `SKY` or `GROUND`.
 
     `toward` (N, 3) are the rays; `points` and `normals` (N, 3) belong to what they meet.
@@ -49,20 +49,20 @@ class LineOfSight:
     normals: Floats
 
     @cached_property
-    def solid(self) -> tuple[Indices, Surfaces]:
+    def solid(self) -> tuple[Indices, SurfacePoints]:
         """Which rays meet ground or a block, and the surfaces that they meet."""
         rays = np.flatnonzero(self.block != SKY)
-        return rays, Surfaces.of(self.points[rays], self.normals[rays])
+        return rays, SurfacePoints.of(self.points[rays], self.normals[rays])
 
 
 @dataclass(frozen=True, eq=False)
-class Outdoors:
+class ExteriorScene:
     """Level ground and upright blocks, each with its reflectance, under any sky."""
 
     prisms: Sequence[Prism]
     ground_reflectance: float
 
-    def sight(self, points: Floats, toward: Floats) -> LineOfSight:
+    def trace(self, points: Floats, toward: Floats) -> RayHits:
         """What rays from points (N, 3) along vectors (N, 3) meet."""
         met = np.full(len(points), SKY, dtype=np.intp)
         nearest = np.full(len(points), np.inf)
@@ -79,14 +79,14 @@ class Outdoors:
             nearest[first], met[first] = enter[hit], index
             normals[first] = prism.faces[0][face[hit]]
         reach = np.where(np.isfinite(nearest), nearest, 0.0)
-        return LineOfSight(met, toward, points + reach[:, None] * toward, normals)
+        return RayHits(met, toward, points + reach[:, None] * toward, normals)
 
     def sunlit(self, points: Floats, normals: Floats, suns: Floats) -> Bools:
         """Whether suns (T, 3) stand before surfaces at points (N, 3), nothing between, (T, N)."""
         lit: Bools = (suns @ normals.T > 0) & (suns[:, 2:] > 0)
-        return lit & self.open_to(points + OFF_M * normals, suns, lit)
+        return lit & self.unobstructed(points + OFF_M * normals, suns, lit)
 
-    def open_to(self, points: Floats, suns: Floats, asked: Bools) -> Bools:
+    def unobstructed(self, points: Floats, suns: Floats, asked: Bools) -> Bools:
         """Whether the way from points (N, 3) or (T, N, 3) to suns (T, 3) is free, (T, N).
 
         Where not `asked` (T, N) it may say anything.
@@ -101,34 +101,34 @@ class Outdoors:
             free[np.ix_(rows, columns)] &= ~prism.stops(starts, suns[rows])
         return free
 
-    def illuminance(self, at: Surfaces, skies: Skies) -> Floats:
+    def illuminance_lux(self, at: SurfacePoints, skies: Skies) -> Floats:
         """On surfaces (N), lx, (T, N): sun, sky and ground.
 
         Blocks shade the sun; of the sky they are taken to hide nothing.
         """
-        lux = skies.from_sky_lux(at.ways)
+        lux = skies.sky_illuminance_lux(at.ways)
         ground = skies.global_horizontal_lux * self.ground_reflectance
         lux += ground[:, None] * (1.0 - at.ways[:, 2]) / 2  # view factor of level ground
         found: Floats = lux[:, at.way]
-        rows = np.flatnonzero(skies.shines)
+        rows = np.flatnonzero(skies.has_direct_light)
         if len(rows) and len(at.points):
-            suns = skies.source[rows]
+            suns = skies.light_vector[rows]
             beam = np.maximum(suns @ at.ways.T, 0.0) * skies.direct_normal_lux[rows, None]
             lit = self.sunlit(at.points, at.ways[at.way], suns)
             found[rows] += lit * beam[:, at.way]
         return found
 
-    def luminance(self, sight: LineOfSight, skies: Skies) -> Floats:
+    def luminance_cd_m2(self, hits: RayHits, skies: Skies) -> Floats:
         """Of what rays meet, cd/m², (T, N); matt surfaces, the sun's disk left out."""
-        seen = skies.luminance(sight.toward)
-        rays, surfaces = sight.solid
+        seen = skies.luminance_cd_m2(hits.toward)
+        rays, surfaces = hits.solid
         # The last two places are those of GROUND and SKY, counted from the end.
         shares = np.array([one.reflectance for one in self.prisms] + [self.ground_reflectance, 0.0])
-        seen[:, rays] = shares[sight.block[rays]] * self.illuminance(surfaces, skies) / math.pi
+        seen[:, rays] = shares[hits.block[rays]] * self.illuminance_lux(surfaces, skies) / math.pi
         return seen
 
 
-def outdoors(location: Location, room: Room) -> Outdoors:
+def exterior_scene(location: Location, room: Room) -> ExteriorScene:
     """What stands round a room: the file's blocks, and the room's own other arm."""
     prisms = [block(one) for one in location.outside] + own_walls(room)
-    return Outdoors(prisms, location.site.ground_reflectance)
+    return ExteriorScene(prisms, location.site.ground_reflectance)

@@ -14,13 +14,13 @@ from ..room.camera import aim
 from ..room.entry import beam_of
 from ..sun.position import Floats
 from .daylight import Skies
-from .daylight_transfer import RoomTransfer, prepared
-from .lamp import Source, face_point, key_source
+from .daylight_transfer import RoomTransfer, trace_room
+from .lamp import LightSource, face_point, key_source
 from .meter import key_lux, stops
 
 TURN_DEG = 45.0  # of each side from the camera
 UP = np.array([0.0, 0.0, 1.0])
-SPOTS = 4
+FACE_POINTS = 4
 OFF_WALL_M = 1e-3
 
 
@@ -43,23 +43,23 @@ class FaceLight:
         """(key + fill) : fill."""
         return self.key_lux / self.fill_lux if self.fill_lux > 0 else math.inf
 
-    def dimmed(self, asked_lux: float) -> Dimmed | None:
+    def dimmed(self, asked_lux: float) -> DimmedKey | None:
         """The lamp dimmed until the key side has what is asked; daylight stays as it is.
 
         None where there is no lamp, it gives too little, or daylight alone gives as much.
         """
-        lamp_lux = self.key_lux - self.daylight_key_lux
+        lamp_illuminance = self.key_lux - self.daylight_key_lux
         left_lux = asked_lux - self.daylight_key_lux
-        if not 0.0 < left_lux <= lamp_lux:
+        if not 0.0 < left_lux <= lamp_illuminance:
             return None
-        share = left_lux / lamp_lux
+        share = left_lux / lamp_illuminance
         fill_lux = self.daylight_fill_lux + share * (self.fill_lux - self.daylight_fill_lux)
         ratio = asked_lux / fill_lux if fill_lux > 0 else math.inf
-        return Dimmed(share, fill_lux, ratio, self.daylight_fill_lux > fill_lux / 2)
+        return DimmedKey(share, fill_lux, ratio, self.daylight_fill_lux > fill_lux / 2)
 
 
 @dataclass(frozen=True)
-class Dimmed:
+class DimmedKey:
     """A lamp at a share of its light, the fill side it leaves, lx, and (key + fill) : fill.
 
     `by_daylight`: most of that fill is daylight.
@@ -76,13 +76,13 @@ class Faces:
     """The faces of all setups in one room, ready for any sky.
 
     Each has four spots of `room`: turned left of the camera, turned right, level upward, and the
-    wall straight behind it. `lamps` (M, 4) is what each setup's key gives them, its bounce in it.
+    wall straight behind it. `lamp_lux` (M, 4) is what each setup's key gives them, bounce included.
     """
 
     setups: tuple[Setup, ...]
-    room: RoomTransfer
-    sources: tuple[Source | None, ...]
-    lamps: Floats
+    transfer: RoomTransfer
+    sources: tuple[LightSource | None, ...]
+    lamp_lux: Floats
 
     def index(self, setup: Setup) -> int:
         """Which of the setups it is, by its name: it may start at another time here."""
@@ -90,26 +90,29 @@ class Faces:
 
     def spare_stops(self, setup: Setup) -> float:
         """What a setup's key gives its face by night over what the exposure asks; 0 at least."""
-        level = float(self.lamps[self.index(setup)][:2].max())
+        level = float(self.lamp_lux[self.index(setup)][:2].max())
         return max(0.0, stops(level, key_lux(setup.exposure)))
 
-    def light(
+    def illuminances(
         self,
         skies: Skies,
-        passing: Floats | None = None,
+        opening_shares: Floats | None = None,
         *,
-        by_opening: Floats | None = None,
+        lux_by_opening: Floats | None = None,
     ) -> list[list[FaceLight]]:
         """Levels of each face at each moment, a list a setup.
 
-        The key side is the lamp's, or without one the lighter. `passing` (O,) is the share of its
-        light that each opening is left; `by_opening` (T, O, P) what comes by each, if known.
+        The key side is the lamp's, or without one the lighter. `opening_shares` (O,) is the share
+        of its light that each opening is left; `lux_by_opening` (T, O, P) what comes by each, if
+        known.
         """
-        daylight = self.room.lux(skies, passing, by_opening=by_opening)
-        daylight = daylight.reshape(len(skies), -1, SPOTS)
+        daylight = self.transfer.illuminance_lux(
+            skies, opening_shares, lux_by_opening=lux_by_opening
+        )
+        daylight = daylight.reshape(len(skies), -1, FACE_POINTS)
         return [
             [_face(alone, lamp, by_lamp=source is not None) for alone in daylight[:, index]]
-            for index, (source, lamp) in enumerate(zip(self.sources, self.lamps, strict=True))
+            for index, (source, lamp) in enumerate(zip(self.sources, self.lamp_lux, strict=True))
         ]
 
 
@@ -158,9 +161,9 @@ def _behind(room: Room, setup: Setup, face: Floats) -> tuple[Floats, Floats]:
     return np.array([*spot, face[2]]) + OFF_WALL_M * normal, normal
 
 
-def by_room(rooms: Sequence[Faces]) -> dict[str, Faces]:
+def faces_by_room(rooms: Sequence[Faces]) -> dict[str, Faces]:
     """The same by the rooms' names."""
-    return {one.room.beam.room.name: one for one in rooms}
+    return {one.transfer.beam.room.name: one for one in rooms}
 
 
 def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
@@ -176,29 +179,34 @@ def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
             behind, inward = _behind(beam.room, one, spot)
             points += [spot, spot, spot, behind]
             normals += [*face_normals(beam.room, one, spot), inward]
-        room = prepared(location, beam).at(np.array(points), np.array(normals))
+        room = trace_room(location, beam).transfer_to(np.array(points), np.array(normals))
         sources = tuple(
             key_source(beam.room, mark, one, location.kit_of(one))
             for one, mark in zip(mine, marks, strict=True)
         )
         lamps = [
-            np.zeros(SPOTS) if one is None else lamp_lux(one, room).reshape(-1, SPOTS)[index]
+            np.zeros(FACE_POINTS)
+            if one is None
+            else lamp_illuminance(one, room).reshape(-1, FACE_POINTS)[index]
             for index, one in enumerate(sources)
         ]
         found.append(Faces(mine, room, sources, np.array(lamps)))
     return found
 
 
-def lamp_lux(source: Source, room: RoomTransfer) -> Floats:
+def lamp_illuminance(source: LightSource, room: RoomTransfer) -> Floats:
     """What a lamp gives the spots of a room, its bounce from the walls in it, (P,)."""
-    pieces = room.bounce.pieces
+    pieces = room.interreflection.pieces
     start = source.at if source.sheet is None else source.sheet.centre
-    first = source.lux(pieces.middles, pieces.normals) * room.bounce.open_to(start[None])[0]
-    own = source.lux(room.points, room.normals)
+    first = (
+        source.illuminance_lux(pieces.middles, pieces.normals)
+        * room.interreflection.visibility(start[None])[0]
+    )
+    own = source.illuminance_lux(room.points, room.normals)
     if source.wall is not None:  # the wall alone is in the beam: the rest is kept off with doors
         first = first * (pieces.surface == pieces.surfaces.index(source.wall))
         own = np.zeros_like(own)
     for row, screen in room.screens.items():
         own[row] *= not screen.hides(room.points[row], start)
-    lit: Floats = own + room.responses @ first
+    lit: Floats = own + room.transfer_factors @ first
     return lit

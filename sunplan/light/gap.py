@@ -18,9 +18,9 @@ from ..room.camera import View, view
 from ..sun.position import Floats
 from . import glass
 from .daylight import Skies, Sky
-from .exterior_luminance import outdoors
-from .face import Dimmed, FaceLight, Faces, faces
-from .lamp import Source, face_point
+from .exterior_luminance import exterior_scene
+from .face import DimmedKey, FaceLight, Faces, faces
+from .lamp import LightSource, face_point
 from .look import Band, Look, look_of, over, under
 from .meter import grey_cd_m2, key_lux, stops
 from .window_luminance import Window, window
@@ -117,7 +117,7 @@ class SetupGap:
     setup: Setup
     look: Look
     key_lux: float
-    source: Source | None
+    source: LightSource | None
     times: tuple[TimeGap, ...]
 
     def at(self, moments_s: Sequence[float]) -> SetupGap:
@@ -125,7 +125,7 @@ class SetupGap:
         kept = set(moments_s)
         return replace(self, times=tuple(one for one in self.times if one.sky.unix_s in kept))
 
-    def dimmed(self) -> list[tuple[TimeGap, Dimmed]]:
+    def dimmed(self) -> list[tuple[TimeGap, DimmedKey]]:
         """Its moments at which the lamp is much too strong: the least filled then, and the most."""
         found = []
         for one in self.times:
@@ -218,7 +218,7 @@ def _dressing(levels: Floats, grey: float, wanted: Look, kit: Kit) -> Dressing:
     `levels` (D,) are its luminances with each that can be hung.
     """
     found: list[tuple[int, Dressing]] = []
-    for name, level in zip(glass.hangable(), levels, strict=True):
+    for name, level in zip(glass.hangable_dressings(), levels, strict=True):
         at, band = stops(float(level), grey), wanted.band(name)
         if over(at, band):
             gels = gels_for(kit, at, band, most=1)
@@ -262,7 +262,7 @@ def _opening_gaps(
     asked = np.flatnonzero(np.array(above, dtype=bool) & ~suns & bare)
     hung = dict.fromkeys(range(len(skies)), NO_DRESSING)
     if len(asked):
-        shares = [glass.shares(each) for each in glass.hangable()]
+        shares = [glass.dressing_shares(each) for each in glass.hangable_dressings()]
         dressed = one.dressed_cd_m2(skies[asked], shares).T
         for which, column in zip(asked.tolist(), dressed, strict=True):
             hung[which] = _dressing(column, grey, wanted, kit)
@@ -323,22 +323,24 @@ def gaps_in(
     skies: Skies,
     *,
     only: Sequence[Setup] | None = None,
-    by_opening: Floats | None = None,
+    lux_by_opening: Floats | None = None,
 ) -> list[SetupGap]:
     """The same for the setups of one room, or some of them, its light worked out already.
 
-    `by_opening` is that of its spots under the skies, where it is known.
+    `lux_by_opening` is that of its spots under the skies, where it is known.
     """
-    lights = room.light(skies, by_opening=by_opening)
+    lights = room.illuminances(skies, lux_by_opening=lux_by_opening)
     return [
-        _setup_gap(location, room.setups[at], room.room.beam, room.sources[at], skies, lights[at])
+        _setup_gap(
+            location, room.setups[at], room.transfer.beam, room.sources[at], skies, lights[at]
+        )
         for at in map(room.index, room.setups if only is None else only)
     ]
 
 
 def windows(location: Location, setup: Setup, room: Beam) -> list[Window]:
     """All openings of a room as a setup's camera sees them."""
-    camera, around = view(room.room, setup), outdoors(location, room.room)
+    camera, around = view(room.room, setup), exterior_scene(location, room.room)
     face = face_point(room.room, room.room.mark_named(setup.mark))
     return [window(room, camera, index, around, face) for index in range(len(room.apertures))]
 
@@ -347,7 +349,7 @@ def _setup_gap(
     location: Location,
     setup: Setup,
     room: Beam,
-    source: Source | None,
+    source: LightSource | None,
     skies: Skies,
     lights: Sequence[FaceLight],
 ) -> SetupGap:
@@ -369,11 +371,11 @@ def _setup_gap(
             openings=tuple(column[row] for column in columns),
             practicals=practicals,
         )
-        for row, at in enumerate(skies.each)
+        for row, at in enumerate(skies)
     ]
     return SetupGap(setup, wanted, asked, source, tuple(times))
 
 
-def _spare(source: Source | None, light: FaceLight, asked_lux: float) -> float:
+def _spare(source: LightSource | None, light: FaceLight, asked_lux: float) -> float:
     """How many stops the lamp gives more than the exposure asks; 0 without a lamp."""
     return 0.0 if source is None else stops(light.key_lux, asked_lux)

@@ -12,13 +12,13 @@ REFRACTIVE_INDEX = 1.526  # soda-lime glass; Duffie & Beckman, ch. 5
 DEFAULT_GLASS = "double clear"
 
 
-def panes(cosine: Floats, count: int) -> Floats:
+def fresnel_transmittance(cosine: Floats, count: int) -> Floats:
     """Share of light that panes let through by reflection alone, at cosines of incidence (N,).
 
     Fresnel for both polarisations, all bounces between the surfaces; Duffie & Beckman eq. 5.1.1
     to 5.3.1. Air to glass, `REFRACTIVE_INDEX`, no absorption.
 
-    >>> panes(np.cos(np.radians([0.0, 60.0])), 1).round(4)
+    >>> fresnel_transmittance(np.cos(np.radians([0.0, 60.0])), 1).round(4)
     array([0.9169, 0.8421])
     """
     if count == 0:
@@ -32,7 +32,7 @@ def panes(cosine: Floats, count: int) -> Floats:
     return through
 
 
-def at_normal(opening: Opening) -> float:
+def normal_transmittance(opening: Opening) -> float:
     """Visible transmittance of an opening's glass, square on."""
     if opening.transmittance is not None:
         return opening.transmittance
@@ -49,41 +49,36 @@ def _glass(opening: Opening) -> dict[str, float]:
 def transmittance(opening: Opening, cosine: Floats) -> Floats:
     """Visible transmittance at cosines of incidence (N,), dirt in it; falls off as Fresnel's."""
     count = 2 if opening.glass is None else int(_glass(opening)["panes"])
-    square_on = float(panes(np.ones(1), count)[0])
-    clean = at_normal(opening) / square_on
-    return panes(np.clip(cosine, 0.0, 1.0), count) * (clean * (1.0 - opening.dirt))
+    square_on = float(fresnel_transmittance(np.ones(1), count)[0])
+    clean = normal_transmittance(opening) / square_on
+    return fresnel_transmittance(np.clip(cosine, 0.0, 1.0), count) * (clean * (1.0 - opening.dirt))
 
 
-def open_share(opening: Opening) -> float:
+def glazed_share(opening: Opening) -> float:
     """Share of an opening that is glass; a room gets that much of the light."""
     return 1.0 - opening.bars
 
 
-def dressing(opening: Opening) -> tuple[float, float]:
-    """Shares of light that what hangs before the glass lets straight through, and scatters."""
-    return shares("none" if opening.dressing is None else opening.dressing)
+def dressing_shares(name: str | None) -> tuple[float, float]:
+    """Shares of light that a dressing lets straight through and scatters; None is a bare window.
 
-
-def shares(name: str) -> tuple[float, float]:
-    """The same of a dressing by name.
-
-    >>> shares("sheer")
-    (0.25, 0.45)
+    >>> dressing_shares("sheer"), dressing_shares(None)
+    ((0.25, 0.45), (1.0, 0.0))
     """
-    row = table("dressing")[name]
+    row = table("dressing")["none" if name is None else name]
     return float(row["straight"]), float(row["scattered"])
 
 
-def hangable() -> tuple[str, ...]:
+def hangable_dressings() -> tuple[str, ...]:
     """Dressings that a crew can bring and hang, the lightest first.
 
-    >>> hangable()
+    >>> hangable_dressings()
     ('net', 'sheer', 'frosted film', 'blind', 'curtain')
     """
     return tuple(name for name, row in table("dressing").items() if row.get("hangs", False))
 
 
-def from_inside(opening: Opening) -> float:
+def inside_reflectance(opening: Opening) -> float:
     """Share of the room's own light that an opening, dressed as it is, throws back."""
     name = "none" if opening.dressing is None else opening.dressing
     return float(table("dressing")[name]["reflectance"])

@@ -42,20 +42,24 @@ class Interreflection:
         kept: Floats = np.eye(len(self.reflectance)) - self.exchange * self.reflectance
         return kept
 
-    def settle(self, first_lux: Floats) -> Floats:
+    def solve(self, first_lux: Floats) -> Floats:
         """Illuminance of all pieces with bounce, from what falls on them first, (N,)."""
         return np.asarray(np.linalg.solve(self._kept, first_lux), dtype=np.float64)
 
-    def responses(self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS) -> Floats:
+    def transfer_factors(
+        self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS
+    ) -> Floats:
         """Illuminance of spots (P, 3) by light first falling on each piece, after all bounces.
 
         Shape (P, N), lx a lx. The first light's own way to the spots is not in it.
         """
-        seen = self.seen_from(points, normals, screens)
+        seen = self.form_factors_from(points, normals, screens)
         settled = np.linalg.solve(self._kept.T, (seen * self.reflectance).T).T
         return np.asarray(settled, dtype=np.float64)
 
-    def seen_from(self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS) -> Floats:
+    def form_factors_from(
+        self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS
+    ) -> Floats:
         """Configuration factors of all pieces from free spots of the room, (P, N)."""
         factor = np.zeros((len(points), len(self.pieces.areas)))
         for corner in range(self.pieces.corners.shape[1]):
@@ -64,7 +68,7 @@ class Interreflection:
             way /= np.linalg.norm(way, axis=-1, keepdims=True)
             before = np.maximum(np.einsum("pnk,pk->pn", way, normals), 0.0)
             factor += solid_angle(points, fan) * before / np.pi
-        factor *= self.open_to(points)
+        factor *= self.visibility(points)
         for row, screen in screens.items():
             factor[row] *= 1.0 - screen.hides(points[row], self.probes).mean(axis=1)
         return factor
@@ -83,7 +87,7 @@ class Interreflection:
         halfway = (self.pieces.corners + self.pieces.middles[:, None]) / 2
         return np.concatenate((halfway, self.pieces.middles[:, None]), axis=1)
 
-    def open_to(self, points: Floats) -> Floats:
+    def visibility(self, points: Floats) -> Floats:
         """How free the way is from points (P, 3) in the room to the pieces, (P, N).
 
         0 where a wall stands between; into a reveal what the dressing before it lets through.
@@ -128,7 +132,8 @@ def _into(outline: Floats, opening: Aperture, points: Floats, deep: Floats) -> F
     plan = sight_lines.clear(
         outline, opening.wall, points[:, :2], ends[..., :2].transpose(1, 0, 2)
     ).T
-    through: Floats = (inside & plan).astype(np.float64) * glass.dressing(opening.opening)[0]
+    straight = glass.dressing_shares(opening.opening.dressing)[0]
+    through: Floats = (inside & plan).astype(np.float64) * straight
     return through
 
 
@@ -140,7 +145,7 @@ def interreflection(room: Room, apertures: tuple[Aperture, ...]) -> Interreflect
     of_surface = np.append(of_surface, room.reflectance.walls)  # of reveals: the last, −1
     reflectance = of_surface[pieces.surface]
     for index, one in enumerate(apertures):
-        reflectance[pieces.glass & (pieces.tube == index)] = glass.from_inside(one.opening)
+        reflectance[pieces.glass & (pieces.tube == index)] = glass.inside_reflectance(one.opening)
     # Six digits are plenty here, and half the bytes take half the time.
     single: list[Any] = [
         one.astype(np.float32) for one in (pieces.middles, pieces.normals, pieces.corners)

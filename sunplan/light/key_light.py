@@ -13,8 +13,8 @@ from ..location.kit import Diffusion, Frame, Kit
 from ..location.model import Setup
 from ..location.read import Location
 from ..room.camera import View, view
-from .face import SPOTS, Faces, faces, lamp_lux
-from .lamp import LEAST_GAP_M, Source, source
+from .face import FACE_POINTS, Faces, faces, lamp_illuminance
+from .lamp import LEAST_GAP_M, LightSource, aimed_lamp
 from .meter import key_lux, stops
 
 CLOSER = 1.0 / math.sqrt(2.0)  # of the distance: a stop, by the inverse square of a small lamp
@@ -24,7 +24,7 @@ CLOSER = 1.0 / math.sqrt(2.0)  # of the distance: a stop, by the inverse square 
 class KeyChange:
     """A change and what it brings, in stops at the face; `reach_m` is how far the lamp then is."""
 
-    what: str
+    description: str
     stops: float
     reach_m: float | None = None
 
@@ -38,13 +38,13 @@ class KeyLight:
     """
 
     setup: Setup
-    source: Source
+    source: LightSource
     in_frame: bool
     needed_lux: float
     key_side_lux: float
     fill_side_lux: float
     background_stops: float | None
-    ways: tuple[KeyChange, ...]
+    changes: tuple[KeyChange, ...]
 
     @property
     def kind(self) -> str:
@@ -63,7 +63,7 @@ class KeyLight:
         return self.key_side_lux / self.fill_side_lux if self.fill_side_lux > 0 else math.inf
 
 
-def keys(
+def key_lights(
     location: Location, setups: Sequence[Setup], *, rooms: Sequence[Faces] | None = None
 ) -> list[KeyLight]:
     """Every setup's key; those without one are left out.
@@ -80,36 +80,36 @@ def keys(
     return [found[one.name] for one in setups if one.name in found]
 
 
-def _key(room: Faces, index: int, one: Source, kit: Kit) -> KeyLight:
+def _key(room: Faces, index: int, one: LightSource, kit: Kit) -> KeyLight:
     setup = room.setups[index]
-    left, right = room.lamps[index][:2].tolist()
+    left, right = room.lamp_lux[index][:2].tolist()
     key, fill = max(left, right), min(left, right)
-    side = index * SPOTS + (0 if left >= right else 1)
+    side = index * FACE_POINTS + (0 if left >= right else 1)
 
-    def level(changed: Source) -> float:
-        return float(lamp_lux(changed, room.room)[side])
+    def level(changed: LightSource) -> float:
+        return float(lamp_illuminance(changed, room.transfer)[side])
 
-    ways = [
+    changes = [
         KeyChange(what, stops(level(changed), key), reach_m)
-        for what, reach_m, changed in _changes(one, kit, room.room.beam.outline)
+        for what, reach_m, changed in _changes(one, kit, room.transfer.beam.outline)
         if key > 0
     ]
     exposure = setup.exposure
-    ways.append(KeyChange(f"open to {exposure.stop / math.sqrt(2.0):.2g}", 1.0))
-    ways.append(KeyChange(f"ISO {2 * exposure.iso:g}", 1.0))
+    changes.append(KeyChange(f"open to {exposure.stop / math.sqrt(2.0):.2g}", 1.0))
+    changes.append(KeyChange(f"ISO {2 * exposure.iso:g}", 1.0))
     return KeyLight(
         setup=setup,
         source=one,
-        in_frame=_in_frame(view(room.room.beam.room, setup), one),
+        in_frame=_in_frame(view(room.transfer.beam.room, setup), one),
         needed_lux=key_lux(exposure),
         key_side_lux=key,
         fill_side_lux=fill,
-        background_stops=stops(float(room.lamps[index][3]), key) if key > 0 else None,
-        ways=tuple(ways),
+        background_stops=stops(float(room.lamp_lux[index][3]), key) if key > 0 else None,
+        changes=tuple(changes),
     )
 
 
-def _in_frame(camera: View, one: Source) -> bool:
+def _in_frame(camera: View, one: LightSource) -> bool:
     """Whether the camera sees the lamp, or the frame or board before it."""
     if one.sheet is not None and camera.holds(one.sheet.corners()):
         return True
@@ -121,15 +121,17 @@ def _with(frame: Frame, grade: Diffusion) -> Frame:
     return frame.model_copy(update={"name": f"{frame.name}, {grade.name}", "loss": grade.loss})
 
 
-def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, float | None, Source]]:
+def _changes(
+    one: LightSource, kit: Kit, inside: Polygon
+) -> list[tuple[str, float | None, LightSource]]:
     """Other ways to set up the same lamp, in words, with its new distance and the source."""
-    found: list[tuple[str, float | None, Source]] = []
+    found: list[tuple[str, float | None, LightSource]] = []
     if one.wall is not None or (one.sheet is not None and one.frame is None):
         return found  # thrown off something: its places hang together
     reach = math.dist(one.at, one.face)
 
-    def moved(share: float, frame: Frame | None) -> Source:
-        return source(one.lamp, frame, one.face + share * (one.at - one.face), one.face)
+    def moved(share: float, frame: Frame | None) -> LightSource:
+        return aimed_lamp(one.lamp, frame, one.face + share * (one.at - one.face), one.face)
 
     for word, share in (("closer", CLOSER), ("farther", 1.0 / CLOSER)):
         changed = moved(share, one.frame)
@@ -149,7 +151,7 @@ def _changes(one: Source, kit: Kit, inside: Polygon) -> list[tuple[str, float | 
             if grade.loss != one.frame.loss
         ]
     found += [
-        (f"with {lamp.name}", None, source(lamp, one.frame, one.at, one.face))
+        (f"with {lamp.name}", None, aimed_lamp(lamp, one.frame, one.at, one.face))
         for lamp in kit.lamp
         if lamp != one.lamp
     ]

@@ -21,7 +21,7 @@ CORNEA_M = 0.0078  # radius of the eye's front, a convex mirror; from memory
 
 
 @dataclass(frozen=True, eq=False)
-class Source:
+class LightSource:
     """A lamp at its place, aimed at a face: all points (3,) in the plan frame, above ground.
 
     Through a frame or off a board, `sheet` is what lights and `exitance_lux` what it sends out.
@@ -73,7 +73,7 @@ class Source:
         """Size of its reflection in an eye: the image in a convex mirror."""
         return 1000.0 * CORNEA_M / 2 * self.size_m / self.distance_m
 
-    def lux(self, points: Floats, normals: Floats) -> Floats:
+    def illuminance_lux(self, points: Floats, normals: Floats) -> Floats:
         """Illuminance of spots (P, 3) by the source itself, nothing between, (P,)."""
         if self.sheet is not None and self.exitance_lux is not None:
             return (
@@ -98,17 +98,17 @@ def _bare(lamp: Lamp, at: Floats, aim: Floats, points: Floats, normals: Floats) 
     return lit
 
 
-def source(lamp: Lamp, frame: Frame | None, at: Floats, face: Floats) -> Source:
+def aimed_lamp(lamp: Lamp, frame: Frame | None, at: Floats, face: Floats) -> LightSource:
     """A lamp aimed at a face; a frame stands square to it where the beam just fills it."""
     if frame is None:
-        return Source(lamp, None, at, face, face)
+        return LightSource(lamp, None, at, face, face)
     reach = math.dist(at, face)
     wish = min(frame.size) / 2 / math.tan(math.radians(lamp.beam / 2))
     ahead = max(0.1, min(wish, reach - LEAST_GAP_M))
     axis = (face - at) / reach
     sheet = _square_to(axis, at + ahead * axis, frame.size)
     sent = _falls(lamp, at, sheet, -axis) * 2.0**-frame.loss
-    return Source(lamp, frame, at, face, face, sheet, sent, first_leg_m=ahead)
+    return LightSource(lamp, frame, at, face, face, sheet, sent, first_leg_m=ahead)
 
 
 def _square_to(axis: Floats, middle: Floats, size: tuple[float, float]) -> Screen:
@@ -126,7 +126,7 @@ def _falls(lamp: Lamp, at: Floats, sheet: Screen, normal: Floats) -> float:
     return float(_bare(lamp, at, sheet.centre, spots, np.tile(normal, (len(spots), 1))).mean())
 
 
-def _off_sheet(lamp: Lamp, at: Floats, face: Floats, off: Off, floor_m: float) -> Source:
+def _off_sheet(lamp: Lamp, at: Floats, face: Floats, off: Off, floor_m: float) -> LightSource:
     """Off a board or mirror, turned half way between lamp and face."""
     assert off.at is not None
     assert off.height is not None
@@ -139,12 +139,14 @@ def _off_sheet(lamp: Lamp, at: Floats, face: Floats, off: Off, floor_m: float) -
     sheet = _square_to(normal, middle, off.size)
     if off.mirror:
         image = middle - leg * to_face
-        return Source(lamp, None, image, face, face, sheet, first_leg_m=leg, share=off.reflectance)
+        return LightSource(
+            lamp, None, image, face, face, sheet, first_leg_m=leg, share=off.reflectance
+        )
     sent = _falls(lamp, at, sheet, normal) * off.reflectance
-    return Source(lamp, None, at, middle, face, sheet, sent, first_leg_m=leg)
+    return LightSource(lamp, None, at, middle, face, sheet, sent, first_leg_m=leg)
 
 
-def _off_wall(room: Room, lamp: Lamp, at: Floats, face: Floats, letter: str) -> Source:
+def _off_wall(room: Room, lamp: Lamp, at: Floats, face: Floats, letter: str) -> LightSource:
     """Off a wall, aimed where a mirror on it would show the face."""
     first, way = (np.array(one) for one in room.wall_way(letter))
     inward = np.array([-way[1], way[0]])
@@ -155,7 +157,7 @@ def _off_wall(room: Room, lamp: Lamp, at: Floats, face: Floats, letter: str) -> 
     along = min(max(lamp_along + share * (face_along - lamp_along), 0.0), length)
     height = at[2] + share * (face[2] - at[2])
     spot = np.array([*(first + along * way), height])
-    return Source(lamp, None, at, spot, face, wall=letter, first_leg_m=math.dist(at, spot))
+    return LightSource(lamp, None, at, spot, face, wall=letter, first_leg_m=math.dist(at, spot))
 
 
 def wall_letters(room: Room) -> list[str]:
@@ -163,7 +165,7 @@ def wall_letters(room: Room) -> list[str]:
     return [wall_letter(index) for index in range(len(room.outline))]
 
 
-def key_source(room: Room, mark: Mark, setup: Setup, kit: Kit) -> Source | None:
+def key_source(room: Room, mark: Mark, setup: Setup, kit: Kit) -> LightSource | None:
     """A setup's key, None without one."""
     if setup.key is None:
         return None
@@ -171,7 +173,7 @@ def key_source(room: Room, mark: Mark, setup: Setup, kit: Kit) -> Source | None:
     lamp, at = kit.lamp_named(key.lamp), np.array([*key.at, room.floor + key.height])
     if key.off is None:
         frame = None if key.frame is None else kit.frame_named(key.frame)
-        return source(lamp, frame, at, face)
+        return aimed_lamp(lamp, frame, at, face)
     if key.off.wall is not None:
         return _off_wall(room, lamp, at, face, key.off.wall.strip().upper())
     return _off_sheet(lamp, at, face, key.off, room.floor)

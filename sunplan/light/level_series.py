@@ -13,7 +13,7 @@ from ..room.aperture import Aperture
 from ..sun.position import Floats
 from ..sun.search import Bools
 from .daylight import Skies
-from .face import SPOTS, Faces
+from .face import FACE_POINTS, Faces
 from .gap import windows
 from .look import look_of
 from .meter import grey_cd_m2, key_lux
@@ -66,10 +66,12 @@ def level_series(
     net = SunInterpolator(location, skies) if len(skies) > MOST_EXACT else None
     found = {}
     for room in rooms:
-        tell(f"light: {room.room.beam.room.name}")
-        indoors = room.room
-        lit = indoors.indirect(skies) if net is None else net.read(indoors.indirect)
-        daylight = (lit + indoors.direct(skies)).sum(axis=1).reshape(len(skies), -1, SPOTS)
+        tell(f"light: {room.transfer.beam.room.name}")
+        indoors = room.transfer
+        lit = indoors.indirect_lux(skies) if net is None else net.read(indoors.indirect_lux)
+        daylight = (
+            (lit + indoors.direct_lux(skies)).sum(axis=1).reshape(len(skies), -1, FACE_POINTS)
+        )
         for index, setup in enumerate(room.setups):
             seen = [one for one in windows(location, setup, indoors.beam) if one.in_frame]
             levels = [
@@ -78,7 +80,7 @@ def level_series(
             ]
             grey = grey_cd_m2(setup.exposure)
             sides = daylight[:, index, :2]
-            lamp = room.lamps[index][:2]
+            lamp = room.lamp_lux[index][:2]
             deciding = np.broadcast_to(lamp, sides.shape) if lamp.any() else sides
             key = np.argmax(deciding, axis=1)[:, None]
             asked = key_lux(setup.exposure)

@@ -12,12 +12,12 @@ K_REFLECTED = 12.5
 C_INCIDENT = 250.0
 
 
-def seconds(exposure: Exposure) -> float:
+def exposure_time_s(exposure: Exposure) -> float:
     """Exposure time, as given or from shutter angle and frame rate.
 
-    >>> round(1 / seconds(Exposure(iso=800, stop=2.8)), 1)
+    >>> round(1 / exposure_time_s(Exposure(iso=800, stop=2.8)), 1)
     48.0
-    >>> seconds(Exposure(iso=800, stop=2.8, shutter_s=0.02))
+    >>> exposure_time_s(Exposure(iso=800, stop=2.8, shutter_s=0.02))
     0.02
     """
     if exposure.shutter_s is not None:
@@ -27,7 +27,7 @@ def seconds(exposure: Exposure) -> float:
 
 def _brightness(exposure: Exposure) -> float:
     """N² / (t S)."""
-    return exposure.stop**2 / (seconds(exposure) * exposure.iso)
+    return exposure.stop**2 / (exposure_time_s(exposure) * exposure.iso)
 
 
 def grey_cd_m2(exposure: Exposure) -> float:
@@ -40,9 +40,9 @@ def key_lux(exposure: Exposure) -> float:
     return C_INCIDENT * _brightness(exposure)
 
 
-def ev(exposure: Exposure) -> float:
+def exposure_value(exposure: Exposure) -> float:
     """Exposure value of what is metered, at ISO 100: what a meter set to it would read."""
-    return math.log2(exposure.stop**2 / seconds(exposure) * 100.0 / exposure.iso)
+    return math.log2(exposure.stop**2 / exposure_time_s(exposure) * 100.0 / exposure.iso)
 
 
 def stops(level: float, reference: float) -> float:

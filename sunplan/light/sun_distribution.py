@@ -42,7 +42,7 @@ class Raster:
 
 
 @dataclass(frozen=True, eq=False)
-class Sunfall:
+class SunDistribution:
     """A room ready to say what the sun falls on."""
 
     beam: Beam

@@ -32,7 +32,7 @@ class SunInterpolator:
     @cached_property
     def _at(self) -> tuple[Floats, Floats]:
         """Hour angles and declinations of the moments, degrees."""
-        times = np.array([one.unix_s for one in self.skies.each])
+        times = np.array([one.unix_s for one in self.skies])
         track = track_over(self.location, times[0], times[-1])
         return track.hour_angle_deg(times), track.declination_deg(times)
 
@@ -54,7 +54,7 @@ class SunInterpolator:
         site = self.location.site
         hour, declination = (one.ravel() for one in np.meshgrid(*self._axes, indexing="ij"))
         at = equatorial(hour, declination, latitude_deg=site.latitude, elevation_m=site.elevation)
-        first = self.skies.each[0]
+        first = self.skies[0]
         return Skies(
             tuple(
                 Sky(
@@ -75,7 +75,7 @@ class SunInterpolator:
 
     def read(self, levels: Callable[[Skies], Floats]) -> Floats:
         """Levels (T, ...) of the moments, from what a function gives of skies, (K, ...)."""
-        diffuse = np.array([one.diffuse_horizontal_lux for one in self.skies.each])
+        diffuse = np.array([one.diffuse_horizontal_lux for one in self.skies])
         of_sky = self._between(levels(self.knots(direct=False)))
         of_sun = self._between(levels(self.knots(direct=True)))
         shape = (-1, *(1,) * (of_sky.ndim - 1))

@@ -15,8 +15,8 @@ from ..room.sunlit_spots import reaches
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
-from .daylight import Skies, all_round
-from .exterior_luminance import LineOfSight, Outdoors
+from .daylight import Skies, hemisphere_rays
+from .exterior_luminance import ExteriorScene, RayHits
 
 ROUND = (15, 40)  # directions from which light gets onto the glass, up and round
 
@@ -32,11 +32,11 @@ class Window:
 
     room: Beam
     index: int
-    outdoors: Outdoors
+    outdoors: ExteriorScene
     camera: View
-    seen: LineOfSight
+    seen: RayHits
     through: Floats
-    onto: LineOfSight
+    onto: RayHits
     into: Floats
     face: Floats
 
@@ -70,12 +70,14 @@ class Window:
 
     def luminance_cd_m2(self, skies: Skies) -> Floats:
         """Mean over what is in frame, cd/m², (T,); what hangs before the glass adds its glow."""
-        level: Floats = self.dressed_cd_m2(skies, [glass.dressing(self.opening.opening)])[0]
+        level: Floats = self.dressed_cd_m2(
+            skies, [glass.dressing_shares(self.opening.opening.dressing)]
+        )[0]
         return level
 
     def dressed_cd_m2(self, skies: Skies, dressings: Sequence[tuple[float, float]]) -> Floats:
         """The same with dressings (D) by the shares they let straight and scatter, (D, T)."""
-        view = (self.outdoors.luminance(self.seen, skies) * self.through).mean(axis=1)
+        view = (self.outdoors.luminance_cd_m2(self.seen, skies) * self.through).mean(axis=1)
         glow = np.zeros(len(skies))
         if any(share for _, share in dressings):
             glow = self.passed_lux(skies) / math.pi
@@ -83,12 +85,12 @@ class Window:
 
     def passed_lux(self, skies: Skies) -> Floats:
         """Light behind the glass per area of it, lx, (T,): sky, ground, blocks and sun."""
-        lux: Floats = self.outdoors.luminance(self.onto, skies) @ self.into
+        lux: Floats = self.outdoors.luminance_cd_m2(self.onto, skies) @ self.into
         normal = self.opening.glass_normal()
         middle = self.opening.glass_corners().mean(axis=0)[None]
-        rows = np.flatnonzero(skies.shines)
+        rows = np.flatnonzero(skies.has_direct_light)
         if len(rows):
-            suns = skies.source[rows]
+            suns = skies.light_vector[rows]
             cosine = np.maximum(suns @ normal, 0.0)
             share = glass.transmittance(self.opening.opening, cosine)
             lit = self.outdoors.sunlit(middle, normal[None], suns)[:, 0]
@@ -97,8 +99,10 @@ class Window:
 
     def sun_in_frame(self, skies: Skies) -> Bools:
         """Whether the middle of the sun's disk stands in the glass that the camera sees, (T,)."""
-        suns = skies.source
-        rows = np.flatnonzero(skies.shines & np.array([one.moon is None for one in skies.each]))
+        suns = skies.light_vector
+        rows = np.flatnonzero(
+            skies.has_direct_light & np.array([one.moon is None for one in skies])
+        )
         found = np.zeros(len(skies), dtype=bool)
         found[rows] = self.camera.inside(self.camera.at + suns[rows])
         rows = np.flatnonzero(found)
@@ -112,7 +116,7 @@ def _level(way: Floats) -> Floats:
     return level
 
 
-def window(room: Beam, camera: View, index: int, outdoors: Outdoors, face: Floats) -> Window:
+def window(room: Beam, camera: View, index: int, outdoors: ExteriorScene, face: Floats) -> Window:
     """An opening of a room as a camera sees it, with a face (3,) that it films."""
     opening = room.apertures[index]
     normal = opening.glass_normal()
@@ -123,16 +127,16 @@ def window(room: Beam, camera: View, index: int, outdoors: Outdoors, face: Float
     clear = opening.clears(points, toward)
     points, toward = points[clear], toward[clear]
     out = opening.to_glass(points, toward)
-    ways, weight = all_round(normal, ROUND)
+    ways, weight = hemisphere_rays(normal, ROUND)
     middle = opening.glass_corners().mean(axis=0)
     return Window(
         room=room,
         index=index,
         outdoors=outdoors,
         camera=camera,
-        seen=outdoors.sight(out, toward),
+        seen=outdoors.trace(out, toward),
         through=glass.transmittance(opening.opening, np.abs(toward @ normal)),
-        onto=outdoors.sight(np.tile(middle, (len(ways), 1)), ways),
+        onto=outdoors.trace(np.tile(middle, (len(ways), 1)), ways),
         into=glass.transmittance(opening.opening, ways @ normal) * weight,
         face=face,
     )

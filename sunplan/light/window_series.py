@@ -53,7 +53,7 @@ class WindowSeries:
     @property
     def moments(self) -> Floats:
         """Seconds since 1970 UTC, (T,)."""
-        return np.array([one.unix_s for one in self.above.each])
+        return np.array([one.unix_s for one in self.above])
 
     @property
     def sun_in_frame(self) -> Bools:

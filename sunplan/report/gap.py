@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from ..light.colour import DAYLIGHT_K, Cast, cast
+from ..light.colour import DAYLIGHT_K, ColourCast, colour_cast
 from ..light.daylight import Sky
-from ..light.face import Dimmed, FaceLight
+from ..light.face import DimmedKey, FaceLight
 from ..light.gap import OpeningGap, PracticalGap, SetupGap, TimeGap
 from ..light.matching import MatchingInterval
 from ..light.meter import stops
@@ -69,7 +69,7 @@ def _face(light: FaceLight) -> Answer:
     }
 
 
-def _cast(one: Cast) -> Answer:
+def _cast(one: ColourCast) -> Answer:
     return {"kelvin": one.kelvin, "shift_mired": one.shift_mired, "gel": one.gel}
 
 
@@ -98,10 +98,10 @@ def answer(
                 "plays": one.setup.plays,
                 "colour": {
                     "balance": one.setup.exposure.balance,
-                    "daylight": _cast(cast(DAYLIGHT_K, one.setup.exposure.balance)),
+                    "daylight": _cast(colour_cast(DAYLIGHT_K, one.setup.exposure.balance)),
                     "lamp": None
                     if one.source is None
-                    else _cast(cast(one.source.lamp.balance, one.setup.exposure.balance)),
+                    else _cast(colour_cast(one.source.lamp.balance, one.setup.exposure.balance)),
                 },
                 "fits": [
                     {
@@ -232,9 +232,9 @@ def wanted(location: Location, one: SetupGap) -> str:
 def colours(one: SetupGap) -> str:
     """How daylight and lamp read at the balance."""
     balance = one.setup.exposure.balance
-    lights = [("daylight", cast(DAYLIGHT_K, balance))]
+    lights = [("daylight", colour_cast(DAYLIGHT_K, balance))]
     if one.source is not None:
-        lights.append(("the lamp", cast(one.source.lamp.balance, balance)))
+        lights.append(("the lamp", colour_cast(one.source.lamp.balance, balance)))
     told = []
     for name, found in lights:
         side = "blue" if found.shift_mired > 0 else "orange"
@@ -315,7 +315,7 @@ def _faces(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
     yield from dict.fromkeys(f"  {_dimmed(one, *each, zone, day)}" for each in one.dimmed())
 
 
-def _dimmed(one: SetupGap, at: TimeGap, found: Dimmed, zone: str, day: date) -> str:
+def _dimmed(one: SetupGap, at: TimeGap, found: DimmedKey, zone: str, day: date) -> str:
     """What a lamp that is much too strong leaves when it is dimmed, and what that asks for."""
     over, fill = (stops(level, one.key_lux) for level in (at.face.key_lux, found.fill_lux))
     low, high = one.look.fill

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from ..light.key_light import KeyChange, KeyLight
-from ..light.meter import ev
+from ..light.meter import exposure_value
 from ..location.lengths import Units
 from ..location.read import Location
 from ..rig.hazards import Hazard
@@ -28,7 +28,7 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
                 "lamp": one.source.lamp.name,
                 "frame": None if one.source.frame is None else one.source.frame.name,
                 "needed_lux": one.needed_lux,
-                "needed_ev": ev(one.setup.exposure),
+                "needed_ev": exposure_value(one.setup.exposure),
                 "key_side_lux": one.key_side_lux,
                 "fill_side_lux": one.fill_side_lux,
                 "stops": one.stops,
@@ -43,8 +43,8 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
                 "background_stops": one.background_stops,
                 "watts": one.source.lamp.watts,
                 "ways": [
-                    {"way": way.what, "stops": way.stops, "distance_m": way.reach_m}
-                    for way in one.ways
+                    {"way": way.description, "stops": way.stops, "distance_m": way.reach_m}
+                    for way in one.changes
                 ],
             }
             for one in found
@@ -54,7 +54,7 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
 
 def _way(one: KeyChange, units: Units) -> str:
     far = "" if one.reach_m is None else f", {about(one.reach_m, units)} from the face"
-    return one.what + far
+    return one.description + far
 
 
 def dimmed(one: KeyLight) -> str:
@@ -69,8 +69,9 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
     for one in found:
         source = one.source
         yield f"\n{one.setup.name}: {source.lamp.name} {one.kind}, {source.lamp.watts:.0f} W"
+        needed_ev = exposure_value(one.setup.exposure)
         yield (
-            f"  needed {one.needed_lux:.0f} lx (EV {ev(one.setup.exposure):.1f}); key side "
+            f"  needed {one.needed_lux:.0f} lx (EV {needed_ev:.1f}); key side "
             f"{one.key_side_lux:.0f}, fill side {one.fill_side_lux:.0f}: "
             f"{signed(one.stops)} stops, ratio {ratio(one.ratio)}"
         )
@@ -90,7 +91,8 @@ def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
         if one.background_stops is not None:
             yield f"  wall behind the face: {signed(one.background_stops)} stops against the face"
         yield table(
-            ("to change it", "stops"), [(_way(way, units), signed(way.stops)) for way in one.ways]
+            ("to change it", "stops"),
+            [(_way(way, units), signed(way.stops)) for way in one.changes],
         )
     if not found:
         yield "no setup has a key lamp"

@@ -20,7 +20,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from ..light.lamp import Source, face_point, key_source
+from ..light.lamp import LightSource, face_point, key_source
 from ..light.screen import Screen
 from ..location.kit import Flag, Kit, Stand
 from ..location.model import Mark, Setup
@@ -268,7 +268,7 @@ class _Place:
     room: Beam
     mark: Mark
     camera: View
-    source: Source | None
+    source: LightSource | None
     solids: tuple[tuple[Polygon, float, float], ...]
 
     def body(self) -> Floats:

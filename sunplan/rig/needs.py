@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ..light.daylight import Weather, skies_of
+from ..light.daylight import Weather, skies_by_weather
 from ..light.face import Faces
 from ..location.kit import Kit, Owned, Stand
 from ..location.model import Setup
@@ -123,13 +123,13 @@ def _panel(
     if setup.contrast is None:
         return None, None
     middle = (done.start_s + done.end_s) / 2
-    above = skies_of(location, [middle], weathers)
+    above = skies_by_weather(location, [middle], weathers)
     index = room.index(setup)
 
-    ratios = [one.ratio for one in room.light(above, done.passing)[index]]
+    ratios = [one.ratio for one in room.illuminances(above, done.passing)[index]]
     if min(ratios) >= setup.contrast:
         return None, None
-    worst = above.each[ratios.index(min(ratios))]
+    worst = above[ratios.index(min(ratios))]
     return min(ratios), negative(location, setup, worst, room=room, passing=done.passing).best
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from ..light.daylight import Skies, Sky
-from ..light.face import SPOTS, FaceLight, Faces, face_normals, faces, lamp_lux
+from ..light.face import FACE_POINTS, FaceLight, Faces, face_normals, faces, lamp_illuminance
 from ..light.form_factors import solid_angle
 from ..light.screen import Screen
 from ..location.kit import Flag, Reflector, Stand
@@ -81,11 +81,11 @@ def negative(
     alone = faces(location, [setup])[0] if room is None else room
     index = alone.index(setup)
     skies = Skies((sky,))
-    before = alone.light(skies, passing)[index][0]
-    mine = slice(index * SPOTS, (index + 1) * SPOTS)
-    face, lamp, source = alone.room.points[mine][0], alone.lamps[index], alone.sources[index]
-    left, right = face_normals(alone.room.beam.room, setup, face)[:2]
-    deciding = alone.room.lux(skies, passing)[0, mine] if source is None else lamp
+    before = alone.illuminances(skies, passing)[index][0]
+    mine = slice(index * FACE_POINTS, (index + 1) * FACE_POINTS)
+    face, lamp, source = alone.transfer.points[mine][0], alone.lamp_lux[index], alone.sources[index]
+    left, right = face_normals(alone.transfer.beam.room, setup, face)[:2]
+    deciding = alone.transfer.illuminance_lux(skies, passing)[0, mine] if source is None else lamp
     normal = right if deciding[0] > deciding[1] else left
     tried = _placed(location, setup, face, normal)
     if not tried:
@@ -96,13 +96,13 @@ def negative(
     )
     normals = np.concatenate((np.tile(normal, (count, 1)), np.tile(-normal, (count, 1))))
     screens = {row: screen for row, (_, screen, _) in enumerate(tried)}
-    after = alone.room.prepared.at(points, normals, screens)
-    lux = after.lux(skies, passing)[0]
+    after = alone.transfer.traced.transfer_to(points, normals, screens)
+    lux = after.illuminance_lux(skies, passing)[0]
     if source is not None:
-        lux = lux + lamp_lux(source, after)
-    camera = view(alone.room.beam.room, setup)
+        lux = lux + lamp_illuminance(source, after)
+    camera = view(alone.transfer.beam.room, setup)
     panels = []
-    kit, floor = location.kit_of(setup), alone.room.beam.room.floor
+    kit, floor = location.kit_of(setup), alone.transfer.beam.room.floor
     for row, (stock, screen, distance) in enumerate(tried):
         share = solid_angle(face[None], screen.corners()[None])[0, 0] / math.pi
         fill = float(lux[row] + share * BLACK * lux[count + row])

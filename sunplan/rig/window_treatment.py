@@ -15,8 +15,8 @@ from typing import Literal
 
 import numpy as np
 
-from ..light.daylight import Weather, skies_of
-from ..light.face import SPOTS, Faces, faces
+from ..light.daylight import Weather, skies_by_weather
+from ..light.face import FACE_POINTS, Faces, faces
 from ..light.gap import STOPS_PER_DENSITY, OpeningGap, gaps_in, gels_for
 from ..light.look import Band, Look, look_of
 from ..light.meter import key_lux
@@ -182,22 +182,22 @@ def levels(
     weathers: Sequence[Weather],
 ) -> list[Levels]:
     """Work out the light of setups in one room at rising moments; `room` is the room's light."""
-    skies = skies_of(location, moments, weathers)
-    by_opening = room.room.by_opening(skies)
+    skies = skies_by_weather(location, moments, weathers)
+    by_opening = room.transfer.lux_by_opening(skies)
     many = len(weathers)
     sun_s = np.unique([*every(moments[0], moments[-1], SUN_STEP_S), *moments])
-    sunlit = _sunlit(location, room.room.beam, sun_s)
+    sunlit = _sunlit(location, room.transfer.beam, sun_s)
     found = []
-    for one in gaps_in(location, room, skies, only=setups, by_opening=by_opening):
+    for one in gaps_in(location, room, skies, only=setups, lux_by_opening=by_opening):
         index = room.index(one.setup)
-        sides = by_opening[..., index * SPOTS : index * SPOTS + 2]
+        sides = by_opening[..., index * FACE_POINTS : index * FACE_POINTS + 2]
         found.append(
             Levels(
                 setup=one.setup,
                 room=room,
                 moments=np.array(moments),
                 sides=sides.reshape(len(moments), many, -1, 2),
-                lamp=room.lamps[index][:2],
+                lamp=room.lamp_lux[index][:2],
                 gaps=tuple(
                     tuple(at.openings for at in one.times[row * many : (row + 1) * many])
                     for row in range(len(moments))
@@ -231,7 +231,7 @@ def treated(
 def decided(location: Location, light: Levels, start_s: float, end_s: float) -> Treated:
     """The same from light that is worked out already."""
     setup, chosen = light.setup, light.within(start_s, end_s)
-    apertures = light.room.room.beam.apertures
+    apertures = light.room.transfer.beam.apertures
     gives = light.gives[chosen].max(axis=0)
     kit, wanted = location.kit_of(setup), look_of(setup, location.kit_of(setup))
     sunlit = light.sunny(start_s, end_s)

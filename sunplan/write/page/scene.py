@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from ...day.plan import Plan
-from ...light.lamp import Source
+from ...light.lamp import LightSource
 from ...light.screen import Screen
 from ...location.geometry import block_corners
 from ...location.model import Exterior, Room, Setup, wall_index, wall_letter
@@ -116,7 +116,7 @@ def setup(plan: Plan, one: Setup) -> dict[str, Any]:
     }
 
 
-def _key(one: Setup, source: Source) -> dict[str, Any]:
+def _key(one: Setup, source: LightSource) -> dict[str, Any]:
     assert one.key is not None
     sheet = None if source.sheet is None else mm(source.sheet.corners()[:, :2])
     return {"at": mm(one.key.at), "sheet": sheet}
