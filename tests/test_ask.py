@@ -23,13 +23,13 @@ from sunplan.location.model import wall_letter
 from sunplan.location.read import read
 from sunplan.report import ask as ask_report
 from sunplan.report.corrections import told
-from sunplan.report.corrections import write as put
 from sunplan.report.layout import text as plain
 from sunplan.survey.corrections import Corrections, corrections
 from sunplan.survey.questions import sheet
 from sunplan.survey.replies import COLUMNS
 from sunplan.write.form import APART, EDGE_MM, TOGETHER, Paper, lettered
 from sunplan.write.form_files import write
+from sunplan.write.location_file import write_corrections as put
 
 ROOT = Path(__file__).parent.parent
 DEMOS = ("lock-house", "gate-house", "ferry-shop")

@@ -49,7 +49,7 @@ def sight(text: str, *, declined_deg: float = 0.0) -> Sighting:
     """A sighting from its text; `declined_deg` makes a magnetic bearing true.
 
     >>> sight("80: 4.5", declined_deg=2.0)
-    Sight(bearing_deg=82.0, altitude_deg=4.5)
+    Sighting(bearing_deg=82.0, altitude_deg=4.5)
     """
     found = re.fullmatch(rf"\s*({_NUMBER})\s*°?\s*:\s*({_NUMBER})\s*°?\s*", text)
     if found is None:
@@ -129,7 +129,7 @@ def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
     Raises ``InputError`` for one that stands alone: a line needs two ends.
 
     >>> [[one.bearing_deg for one in line] for line in skylines(
-    ...     [Sight(350, 2), Sight(10, 4), Sight(120, 9), Sight(100, 5)])]
+    ...     [Sighting(350, 2), Sighting(10, 4), Sighting(120, 9), Sighting(100, 5)])]
     [[100, 120], [350, 10]]
     """
     rising = sorted(sights, key=lambda one: one.bearing_deg)
