@@ -12,11 +12,10 @@ what `--csv` prints, and `print` shows the tables of the command.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from functools import cached_property
-from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar, get_args
 
@@ -26,7 +25,8 @@ from .location.read import Location as Location
 from .location.read import read as read
 from .report import entry as entry_report
 from .report.answers import Answer
-from .report.layout import Part, cautions_last, text
+from .report.document import Block, Document
+from .report.layout import as_document
 from .report.rows import Record, as_csv, as_frame, records
 from .sun.calendar import at_clock
 
@@ -72,9 +72,9 @@ class Result(Generic[T]):
     """What a question comes back with: `found`, and how to tell it."""
 
     found: T
-    zone: str
+    location: Location
     _answer: Callable[[], Answer]
-    _parts: Callable[[], Iterable[Part]]
+    _report: Callable[[], Document]
     _records: Callable[[Answer], list[Record]]
 
     @cached_property
@@ -95,15 +95,17 @@ class Result(Generic[T]):
     @property
     def frame(self) -> pd.DataFrame:
         """The same as a pandas data frame, its moments aware of the place's time zone."""
-        return as_frame(self.records, self.zone)
+        return as_frame(self.records, self.location.timezone)
 
-    @property
-    def parts(self) -> Iterable[Part]:
-        """Tables and lines for people."""
-        return self._parts()
+    @cached_property
+    def document(self) -> Document:
+        """What the command prints for people, before units and a medium are chosen."""
+        return self._report()
 
     def __str__(self) -> str:
-        return text(self.parts)
+        from .write.terminal import text
+
+        return text(self.document, self.location.site.units)
 
 
 def rows_of(*paths: Sequence[str]) -> Callable[[Answer], list[Record]]:
@@ -130,14 +132,13 @@ def entry(location: Location, date: Date, *, to_date: Date | None = None) -> Res
         days = [entry_report.answer(location, day) for day in found]
         return days[0] if to_date is None else {"days": days}
 
-    def parts() -> Iterable[Part]:
-        by_day = (part for day in found for part in ("", *entry_report.told(location, day)))
-        return islice(cautions_last(by_day), 1, None)
+    def report() -> Document:
+        return Document(None, [as_document(entry_report.told(location, day)) for day in found])
 
     def rows(answer: Answer) -> list[Record]:
         return _of_dates(answer.get("days", [answer]))
 
-    return Result(found, location.timezone, answer, parts, rows)
+    return Result(found, location, answer, report, rows)
 
 
 def _of_dates(days: Sequence[Answer]) -> list[Record]:
@@ -180,9 +181,9 @@ def flags(
     narrow = _narrow(location, day, [one.setup for one in found])
     return Result(
         found,
-        location.timezone,
+        location,
         lambda: flags_report.answer(location, day, found, sure=sure, narrow=narrow),
-        lambda: flags_report.told(location, day, found, sure=sure, narrow=narrow),
+        lambda: flags_report.report(location, day, found, sure=sure, narrow=narrow),
         rows_of(*flags_report.ROWS),
     )
 
@@ -245,9 +246,9 @@ def gap(
     waits = matching_intervals(location, chosen, [day], weathers)
     return Result(
         Gaps(found, waits, weathers),
-        location.timezone,
+        location,
         lambda: gap_report.answer(location, day, found, waits),
-        lambda: gap_report.told(location, day, found, waits),
+        lambda: as_document(gap_report.told(location, day, found, waits)),
         rows_of(*gap_report.ROWS),
     )
 
@@ -266,9 +267,9 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
     found = key_lights(location, arguments.setups(location, setup))
     return Result(
         found,
-        location.timezone,
+        location,
         lambda: key_report.answer(location, found),
-        lambda: key_report.told(location, found),
+        lambda: key_report.report(location, found),
         rows_of(*key_report.ROWS),
     )
 
@@ -296,9 +297,9 @@ def negative(
     found = [worked_out(location, one, above) for one in arguments.setups(location, setup)]
     return Result(
         found,
-        location.timezone,
+        location,
         lambda: negative_report.answer(location, day, found),
-        lambda: negative_report.told(location, day, found),
+        lambda: negative_report.report(location, day, found),
         rows_of(*negative_report.ROWS),
     )
 
@@ -376,33 +377,38 @@ def hours(
             ],
         }
 
-    def parts() -> Iterable[Part]:
+    def report() -> Document:
         known = weathering.told_odds(odds)
+        chapters: list[Block] = []
         if inside:
-            yield from hours_report.told(
-                location, (first, last), found, dusky, skies, known, narrow
+            chapters.append(
+                as_document(
+                    hours_report.told(location, (first, last), found, dusky, skies, known, narrow)
+                )
             )
-        for day, each in out.items():
-            yield from exteriors_report.told(location, day, each)
+        chapters += [
+            as_document(exteriors_report.told(location, day, each)) for day, each in out.items()
+        ]
+        return Document(None, chapters)
 
     return Result(
         Hours(found, dusky, out, odds),
-        location.timezone,
+        location,
         answer,
-        lambda: cautions_last(parts()),
+        report,
         lambda _: hours_report.records(location, found),
     )
 
 
 def why(
     location: Location, date: Date, at: Clock, *, sky: SkyName = "clear", setup: str | None = None
-) -> Iterable[Part]:
+) -> Document:
     """One moment explained, setup by setup: the sun, each opening, what counts for and against it.
 
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> first, *_ = sunplan.api.why(location, "2027-03-20", "16:45", setup="last coffee")
-    >>> "last coffee" in first
+    >>> document = sunplan.api.why(location, "2027-03-20", "16:45", setup="last coffee")
+    >>> "last coffee" in document.blocks[0]
     True
     """
     from .day.hours import facts_at
@@ -413,9 +419,12 @@ def why(
     skies = compared(sky)
     moment = at_clock(arguments.a_date(date), arguments.a_clock(at, "why"), location.timezone)
     weathers = (Weather(skies[0]), Weather(skies[1]))
-    for one in facts_at(location, arguments.setups(location, setup), moment, weathers):
-        room = location.room_named(one.quarters.setup.room)
-        yield from hours_report.why(sun_at(location, room, moment), one, skies)
+    return as_document(
+        part
+        for facts in facts_at(location, arguments.setups(location, setup), moment, weathers)
+        for room in [location.room_named(facts.quarters.setup.room)]
+        for part in hours_report.why(sun_at(location, room, moment), facts, skies)
+    )
 
 
 def compared(sky: SkyName) -> tuple[str, str]:
@@ -457,9 +466,9 @@ def cut(
     found = takeoff(location, done)
     return Result(
         (done, found),
-        location.timezone,
+        location,
         lambda: cut_report.answer(location, day, done, found, skies),
-        lambda: cut_report.told(location, day, done, found, skies),
+        lambda: as_document(cut_report.told(location, day, done, found, skies)),
         rows_of(*cut_report.ROWS),
     )
 
@@ -490,9 +499,9 @@ def order(
     )
     return Result(
         found,
-        location.timezone,
+        location,
         lambda: order_report.answer(location, day, found, skies),
-        lambda: order_report.told(location, day, found, skies),
+        lambda: as_document(order_report.told(location, day, found, skies)),
         rows_of(*order_report.ROWS),
     )
 
@@ -538,9 +547,9 @@ def pack(
     )
     return Result(
         found,
-        location.timezone,
+        location,
         lambda: pack_report.answer(location, day, found, skies),
-        lambda: pack_report.told(location, day, found, skies, best=best),
+        lambda: as_document(pack_report.told(location, day, found, skies, best=best)),
         rows_of(*pack_report.ROWS),
     )
 
@@ -557,14 +566,14 @@ def plan(
     True
     """
     from .day.plan import plan as worked_out
-    from .write import folder
+    from .report import plan as plan_report
 
     found = worked_out(location, arguments.a_date(date), skies=skies, tell=tell)
     return Result(
         found,
-        location.timezone,
-        lambda: folder.answer(found),
-        lambda: folder.told(found),
+        location,
+        lambda: plan_report.answer(found),
+        lambda: plan_report.report(found),
         lambda answer: _of_dates([answer["entry"]]),
     )
 
@@ -581,8 +590,8 @@ def check(location: Location) -> Result[Location]:
 
     return Result(
         location,
-        location.timezone,
+        location,
         lambda: check_report.answer(location),
-        lambda: check_report.told(location),
+        lambda: as_document(check_report.told(location)),
         rows_of(*check_report.ROWS),
     )

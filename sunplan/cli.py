@@ -26,9 +26,11 @@ from .errors import InputError, SunplanError, in_command
 
 if TYPE_CHECKING:
     from .api import Gaps, Result
+    from .location.lengths import Units
     from .location.model import Mark, Room
     from .location.place import Place
     from .location.read import Location
+    from .report.document import Document
     from .room.entry import Day
 
 
@@ -123,14 +125,18 @@ def _located(file: Path, units: UnitName | None) -> Location:
 
 def _tell(told: Result[Any], *, as_json: bool, as_csv: bool) -> None:
     """Tables for a person, or JSON or rows for a program."""
-    from .report.layout import show
-
     if as_json:
         _print_json(told.answer)
     elif as_csv:
         typer.echo(told.csv, nl=False)
     else:
-        show(told.parts)
+        _show(told.document, told.location.site.units)
+
+
+def _show(document: Document, units: Units) -> None:
+    from .write.terminal import show
+
+    show(document, units)
 
 
 def _print_json(answer: dict[str, Any]) -> None:
@@ -239,7 +245,7 @@ def new(
     from .day.arguments import a_date
     from .location.place import units_of
     from .report import new as new_report
-    from .report.layout import show
+    from .report.layout import as_document
     from .survey import first_location
     from .survey.compass import declination_note
     from .write.files import check_free, replace
@@ -295,7 +301,7 @@ def new(
     )
     with replace(path) as beside:
         beside.write_text(new_report.text(made), encoding="utf-8", newline="\n")
-    show(new_report.told(made, path))
+    _show(as_document(new_report.told(made, path)), unit)
 
 
 @app.command(epilog="Example: sunplan check locations/lock-house.toml --draw rooms.png")
@@ -310,7 +316,7 @@ def check(
     from . import api
     from .location.kit import is_kit, read_kit
     from .report import kit as kit_report
-    from .report.layout import show
+    from .report.layout import as_document
 
     _not_both(as_json, as_csv)
     if is_kit(file):
@@ -322,7 +328,7 @@ def check(
         if as_json:
             _print_json(kit_report.answer(kit))
         else:
-            show(kit_report.told(kit))
+            _show(as_document(kit_report.told(kit)), "m")
         return
     location = _located(file, units)
     if draw is not None:
@@ -409,6 +415,7 @@ def bearing(
     from .day.arguments import a_date
     from .location.read import read
     from .report import bearing as bearing_words
+    from .report.layout import as_document
     from .sun.calendar import today
     from .survey.observations import observed
     from .survey.sun_bearing import bearings
@@ -431,9 +438,9 @@ def bearing(
         write_bearing(location, found)
     told = Result(
         found,
-        location.timezone,
+        location,
         lambda: bearing_words.answer(location, found, written=write),
-        lambda: bearing_words.told(location, found, written=write),
+        lambda: as_document(bearing_words.told(location, found, written=write)),
         rows_of(*bearing_words.ROWS),
     )
     _tell(told, as_json=as_json, as_csv=as_csv)
@@ -494,6 +501,7 @@ def ask(
     if fill:
         from .api import Result, rows_of
         from .report import corrections as filling
+        from .report.layout import as_document
         from .survey.corrections import corrections
         from .write.location_file import write_corrections
 
@@ -505,9 +513,9 @@ def ask(
         write_corrections(location, found)
         told = Result(
             found,
-            location.timezone,
+            location,
             lambda: filling.answer(location, found),
-            lambda: filling.told(location, answers, found),
+            lambda: as_document(filling.told(location, answers, found)),
             rows_of(*filling.ROWS),
         )
         _tell(told, as_json=as_json, as_csv=as_csv)
@@ -570,6 +578,7 @@ def skyline(
     from .day.arguments import a_date
     from .location.read import read
     from .report import skyline as skyline_report
+    from .report.layout import as_document
     from .sun.calendar import today
     from .survey.compass import check_day, decimal_year, declination
     from .survey.sightings import building as a_building
@@ -601,9 +610,9 @@ def skyline(
         return
     told = Result(
         found,
-        location.timezone,
+        location,
         lambda: skyline_report.answer(location, found, written=write),
-        lambda: skyline_report.told(file, found, written=write),
+        lambda: as_document(skyline_report.told(file, found, written=write)),
         rows_of(*skyline_report.ROWS),
     )
     _tell(told, as_json=as_json, as_csv=as_csv)
@@ -841,7 +850,6 @@ def hours(
     from . import api
     from .day.arguments import all_setups, dates
     from .day.hours import steps
-    from .report.layout import show
     from .write.progress import progress
 
     _not_both(as_json, as_csv)
@@ -854,7 +862,7 @@ def hours(
             raise InputError(f"--why {why}: told alone, without --json, --csv, --draw, --weather")
         if not inside:
             raise InputError(f"--why {why}: explains setups indoors; {setup} stands outdoors")
-        show(api.why(location, span[0], why, sky=sky.value, setup=setup))
+        _show(api.why(location, span[0], why, sky=sky.value, setup=setup), location.site.units)
         return
     if draw is not None and not inside:
         raise InputError(f"--draw {draw}: there is no setup indoors to draw")

@@ -66,7 +66,7 @@ def test_one_answer_in_every_form(file: Path, name: str) -> None:
     assert len(frame) == len(told.records)
     for column in frame.columns:
         if isinstance(frame[column].dtype, pd.DatetimeTZDtype):
-            assert str(frame[column].dt.tz) == told.zone
+            assert str(frame[column].dt.tz) == told.location.timezone
     lines = str(told).splitlines()
     assert max(map(len, lines)) <= 80
     assert not any("\x1b" in line for line in lines)

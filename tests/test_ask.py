@@ -8,7 +8,7 @@ import json
 import math
 import subprocess
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 import pytest
@@ -23,10 +23,11 @@ from sunplan.location.model import wall_letter
 from sunplan.location.read import read
 from sunplan.report import ask as ask_report
 from sunplan.report.corrections import told
-from sunplan.report.layout import text as plain
+from sunplan.report.layout import Part, as_document
 from sunplan.survey.corrections import Corrections, corrections
 from sunplan.survey.questions import sheet
 from sunplan.survey.replies import COLUMNS
+from sunplan.write import terminal
 from sunplan.write.form import APART, EDGE_MM, TOGETHER, Paper, lettered
 from sunplan.write.form_files import write
 from sunplan.write.location_file import write_corrections as put
@@ -35,6 +36,10 @@ ROOT = Path(__file__).parent.parent
 DEMOS = ("lock-house", "gate-house", "ferry-shop")
 SIZES = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}  # ISO 216 and ANSI A, in points
 INCH_M = 0.0254
+
+
+def plain(parts: Iterable[Part]) -> str:
+    return terminal.text(as_document(parts), "m")
 
 
 def demo(name: str, folder: Path) -> Path:

@@ -8,7 +8,7 @@ import json
 import math
 import subprocess
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -26,12 +26,13 @@ from sunplan.errors import InputError
 from sunplan.location.edit import rewritten
 from sunplan.location.read import Location, read
 from sunplan.report.bearing import told as told_of
-from sunplan.report.layout import text as plain
+from sunplan.report.layout import Part, as_document
 from sunplan.survey.bearing import Measured, Solution, Term, wrapped_deg
 from sunplan.survey.combining import combined, weighted_mean
 from sunplan.survey.compass import decimal_year, declination, geodesic
 from sunplan.survey.observations import UP, Direction, Reading, directions, observed
 from sunplan.survey.sun_bearing import Bearings, bearings
+from sunplan.write import terminal
 
 ROOT = Path(__file__).parent.parent
 AUTHORITIES = Path(__file__).parent / "authorities"
@@ -40,6 +41,10 @@ DAY = date(2027, 3, 20)
 SEEN = pytest.mark.filterwarnings("ignore:The file finals2000A.all has expired")
 
 SunAt = Callable[[float, float, np.ndarray], tuple[np.ndarray, np.ndarray]]
+
+
+def plain(parts: Iterable[Part]) -> str:
+    return terminal.text(as_document(parts), "m")
 
 
 @pytest.fixture(scope="module")

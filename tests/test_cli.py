@@ -24,8 +24,9 @@ from rich.text import Text
 from typer.main import get_command
 
 from sunplan.cli import app
-from sunplan.report.layout import table, text
+from sunplan.report.document import Document, Table
 from sunplan.room.entry import day_entries
+from sunplan.write import terminal
 
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "locations").glob("*.toml"))
@@ -184,7 +185,7 @@ def test_tables_fit_80_columns(file: Path, command: tuple[str, ...]) -> None:
 
 def test_a_table_too_wide_loses_nothing() -> None:
     rows = [("a" * 30, "b" * 30, "c" * 30, "d" * 30)]
-    told = text([table(("one", "two", "three", "four"), rows)])
+    told = terminal.text(Document(None, [Table(("one", "two", "three", "four"), rows)]), "m")
     assert max(map(len, told.splitlines())) <= 80
     for letter in "abcd":
         assert told.count(letter) >= 30

@@ -13,8 +13,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch, Rectangle
 
 from ..location.read import Location
+from ..report.document import Moment
 from ..report.entry import sun_line
-from ..report.words import clock
 from ..room.entry import Day
 from ..room.interval import Stretch
 from ..sun.calendar import SunTimes, to_local
@@ -135,7 +135,7 @@ class Strip:
         free = left
         for at, (start, end, first, last) in enumerate(spans):
             axes.add_patch(Rectangle((start, low), end - start, BAR, color=solid, lw=0))
-            ends = [clock(one, self.location.timezone) for one in (start, end)]
+            ends = [str(Moment(one, self.location.timezone)) for one in (start, end)]
             text, gap = " – ".join(ends), 4.0 * s_per_pt
             inside_pt, needed = (end - start) / s_per_pt, extent_pt(text, SMALL)[0] * s_per_pt + gap
             follows = spans[at + 1][2] if at + 1 < len(spans) else right
@@ -184,7 +184,7 @@ def clocked(axes: Axes, zone: str, up: Rule, *, grid: str = PAPER) -> None:
     ticks = _whole_hours(*axes.get_xlim(), zone)
     for one in ticks:
         axes.axvline(one, color=grid, lw=0.7, zorder=0.2)
-    ruled(axes, Rule(ticks, [clock(at, zone) for at in ticks], f"clock of {zone}, h"), up)
+    ruled(axes, Rule(ticks, [str(Moment(at, zone)) for at in ticks], f"clock of {zone}, h"), up)
 
 
 def shade(axes: Axes, at: SunTimes) -> None:

@@ -15,8 +15,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
 from ..location.read import Location
+from ..report.document import Moment, text
 from ..report.flags import from_mark, hung
-from ..report.words import about, bearing, by, clock
+from ..report.words import about, bearing, by
 from ..rig.flags import FlagOption, Position, SetupFlags
 from ..rig.tape import foot, sideways, tape
 from ..room.aperture import Aperture, aperture
@@ -95,7 +96,7 @@ class _Place:
         self.tape = tape(self.room, found.mark, position.hung, plan_up_deg=up, outside=outside)
         self._free = width_in - 2 * EDGE_IN
         units, zone = location.site.units, location.timezone
-        times = f"{clock(position.start_s, zone)} – {clock(position.end_s, zone)}"
+        times = f"{Moment(position.start_s, zone)} – {Moment(position.end_s, zone)}"
         owned = "" if option.owned else ", not owned"
         self._title = wrapped(
             f"{found.setup.name}: {option.name}{owned} for {option.opening}, {option.placement}, "
@@ -105,10 +106,11 @@ class _Place:
             "bold",
         )
         frame = "out of frame" if position.clear_of_frame else "IN FRAME"
-        size = f"{by(*position.stock_m, units)}, of which {by(*position.needs_m, units)} is needed"
+        stock, needs = by(*position.stock_m), by(*position.needs_m)
+        size = text(stock, ", of which ", needs, " is needed").render(units)
         size = size.replace(" × ", KEPT + "×" + KEPT).replace(" m", KEPT + "m")
         self._words = wrapped(
-            f"{hung(self.tape, units)}; {from_mark(self.tape, units)}; {frame}; {size}",
+            text(hung(self.tape), "; ", from_mark(self.tape), f"; {frame}; {size}").render(units),
             self._free - LEFT_IN,
             SMALL,
         )
@@ -170,7 +172,7 @@ class _Place:
         if self.tape.along_m is None:
             for letter, away in self.tape.walls:
                 end = scale(foot(room, letter, middle.tolist()))
-                _measure(axes, labels, scale(middle), end, about(away, scale.units))
+                _measure(axes, labels, scale(middle), end, about(away).render(scale.units))
         labels.place()
 
     def _opening(self) -> Aperture:
@@ -224,7 +226,9 @@ class _Place:
             x = float(scale(stop))
             axes.plot([x, x], [every[:, 1].max(), y], color=SOFT, lw=0.5, zorder=1.0)
             labels.avoid([(x, every[:, 1].max()), (x, y)], cost=3.0)
-            _measure(axes, labels, np.array([0.0, y]), np.array([x, y]), about(stop, scale.units))
+            _measure(
+                axes, labels, np.array([0.0, y]), np.array([x, y]), about(stop).render(scale.units)
+            )
         labels.place()
         side = "from inside" if self.tape.indoors else "from outside"
         what = "floor" if self.tape.indoors else "ground"
@@ -298,7 +302,7 @@ class _Place:
         feet = scale(np.array([[at - 0.3, 0.0], [at, 0.25], [at + 0.3, 0.0]]))
         axes.plot(*feet.T, color=SOFT, lw=1.2, zorder=0.8)
         labels.avoid(line, cost=3.0)
-        name = f"{self.option.stand.name},\nhead at {about(head, scale.units)}"
+        name = f"{self.option.stand.name},\nhead at {about(head).render(scale.units)}"
         labels.add(name, line.mean(axis=0), away=6.0, colour=SOFT, size=SMALL, thing=line)
 
     def _heights(
@@ -323,7 +327,9 @@ class _Place:
             y = float(scale(edge))
             axes.plot([near, x], [y, y], color=SOFT, lw=0.5, zorder=1.0)
             labels.avoid([(near, y), (x, y)], cost=3.0)
-            _measure(axes, labels, np.array([x, 0.0]), np.array([x, y]), about(edge, scale.units))
+            _measure(
+                axes, labels, np.array([x, 0.0]), np.array([x, y]), about(edge).render(scale.units)
+            )
 
 
 def _limits(

@@ -16,8 +16,9 @@ from ..light.matching import MatchingInterval
 from ..light.window_series import WindowSeries
 from ..location.model import Setup
 from ..location.read import Location
+from ..report.document import Moment
 from ..report.entry import sun_line
-from ..report.words import clock, signed
+from ..report.words import signed
 from ..sun.calendar import SunTimes
 from ..sun.position import Floats
 from .daystrip import clocked, shade
@@ -168,7 +169,7 @@ def _fits(
     axes.plot(*middle, marker="v", ms=6.0, mfc=colour, mec=PAPER, mew=0.5, zorder=3.0)
     labels.avoid_spot(middle, 4.0)
     name = f"{fit.opening} " if len(openings) > 1 else ""
-    text = f"{name}{clock(fit.start_s, zone)} – {clock(fit.end_s, zone)}, {fit.sky}"
+    text = f"{name}{Moment(fit.start_s, zone)} – {Moment(fit.end_s, zone)}, {fit.sky}"
     toward = 180.0 if middle[0] > (left + right) / 2 else 0.0
     labels.add(text, middle, away=9.0, toward_deg=toward, colour=colour, size=SMALL)
 

@@ -17,7 +17,7 @@ from matplotlib.patches import Rectangle
 
 from ..location.model import Room, wall_letter
 from ..location.read import Location
-from ..report.words import clock
+from ..report.document import Moment
 from ..room.beam import FLOOR as ON_FLOOR
 from ..room.entry import Day
 from ..room.patches import PatchAtHour
@@ -166,7 +166,7 @@ class Lit:
             alone = patch.shape.difference(shapely.union_all(over)) if over else patch.shape
             part = max(shapely.get_parts(alone), key=shapely.area, default=alone)
             middle = (part if part.area > LEAST_NAMED_M2 else patch.shape).representative_point()
-            text = clock(moment, self.location.timezone)
+            text = str(Moment(moment, self.location.timezone))
             at = scale((middle.x, middle.y))
             labels.add(text, at, away=0.0, size=SMALL, edge=to_hex(colour))
 

@@ -118,9 +118,9 @@ def flag_plan(
     middle = position.centre[:2].tolist()
     if found.along_m is None:
         for letter, away in found.walls:
-            made.measure(onto(middle), onto(foot(room, letter, middle)), about(away, units))
+            made.measure(onto(middle), onto(foot(room, letter, middle)), about(away).render(units))
     else:
-        made.measure(onto(mark.at), onto(middle), about(found.from_mark_m, units))
+        made.measure(onto(mark.at), onto(middle), about(found.from_mark_m).render(units))
     _named(made, onto, mark)
     return made
 
@@ -384,7 +384,7 @@ def _on_its_wall(
     made.keep_clear_of(onto.all(corners))
     _heights(made, onto, found, corners, units, near)
     stops = [
-        (onto((hand * stop, 0.0))[0], about(stop, units))
+        (onto((hand * stop, 0.0))[0], about(stop).render(units))
         for stop in (start, end)
         if abs(stop) > SAME_M
     ]
@@ -430,7 +430,7 @@ def _heights(
     xs = [onto(one)[0] for one in corners]
     x = BESIDE_MM - 2.0 if side < 0 else made.width_mm - BESIDE_MM + 2.0
     near = min(xs) if side < 0 else max(xs)
-    stops = [(onto((0.0, edge))[1], about(edge, units)) for edge in edges]
+    stops = [(onto((0.0, edge))[1], about(edge).render(units)) for edge in edges]
     for y, _ in stops:
         made.line((near, y), (x, y), pt=HAIR_PT)
         made.keep_off([(near, y), (x, y)])

@@ -16,7 +16,7 @@ from matplotlib.patches import Circle, Patch
 
 from ..location.lengths import format_length
 from ..location.read import Location
-from ..report.words import clock
+from ..report.document import Moment
 from ..room.entry import Day
 from ..room.sky_dome import UP_DEG, Dome, SunPath, places
 from ..sun.position import Floats
@@ -179,7 +179,7 @@ def _sun(
         times = np.linspace(*stretch, 24)
         line = np.stack([np.interp(times, here.moments, one) for one in here.places.T], axis=-1)
         axes.plot(*line.T, color=TOUCH, lw=5.0, solid_capstyle="butt", zorder=2.1)
-        text = f"{clock(stretch[0], zone)} – {clock(stretch[1], zone)}"
+        text = f"{Moment(stretch[0], zone)} – {Moment(stretch[1], zone)}"
         labels.add(text, line[12], away=8.0, toward_deg=270.0, colour=TOUCH, weight="bold")
     hours = [at for at in here.moments if abs(at / HOUR_S - round(at / HOUR_S)) < 1e-9]
     for moment in hours:
@@ -187,7 +187,7 @@ def _sun(
         axes.plot(*at, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6, zorder=2.5)
         labels.avoid_spot(at, 3.0)
         outward = math.degrees(math.atan2(at[1], at[0]))
-        labels.add(f"{clock(moment, zone)}", at, away=5.0, toward_deg=outward, size=SMALL)
+        labels.add(f"{Moment(moment, zone)}", at, away=5.0, toward_deg=outward, size=SMALL)
 
 
 def _touching(day: Day, dome: Dome) -> list[tuple[float, float]]:

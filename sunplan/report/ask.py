@@ -13,8 +13,9 @@ from ..survey.questions import OpeningAsked, Question, RoomAsked, Sheet
 from ..survey.replies import COLUMNS
 from .answers import Answer
 from .cautions import SUN
-from .layout import WIDTH
 from .words import POINTS
+
+WIDTH = 80  # of the message
 
 FLOOR_ONLY = (
     "Everything is measured from the floor. Please do not climb on anything, do not go on a roof, "
@@ -111,7 +112,7 @@ def _lines(location: Location, asked: Sheet) -> Iterator[str]:
     yield from _folded(f"{HELLO} {HOW[location.site.units]}")
     yield ""
     yield from _folded(FLOOR_ONLY)
-    yield from _folded(SUN)
+    yield from _folded(SUN.said)
     openings = [one for room in asked.rooms for one in room.openings]
     if any(one.from_walls is None for one in openings):
         yield ""

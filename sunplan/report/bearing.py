@@ -12,8 +12,9 @@ from ..survey.observations import Compass
 from ..survey.sun_bearing import Bearings, Times
 from .answers import Answer, iso, place
 from .cautions import SHADOWS, SUN
+from .document import Moment
 from .layout import Part, table
-from .words import POINTS, clock
+from .words import POINTS
 
 ROWS = (("measured", "solutions"),)  # of its answer, for spreadsheets
 
@@ -182,7 +183,7 @@ def _times(location: Location, one: Times) -> Iterator[str]:
     )
     for hand, spans in one.fits:
         fits = [
-            f"{clock(start, location.timezone)} – {clock(end, location.timezone)}"
+            f"{Moment(start, location.timezone)} – {Moment(end, location.timezone)}"
             for start, end in spans
         ]
         yield f"  {hand}: {', '.join(fits) or 'at no time of that date'}"

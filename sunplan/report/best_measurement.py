@@ -6,7 +6,7 @@ from ..location.read import Location
 from ..location.tolerances import Measure
 from ..room.best_measurement import Narrowing
 from .answers import Answer, iso
-from .words import clock, plus_minus
+from .document import Moment, plus_minus
 
 
 def answer(found: Narrowing | None, zone: str) -> Answer | None:
@@ -39,7 +39,7 @@ def line(found: Narrowing | None, location: Location) -> list[str]:
     )
     return [
         f"Most is gained by measuring {found.measure.what} to {_care(found.measure)}: "
-        f"{where}, sun {'from' if at.starts else 'until'} {clock(at.moment_s, zone)}, would be "
+        f"{where}, sun {'from' if at.starts else 'until'} {Moment(at.moment_s, zone)}, would be "
         f"known to {then} min instead of {now}."
     ]
 

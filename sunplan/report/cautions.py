@@ -5,11 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ..rig.hazards import Hazard
-
-
-class Caution(str):
-    """A line of caution, so that a plan can tell each once."""
-
+from .document import Caution
 
 SUN = Caution(
     "Never look at the sun, least of all through a lens or an optical finder: it can blind."

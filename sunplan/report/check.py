@@ -200,7 +200,7 @@ def told(location: Location) -> Iterable[Part]:
                 if opening.at is not None
                 else f"{length(opening.along or 0.0)} along, {length(opening.sill or 0.0)} up"
             )
-            size = by(*opening.size, units)
+            size = by(*opening.size).render(units)
             area = _area(opening.size[0] * opening.size[1], units)
             looks = _looks(room, opening, site.plan_up)
             openings.append((opening.name, size, area, looks, where))
@@ -235,7 +235,7 @@ def told(location: Location) -> Iterable[Part]:
         (
             one.name,
             spot(one.at),
-            by(one.size[0], one.size[1], units),
+            by(one.size[0], one.size[1]).render(units),
             f"{length(one.base)} – {length(one.base + one.size[2])}",
         )
         for one in location.outside

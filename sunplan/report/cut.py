@@ -14,8 +14,9 @@ from ..rig.takeoff import Material, TakeOff
 from ..rig.window_treatment import Treated, Treatment, gap_m
 from .answers import Answer, head, iso
 from .cautions import WEATHER, in_full
+from .document import Moment
 from .layout import Part, table
-from .words import by, clock, signed
+from .words import by, signed
 
 ROWS = (("materials", "laid"),)  # of its answer, for spreadsheets
 LEAST_GAP_M = 0.0005  # a gap that hands can tell from none; finer is told as none
@@ -107,7 +108,7 @@ def told(
     for one in done:
         yield (
             f"\n{one.setup.name} ({one.setup.room}), plays {one.setup.plays}, "
-            f"{clock(one.start_s, zone)} – {clock(one.end_s, zone)}: fill side "
+            f"{Moment(one.start_s, zone)} – {Moment(one.end_s, zone)}: fill side "
             f"{one.allowed_lux:.0f} lx of daylight allowed, {one.left_lux:.0f} left"
         )
         yield table(
@@ -206,10 +207,10 @@ def cut_list(cut: TakeOff, units: Units) -> Iterable[Part]:
             place = f"{format_length(each.along_m, units)} along"
             place += f", {format_length(each.across_m, units)} across" if each.across_m else ""
             roll = f"{one.stock.name}, roll {each.roll + 1}"
-            lines.append((roll, by(*each.size_m, units), place, each.piece.name))
+            lines.append((roll, by(*each.size_m).render(units), place, each.piece.name))
     yield table(("from", "across × along", "at", "piece"), lines)
     for one in cut.materials:
-        name = f"{one.stock.name}, {by(one.stock.width, one.stock.length, units)} a roll"
+        name = f"{one.stock.name}, {by(one.stock.width, one.stock.length).render(units)} a roll"
         if one.layout is None:
             yield f"{name}: {one.why_not}"
             continue
@@ -221,7 +222,8 @@ def cut_list(cut: TakeOff, units: Units) -> Iterable[Part]:
             f"{'roll' if one.rolls == 1 else 'rolls'} ({owned}), {waste}{least}"
         )
     for piece in cut.uncut:
-        yield f"{piece.name}, {by(piece.width_m, piece.height_m, units)}: no cloth in the kit"
+        size = by(piece.width_m, piece.height_m).render(units)
+        yield f"{piece.name}, {size}: no cloth in the kit"
     yield (
         f"tape: {format_length(cut.tape_m, units)}, round every piece and along seams; black hangs "
         "from a batten at its head and one at its foot, or is a cut board pressed into the reveal"

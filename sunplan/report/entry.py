@@ -13,8 +13,9 @@ from ..sun.calendar import SunTimes
 from . import best_measurement, words
 from .answers import Answer, head, iso, sun
 from .cautions import SUN, WEATHER
+from .document import Moment, Said
 from .layout import Part, once, table
-from .words import clock, moves, plus_minus
+from .words import moves
 
 ROWS = ("openings", "entries"), ("marks", "entries")  # of its answer, for spreadsheets
 
@@ -89,10 +90,10 @@ def sun_line(at: SunTimes, day: date, timezone: str) -> str:
     if at.always is not None:
         start = f"the sun stays {at.always} all day"
     else:
-        rise, down = clock(at.rise, timezone, day), clock(at.set, timezone, day)
+        rise, down = Moment(at.rise, timezone, day), Moment(at.set, timezone, day)
         start = f"sunrise {rise}, sunset {down}"
     dark = [
-        f"{down}° down at {clock(moment, timezone, day)}"
+        f"{down}° down at {Moment(moment, timezone, day)}"
         for down, moment in ((6, at.civil_dusk), (12, at.nautical_dusk))
         if moment is not None
     ]
@@ -101,16 +102,11 @@ def sun_line(at: SunTimes, day: date, timezone: str) -> str:
     return start + ("; deep down all day" if at.always == "down" else "; no dark")
 
 
-def moments(stretch: Stretch, timezone: str, day: Day) -> tuple[str, str]:
+def moments(stretch: Stretch, timezone: str, day: Day) -> tuple[Said, Said]:
     """When a stretch starts and ends, each with how far that may move."""
-    start, end = (
-        clock(moment, timezone, day.date) + plus_minus(moment, spread)
-        for moment, spread in (
-            (stretch.start_s, stretch.start_range_s),
-            (stretch.end_s, stretch.end_range_s),
-        )
-    )
-    return start, end + ("" if stretch.certain else " ?")
+    start = Moment(stretch.start_s, timezone, day.date, stretch.start_range_s)
+    end = Moment(stretch.end_s, timezone, day.date, stretch.end_range_s)
+    return start, end if stretch.certain else end + " ?"
 
 
 def told(location: Location, day: Day) -> Iterable[Part]:
@@ -118,15 +114,15 @@ def told(location: Location, day: Day) -> Iterable[Part]:
     zone, units = location.timezone, location.site.units
 
     def maybe(span: tuple[float, float]) -> tuple[str, str]:
-        return f"({clock(span[0], zone, day.date)}", f"{clock(span[1], zone, day.date)})"
+        return f"({Moment(span[0], zone, day.date)}", f"{Moment(span[1], zone, day.date)})"
 
     yield f"{location.site.name}, {day.date:%A} {day.date.isoformat()}, clock of {zone}"
     yield sun_line(day.sun, day.date, zone)
-    rows: list[tuple[str, ...]] = []
+    rows: list[tuple[Said, ...]] = []
     for one in day.openings:
         name = f"{one.room}: {one.opening}"
         for stretch, (first, last) in zip(one.stretches, one.landings, strict=True):
-            rows.append((name, *moments(stretch, zone, day), moves(first, last, units)))
+            rows.append((name, *moments(stretch, zone, day), moves(first, last).render(units)))
         rows += [(name, *maybe(span), "") for span in one.possible]
         if not one.stretches and not one.possible:
             rows.append((name, "no sun", "", ""))

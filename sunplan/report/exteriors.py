@@ -23,9 +23,10 @@ from ..location.read import Location
 from ..room.interval import Span
 from .answers import Answer, head, iso, sun
 from .cautions import NIGHT, SUN, WEATHER
+from .document import Moment
 from .entry import sun_line
 from .layout import Part, table
-from .words import about, bearing, clock, signed
+from .words import about, bearing, between, signed
 
 
 def _span(span: Span | None, zone: str) -> Answer | None:
@@ -146,11 +147,6 @@ def told(location: Location, day: date, found: Sequence[ExteriorDay]) -> Iterabl
     yield SUN
 
 
-def between(span: Span | None, zone: str, day: date) -> str:
-    """From when to when a stretch goes, if there is one."""
-    return "never" if span is None else " – ".join(clock(end, zone, day) for end in span)
-
-
 def _night(one: ExteriorDay, zone: str) -> Iterable[Part]:
     day, night = one.date, one.night
     if night is None:
@@ -168,7 +164,7 @@ def _night(one: ExteriorDay, zone: str) -> Iterable[Part]:
         return
     rows = [
         (
-            clock(each.moment_s, zone, day),
+            Moment(each.moment_s, zone, day),
             "" if each.event == "hour" else each.event,
             f"{each.altitude_deg:.0f}°",
             bearing(each.bearing_deg),
@@ -191,8 +187,8 @@ def _behind(one: ExteriorDay, zone: str) -> Iterable[Part]:
         for each in one.backlight:
             row = (
                 each.side,
-                clock(each.start_s, zone, day),
-                clock(each.end_s, zone, day),
+                Moment(each.start_s, zone, day),
+                Moment(each.end_s, zone, day),
                 f"{each.sun_altitude_deg:.0f}°",
                 bearing(each.sun_bearing_deg),
                 signed(each.over_stops),
@@ -236,12 +232,13 @@ def _shadows(location: Location, one: ExteriorDay) -> Iterable[Part]:
         yield "  no sun on the subject at any full hour"
         return
     units = location.site.units
-    yield f"\n  shadow of the subject, {about(one.exterior.height, units)} tall, on level ground"
+    tall = about(one.exterior.height).render(units)
+    yield f"\n  shadow of the subject, {tall} tall, on level ground"
     rows = [
         (
-            clock(each.moment_s, location.timezone, one.date),
+            Moment(each.moment_s, location.timezone, one.date),
             f"{each.sun_altitude_deg:.0f}°",
-            about(each.length_m, units),
+            about(each.length_m).render(units),
             bearing(each.bearing_deg),
         )
         for each in one.shadows

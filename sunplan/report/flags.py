@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 
-from ..location.lengths import Units
+from ..light.screen import Screen
 from ..location.model import Mark, Room
 from ..location.read import Location
 from ..rig import hazards, minutes
@@ -18,10 +18,11 @@ from ..room.best_measurement import Narrowing
 from . import best_measurement
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, cares, in_full
-from .layout import Part
-from .words import about, bearing, by, clock, left_open
+from .document import Block, Document, Line, Moment, Said, Section, Text, joined, text
+from .words import about, bearing, between, by, left_open, titled
 
 ROWS = (("setups", "flags", "positions"),)  # of its answer, for spreadsheets
+TAKE, OTHER = "take", "other"  # roles of an opening's options
 SQUARE_DEG = 3.0  # less is square for anyone with a tape
 REASONS = (  # by what the flags are ranked
     *("out of frame", "out of the key's light", "fewest moves", "owned", "one flag, not two"),
@@ -102,35 +103,41 @@ def answer(
     }
 
 
-def hung(found: Tape, units: Units) -> str:
+def hung(measured: Tape) -> Text:
     """Where a flag or panel hangs, from walls and floor."""
-    middle = " and ".join(f"{about(away, units)} from wall {wall}" for wall, away in found.walls)
-    if found.hangs == "level":
-        assert found.long_side is not None
-        wall, turn = found.long_side
+    bottom, top = about(measured.bottom_m), about(measured.top_m)
+    if measured.hangs == "level":
+        assert measured.long_side is not None
+        wall, turn = measured.long_side
         way = f"along wall {wall}"
         if abs(turn) > SQUARE_DEG:
             hand = "clockwise" if turn > 0 else "counter-clockwise"
             way = f"turned {abs(turn):.0f}° {hand} from wall {wall}, seen from above"
-        return f"level, {about(found.bottom_m, units)} up; its middle {middle}; long side {way}"
-    edges = f"bottom edge {about(found.bottom_m, units)} up, top {about(found.top_m, units)} up"
-    if found.along_m is not None:
-        wall, (start, end) = found.walls[0][0], found.along_m
-        reach = f"from {about(start, units)} to {about(end, units)} along it"
-        if found.indoors:
-            return f"flat on wall {wall}, {reach}; {edges}"
-        off = about(found.walls[0][1], units)
-        return f"outdoors, {off} before wall {wall}'s inner face, {reach}; {edges} from the ground"
-    lean = "upright" if found.hangs == "upright" else f"leaning back {found.tilt_deg:.0f}°"
-    turned = "" if found.faces_deg is None else f", facing {bearing(found.faces_deg)}"
-    return f"{lean}{turned}; {edges}; its middle {middle}"
+        return text("level, ", bottom, " up; ", _middle(measured), f"; long side {way}")
+    edges = text("bottom edge ", bottom, " up, top ", top, " up")
+    if measured.along_m is not None:
+        wall, start, end = measured.walls[0][0], *map(about, measured.along_m)
+        reach = text("from ", start, " to ", end, " along it; ", edges)
+        if measured.indoors:
+            return text(f"flat on wall {wall}, ", reach)
+        off = about(measured.walls[0][1])
+        before = text("outdoors, ", off, f" before wall {wall}'s inner face, ")
+        return text(before, reach, " from the ground")
+    lean = "upright" if measured.hangs == "upright" else f"leaning back {measured.tilt_deg:.0f}°"
+    turned = "" if measured.faces_deg is None else f", facing {bearing(measured.faces_deg)}"
+    return text(f"{lean}{turned}; ", edges, "; ", _middle(measured))
 
 
-def from_mark(found: Tape, units: Units) -> str:
+def _middle(measured: Tape) -> Text:
+    walls = (about(away) + f" from wall {wall}" for wall, away in measured.walls)
+    return "its middle " + joined(" and ", walls)
+
+
+def from_mark(measured: Tape) -> Said:
     """How far it is from the mark, and which way."""
-    if found.toward is None:
+    if measured.toward is None:
         return "right above the mark"
-    return f"{about(found.from_mark_m, units)} from the mark toward wall {found.toward}"
+    return about(measured.from_mark_m) + f" from the mark toward wall {measured.toward}"
 
 
 def why(options: Sequence[FlagOption]) -> str:
@@ -149,141 +156,165 @@ def why(options: Sequence[FlagOption]) -> str:
     return ", ".join(reasons) if reasons else "as good as the other"
 
 
-def told(
+def report(
     location: Location,
     day: date,
-    found: Sequence[SetupFlags],
+    setups: Sequence[SetupFlags],
     *,
     sure: bool = False,
     narrow: Narrowing | None = None,
-) -> Iterable[Part]:
+) -> Document:
     """Flags for people: the first of each opening is the one to take.
 
     `narrow` is what to measure first for the moments of sun on these marks.
     """
-    zone = location.timezone
-    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
+    notes: list[Block] = []
     asked: list[Hazard] = []
-    for one in found:
-        room = location.room_named(one.setup.room)
-        yield f"\n{one.setup.name} ({room.name}, {one.mark.name})"
-        if not one.options and not one.unmet:
-            yield "  nothing to flag: no such light reaches the mark"
-        for opening in dict.fromkeys(option.opening for option in one.options):
-            mine = [option for option in one.options if option.opening == opening]
-            yield f"  {opening}: {what(mine[0], zone)}"
-            for option in mine:
-                choice = f"take ({why(mine)})" if option is mine[0] else "or"
-                owned = "" if option.owned else ", not owned"
-                yield f"    {choice}: {option.name}{owned}, {option.placement}"
-                yield from places(location, room, one.mark, option)
-                dangers = hazards.flags(option, room)
-                asked += dangers
-                care = f"; {cares(dangers)}" if dangers else ""
-                yield f"      {minutes.flags(option):.0f} min to rig{care}"
-            if all(option.placement != "outside" for option in mine):
-                yield f"    not outside: {_not_outside(one, opening, location.site.units)}"
-        for opening in one.unmet:
-            yield (
-                f"  {opening}: no flag of the kit does it, nor two; "
-                "black or gel on the glass, another mark, or another hour"
-            )
-    yield ""
-    if any(option.covers == "sun" for one in found for option in one.options):
-        yield "Times are those of the sun's edge, a little wider than entry's, by its middle."
+    for setup in setups:
+        for option in setup.options:
+            asked += hazards.flags(option, location.room_named(setup.setup.room))
+            if option.covers == "sun" and not notes:
+                notes.append(
+                    "Times are those of the sun's edge, a little wider than entry's, by its middle."
+                )
     error = left_open(location)
     if error and sure:
-        yield (
+        notes.append(
             f"Large enough, and at hand long enough, whatever is true within {error}, all at its "
             "worst at once: more than entry's ±, which is what happens in 95 of 100 places."
         )
     elif error:
-        yield (
+        notes.append(
             f"Set for all as given: within {error} the sun comes earlier or later, see entry; "
             "allow for it, or ask with --sure."
         )
-    yield from best_measurement.line(narrow, location)
-    yield from in_full(asked)
-    yield WEATHER
-    yield SUN
+    notes += [*best_measurement.line(narrow, location), *in_full(asked), WEATHER, SUN]
+    sections = [_setup(location, setup) for setup in setups]
+    return Document(titled(location, day), [*sections, Section("notes", None, notes)])
 
 
-def what(option: FlagOption, zone: str) -> str:
+def _setup(location: Location, setup: SetupFlags) -> Section:
+    """What a setup's openings ask for."""
+    openings = dict.fromkeys(option.opening for option in setup.options)
+    blocks: list[Block] = [_opening(location, setup, name) for name in openings]
+    blocks += [
+        f"{name}: no flag of the kit does it, nor two; black or gel on the glass, another mark, or "
+        "another hour"
+        for name in setup.unmet
+    ]
+    return Section(
+        "setup",
+        f"{setup.setup.name} ({setup.setup.room}, {setup.mark.name})",
+        blocks or ["nothing to flag: no such light reaches the mark"],
+    )
+
+
+def _opening(location: Location, setup: SetupFlags, name: str) -> Line:
+    """One opening's flags, the one to take first."""
+    room = location.room_named(setup.setup.room)
+    options = [option for option in setup.options if option.opening == name]
+    lines: list[Line] = []
+    for option in options:
+        owned = "" if option.owned else ", not owned"
+        dangers = hazards.flags(option, room)
+        care = f"; {cares(dangers)}" if dangers else ""
+        choice, role = ("or", OTHER) if lines else (f"take ({why(options)})", TAKE)
+        lines.append(
+            Line(
+                f"{choice}: {option.name}{owned}, {option.placement}",
+                [
+                    *places(location, room, setup.mark, option),
+                    f"{minutes.flags(option):.0f} min to rig{care}",
+                ],
+                role,
+            )
+        )
+    if all(option.placement != "outside" for option in options):
+        lines.append(Line("not outside: " + _not_outside(setup, name)))
+    return Line(f"{name}: {stops(options[0], location.timezone)}", lines)
+
+
+def stops(option: FlagOption, zone: str) -> str:
     """What light a flag stops, and when."""
     if option.covers == "all":
         return "all its light, at any hour"
-    spans = [f"{clock(first, zone)} – {clock(last, zone)}" for first, last in option.spans]
-    return f"direct sun, {', '.join(spans)}"
+    return f"direct sun, {', '.join(between(span, zone) for span in option.spans)}"
 
 
-def _not_outside(one: SetupFlags, opening: str, units: Units) -> str:
-    found = next((each for each in one.unreached if each.name == opening), None)
-    if found is None:
+def _not_outside(setup: SetupFlags, name: str) -> Said:
+    unreached = next((opening for opening in setup.unreached if opening.name == name), None)
+    if unreached is None:
         return "no flag of the kit is large enough there, or finds room"
-    if found.wall is None:
+    if unreached.wall is None:
         return "it is in the roof, out of reach from the ground"
-    if found.opening.no_reach is not None:
-        return f"nobody can work there: {found.opening.no_reach}"
-    sill = about(float(found.origin[2]), units)
-    return f"its sill is {sill} above the ground, out of reach from there"
+    if unreached.opening.no_reach is not None:
+        return f"nobody can work there: {unreached.opening.no_reach}"
+    sill = about(float(unreached.origin[2]))
+    return text("its sill is ", sill, " above the ground, out of reach from there")
 
 
-def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterable[str]:
+def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterator[Said]:
     """Where each flag of an option hangs in turn, and on what; a line a measure."""
-    zone, units = location.timezone, location.site.units
+    zone = location.timezone
     wall = room.opening_named(option.opening).wall
     outside = None if wall is None or option.placement != "outside" else wall.strip().upper()
-    before: Position | None = None
-    for position in option.positions:
-        found = tape(room, mark, position.hung, plan_up_deg=location.site.plan_up, outside=outside)
+
+    def measured(screen: Screen) -> Tape:
+        return tape(room, mark, screen, plan_up_deg=location.site.plan_up, outside=outside)
+
+    for before, position in zip((None, *option.positions), option.positions, strict=False):
         if before is not None:
-            far = math.dist(before.centre, position.centre)
-            yield f"      move by {clock(position.start_s, zone)}, {about(far, units)}:"
+            far = about(math.dist(before.centre, position.centre))
+            yield text(f"move by {Moment(position.start_s, zone)}, ", far, ":")
         elif len(option.positions) > 1:
-            yield f"      from {clock(position.start_s, zone)}:"
-        before = position
-        yield f"      {hung(found, units)}"
+            yield f"from {Moment(position.start_s, zone)}:"
+        yield hung(measured(position.hung))
         if len(position.pieces) > 1:
-            middles = [
-                tape(room, mark, piece, plan_up_deg=location.site.plan_up, outside=outside)
-                for piece in position.pieces
-            ]
-            yield f"      {two(option, middles, units)}"
+            yield two(option, [measured(piece) for piece in position.pieces])
         frame = "out of frame" if position.clear_of_frame else "IN FRAME"
         shades = "" if position.clear_of_key else "; TAKES KEY LIGHT from the face"
-        yield (
-            f"      {from_mark(found, units)}; {frame}{shades}; needs "
-            f"{by(*position.needs_m, units)} of its {by(*position.stock_m, units)}"
+        yield text(
+            from_mark(measured(position.hung)),
+            f"; {frame}{shades}; needs ",
+            by(*position.needs_m),
+            " of its ",
+            by(*position.stock_m),
         )
-        height = about(option.head_m(position), units)
-        if option.stand is None:
-            stand = f"no stand of the kit holds it at {height}: clamp or tape it"
-        else:
-            many = f"{len(option.flags)} × " if len(option.flags) > 1 else ""
-            stand = f"{many}{option.stand.name}, head at {height}"
         edge = f"; its shadow's edge {1000 * position.edge_m:.0f} mm soft"
-        yield f"      {stand}{edge if option.covers == 'sun' else ''}"
+        yield text(held(option, position), edge if option.covers == "sun" else "")
         if option.placement == "outside":
             area = sum(math.prod(piece.size) for piece in position.pieces)
             light, fresh = (force_n(area, mph * MPH_M_S) for mph in (LIGHT_MPH, FRESH_MPH))
             yield (
-                f"      wind pushes it with {light:.0f} N at {LIGHT_MPH:.0f} mph (16 km/h), "
+                f"wind pushes it with {light:.0f} N at {LIGHT_MPH:.0f} mph (16 km/h), "
                 f"{fresh:.0f} N at {FRESH_MPH:.0f} mph (32 km/h)"
             )
 
 
-def two(option: FlagOption, found: Sequence[Tape], units: Units) -> str:
+def held(option: FlagOption, position: Position) -> Text:
+    """What holds it, and how high."""
+    height = about(option.head_m(position))
+    if option.stand is None:
+        return text("no stand of the kit holds it at ", height, ": clamp or tape it")
+    many = f"{len(option.flags)} × " if len(option.flags) > 1 else ""
+    return text(f"{many}{option.stand.name}, head at ", height)
+
+
+def two(option: FlagOption, pieces: Sequence[Tape]) -> Text:
     """Where each of two overlapping flags hangs."""
-    return "; ".join(
-        f"{flag.name}: {_one(one, units)}" for flag, one in zip(option.flags, found, strict=True)
+    return joined(
+        "; ",
+        (
+            text(f"{flag.name}: ", _piece(piece))
+            for flag, piece in zip(option.flags, pieces, strict=True)
+        ),
     )
 
 
-def _one(found: Tape, units: Units) -> str:
+def _piece(measured: Tape) -> Text:
     """Where one of two flags hangs, as shortly as it can be measured."""
-    up = f"{about(found.bottom_m, units)} to {about(found.top_m, units)} up"
-    if found.along_m is not None:
-        start, end = found.along_m
-        return f"{about(start, units)} to {about(end, units)} along the wall, {up}"
-    middle = " and ".join(f"{about(away, units)} from wall {wall}" for wall, away in found.walls)
-    return f"its middle {middle}, {up}"
+    up = text(about(measured.bottom_m), " to ", about(measured.top_m), " up")
+    if measured.along_m is not None:
+        start, end = map(about, measured.along_m)
+        return text(start, " to ", end, " along the wall, ", up)
+    return text(_middle(measured), ", ", up)

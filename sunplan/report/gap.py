@@ -16,8 +16,9 @@ from ..location.kit import Gel
 from ..location.read import Location
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, in_full
+from .document import Moment, Said
 from .layout import Part, once, table
-from .words import clock, percent, ratio, signed
+from .words import percent, ratio, signed
 
 ROWS = (("setups", "times", "openings"),)  # of its answer, for spreadsheets
 
@@ -255,7 +256,7 @@ def framed(one: OpeningGap) -> str:
 
 def fitting(fit: MatchingInterval, zone: str) -> str:
     """When an opening fits by itself."""
-    first, last = clock(fit.start_s, zone), clock(fit.end_s, zone)
+    first, last = Moment(fit.start_s, zone), Moment(fit.end_s, zone)
     minutes = f"{fit.minutes:.0f} min" + (", and all the dark" if fit.open_end else "")
     return f"{fit.opening}, {fit.sky}: fits by itself {first} – {last} ({minutes})"
 
@@ -278,7 +279,7 @@ def _windows(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
                 assert each.lose_stops is not None
                 lose = f"{each.lose_stops:.1f}" if each.lose_stops else "—"
                 window = (each.opening, at.sky.name, signed(each.stops), lose, advice(each))
-                rows.append((clock(at.sky.unix_s, zone, day), *window))
+                rows.append((Moment(at.sky.unix_s, zone, day), *window))
     if rows:
         heads = ("time", "window", "sky", "stops", "lose", "do")
         yield table(*_without_one_sky(heads, rows))
@@ -302,7 +303,7 @@ def _faces(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
         levels = (face.key_lux, face.fill_lux, face.wall_lux)
         rows.append(
             (
-                clock(at.sky.unix_s, zone, day),
+                Moment(at.sky.unix_s, zone, day),
                 f"{signed(at.sky.sun_altitude_deg, 0)}°",
                 at.sky.name,
                 f"{face.daylight_key_lux:.0f} / {face.daylight_fill_lux:.0f}",
@@ -323,15 +324,15 @@ def _dimmed(one: SetupGap, at: TimeGap, found: DimmedKey, zone: str, day: date) 
     if fill > high:
         do = "less daylight, or negative" if found.by_daylight else "negative"
     return (
-        f"{clock(at.sky.unix_s, zone, day)}, {at.sky.name}: lamp at full is {signed(over)} over "
+        f"{Moment(at.sky.unix_s, zone, day)}, {at.sky.name}: lamp at full is {signed(over)} over "
         f"key; dimmed to {percent(found.share)} fill sits at {signed(fill)}, ratio "
         f"{ratio(found.ratio)}: {do}"
     )
 
 
 def _without_one_sky(
-    heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]
-) -> tuple[tuple[str, ...], Iterable[tuple[str, ...]]]:
+    heads: tuple[str, ...], rows: Sequence[tuple[Said, ...]]
+) -> tuple[tuple[str, ...], Iterable[tuple[Said, ...]]]:
     """Heads and rows, without the sky's name where there is only one."""
     at = heads.index("sky")
     if len({row[at] for row in rows}) > 1:

@@ -18,9 +18,10 @@ from ..sun.calendar import at_clock
 from . import best_measurement
 from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
+from .document import Moment
 from .layout import Part, once, table
 from .rows import Record
-from .words import bearing, clock, left_open, lies, signed
+from .words import bearing, left_open, lies, signed
 
 MINUTE_S = 60.0
 BEHIND: dict[Why, str] = {
@@ -217,8 +218,8 @@ def _span(span: tuple[date, date]) -> str:
 
 
 def _when(one: Stretch, zone: str, *, dated: bool) -> str:
-    start, end = clock(one.start_s, zone), clock(one.end_s, zone)
-    times = start if start == end else f"{start} – {end}"
+    start, end = Moment(one.start_s, zone), Moment(one.end_s, zone)
+    times = f"{start}" if start == end else f"{start} – {end}"
     return f"{one.day:%a} {one.day.isoformat()} {times}" if dated else times
 
 
@@ -227,7 +228,7 @@ def _spent(one: Stretch, call_s: float, zone: str) -> str:
         return ""
     begin = one.start_s - 60.0 * one.way.minutes
     early = ", BEFORE CALL" if begin < call_s else ""
-    words = f": {one.way.minutes:.0f} min to rig, from {clock(begin, zone)}{early}"
+    words = f": {one.way.minutes:.0f} min to rig, from {Moment(begin, zone)}{early}"
     if one.lacking_minutes:
         words += f"; {one.lacking_minutes:.0f} min short of its {one.setup.minutes:g}"
     return f"{words}{_unmet(one.way)}; counts as {one.cost:.0f}"
@@ -255,13 +256,13 @@ def _sure(one: Firm, location: Location) -> Iterable[str]:
     (early, late), (first, last) = one.start_range_s, one.end_range_s
     if not one.certain or late >= first:
         yield (
-            f"NOT SURE: within {within} the sun may do this from {clock(early, zone)} at the "
-            f"earliest to {clock(last, zone)} at the latest, or not at all"
+            f"NOT SURE: within {within} the sun may do this from {Moment(early, zone)} at the "
+            f"earliest to {Moment(last, zone)} at the latest, or not at all"
         )
     elif max(late - early, last - first) >= MINUTE_S:
         yield (
-            f"within {within} the sun does this surely from {clock(late, zone)} to "
-            f"{clock(first, zone)}, perhaps from {clock(early, zone)} to {clock(last, zone)}"
+            f"within {within} the sun does this surely from {Moment(late, zone)} to "
+            f"{Moment(first, zone)}, perhaps from {Moment(early, zone)} to {Moment(last, zone)}"
         )
 
 
@@ -337,8 +338,8 @@ def _sun(one: Stretch, zone: str) -> str:
     if one.on_mark:
         return f"SUN ON THE MARK through {' and '.join(one.on_mark)}: a flag"
     words = ["no sun on the mark, no flag"]
-    words += [f"{name} until {clock(at, zone)}" for name, at in one.since_s.items()]
-    words += [f"{name} from {clock(at, zone)}" for name, at in one.until_s.items()]
+    words += [f"{name} until {Moment(at, zone)}" for name, at in one.since_s.items()]
+    words += [f"{name} from {Moment(at, zone)}" for name, at in one.until_s.items()]
     return words[0] + (f" (it comes through {', '.join(words[1:])})" if words[1:] else "")
 
 
@@ -351,7 +352,7 @@ def _dusks(dusks: Sequence[Dusk], span: tuple[date, date], zone: str) -> Iterabl
 
     def times(found: Iterable[MatchingInterval]) -> str:
         return ", ".join(
-            f"{clock(one.start_s, zone)} – {clock(one.end_s, zone)} ({one.minutes:.0f})"
+            f"{Moment(one.start_s, zone)} – {Moment(one.end_s, zone)} ({one.minutes:.0f})"
             for one in found
         )
 
@@ -404,7 +405,7 @@ def why(found: SunAt, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
     location, setup = facts.location, facts.quarters.setup
     units = location.site.units
     yield (
-        f"{setup.name} ({setup.room}) at {clock(found.moment_s, location.timezone)}: sun "
+        f"{setup.name} ({setup.room}) at {Moment(found.moment_s, location.timezone)}: sun "
         f"{signed(found.altitude_deg)}° high, {bearing(found.bearing_deg)}"
     )
     if not facts.quarters.sunny:
@@ -467,6 +468,6 @@ def _comes(one: OpeningSun, units: Units) -> str:
         if one.why in ("reveal", "behind") and one.off_deg is not None:
             angle = f", {abs(one.off_deg):.0f}° from straight before it"
         return f"no sun: {BEHIND[one.why]}{angle}"
-    where = "" if one.lands is None else f", its patch {lies(one.lands, units)}"
+    where = "" if one.lands is None else f", its patch {lies(one.lands).render(units)}"
     marks = f", ON {' and '.join(one.marks)}" if one.marks else ", on no mark"
     return f"sun comes in{where}{marks}"

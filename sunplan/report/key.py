@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from ..light.key_light import KeyChange, KeyLight
 from ..light.meter import exposure_value
-from ..location.lengths import Units
 from ..location.read import Location
 from ..rig.hazards import Hazard
 from .answers import Answer, place
 from .cautions import in_full
-from .layout import Part, table
+from .document import Document, Said, Section, Table, text
 from .words import about, percent, ratio, signed
 
 ROWS = (("setups",),)  # of its answer, for spreadsheets
@@ -52,52 +51,50 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
     }
 
 
-def _way(one: KeyChange, units: Units) -> str:
-    far = "" if one.reach_m is None else f", {about(one.reach_m, units)} from the face"
-    return one.description + far
-
-
-def dimmed(one: KeyLight) -> str:
+def dimmed(light: KeyLight) -> str:
     """What takes from a lamp what it gives too much."""
-    return f"dim to {percent(2.0**-one.stops)}, or close {one.stops:.1f}"
+    return f"dim to {percent(2.0**-light.stops)}, or close {light.stops:.1f}"
 
 
-def told(location: Location, found: Sequence[KeyLight]) -> Iterable[Part]:
+def report(location: Location, lights: Sequence[KeyLight]) -> Document:
     """The key lamps for people."""
-    units = location.site.units
-    yield f"{location.site.name}: key lamps at full, by night; stops over what the exposure needs"
-    for one in found:
-        source = one.source
-        yield f"\n{one.setup.name}: {source.lamp.name} {one.kind}, {source.lamp.watts:.0f} W"
-        needed_ev = exposure_value(one.setup.exposure)
-        yield (
-            f"  needed {one.needed_lux:.0f} lx (EV {needed_ev:.1f}); key side "
-            f"{one.key_side_lux:.0f}, fill side {one.fill_side_lux:.0f}: "
-            f"{signed(one.stops)} stops, ratio {ratio(one.ratio)}"
+    hazards: list[Hazard] = ["lamp", "circuits"]
+    if any(light.kind == "off a mirror" for light in lights):
+        hazards.append("mirror")
+    return Document(
+        f"{location.site.name}: key lamps at full, by night; stops over what the exposure needs",
+        [*map(_lamp, lights), Section("notes", None, in_full(hazards))],
+        intro=[] if lights else ["no setup has a key lamp"],
+    )
+
+
+def _lamp(light: KeyLight) -> Section:
+    source, needed_ev = light.source, exposure_value(light.setup.exposure)
+    leg = text(", the lamp ", about(source.first_leg_m), " from it") if source.first_leg_m else ""
+    lines: list[Said] = [
+        f"needed {light.needed_lux:.0f} lx (EV {needed_ev:.1f}); key side "
+        f"{light.key_side_lux:.0f}, fill side {light.fill_side_lux:.0f}: "
+        f"{signed(light.stops)} stops, ratio {ratio(light.ratio)}",
+        text("source ", about(source.distance_m), " from the face", leg)
+        + f"; {source.angular_deg:.0f}° across from the face, in an eye {source.eye_mm:.1f} mm; "
+        f"a shadow's edge is {1000 * source.edge_share / 10:.0f} mm soft for each 10 cm from what "
+        "throws it",
+    ]
+    if light.in_frame:
+        seen = "the lamp" if source.sheet is None else light.kind.split(" ", 1)[1]
+        lines.append(f"IN FRAME: the camera sees {seen}")
+    if light.stops > 0:
+        lines.append(f"to sit at key: {dimmed(light)}")
+    if light.background_stops is not None:
+        lines.append(
+            f"wall behind the face: {signed(light.background_stops)} stops against the face"
         )
-        where = f"{about(source.distance_m, units)} from the face"
-        if source.first_leg_m:
-            where += f", the lamp {about(source.first_leg_m, units)} from it"
-        yield (
-            f"  source {where}; {source.angular_deg:.0f}° across from the face, in an eye "
-            f"{source.eye_mm:.1f} mm; a shadow's edge is {1000 * source.edge_share / 10:.0f} mm "
-            "soft for each 10 cm from what throws it"
-        )
-        if one.in_frame:
-            what = "the lamp" if source.sheet is None else one.kind.split(" ", 1)[1]
-            yield f"  IN FRAME: the camera sees {what}"
-        if one.stops > 0:
-            yield f"  to sit at key: {dimmed(one)}"
-        if one.background_stops is not None:
-            yield f"  wall behind the face: {signed(one.background_stops)} stops against the face"
-        yield table(
-            ("to change it", "stops"),
-            [(_way(way, units), signed(way.stops)) for way in one.changes],
-        )
-    if not found:
-        yield "no setup has a key lamp"
-    yield ""
-    dangers: list[Hazard] = ["lamp", "circuits"]
-    if any(one.kind == "off a mirror" for one in found):
-        dangers.append("mirror")
-    yield from in_full(dangers)
+    changes = [(_change(change), signed(change.stops)) for change in light.changes]
+    heading = f"{light.setup.name}: {source.lamp.name} {light.kind}, {source.lamp.watts:.0f} W"
+    return Section("lamp", heading, [*lines, Table(("to change it", "stops"), changes)])
+
+
+def _change(change: KeyChange) -> Said:
+    if change.reach_m is None:
+        return change.description
+    return text(f"{change.description}, ", about(change.reach_m), " from the face")

@@ -56,19 +56,19 @@ def _what(one: Owned) -> str:
             light = f"{one.lux_at_1m:.0f} lx at 1 m, {one.beam:g}°"
             return f"{light}, {one.watts:g} W, {one.balance:.0f} K"
         case Frame() | Net():
-            return f"{by(*one.size, 'm')}, {_stops(one.loss)}"
+            return f"{by(*one.size).render('m')}, {_stops(one.loss)}"
         case Diffusion():
             return _stops(one.loss)
         case Flag():
-            return by(*one.size, "m")
+            return by(*one.size).render("m")
         case Reflector():
-            return f"{by(*one.size, 'm')}, {', '.join(one.sides)}"
+            return f"{by(*one.size).render('m')}, {', '.join(one.sides)}"
         case Stand():
             return f"{one.lowest:.2f} to {one.highest:.2f} m, carries {one.load:g} kg"
         case Gel():
-            return f"density {one.density:g}, roll {by(one.width, one.length, 'm')}"
+            return f"density {one.density:g}, roll {by(one.width, one.length).render('m')}"
         case Cloth():
-            return f"roll {by(one.width, one.length, 'm')}"
+            return f"roll {by(one.width, one.length).render('m')}"
         case Tape() | Batten() | Cable():
             return f"{one.length:g} m"
         case Case():

@@ -2,20 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date
 
-from ..location.lengths import Units, format_length
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig.negative_fill import Negative, Panel
 from ..rig.tape import tape
 from .answers import Answer, head
 from .cautions import in_full
+from .document import (
+    Block,
+    Document,
+    Line,
+    Moment,
+    Quantity,
+    Said,
+    Section,
+    Table,
+    Text,
+    render,
+    text,
+)
 from .flags import from_mark, hung
 from .gap import sky_answer
-from .layout import Part, once, table
-from .words import about, by, clock, ratio
+from .words import about, by, ratio, titled
 
 ROWS = (("setups", "panels"),)  # of its answer, for spreadsheets
 
@@ -48,69 +59,73 @@ def answer(location: Location, day: date, found: Sequence[Negative]) -> Answer:
                     }
                     for panel in one.panels
                 ],
-                "advice": advice(one, "m"),
+                "advice": render(advice(one), "m"),
             }
             for one in found
         ],
     }
 
 
-def advice(one: Negative, units: Units) -> str:
+def advice(fill: Negative) -> Said:
     """Which panel to take."""
-    wanted = one.setup.contrast
+    wanted = fill.setup.contrast
     if wanted is None:
         return "no contrast is wanted in the file; choose from the table"
-    if one.before.ratio >= wanted:
+    if fill.before.ratio >= wanted:
         return "none needed: the ratio is there without"
-    if one.best is not None:
-        away = about(one.best.distance_m, units)
-        return f"take: {one.best.stock.name} at {away}"
-    clear = [panel.ratio for panel in one.panels if panel.clear_of_frame]
+    if fill.best is not None:
+        return text(f"take: {fill.best.stock.name} at ", about(fill.best.distance_m))
+    clear = [panel.ratio for panel in fill.panels if panel.clear_of_frame]
     reach = f"the best out of frame gives {max(clear):.1f}; " if clear else ""
     return f"no panel does it: {reach}a darker wall, the other side, more key, or less daylight"
 
 
-def where(location: Location, setup: Setup, panel: Panel) -> str:
+def where(location: Location, setup: Setup, panel: Panel) -> Text:
     """Where a panel stands, as a helper measures it."""
-    room, units = location.room_named(setup.room), location.site.units
+    room = location.room_named(setup.room)
     mark = room.mark_named(setup.mark)
-    found = tape(room, mark, panel.screen, plan_up_deg=location.site.plan_up)
+    measured = tape(room, mark, panel.screen, plan_up_deg=location.site.plan_up)
     stand = "no stand of the kit holds it there" if panel.stand is None else panel.stand.name
-    head = float(panel.screen.centre[2]) - room.floor
+    head_m = float(panel.screen.centre[2]) - room.floor
     if panel.stand is not None:
-        head = min(max(head, panel.stand.lowest), panel.stand.highest)
-    height = about(head, units)
-    return f"{hung(found, units)}; {from_mark(found, units)}; {stand}, head at {height}"
+        head_m = min(max(head_m, panel.stand.lowest), panel.stand.highest)
+    return text(hung(measured), "; ", from_mark(measured), f"; {stand}, head at ", about(head_m))
 
 
-def told(location: Location, day: date, found: Sequence[Negative]) -> Iterable[Part]:
+def report(location: Location, day: date, fills: Sequence[Negative]) -> Document:
     """Panels for people."""
-    zone, units = location.timezone, location.site.units
-    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
-    yield (
-        "a black panel upright before the fill side of the face, square to it, long side up; "
-        "the key at full; ratio: (key + fill) : fill"
+    return Document(
+        titled(location, day),
+        [*(_setup(location, fill) for fill in fills), Section("notes", None, in_full(["stands"]))],
+        intro=[
+            "a black panel upright before the fill side of the face, square to it, long side up; "
+            "the key at full; ratio: (key + fill) : fill"
+        ],
     )
-    for one in found:
-        wish = "" if one.setup.contrast is None else f", wanted {one.setup.contrast:g}"
-        yield (
-            f"\n{one.setup.name} at {clock(one.sky.unix_s, zone)}, {one.sky.name} sky: fill "
-            f"{one.before.fill_lux:.0f} lx, ratio {ratio(one.before.ratio)}{wish}"
+
+
+def _setup(location: Location, fill: Negative) -> Section:
+    wish = "" if fill.setup.contrast is None else f", wanted {fill.setup.contrast:g}"
+    places = []
+    if fill.best is not None and fill.before.ratio < (fill.setup.contrast or 0.0):
+        places.append(where(location, fill.setup, fill.best))
+    blocks: list[Block] = [Line(advice(fill), places)]
+    rows = [
+        (
+            text(f"{panel.stock.name}, ", by(*panel.screen.size)),
+            Quantity(panel.distance_m),
+            f"{panel.fill_lux:.0f}",
+            ratio(panel.ratio),
+            "out" if panel.clear_of_frame else "IN FRAME",
         )
-        yield f"  {advice(one, units)}"
-        if one.best is not None and one.before.ratio < (one.setup.contrast or 0.0):
-            yield f"    {where(location, one.setup, one.best)}"
-        rows = [
-            (
-                f"{panel.stock.name}, {by(*panel.screen.size, units)}",
-                format_length(panel.distance_m, units),
-                f"{panel.fill_lux:.0f}",
-                ratio(panel.ratio),
-                "out" if panel.clear_of_frame else "IN FRAME",
-            )
-            for panel in one.panels
-        ]
-        if rows:
-            yield table(("panel", "from the face", "fill, lx", "ratio", "frame"), once(rows))
-    yield ""
-    yield from in_full(["stands"])
+        for panel in fill.panels
+    ]
+    if rows:
+        heads = ("panel", "from the face", "fill, lx", "ratio", "frame")
+        blocks.append(Table(heads, rows, grouped=True))
+    return Section(
+        "setup",
+        f"{fill.setup.name} at {Moment(fill.sky.unix_s, location.timezone)}, {fill.sky.name} sky: "
+        f"fill {fill.before.fill_lux:.0f} lx, ratio {ratio(fill.before.ratio)}{wish}",
+        blocks,
+    )

@@ -11,8 +11,9 @@ from ..location.read import Location
 from ..rig.hazards import Hazard
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, cares, in_full
+from .document import Moment
 from .layout import Part, table
-from .words import clock, outdoors
+from .words import outdoors
 
 ROWS = (("setups",),)  # of its answer, for spreadsheets
 MATCH_DEG = 5.0  # of the sun's way: more shows in a patch; common practice, no source
@@ -68,8 +69,8 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
     zone, best = location.timezone, found.best
     yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
     yield (
-        f"for {' and '.join(skies)} sky; from {clock(found.call_s, zone)} to "
-        f"{clock(found.wrap_s, zone)}, all down by then; off: stops by which the windows in frame "
+        f"for {' and '.join(skies)} sky; from {Moment(found.call_s, zone)} to "
+        f"{Moment(found.wrap_s, zone)}, all down by then; off: stops by which the windows in frame "
         "miss the look before anything hangs"
     )
     yield from outdoors([one.name for one in location.exterior])
@@ -80,7 +81,7 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
             (
                 f"{one.strike_minutes:.0f} min",
                 f"{one.rig_minutes:.0f} min",
-                f"{clock(one.way.start_s, zone)} – {clock(one.way.end_s, zone)}",
+                f"{Moment(one.way.start_s, zone)} – {Moment(one.way.end_s, zone)}",
                 _off(one.way),
                 f"{one.way.setup.name} ({one.way.setup.room})",
             )
@@ -89,7 +90,7 @@ def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) ->
     )
     asked: list[Hazard] = []
     for one in best.turns:
-        yield f"\n{one.way.setup.name}, {clock(one.way.start_s, zone)}"
+        yield f"\n{one.way.setup.name}, {Moment(one.way.start_s, zone)}"
         for job in one.way.jobs:
             spent = "hangs already" if job in one.hangs else f"{job.minutes:.0f} min"
             care = f"; {cares(job.hazards)}" if job.hazards else ""

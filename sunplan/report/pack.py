@@ -14,8 +14,9 @@ from ..rig.hazards import Hazard
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, cares, in_full
 from .cut import cut_list, material
+from .document import Moment
 from .layout import Part, table
-from .words import clock, outdoors
+from .words import outdoors
 
 ROWS = (("items",),)  # of its answer, for spreadsheets
 
@@ -120,7 +121,7 @@ def told(
         asked += [hazard for job in slot.needs.jobs for hazard in job.hazards]
     running = pack.running
     yield (
-        f"\nall down {clock(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
+        f"\nall down {Moment(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
         f"striking {running.strike_minutes:.0f} min in all"
     )
     if running.over_s > 60.0:
@@ -152,7 +153,7 @@ def told(
 
 
 def _told_slot(slot: Slot, zone: str, day: date) -> Iterable[Part]:
-    begin, first, last = (clock(at, zone, day) for at in (slot.start_s, *slot.shoot_s))
+    begin, first, last = (Moment(at, zone, day) for at in (slot.start_s, *slot.shoot_s))
     yield (
         f"\n{slot.setup.name} ({slot.setup.room}): from {begin} {rigging(slot)}; shoot {first} – "
         f"{last}"

@@ -6,26 +6,22 @@ import math
 from collections.abc import Sequence
 from datetime import date
 
-from ..location.lengths import Units, format_length
 from ..location.read import Location
 from ..location.tolerances import lengths
+from ..room.interval import Span
 from ..room.patch_position import Landing
-from ..sun.calendar import to_local
+from .document import Moment, Quantity, Text, text
 
 POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
-def clock(moment_s: float | None, timezone: str, day: date | None = None) -> str:
-    """Clock time to the minute; "+1" behind one that falls on another date.
+def between(span: Span | None, zone: str, day: date | None = None) -> str:
+    """From when to when, by the clock.
 
-    >>> clock(1767225600.0, "Europe/Amsterdam"), clock(None, "UTC")
-    ('01:00', '—')
+    >>> between((1767225600.0, 1767229200.0), "UTC"), between(None, "UTC")
+    ('00:00 – 01:00', 'never')
     """
-    if moment_s is None:
-        return "—"
-    local = to_local(round(moment_s / 60.0) * 60.0, timezone)
-    ahead = 0 if day is None else (local.date() - day).days
-    return f"{local:%H:%M}" + (f" {ahead:+d} d".replace("-", "−") if ahead else "")
+    return "never" if span is None else " – ".join(f"{Moment(end, zone, day)}" for end in span)
 
 
 def signed(value: float, digits: int = 1) -> str:
@@ -68,37 +64,22 @@ def bearing(degrees: float) -> str:
     return f"{whole}° {POINTS[round(degrees / 45.0) % 8]}"
 
 
-def plus_minus(moment_s: float, range_s: tuple[float, float]) -> str:
-    """How far a moment may move, in minutes; nothing where it may not.
-
-    >>> plus_minus(1000.0, (400.0, 1660.0)), plus_minus(1000.0, (880.0, 2200.0))
-    (' ±11', ' −2 +20')
-    >>> plus_minus(1000.0, (1000.0, 1000.0))
-    ''
-    """
-    less, more = (round(abs(moment_s - end) / 60.0) for end in range_s)
-    if abs(less - more) <= 2:
-        return f" ±{max(less, more)}" if max(less, more) else ""
-    return f" −{less} +{more}"
-
-
-def about(metres: float, units: Units) -> str:
+def about(metres: float) -> Quantity:
     """Length as a crew paces it out: to the decimetre, or the half inch.
 
-    >>> print(about(1.27, "m"), about(1.27, "ft"))
-    1.3 m 4'2"
+    >>> about(1.27).render("m"), about(1.27).render("ft")
+    ('1.3 m', '4\'2"')
     """
-    return f"{metres:.1f} m".replace("-", "−") if units == "m" else format_length(metres, units)
+    return Quantity(metres, "about")
 
 
-def by(width_m: float, height_m: float, units: Units) -> str:
+def by(width_m: float, height_m: float) -> Text:
     """Width by height.
 
-    >>> print(by(2.6, 1.7, "m"), by(0.9144, 1.2192, "ft"))
-    2.60 × 1.70 m 3'0" × 4'0"
+    >>> by(2.6, 1.7).render("m"), by(0.9144, 1.2192).render("ft")
+    ('2.60 × 1.70 m', '3\'0" × 4\'0"')
     """
-    width, height = format_length(width_m, units), format_length(height_m, units)
-    return f"{width.removesuffix(' m')} × {height}"
+    return text(Quantity(width_m, "side"), " × ", Quantity(height_m))
 
 
 def outdoors(names: Sequence[str]) -> list[str]:
@@ -110,6 +91,11 @@ def outdoors(names: Sequence[str]) -> list[str]:
     return [f"not counted, outdoors: {', '.join(names)}; see hours"] if names else []
 
 
+def titled(location: Location, day: date) -> str:
+    """The place and the date that a document is of."""
+    return f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {location.timezone}"
+
+
 def left_open(location: Location) -> str:
     """What of a location may be off, in words; nothing where all is taken as it is."""
     site = location.site
@@ -117,32 +103,32 @@ def left_open(location: Location) -> str:
     return " and ".join(bearing + ["the lengths' own ±"] * bool(lengths(location)))
 
 
-def lies(landing: Landing | None, units: Units) -> str:
+def lies(landing: Landing | None) -> Text:
     """Where a patch lies.
 
-    >>> lies(Landing("floor", in_from="A", distance_m=1.2), "m"), lies(None, "m")
+    >>> lies(Landing("floor", in_from="A", distance_m=1.2)).render("m"), lies(None).render("m")
     ('floor, 1.2 m in from wall A', '—')
     """
     if landing is None:
-        return "—"
+        return text("—")
     if landing.distance_m is not None:
-        return f"floor, {about(landing.distance_m, units)} in from wall {landing.in_from}"
+        return text("floor, ", about(landing.distance_m), f" in from wall {landing.in_from}")
     assert landing.height_m is not None
-    return f"wall {landing.surface} at {about(landing.height_m, units)}"
+    return text(f"wall {landing.surface} at ", about(landing.height_m))
 
 
-def moves(first: Landing | None, last: Landing | None, units: Units) -> str:
+def moves(first: Landing | None, last: Landing | None) -> Text:
     """From where to where a patch goes.
 
-    >>> moves(Landing("C", height_m=1.2), Landing("C", height_m=0.4), "m")
+    >>> moves(Landing("C", height_m=1.2), Landing("C", height_m=0.4)).render("m")
     'wall C, 1.2 m → 0.4 m up'
     """
     if first is not None and last is not None and first.surface == last.surface:
         if first.height_m is not None and last.height_m is not None:
-            start, end = about(first.height_m, units), about(last.height_m, units)
-            return f"wall {first.surface}, {start} → {end} up"
+            ways = text(about(first.height_m), " → ", about(last.height_m))
+            return text(f"wall {first.surface}, ", ways, " up")
         if first.in_from == last.in_from and first.distance_m is not None:
             assert last.distance_m is not None
-            start, end = about(first.distance_m, units), about(last.distance_m, units)
-            return f"floor, {start} → {end} in from wall {first.in_from}"
-    return f"{lies(first, units)} → {lies(last, units)}"
+            ways = text(about(first.distance_m), " → ", about(last.distance_m))
+            return text("floor, ", ways, f" in from wall {first.in_from}")
+    return text(lies(first), " → ", lies(last))

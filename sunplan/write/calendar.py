@@ -16,10 +16,10 @@ from datetime import UTC, datetime, timedelta
 from ..day.alerts import Alert
 from ..day.plan import Plan
 from ..day.running_order import Slot
-from ..report.exteriors import between
+from ..report.document import Moment, render
 from ..report.flags import places
 from ..report.pack import jobs, lacks, rigging
-from ..report.words import clock
+from ..report.words import between
 from ..rig import hazards
 from ..rig.flags import FlagOption
 from ..rig.hazards import Hazard
@@ -140,38 +140,38 @@ def _care(asked: Iterable[Hazard], *, night: bool = False) -> str:
 
 
 def _rigging(plan: Plan, slot: Slot) -> Iterator[str]:
-    location, zone = plan.location, plan.location.timezone
+    location, zone, units = plan.location, plan.location.timezone, plan.location.site.units
     room = location.room_named(slot.setup.room)
     mark = room.mark_named(slot.setup.mark)
-    ready, first = clock(slot.ready_s, zone), clock(slot.shoot_s[0], zone)
+    ready, first = Moment(slot.ready_s, zone), Moment(slot.shoot_s[0], zone)
     yield f"{rigging(slot)}; ready {ready}, shoot {first}"
     yield from jobs(slot, with_care=False)
     for option in slot.needs.flags:
         yield f"{option.name} for {option.opening}, {option.placement}:"
-        yield from (line.strip() for line in places(location, room, mark, option))
+        yield from (render(said, units) for said in places(location, room, mark, option))
     yield from lacks(slot)
     yield _care(hazard for job in slot.needs.jobs for hazard in job.hazards)
 
 
 def _shooting(plan: Plan, slot: Slot) -> Iterator[str]:
     zone, setup = plan.location.timezone, slot.setup
-    first, last = (clock(at, zone) for at in slot.shoot_s)
+    first, last = (Moment(at, zone) for at in slot.shoot_s)
     yield f"{first} – {last}, clock of {zone}; {setup.mark}; plays {setup.plays}"
     yield from lacks(slot)
     for one in plan.alerts:
         if one.setup.name == setup.name:
-            yield f"{_alert(one)}, {clock(one.start_s, zone)} – {clock(one.end_s, zone)}"
+            yield f"{_alert(one)}, {Moment(one.start_s, zone)} – {Moment(one.end_s, zone)}"
     yield _care(())
 
 
 def _moves(plan: Plan, slot: Slot, option: FlagOption, place: str) -> Iterator[Entry]:
-    location, setup = plan.location, slot.setup
+    location, setup, units = plan.location, slot.setup, plan.location.site.units
     room = location.room_named(setup.room)
     mark = room.mark_named(setup.mark)
     for count, moment in enumerate(option.moves, 1):
-        at = clock(moment, location.timezone)
+        at = Moment(moment, location.timezone)
         lines = [
-            *(line.strip() for line in places(location, room, mark, option)),
+            *(render(said, units) for said in places(location, room, mark, option)),
             _care(hazards.flags(option, room)),
         ]
         yield Entry(
@@ -208,7 +208,7 @@ def _sun(plan: Plan) -> Iterator[Entry]:
             f"{plan.location.site.name}, {one.setup.room}",
             _told(
                 (
-                    f"{one.setup.name}: {clock(one.start_s, zone)} – {clock(one.end_s, zone)}",
+                    f"{one.setup.name}: {Moment(one.start_s, zone)} – {Moment(one.end_s, zone)}",
                     _care(()),
                 )
             ),
@@ -224,10 +224,10 @@ def _dusk(plan: Plan) -> Iterator[Entry]:
     if at.set is None:
         return
     end = at.set + SHORT_S if at.civil_dusk is None else at.civil_dusk
-    lines = [f"sunset {clock(at.set, zone, day)}"]
+    lines = [f"sunset {Moment(at.set, zone, day)}"]
     for down, moment in ((6, at.civil_dusk), (12, at.nautical_dusk)):
         if moment is not None:
-            lines.append(f"sun {down}° down {clock(moment, zone, day)}")
+            lines.append(f"sun {down}° down {Moment(moment, zone, day)}")
     for one in plan.exteriors:
         if one.night is not None and one.exterior.plays != "day":
             dark = between(one.night.civil_dark, zone, day)
@@ -252,7 +252,7 @@ def _wrap(plan: Plan) -> Iterator[Entry]:
     lines = []
     if plan.pack is not None:
         running = plan.pack.running
-        down = clock(running.end_s, zone, plan.entries.date)
+        down = Moment(running.end_s, zone, plan.entries.date)
         late = (
             f"LATER THAN WRAP by {running.over_s / 60.0:.0f} min" if running.over_s > 60.0 else ""
         )

@@ -16,18 +16,9 @@ from typing import TYPE_CHECKING
 from ..day.concurrency import Beside
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
-from ..report import entry as entry_report
-from ..report import exteriors as exteriors_report
-from ..report import flags as flags_report
-from ..report import gap as gap_report
-from ..report import key as key_report
-from ..report import order as order_report
-from ..report import pack as pack_report
-from ..report.answers import Answer, as_json, head
-from ..report.cautions import Caution
-from ..report.layout import Part, cautions_last, text
-from ..report.words import clock
-from . import calendar, page, sheet
+from ..report import plan as plan_report
+from ..report.answers import as_json
+from . import calendar, page, sheet, terminal
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -37,58 +28,6 @@ FILES = ("plan.txt", PLAN, PAGE, "plan.ics", "plan.pdf")
 DRAWN = re.compile(r"(rooms|day|gap|(sun|flags)-.+)\.png")
 Picture = tuple[str, str]  # its kind; which room or setup, "" for the day
 STEPS = 7  # how often `write` tells what it does
-
-
-def answer(plan: Plan) -> Answer:
-    """All answers of a day in one."""
-    location, day, skies = plan.location, plan.entries.date, plan.packed_for
-    narrow = plan.entries.narrowing({(one.room, one.mark) for one in location.setup})
-    return {
-        SIGN: MAKER,
-        **head(location, day),
-        "entry": entry_report.answer(location, plan.entries),
-        "flags": flags_report.answer(location, day, plan.flags, narrow=narrow),
-        "gap": gap_report.answer(location, day, plan.gaps, plan.fits) if plan.gaps else None,
-        "key": key_report.answer(location, plan.keys),
-        "order": plan.ordered and order_report.answer(location, day, plan.ordered, skies),
-        "pack": plan.pack and pack_report.answer(location, day, plan.pack, skies),
-        "exteriors": exteriors_report.answer(location, day, plan.exteriors),
-    }
-
-
-def told(plan: Plan) -> Iterable[Part]:
-    """The plan in text, every caution once and at its end."""
-    location, day = plan.location, plan.entries.date
-    chapters: list[tuple[str, Iterable[Part]]] = [
-        ("DIRECT SUN", entry_report.told(location, plan.entries))
-    ]
-    if plan.ordered is not None:
-        skies = plan.packed_for
-        chapters.insert(0, ("ORDER", order_report.told(location, day, plan.ordered, skies)))
-    if location.setup:
-        span = " – ".join(
-            clock(at, location.timezone) for at in (plan.clock.call_s, plan.clock.wrap_s)
-        )
-        chapters += [
-            (f"FLAGS, {span}", flags_report.told(location, day, plan.flags)),
-            ("HOW FAR FROM THE LOOK", gap_report.told(location, day, plan.gaps, plan.fits)),
-            ("KEY", key_report.told(location, plan.keys)),
-        ]
-    if plan.exteriors:
-        chapters.append(("OUTDOORS", exteriors_report.told(location, day, plan.exteriors)))
-    if plan.pack is not None:
-        chapters.append(("PACK", pack_report.told(location, day, plan.pack, skies, best=True)))
-    parts = (
-        part
-        for index, (title, chapter) in enumerate(chapters)
-        for part in (("\n\n" if index else "") + title, *chapter)
-    )
-    told_care = False
-    for part in cautions_last(parts):
-        if isinstance(part, Caution) and not told_care:
-            told_care = True
-            yield "\n\nTAKE CARE"
-        yield part
 
 
 def write(
@@ -162,8 +101,10 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
         tell("pack")
         _ = plan.pack
         tell("text, calendar")
-        (folder / "plan.txt").write_text(text(told(plan)), encoding="utf-8")
-        (folder / PLAN).write_text(as_json(answer(plan)), encoding="utf-8")
+        words = terminal.text(plan_report.report(plan), plan.location.site.units)
+        answer = {SIGN: MAKER, **plan_report.answer(plan)}
+        (folder / "plan.txt").write_text(words, encoding="utf-8")
+        (folder / PLAN).write_text(as_json(answer), encoding="utf-8")
         (folder / "plan.ics").write_bytes(calendar.calendar(plan))
         tell("page")
         (folder / PAGE).write_text(page.html(plan), encoding="utf-8")

@@ -13,17 +13,17 @@ from ..day.running_order import Slot
 from ..draw.plotted import Hung, Seen, flag_plan, flag_side, measured, numbers, room_plan
 from ..location.model import Point, Room, Setup
 from ..location.read import Location
-from ..report.cautions import NIGHT, SUN, WEATHER, Caution, cares, in_full
+from ..report.cautions import NIGHT, SUN, WEATHER, cares, in_full
 from ..report.check import exposed
+from ..report.document import Caution, Moment, Said, Text, joined, rendered, text
 from ..report.entry import moments, sun_line
-from ..report.exteriors import between
-from ..report.flags import from_mark, hung, two, what
+from ..report.flags import from_mark, held, hung, stops, two
 from ..report.gap import advice, wanted
 from ..report.key import dimmed
 from ..report.negative import where
 from ..report.order import clashes, dropped
 from ..report.pack import cases, costs, heavy, lacks, rigging
-from ..report.words import about, bearing, by, clock, left_open, moves, outdoors, signed
+from ..report.words import about, bearing, between, by, left_open, moves, outdoors, signed
 from ..rig import hazards
 from ..rig.electrical_load import Load
 from ..rig.flags import FlagOption
@@ -50,16 +50,18 @@ def figures(plan: Plan) -> Figures:
     """What the template sets."""
     location, day = plan.location, plan.entries.date
     rooms = [_room(plan, room) for room in location.room]
-    return {
+    sheet: Figures = {
         "site": location.site.name,
         "day": f"{day:%A} {day.isoformat()}",
         "zone": f"clock of {location.timezone}",
         "sun": sun_line(plan.entries.sun, day, location.timezone),
-        "never": str(SUN),
+        "never": SUN.said,
         "signs": SIGNS,
         "cover": _cover(plan, rooms),
         "rooms": rooms,
     }
+    said: Figures = rendered(sheet, location.site.units)
+    return said
 
 
 def _slots(plan: Plan) -> dict[str, Slot]:
@@ -72,7 +74,7 @@ def _slots(plan: Plan) -> dict[str, Slot]:
 def _cover(plan: Plan, rooms: Sequence[Figures]) -> Figures:
     location, zone, day = plan.location, plan.location.timezone, plan.entries.date
     site = location.site
-    hours = f"{clock(plan.clock.call_s, zone)} call, {clock(plan.clock.wrap_s, zone)} all down"
+    hours = f"{Moment(plan.clock.call_s, zone)} call, {Moment(plan.clock.wrap_s, zone)} all down"
     error = f" ±{site.plan_up_error:g}°" if site.plan_up_error else ""
     asked = dict.fromkeys(hazard for room in rooms for hazard in room["hazards"])
     care: list[Caution] = [SUN, *in_full(asked)]
@@ -90,7 +92,7 @@ def _cover(plan: Plan, rooms: Sequence[Figures]) -> Figures:
         "outdoors": [_outdoors(one, zone) for one in plan.exteriors],
         "uncounted": outdoors([one.name for one in location.exterior]),
         "pack": None if plan.pack is None else _pack(plan),
-        "care": list(map(str, [*care, WEATHER])),
+        "care": [caution.said for caution in (*care, WEATHER)],
         "sure": _sure(location),
         "date": day.isoformat(),
     }
@@ -107,7 +109,7 @@ def _late(plan: Plan) -> list[str]:
         return []
     running, zone, day = plan.pack.running, plan.location.timezone, plan.entries.date
     found = [
-        f"all down {clock(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
+        f"all down {Moment(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
         f"striking {running.strike_minutes:.0f} min in all, for two who have done it before; "
         "half as much again on a first visit"
     ]
@@ -147,8 +149,8 @@ def _order(plan: Plan) -> Figures:
         way = turns[name].way
         rows.append(
             {
-                "rig": clock(slot.start_s, zone),
-                "shoot": f"{clock(shot[0], zone)} – {clock(shot[1], zone)}",
+                "rig": Moment(slot.start_s, zone),
+                "shoot": f"{Moment(shot[0], zone)} – {Moment(shot[1], zone)}",
                 "name": name,
                 "room": slot.setup.room,
                 "warn": [
@@ -203,16 +205,15 @@ def _outdoors(one: ExteriorDay, zone: str) -> Figures:
 
 
 def _pack(plan: Plan) -> Figures:
-    pack, units = plan.pack, plan.location.site.units
+    pack = plan.pack
     assert pack is not None
     rolls = []
     for one in pack.takeoff.materials:
-        size = by(one.stock.width, one.stock.length, units)
-        name = f"{one.stock.name}, {size} a roll"
+        name = text(f"{one.stock.name}, ", by(one.stock.width, one.stock.length), " a roll: ")
         if one.layout is None:
-            rolls.append(f"{name}: {one.why_not}")
+            rolls.append(text(name, one.why_not or ""))
         else:
-            rolls.append(f"{name}: {about(one.layout.used_m, units)} of {one.rolls}")
+            rolls.append(text(name, about(one.layout.used_m), f" of {one.rolls}"))
     return {
         "things": [
             {
@@ -226,13 +227,12 @@ def _pack(plan: Plan) -> Figures:
         "cases": list(cases(pack)),
         "costs": list(costs(pack.lines)),
         "rolls": rolls,
-        "tape": f"tape: {about(pack.takeoff.tape_m, units)}" if pack.takeoff.tape_m else "",
+        "tape": "tape: " + about(pack.takeoff.tape_m) if pack.takeoff.tape_m else "",
     }
 
 
 def _room(plan: Plan, room: Room) -> Figures:
-    location, units = plan.location, plan.location.site.units
-    slots = _slots(plan)
+    location, slots = plan.location, _slots(plan)
     mine = [one for one in location.setup if one.room == room.name]
     shot = [one for one in mine if one.name in slots]
     shot.sort(key=lambda one: slots[one.name].start_s)
@@ -246,10 +246,9 @@ def _room(plan: Plan, room: Room) -> Figures:
         *(h for _, each, _ in flags for h in hazards.flags(each.option, room)),
         *_lamp_hazards(mine),
     ]
-    floor, height = about(room.floor, units), about(room.height, units)
     return {
         "name": room.name,
-        "facts": f"floor {floor} above ground, {height} high",
+        "facts": text("floor ", about(room.floor), " above ground, ", about(room.height), " high"),
         "plan": drawn.figures(),
         "openings": _openings(plan, room),
         "marks": _marks(plan, room),
@@ -263,7 +262,7 @@ def _room(plan: Plan, room: Room) -> Figures:
         ],
         "cut": _cut(plan, room),
         "hazards": list(dict.fromkeys(asked)),
-        "care": list(map(str, in_full(asked))),
+        "care": [caution.said for caution in in_full(asked)],
         "short": cares(dict.fromkeys(asked)) if asked else "",
     }
 
@@ -273,7 +272,7 @@ def _lamp_hazards(setups: Iterable[Setup]) -> list[Hazard]:
 
 
 def _time(plan: Plan, slot: Slot | None) -> str:
-    return "left out" if slot is None else clock(slot.shoot_s[0], plan.location.timezone)
+    return "left out" if slot is None else f"{Moment(slot.shoot_s[0], plan.location.timezone)}"
 
 
 def _openings(plan: Plan, room: Room) -> list[Figures]:
@@ -287,8 +286,8 @@ def _openings(plan: Plan, room: Room) -> list[Figures]:
         )
         spans = [
             {
-                "span": " – ".join(moments(stretch, location.timezone, day)),
-                "falls": moves(*landing, location.site.units),
+                "span": joined(" – ", moments(stretch, location.timezone, day)),
+                "falls": moves(*landing),
             }
             for stretch, landing in zip(one.stretches, one.landings, strict=True)
         ]
@@ -296,7 +295,7 @@ def _openings(plan: Plan, room: Room) -> list[Figures]:
             {
                 "number": named[opening.name],
                 "name": opening.name,
-                "size": by(*opening.size, location.site.units),
+                "size": by(*opening.size),
                 "spans": spans,
                 "perhaps": _perhaps(plan, one.possible),
             }
@@ -315,7 +314,7 @@ def _marks(plan: Plan, room: Room) -> list[Figures]:
         for one in plan.entries.marks:
             if (one.room, one.mark) == (room.name, mark.name):
                 spans = [
-                    " – ".join(moments(span, plan.location.timezone, plan.entries))
+                    joined(" – ", moments(span, plan.location.timezone, plan.entries))
                     for span in one.stretches
                 ]
                 rows.append(
@@ -328,29 +327,28 @@ def _marks(plan: Plan, room: Room) -> list[Figures]:
     return found
 
 
-def _spot(location: Location, room: Room, at: Point) -> str:
+def _spot(room: Room, at: Point) -> Text:
     """A place on the floor by tape, from two walls."""
-    units = location.site.units
     walls = two_walls(room, at)
-    return " and ".join(f"{about(away, units)} from wall {wall}" for wall, away in walls)
+    return joined(" and ", (about(away) + f" from wall {wall}" for wall, away in walls))
 
 
 def _setup(plan: Plan, room: Room, setup: Setup, slot: Slot | None) -> Figures:
-    location, zone, units = plan.location, plan.location.timezone, plan.location.site.units
+    location, zone = plan.location, plan.location.timezone
     camera, key = setup.camera, setup.key
     toward = f"toward {camera.toward}" if isinstance(camera.toward, str) else "as drawn"
     wants = "" if setup.contrast is None else f", {setup.contrast:g}:1"
-    lines = [
+    lines: list[tuple[str, Said]] = [
         ("mark", f"{setup.mark}; plays {setup.plays}{wants}"),
         (
             "camera",
-            f"{about(camera.height, units)} high, {_spot(location, room, camera.at)}, {toward}",
+            text(about(camera.height), " high, ", _spot(room, camera.at), f", {toward}"),
         ),
         ("set to", exposed(setup.exposure)),
     ]
     if key is not None:
-        at = _spot(location, room, key.at)
-        lines.append(("key", f"{key.named}, {about(key.height, units)} high, {at}"))
+        place = text(about(key.height), " high, ", _spot(room, key.at))
+        lines.append(("key", text(f"{key.named}, ", place)))
         light = next(one for one in plan.keys if one.setup.name == setup.name)
         if light.stops > 0:
             lines.append(("", f"to sit at key, by night: {dimmed(light)}"))
@@ -369,15 +367,15 @@ def _setup(plan: Plan, room: Room, setup: Setup, slot: Slot | None) -> Figures:
         }
     if slot.needs.panel is not None:
         stock = slot.needs.panel.stock.name
-        lines.append(("black", f"{stock}: {where(location, setup, slot.needs.panel)}"))
+        lines.append(("black", text(f"{stock}: ", where(location, setup, slot.needs.panel))))
     lines += [("mains", line) for line in _circuits(slot.needs.load)]
-    first, last = (clock(at, zone) for at in slot.shoot_s)
+    first, last = (Moment(at, zone) for at in slot.shoot_s)
     return {
         "time": f"{first} – {last}",
         "name": setup.name,
         "beside": f"{setup.minutes:g} min",
-        "rig": f"from {clock(slot.start_s, zone)} {rigging(slot)}; ready "
-        f"{clock(slot.ready_s, zone)}",
+        "rig": f"from {Moment(slot.start_s, zone)} {rigging(slot)}; ready "
+        f"{Moment(slot.ready_s, zone)}",
         "lines": lines,
         "jobs": [
             {
@@ -424,7 +422,7 @@ def _gap(plan: Plan, room: Room, setup: Setup, slot: Slot) -> Figures | None:
             "number": named[each.opening],
             "name": each.opening,
             "sky": sky.name,
-            "time": clock(sky.unix_s, zone),
+            "time": Moment(sky.unix_s, zone),
             "stops": signed(each.stops),
             "lose": f"{each.lose_stops:.1f}" if each.lose_stops else "—",
             "do": advice(each),
@@ -474,7 +472,7 @@ def _flags(plan: Plan, setups: Sequence[Setup]) -> list[tuple[Setup, Hung, str]]
             elif one.opening in slot.needs.treated.covered:
                 reason = f"{one.opening} is blacked"
             else:
-                reason = f"not at {clock(slot.shoot_s[0], zone)}"
+                reason = f"not at {Moment(slot.shoot_s[0], zone)}"
             found.append((setup, one, f"spare: {reason}"))
     made = []
     for count, (setup, option, status) in enumerate(found, 1):
@@ -486,7 +484,7 @@ def _flags(plan: Plan, setups: Sequence[Setup]) -> list[tuple[Setup, Hung, str]]
 
 
 def _flag(plan: Plan, room: Room, setup: Setup, one: Hung, status: str) -> Figures:
-    location, zone, units = plan.location, plan.location.timezone, plan.location.site.units
+    location, zone = plan.location, plan.location.timezone
     option, position = one.option, one.position
     mark = room.mark_named(setup.mark)
     found = measured(location, room, mark, option, position.hung)
@@ -494,24 +492,22 @@ def _flag(plan: Plan, room: Room, setup: Setup, one: Hung, status: str) -> Figur
     above = flag_plan(location, room, mark, one, width_mm=FLAG_MM, most_mm=FLAG_MOST_MM)
     owned = "" if option.owned else ", not owned"
     first = option.positions[0]
-    span = what(option, zone)
+    span = stops(option, zone)
     if len(option.positions) > 1:
-        start, end = clock(position.start_s, zone), clock(position.end_s, zone)
+        start, end = Moment(position.start_s, zone), Moment(position.end_s, zone)
         span = f"there {start} – {end}" if position is first else f"MOVE by {start}, to {end}"
-    height = about(option.head_m(position), units)
-    stand = "no stand holds it: clamp or tape it"
+    stand: Said = "no stand holds it: clamp or tape it"
     if option.stand is not None:
-        many = f"{len(option.flags)} × " if len(option.flags) > 1 else ""
-        stand = f"{many}{option.stand.name}, head at {height}"
+        stand = held(option, position)
     care, drawn = hazards.flags(option, room), setup.name in _slots(plan)
     lines = [
-        f"{by(*position.stock_m, units)}, of which {by(*position.needs_m, units)} is needed",
-        hung(found, units),
-        f"{from_mark(found, units)}; {stand}",
+        text(by(*position.stock_m), ", of which ", by(*position.needs_m), " is needed"),
+        hung(found),
+        text(from_mark(found), "; ", stand),
     ]
     if len(position.pieces) > 1:
         pieces = [measured(location, room, mark, option, piece) for piece in position.pieces]
-        lines.append(two(option, pieces, units))
+        lines.append(two(option, pieces))
     warn = [
         *([] if position.clear_of_frame else ["IN FRAME"]),
         *([] if position.clear_of_key else ["TAKES KEY LIGHT from the face"]),
@@ -532,18 +528,18 @@ def _flag(plan: Plan, room: Room, setup: Setup, one: Hung, status: str) -> Figur
     }
 
 
-def _cut(plan: Plan, room: Room) -> list[str]:
+def _cut(plan: Plan, room: Room) -> list[Text]:
     """Pieces of cloth and gel for a room, with their sizes."""
     if plan.pack is None:
         return []
-    units, start = plan.location.site.units, f"{room.name}: "
+    start = f"{room.name}: "
     found = []
     for one in plan.pack.takeoff.materials:
         pieces = [
-            f"{piece.name.removeprefix(start)} {by(piece.width_m, piece.height_m, units)}"
+            text(f"{piece.name.removeprefix(start)} ", by(piece.width_m, piece.height_m))
             for piece in one.pieces
             if piece.name.startswith(start)
         ]
         if pieces:
-            found.append(f"{one.stock.name}: {'; '.join(pieces)}")
+            found.append(text(f"{one.stock.name}: ", joined("; ", pieces)))
     return found

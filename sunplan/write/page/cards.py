@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from rich.table import Table
-
 from ...day.plan import Plan
 from ...day.running_order import Slot
 from ...location.lengths import Units
 from ...location.model import Exterior, Setup
 from ...location.read import Location
 from ...report import check as check_report
+from ...report import document
 from ...report import entry as entry_report
 from ...report import exteriors as exteriors_report
 from ...report import flags as flags_report
@@ -21,9 +20,9 @@ from ...report import key as key_report
 from ...report import negative as negative_report
 from ...report import order as order_report
 from ...report import pack as pack_report
-from ...report.cautions import SUN, Caution, cares, in_full
+from ...report.cautions import SUN, cares, in_full
+from ...report.document import Caution, Moment, Table, render
 from ...report.layout import Part
-from ...report.words import clock
 
 Block = dict[str, Any]  # a line with its indent, or a table
 UNITS: tuple[Units, Units] = ("m", "ft")
@@ -43,10 +42,17 @@ def blocks(told: Callable[[Location], Iterable[Part]], location: Location) -> li
     for one, other in zip(metres, feet, strict=True):
         if isinstance(one, Table):
             assert isinstance(other, Table)
-            found.append(_table(one, other))
+            rows = zip(one.cells("m"), other.cells("ft"), strict=True)
+            found.append(
+                {
+                    "head": list(one.columns),
+                    "rows": [[_both(*pair) for pair in zip(*cells, strict=True)] for cells in rows],
+                }
+            )
             continue
-        assert isinstance(other, str)
-        for line, same in zip(one.split("\n"), other.split("\n"), strict=True):
+        assert not isinstance(other, Table)
+        pair = render(one, "m").split("\n"), render(other, "ft").split("\n")
+        for line, same in zip(*pair, strict=True):
             deep = len(line) - len(line.lstrip())
             found.append({"in": deep // 2, "say": _both(line.strip(), same.strip())})
     return found
@@ -56,25 +62,24 @@ def _both(metres: str, feet: str) -> str | list[str]:
     return metres if metres == feet else [metres, feet]
 
 
-def _table(one: Table, other: Table) -> Block:
-    rows = [
-        [
-            [str(cell) for cell in cells]
-            for cells in zip(*(c.cells for c in each.columns), strict=True)
-        ]
-        for each in (one, other)
-    ]
-    return {
-        "head": [str(column.header) for column in one.columns],
-        "rows": [
-            [_both(*pair) for pair in zip(*cells, strict=True)] for cells in zip(*rows, strict=True)
-        ],
-    }
+def flat(inside: Iterable[document.Block], depth: int = 0) -> list[Block]:
+    """The lines and tables of a section, in both units."""
+    found: list[Block] = []
+    for block in inside:
+        if isinstance(block, Table):
+            rows = zip(block.cells("m"), block.cells("ft"), strict=True)
+            cells = [[_both(*pair) for pair in zip(*row, strict=True)] for row in rows]
+            found.append({"head": list(block.columns), "rows": cells})
+        elif isinstance(block, document.Line):
+            found += [*flat([block.said], depth), *flat(block.under, depth + 1)]
+        elif isinstance(block, str | document.Inline):
+            found.append({"in": depth, "say": _both(render(block, "m"), render(block, "ft"))})
+    return found
 
 
 def cautions(told: Iterable[Part]) -> list[str]:
     """The cautions among what is told, each once."""
-    return list(dict.fromkeys(str(one) for one in told if isinstance(one, Caution)))
+    return list(dict.fromkeys(one.said for one in told if isinstance(one, Caution)))
 
 
 def _split(found: list[Block], skip: int) -> tuple[list[Block], list[Block]]:
@@ -93,8 +98,8 @@ def setup(plan: Plan, one: Setup) -> dict[str, Any]:
     gap = next(each for each in plan.gaps if each.setup.name == one.name)
     slots = () if plan.pack is None else plan.pack.running.slots
     slot = next((each for each in slots if each.setup.name == one.name), None)
-    hung, notes = _split(blocks(lambda at: flags_report.told(at, day, flags), location), 3)
-    key, _ = _split(blocks(lambda at: key_report.told(at, keys), location), 3) if keys else ([], [])
+    hang = flags_report.report(location, day, flags)
+    lamp = key_report.report(location, keys)
     look = [
         *(gap_report.framed(each) for each in gap.times[0].openings if each.in_frame),
         *(
@@ -105,20 +110,20 @@ def setup(plan: Plan, one: Setup) -> dict[str, Any]:
         *(gap_report.dimming(each) for each in gap.times[0].practicals if each.in_frame),
         gap_report.colours(gap),
     ]
-    care = cautions(flags_report.told(location, day, flags))
-    care += cautions(key_report.told(location, keys)) if keys else []
+    care = [one.said for one in hang.cautions]
+    care += [one.said for one in lamp.cautions] if keys else []
     if slot is not None:
-        care += [str(each) for each in in_full(h for job in slot.needs.jobs for h in job.hazards)]
+        care += [each.said for each in in_full(h for job in slot.needs.jobs for h in job.hazards)]
     return {
         "line": check_report.setup_line(one),
         "lines": blocks(lambda at: check_report.camera_lines(one, at.site.units), location),
         "turn": _turn(plan, one),
         "rig": [] if slot is None else _rig(slot),
         "look": look,
-        "hung": hung,
-        "notes": notes,
+        "hung": [block for one in hang.sections("setup") for block in flat(one.blocks)],
+        "notes": [block for one in hang.sections("notes") for block in flat(one.blocks)],
         "negative": _negative(plan, one, slot),
-        "lamp": key,
+        "lamp": [block for one in lamp.sections("lamp") for block in flat(one.blocks)],
         "takes": []
         if slot is None
         else [f"{count} × {thing.name}" for thing, count in slot.needs.things.items()],
@@ -139,8 +144,8 @@ def _turn(plan: Plan, one: Setup) -> list[str]:
     first, last = slot.shoot_s
     strike = f"strike {slot.strike_minutes:.0f} min, " if slot.strike_minutes else ""
     said = [
-        f"from {clock(slot.start_s, zone)}: {strike}rig {slot.rig_minutes:.0f} min",
-        f"shoot {clock(first, zone)} – {clock(last, zone)}",
+        f"from {Moment(slot.start_s, zone)}: {strike}rig {slot.rig_minutes:.0f} min",
+        f"shoot {Moment(first, zone)} – {Moment(last, zone)}",
     ]
     if turn.way.too_dark:
         said.append("TOO DARK: a window in frame falls below its look in this time")
@@ -196,7 +201,7 @@ def day(plan: Plan, care: list[str]) -> dict[str, Any]:
         ),
         "order": [],
         "pack": [],
-        "care": list(dict.fromkeys([*care, str(SUN)])),
+        "care": list(dict.fromkeys([*care, SUN.said])),
     }
     if plan.ordered is not None:
         ordered, skies = plan.ordered, plan.packed_for

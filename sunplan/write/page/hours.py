@@ -140,7 +140,8 @@ def _numbered(landings: tuple[Landing | None, ...], said: dict[tuple[str, str], 
         if one is None:
             found.append(-1)
             continue
-        words = lies(one, "m"), lies(one, "ft")
+        lying = lies(one)
+        words = lying.render("m"), lying.render("ft")
         found.append(said.setdefault(words, len(said)))
     return found
 

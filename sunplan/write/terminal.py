@@ -1,0 +1,137 @@
+"""A document as plain text: on a terminal, in a file, 80 columns when piped."""
+
+from __future__ import annotations
+
+import io
+import re
+import textwrap
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from ..location.lengths import Units
+from ..report.document import Block, Caution, Document, Line, Section, Table, render
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table as RichTable
+
+WIDTH = 80  # what a piped table and a narrow terminal hold
+GAP = 3  # between columns
+LAST = 6  # what a table's last column has at least
+STEP = "  "  # a level deeper
+# Control characters; what turns the direction of all that follows (Unicode 15, UAX 9); line ends.
+UNSAFE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
+Printed = int | tuple[str, str] | Table | Caution  # blank lines; a line as its indent and words
+
+
+def console() -> Console:
+    """Where documents go: as wide as the terminal, 80 columns when piped."""
+    from rich.console import Console
+
+    plain = Console()
+    return plain if plain.is_terminal else Console(width=WIDTH)
+
+
+def text(document: Document, units: Units) -> str:
+    """A document as plain text, 80 columns wide."""
+    from rich.console import Console
+
+    file = io.StringIO()
+    show(document, units, Console(file=file, width=WIDTH, no_color=True, force_terminal=False))
+    return file.getvalue()
+
+
+def show(document: Document, units: Units, out: Console | None = None) -> None:
+    """Print a document; lines too long are folded under their own indent."""
+    out = console() if out is None else out
+    blank = -1  # lines before what comes next; none before the first
+    for printed in _cautions_last(_flat(document, units)):
+        if isinstance(printed, int):
+            blank = max(blank, printed if blank >= 0 else blank)
+            continue
+        out.file.write("\n" * blank)
+        blank = 0
+        if isinstance(printed, Table):
+            with out.capture() as caught:
+                out.print(_table(printed, units))
+            lines = [line.rstrip() for line in caught.get().split("\n")]
+            out.file.write("\n".join(lines))
+            continue
+        indent, words = ("", printed.said) if isinstance(printed, Caution) else printed
+        line = indent + plain(words)
+        indent = " " * (len(line) - len(line.lstrip()))
+        folded = textwrap.wrap(line, out.width, subsequent_indent=indent + STEP * bool(indent))
+        out.print("\n".join(folded), markup=False, emoji=False, highlight=False, soft_wrap=True)
+
+
+def plain(words: str) -> str:
+    """Words that a terminal shows and does not obey: what steers it is written as its number.
+
+    >>> plain("a\\x1b[2Jb")
+    'a\\\\x1b[2Jb'
+    """
+    return UNSAFE.sub(lambda sign: sign[0].encode("unicode_escape").decode(), words)
+
+
+def _flat(document: Document, units: Units) -> Iterator[Printed]:
+    """A document's lines and tables in their order."""
+    if document.chapter is not None:
+        yield 2
+        yield "", document.chapter
+    if document.title is not None:
+        yield "", render(document.title, units)
+    yield from (("", render(said, units)) for said in document.intro)
+    yield from _blocks(document.blocks, "", units)
+
+
+def _blocks(blocks: Iterable[Block], indent: str, units: Units) -> Iterator[Printed]:
+    for block in blocks:
+        match block:
+            case Table() | Caution():
+                yield block
+            case Document():
+                yield 1
+                yield from _flat(block, units)
+            case Section(heading=heading, blocks=inside):
+                if heading is not None:
+                    yield 1
+                    yield indent, render(heading, units)
+                elif not isinstance(next(iter(inside), None), Section):
+                    yield 1
+                yield from _blocks(inside, indent + STEP * (heading is not None), units)
+            case Line(said=said, under=under, number=number):
+                bullet = "" if number is None else f"{number}. "
+                yield indent, bullet + render(said, units)
+                yield from _blocks(under, indent + (" " * len(bullet) or STEP), units)
+            case said:
+                yield indent, render(said, units)
+
+
+def _cautions_last(parts: Iterable[Printed]) -> Iterator[Printed]:
+    """The same, each caution once and at the end."""
+    cautions: dict[Caution, None] = {}
+    for part in parts:
+        if isinstance(part, Caution):
+            cautions[part] = None
+        else:
+            yield part
+    yield from cautions
+
+
+def _table(table: Table, units: Units) -> RichTable:
+    """Only the last column wraps, and no cell is ever cut short."""
+    from rich import box
+    from rich.cells import cell_len
+    from rich.table import Table as RichTable
+    from rich.text import Text as Literally
+
+    rows = [tuple(map(plain, row)) for row in (tuple(table.columns), *table.cells(units))]
+    widths = [max(map(cell_len, column)) for column in zip(*rows, strict=True)]
+    # As wide as its widest cell, as long as that leaves the last column something.
+    fits = sum(widths[:-1]) + GAP * (len(widths) - 1) + LAST <= WIDTH
+    made = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    for at, column in enumerate(rows[0], 1):
+        made.add_column(Literally(column), overflow="fold", no_wrap=fits and at < len(widths))
+    for row in rows[1:]:
+        made.add_row(*map(Literally, row))
+    return made
