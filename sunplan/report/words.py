@@ -67,8 +67,8 @@ def bearing(degrees: float) -> str:
 def about(metres: float) -> Quantity:
     """Length as a crew paces it out: to the decimetre, or the half inch.
 
-    >>> about(1.27).render("m"), about(1.27).render("ft")
-    ('1.3 m', '4\'2"')
+    >>> print(about(1.27).render("m"), about(1.27).render("ft"))
+    1.3 m 4'2"
     """
     return Quantity(metres, "about")
 
@@ -76,8 +76,8 @@ def about(metres: float) -> Quantity:
 def by(width_m: float, height_m: float) -> Text:
     """Width by height.
 
-    >>> by(2.6, 1.7).render("m"), by(0.9144, 1.2192).render("ft")
-    ('2.60 × 1.70 m', '3\'0" × 4\'0"')
+    >>> print(by(2.6, 1.7).render("m"), by(0.9144, 1.2192).render("ft"))
+    2.60 × 1.70 m 3'0" × 4'0"
     """
     return text(Quantity(width_m, "side"), " × ", Quantity(height_m))
 
