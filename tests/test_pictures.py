@@ -21,16 +21,17 @@ from matplotlib import rc_context
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import PathPatch, Polygon, Rectangle
-from matplotlib.path import Path as Outline
+from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.text import Text
 
 from sunplan.day.plan import Plan, plan
-from sunplan.draw import daystrip, gapchart, hourmap, ink, patches, rooms, skydome
+from sunplan.draw import daystrip, gapchart, hourmap, patches, rooms, signs, skydome
 from sunplan.draw import entry as entry_drawing
 from sunplan.draw import flags as flags_drawing
-from sunplan.draw.lettering import Labels
-from sunplan.draw.panels import extent_pt, page, panel
+from sunplan.draw.axes import RAMP_HOURS, RAMP_STOPS, labels_on, put
+from sunplan.draw.labels import Label
+from sunplan.draw.letters import extent_pt
+from sunplan.draw.panels import page, panel
 from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.gap import gaps
 from sunplan.location.lengths import FOOT_M
@@ -149,7 +150,7 @@ def test_a_planted_fault_is_found() -> None:
     other.set_position(one.get_position())
     assert faults(figure) == ["'09:08' on '09:38'"]
     one.set_alpha(1.0)
-    one.set_color(ink.SUN_PALE)
+    one.set_color(signs.SUN_PALE)
     assert weak(figure) == ["09:08"]
     other.set_position((other.get_position()[0] + 90000.0, 3.0))
     assert any("beyond the left or right edge" in wrong for wrong in faults(figure))
@@ -219,51 +220,51 @@ def weak(figure: Figure) -> list[str]:
 def test_colours_differ_in_grey() -> None:
     """What is told apart by colour alone differs in lightness; ramps only fall."""
     pairs = [
-        (ink.SUN, ink.TOUCH),
-        (ink.SUN, ink.SUN_PALE),
-        (ink.TOUCH, ink.TOUCH_PALE),
-        (ink.SUN, ink.TWILIGHT[0]),
-        (ink.WALL, ink.FLOOR),
-        (ink.FLAG, ink.FLOOR),
-        (ink.FLAG, ink.SUN_PALE),
-        (ink.SKYLINE, ink.BLOCK),
-        (ink.TOUCH, ink.SEEN),
-        (ink.SUN, ink.SEEN),
+        (signs.SUN, signs.TOUCH),
+        (signs.SUN, signs.SUN_PALE),
+        (signs.TOUCH, signs.TOUCH_PALE),
+        (signs.SUN, signs.TWILIGHT[0]),
+        (signs.WALL, signs.FLOOR),
+        (signs.FLAG, signs.FLOOR),
+        (signs.FLAG, signs.SUN_PALE),
+        (signs.SKYLINE, signs.BLOCK),
+        (signs.TOUCH, signs.SEEN),
+        (signs.SUN, signs.SEEN),
     ]
     for one, other in pairs:
         assert abs(lightness(one) - lightness(other)) > 10.0, (one, other)
-    down = [lightness(one) for one in ink.TWILIGHT]
+    down = [lightness(one) for one in signs.TWILIGHT]
     assert all(a - b > 4.0 for a, b in pairwise(down))
-    for ramp in (ink.HOURS, ink.STOPS):
+    for ramp in (RAMP_HOURS, RAMP_STOPS):
         steps = [lightness(ramp(share)) for share in np.linspace(0.0, 1.0, 9)]
         assert all(a - b > 4.0 for a, b in pairwise(steps))
-    assert len(set(map(str, ink.DASHES))) == len(ink.DASHES)
-    assert len(set(ink.SIGNS)) == len(ink.SIGNS) == len(ink.LEVELS)
+    assert len(set(map(str, signs.DASHES))) == len(signs.DASHES)
+    assert len(set(signs.MARKERS)) == len(signs.MARKERS) == len(signs.LEVELS)
 
 
 def test_crowded_names_stay_apart() -> None:
     """Fourteen names of one spot, by matplotlib's own extents."""
-    with rc_context(ink.STYLE):
+    with rc_context(signs.STYLE):
         figure = page(5.0, 4.0)
         axes = panel(figure, 0.1, 0.1, 4.8, 3.8)
         axes.axison = False
-        labels = Labels(axes)
+        labels = labels_on(axes)
         labels.avoid([(0.0, 0.5), (1.0, 0.5)])
         for count in range(14):
-            labels.add(f"name {count}\nof many", (0.5, 0.5))
-        labels.place()
+            labels.add(Label(f"name {count}\nof many", (0.5, 0.5)))
+        put(axes, labels)
     assert not faults(figure)
     assert len(axes.lines) > 8  # those that are farther off have a line to their spot
 
 
 def test_a_name_stands_nearest_to_what_it_names() -> None:
     """A name that must go aside, best to where another thing is."""
-    with rc_context(ink.STYLE):
+    with rc_context(signs.STYLE):
         figure = page(5.0, 4.0)
         axes = panel(figure, 0.1, 0.1, 4.8, 3.8)
         axes.set_xlim(0.0, axes.bbox.width)
         axes.set_ylim(0.0, axes.bbox.height)
-        labels = Labels(axes)
+        labels = labels_on(axes)
         box = np.array([[-18, -25], [18, -25], [18, 25], [-18, 25], [-18, -25]], dtype=float)
         at, beside = np.array([150.0, 130.0]), np.array([230.0, 145.0])
         rims = {"roof window": box + at, "armchair": box / 2 + beside}
@@ -271,8 +272,8 @@ def test_a_name_stands_nearest_to_what_it_names() -> None:
             labels.avoid(box * grown + at, cost=20.0)
         labels.avoid(rims["armchair"], cost=20.0)
         for name, rim in rims.items():
-            labels.add(name, rim[:-1].mean(axis=0), away=0.0, thing=rim)
-        labels.place()
+            labels.add(Label(name, rim[:-1].mean(axis=0), away_pt=0.0, thing=rim))
+        put(axes, labels)
     renderer = figure.canvas.get_renderer()
     for text in axes.texts:
         extent = text.get_window_extent(renderer).transformed(axes.transData.inverted())
@@ -286,14 +287,12 @@ def test_a_camera_points_where_it_looks() -> None:
     place = planned("lock-house", MARCH).location
     axes = rooms.figure_of_rooms(place).axes[0]
     (setup,) = (one for one in place.setup if one.room == place.room[0].name)
-    signs = [line for line in axes.lines if isinstance(line.get_marker(), Outline)]
-    (sign,) = signs
+    (sign,) = (one for one in axes.patches if one.get_gid() == "camera")
     at, looked_at = np.array(setup.camera.at), np.array(aim(place.room[0], setup)[:2])
-    assert np.allclose(sign.get_xydata()[0], at)
     way = (looked_at - at) / math.dist(looked_at, at)
-    corners = sign.get_marker().vertices
+    corners = sign.get_path().vertices
     ahead = corners @ way
-    assert np.allclose(corners[np.argmax(ahead)], 0.0)
+    assert np.allclose(corners[np.argmax(ahead)], at)
     assert np.ptp(ahead) > 1.4 * np.ptp(corners @ [-way[1], way[0]])
 
 
@@ -301,7 +300,7 @@ def test_a_camera_points_where_it_looks() -> None:
 def test_a_text_is_as_large_as_it_is_measured(text: str) -> None:
     """Sizes that texts are set by hold what matplotlib then draws, and not much more."""
     figure = page(4.0, 4.0)
-    with rc_context({**ink.STYLE}):
+    with rc_context({**signs.STYLE}):
         made = figure.text(0.5, 0.5, text, fontsize=8.5, linespacing=1.25)
         box = made.get_window_extent(figure.canvas.get_renderer())
     wide, high = extent_pt(text, 8.5)
@@ -341,7 +340,7 @@ def test_bars_of_the_day(name: str) -> None:
     """Solid bars cover each stretch from its first to its last moment, and nothing else."""
     made = planned(name, MARCH)
     (axes,) = daystrip.figure_of_day(made.location, made.entries).axes
-    solid = [to_rgb(ink.SUN), to_rgb(ink.TOUCH)]
+    solid = [to_rgb(signs.SUN), to_rgb(signs.TOUCH)]
     bars = sorted(
         (one.get_x(), one.get_x() + one.get_width())
         for one in axes.patches
@@ -428,11 +427,13 @@ def test_flags_are_drawn_where_they_hang(name: str) -> None:
         black = [one for one in axes.patches if _is_flag(one)]
         assert len(black) == len(position.pieces)
         for drawn, piece in zip(black, position.pieces, strict=True):
-            assert np.allclose(drawn.get_xy()[:4] * unit_m, piece.corners()[:, :2], atol=1e-9)
+            assert np.allclose(
+                drawn.get_path().vertices[:4] * unit_m, piece.corners()[:, :2], atol=1e-9
+            )
 
 
 def _is_flag(artist: object) -> bool:
-    return isinstance(artist, Polygon) and artist.get_edgecolor()[:3] == to_rgb(ink.FLAG)
+    return isinstance(artist, PathPatch) and artist.get_edgecolor()[:3] == to_rgb(signs.FLAG)
 
 
 def test_every_sign_of_a_level_is_in_the_legend() -> None:
@@ -461,8 +462,8 @@ def test_a_setup_outdoors_stands_on_the_site() -> None:
     site = figure.axes[-1]
     (setup,) = place.exterior
     assert setup.name in {one.get_text() for one in site.texts}
-    dots = [line.get_xydata()[0] for line in site.lines if line.get_marker() == "o"]
-    assert any(np.allclose(dot, setup.at) for dot in dots)
+    (dot,) = (one.get_path() for one in site.patches if one.get_gid() == "subject")
+    assert np.allclose(dot.get_extents().get_points().mean(axis=0), setup.at)
 
 
 @pytest.mark.parametrize("letters", ["text", "outlines"])

@@ -18,20 +18,22 @@ from ..report.entry import sun_line
 from ..room.entry import Day
 from ..room.interval import Stretch
 from ..sun.calendar import SunTimes, to_local
-from .ink import INK, PAPER, SMALL, SOFT, STYLE, SUN, SUN_PALE, TEXT, TOUCH, TOUCH_PALE, TWILIGHT
+from .letters import extent_pt
 from .panels import (
     EDGE_IN,
     POINT_IN,
     Heading,
-    extent_pt,
+    Rule,
+    fold,
     legend,
     legend_in,
     page,
     panel,
-    wrapped,
+    ruled,
+    text_in,
     write,
 )
-from .ruling import Rule, ruled
+from .signs import INK, PAPER, SMALL, SOFT, STYLE, SUN, SUN_PALE, TOUCH, TOUCH_PALE, TWILIGHT
 
 Side = Literal["left", "center", "right"]
 WIDTH_IN = 10.0
@@ -96,9 +98,8 @@ class Strip:
     def draw(self, figure: Figure, top: float) -> None:
         """Draw it below `top`."""
         rows, zone = self._all, self.location.timezone
-        names = [wrapped(row.name, NAME_IN).split("\n")[0] for row in rows]
-        names_pt = max(extent_pt(name, TEXT, "bold")[0] for name in names)
-        left = EDGE_IN + names_pt * POINT_IN + 0.12
+        names = [fold(row.name, NAME_IN).split("\n")[0] for row in rows]
+        left = EDGE_IN + max(text_in(name, bold=True) for name in names) + 0.12
         wide, high = self._width_in - left - EDGE_IN - 0.1, ROW_IN * len(rows)
         axes = panel(figure, left, top, wide, high)
         start, end = self.day.sun.dawn_to_dark(self.day.date, zone)
@@ -111,7 +112,7 @@ class Strip:
             style = (
                 {"weight": "bold"} if is_room else {"color": TOUCH if row.kind == "mark" else INK}
             )
-            x = EDGE_IN if is_room else left - extent_pt(name)[0] * POINT_IN - 0.08
+            x = EDGE_IN if is_room else left - text_in(name) - 0.08
             write(figure, x, top + (index + 0.22) * ROW_IN, name, **style)
             if not is_room:
                 self._bars(axes, index, row, (end - start) / (wide / POINT_IN))
@@ -131,18 +132,22 @@ class Strip:
         if not row.stretches and not row.possible:
             self._say(axes, index, sum(axes.get_xlim()) / 2, "no direct sun", SOFT, "center")
         left, right = axes.get_xlim()
+
+        def wide_pt(text: str) -> float:
+            return extent_pt(text, SMALL)[0]
+
         spans = _joined(row.stretches)
         free = left
         for at, (start, end, first, last) in enumerate(spans):
             axes.add_patch(Rectangle((start, low), end - start, BAR, color=solid, lw=0))
             ends = [str(Moment(one, self.location.timezone)) for one in (start, end)]
             text, gap = " – ".join(ends), 4.0 * s_per_pt
-            inside_pt, needed = (end - start) / s_per_pt, extent_pt(text, SMALL)[0] * s_per_pt + gap
+            inside_pt, needed = (end - start) / s_per_pt, wide_pt(text) * s_per_pt + gap
             follows = spans[at + 1][2] if at + 1 < len(spans) else right
-            if inside_pt > extent_pt("".join(ends), SMALL)[0] + 20.0:
+            if inside_pt > wide_pt("".join(ends)) + 20.0:
                 self._say(axes, index, start + gap, ends[0], letters, "left")
                 self._say(axes, index, end - gap, ends[1], letters, "right")
-            elif inside_pt > extent_pt(text, SMALL)[0] + 4.0:
+            elif inside_pt > wide_pt(text) + 4.0:
                 self._say(axes, index, (start + end) / 2, text, letters, "center")
             elif last + gap + needed < follows:
                 self._say(axes, index, last + gap, text, INK, "left")

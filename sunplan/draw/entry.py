@@ -12,9 +12,9 @@ from ..report.entry import sun_line
 from ..room.entry import Day
 from ..room.patches import PatchAtHour
 from .daystrip import Strip, title
-from .ink import STYLE
 from .panels import EDGE_IN, Heading, page
 from .patches import Lit
+from .signs import STYLE
 
 WIDTH_IN = 10.0
 BETWEEN_IN = 0.22

@@ -21,11 +21,25 @@ from ..report.entry import sun_line
 from ..report.words import signed
 from ..sun.calendar import SunTimes
 from ..sun.position import Floats
+from .axes import dashed, labels_on, put
 from .daystrip import clocked, shade
-from .ink import BAND, BAND_EDGE, INK, LEVELS, PAPER, SIGNS, SKY_DASH, SMALL, SOFT, STYLE, SUN
-from .lettering import Labels
-from .panels import EDGE_IN, Heading, legend, legend_in, page, panel, tall_in, wrapped, write
-from .ruling import even
+from .labels import Label, Labels
+from .panels import EDGE_IN, Heading, even, fold, legend, legend_in, page, panel, tall_in, write
+from .signs import (
+    BAND,
+    BAND_EDGE,
+    INK,
+    LEVELS,
+    MARKERS,
+    PAPER,
+    SKY_DASH,
+    SMALL,
+    SOFT,
+    STYLE,
+    SUN,
+    TEXT,
+    Letters,
+)
 
 WIDTH_IN = 10.0
 LEFT_IN, BELOW_IN = 0.55, 0.42
@@ -51,8 +65,7 @@ def figure_of_gap(
     wide = width_in - 2 * EDGE_IN - LEFT_IN - 0.1
     by_setup = [[one for one in found if one.setup == setup] for setup in setups]
     titles = [
-        wrapped(_title(setup, mine), wide, 10.0)
-        for setup, mine in zip(setups, by_setup, strict=True)
+        fold(_title(setup, mine), wide, 10.0) for setup, mine in zip(setups, by_setup, strict=True)
     ]
     heights = [PANEL_IN + BELOW_IN if mine else BARE_IN for mine in by_setup]
     head = Heading(
@@ -108,7 +121,7 @@ def _chart(
     axes.axhline(0.0, color=SOFT, lw=0.6, ls=(0, (2, 2)), zorder=0.25)
     height = axes.bbox.height
     clocked(axes, zone, even(axes.get_ylim(), height, "stops over mid-grey", apart_pt=16.0))
-    labels = Labels(axes)
+    labels = labels_on(axes)
     openings = list(dict.fromkeys(one.opening for one in mine))
     skies = list(dict.fromkeys(one.sky for one in mine))
     for one in mine:
@@ -117,9 +130,9 @@ def _chart(
         axes.plot(
             *line.T,
             color=LEVELS[which % len(LEVELS)],
-            ls=SKY_DASH[one.sky],
+            ls=dashed(SKY_DASH[one.sky]),
             lw=1.6,
-            marker=SIGNS[which % len(SIGNS)] if len(openings) > 1 else "",
+            marker=MARKERS[which % len(MARKERS)] if len(openings) > 1 else "",
             ms=4.0,
             markevery=_spots(line, 0.5 * skies.index(one.sky)),
             zorder=2.0,
@@ -135,10 +148,11 @@ def _chart(
         colour = LEVELS[openings.index(one.opening) % len(LEVELS)]
         line = _shown(axes, one)
         at = line[int(len(line) * (0.5 + 0.2 * skies.index(one.sky)))]
-        labels.add(f"{one.opening}, {one.sky}", at, away=6.0, toward_deg=90.0, colour=colour)
+        text = f"{one.opening}, {one.sky}"
+        labels.add(Label(text, at, Letters(colour), away_pt=6.0, toward_deg=90.0))
     for fit in waits:
         _fits(axes, labels, mine, fit, zone)
-    labels.place()
+    put(axes, labels)
 
 
 def _shown(axes: Axes, one: WindowSeries) -> Floats:
@@ -171,7 +185,8 @@ def _fits(
     name = f"{fit.opening} " if len(openings) > 1 else ""
     text = f"{name}{Moment(fit.start_s, zone)} – {Moment(fit.end_s, zone)}, {fit.sky}"
     toward = 180.0 if middle[0] > (left + right) / 2 else 0.0
-    labels.add(text, middle, away=9.0, toward_deg=toward, colour=colour, size=SMALL)
+    letters = Letters(colour, size=SMALL / TEXT)
+    labels.add(Label(text, middle, letters, away_pt=9.0, toward_deg=toward))
 
 
 def _signed(found: Sequence[WindowSeries]) -> dict[int, list[str]]:
@@ -180,7 +195,7 @@ def _signed(found: Sequence[WindowSeries]) -> dict[int, list[str]]:
     for setup in dict.fromkeys(one.setup.name for one in found):
         mine = list(dict.fromkeys(one.opening for one in found if one.setup.name == setup))
         for which, opening in enumerate(mine if len(mine) > 1 else []):
-            names = named.setdefault(which % len(SIGNS), [])
+            names = named.setdefault(which % len(MARKERS), [])
             names += [opening] if opening not in names else []
     return named
 
@@ -188,10 +203,11 @@ def _signed(found: Sequence[WindowSeries]) -> dict[int, list[str]]:
 def _signs(found: Sequence[WindowSeries]) -> list[Line2D | Patch]:
     skies = dict.fromkeys(one.sky for one in found)
     handles: list[Line2D | Patch] = [
-        Line2D([], [], color=INK, lw=1.6, ls=SKY_DASH[one], label=f"{one} sky") for one in skies
+        Line2D([], [], color=INK, lw=1.6, ls=dashed(SKY_DASH[one]), label=f"{one} sky")
+        for one in skies
     ]
     handles += [
-        Line2D([], [], color=LEVELS[at], lw=1.6, marker=SIGNS[at], ms=4.0, label=", ".join(names))
+        Line2D([], [], color=LEVELS[at], lw=1.6, marker=MARKERS[at], ms=4.0, label=", ".join(names))
         for at, names in _signed(found).items()
     ]
     handles.append(Patch(facecolor=BAND, edgecolor=BAND_EDGE, lw=0.7, label="wanted"))

@@ -19,22 +19,23 @@ from numpy.typing import NDArray
 from ..day.hours import Quarters, SetupHours
 from ..location.read import Location
 from ..sun.calendar import to_local
-from .ink import FRAME, INK, PAPER, SMALL, SOFT, STOPS, STYLE, UNKNOWN
+from .axes import RAMP_STOPS
 from .panels import (
     BELOW_IN,
     EDGE_IN,
-    POINT_IN,
     Heading,
-    extent_pt,
+    Rule,
+    fold,
     legend,
     legend_in,
     page,
     panel,
+    ruled,
     tall_in,
-    wrapped,
+    text_in,
     write,
 )
-from .ruling import Rule, ruled
+from .signs import FRAME, INK, PAPER, SMALL, SOFT, STYLE, UNKNOWN
 
 WIDTH_IN = 10.0
 EDGES = [0.0, 0.01, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0]  # stops
@@ -60,7 +61,7 @@ def figure_of_hours(
     days = (span[1] - span[0]).days + 1
     tall = min(max(LEAST_IN, ROW_IN * days), MOST_IN)
     wide = width_in - 2 * EDGE_IN - LEFT_IN - 0.1
-    titles = [wrapped(_title(one), wide, 9.5) for one in found]
+    titles = [fold(_title(one), wide, 9.5) for one in found]
     dates = f"{span[0]}" if span[0] == span[1] else f"{span[0]} to {span[1]}"
     head = Heading(
         f"{location.site.name}, {dates}, {sky} sky: which hours",
@@ -102,8 +103,8 @@ def _map(axes: Axes, location: Location, span: tuple[date, date], quarters: Quar
     )
     axes.imshow(
         lose,
-        cmap=STOPS,
-        norm=BoundaryNorm(EDGES, STOPS.N),
+        cmap=RAMP_STOPS,
+        norm=BoundaryNorm(EDGES, RAMP_STOPS.N),
         aspect="auto",
         interpolation="nearest",
         extent=(*ends, days - 0.5, -0.5),
@@ -144,19 +145,19 @@ def _sun(axes: Axes, location: Location, quarters: Quarters, days: int) -> None:
 def _bar(figure: Figure, left: float, top: float) -> None:
     """What the colours mean, in stops."""
     wide, high = figure.get_size_inches()
-    norm = BoundaryNorm(EDGES, STOPS.N)
+    norm = BoundaryNorm(EDGES, RAMP_STOPS.N)
     steps = list(pairwise(EDGES))
     names = ["none", "to 1", *(f"{low:g} – {last:g}" for low, last in steps[2:])]
     x = left
     for (low, last), name in zip(steps, names, strict=True):
         box = Rectangle(
             (x / wide, 1.0 - (top + 0.16) / high), 0.2 / wide, 0.16 / high,
-            facecolor=STOPS(norm((low + last) / 2)), edgecolor=FRAME, lw=0.6,
+            facecolor=RAMP_STOPS(norm((low + last) / 2)), edgecolor=FRAME, lw=0.6,
             transform=figure.transFigure,
         )  # fmt: skip
         figure.add_artist(box)
         write(figure, x + 0.25, top + 0.02, name, fontsize=SMALL)
-        x += 0.25 + extent_pt(name, SMALL)[0] * POINT_IN + 0.14
+        x += 0.25 + text_in(name, SMALL) + 0.14
     write(figure, x, top + 0.02, "stops", fontsize=SMALL, color=SOFT)
 
 

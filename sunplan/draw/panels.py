@@ -3,28 +3,29 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
-from functools import lru_cache
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.axis import XAxis, YAxis
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import text_to_path
 
-from .ink import INK, LARGE, SMALL, SOFT, STYLE, TEXT
+from .letters import LINE, extent_pt, wrapped
+from .signs import FRAME, INK, LARGE, SMALL, SOFT, TEXT
 
 POINT_IN = 1.0 / 72.0
 EDGE_IN = 0.14  # that a picture keeps free all round
 LEFT_IN, BELOW_IN = 0.5, 0.42  # that a panel's axes need for ticks and units
-SET = 1.02  # of a line's width: letters on a grid of pixels come a little wider
 HANDLE, BETWEEN = 2.6, 1.6  # of a legend: a sign's length, from column to column, in letters
-LINE = 1.25  # of a line of text, in sizes of its letters
+
+
+TICK_PT, OFF_PT = 3.0, 2.0  # a tick's length; from it to its text
+STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
+APART_PT = 30.0  # at least, from one tick to the next
 
 
 def page(width_in: float, height_in: float) -> Figure:
@@ -34,39 +35,11 @@ def page(width_in: float, height_in: float) -> Figure:
     return figure
 
 
-class _Across(XAxis):
-    """An axis whose own ticks nobody sees: to clip them, matplotlib would make them."""
-
-    set_clip_path = Artist.set_clip_path
-
-
-class _Up(YAxis):
-    """The same, upright."""
-
-    set_clip_path = Artist.set_clip_path
-
-
-class _Panel(Axes):
-    """Axes without ticks or a grid of their own; `ruling.py` draws what is there.
-
-    For those that nobody sees matplotlib takes as long as for all that is drawn in a small panel.
-    """
-
-    def _init_axis(self) -> None:  # as projections of one's own do
-        self.xaxis, self.yaxis = _Across(self, clear=False), _Up(self, clear=False)
-        for sides, axis in ((("bottom", "top"), self.xaxis), (("left", "right"), self.yaxis)):
-            for side in sides:
-                self.spines[side].register_axis(axis)
-
-    def grid(self, *_: Any, **__: Any) -> None:
-        """Nothing: to switch it off, matplotlib would make ticks."""
-
-
 def panel(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:
-    """Axes that fill a box of the picture."""
+    """Axes that fill a box of the picture; `ruled` draws their frame and ticks."""
     wide, high = figure.get_size_inches()
     box = (left / wide, 1.0 - (top + height) / high, width / wide, height / high)
-    return figure.add_axes(_Panel(figure, box))
+    return figure.add_axes(box)
 
 
 def write(figure: Figure, left: float, top: float, text: str, **style: Any) -> None:
@@ -74,34 +47,6 @@ def write(figure: Figure, left: float, top: float, text: str, **style: Any) -> N
     wide, high = figure.get_size_inches()
     style = {"fontsize": TEXT, "color": INK, "linespacing": LINE, **style}
     figure.text(left / wide, 1.0 - top / high, text, ha="left", va="top", **style)
-
-
-@lru_cache(maxsize=4096)
-def _line_pt(text: str, size: float, weight: str) -> float:
-    font = FontProperties(family=STYLE["font.family"], size=size, weight=weight)
-    return float(text_to_path.get_text_width_height_descent(text, font, ismath=False)[0])
-
-
-def extent_pt(text: str, size: float = TEXT, weight: str = "normal") -> tuple[float, float]:
-    """Width and height of a text of one or more lines, points."""
-    lines = text.split("\n")
-    return SET * max(_line_pt(one, size, weight) for one in lines), LINE * size * len(lines)
-
-
-def wrapped(text: str, width_in: float, size: float = TEXT, weight: str = "normal") -> str:
-    """The same text in lines that are no wider than this."""
-    most = width_in / POINT_IN
-    if extent_pt(text, size, weight)[0] <= most:
-        return text
-    if "\n" in text:
-        return "\n".join(wrapped(one, width_in, size, weight) for one in text.split("\n"))
-    signs = max(int(len(text) * most / extent_pt(text, size, weight)[0]), 4)
-    while signs > 4:
-        lines = textwrap.wrap(text, signs)
-        if extent_pt("\n".join(lines), size, weight)[0] <= most:
-            break
-        signs -= 1
-    return "\n".join(lines)
 
 
 def legend(
@@ -139,9 +84,19 @@ def _columns(handles: Sequence[Artist], width_in: float) -> int:
     return 1
 
 
+def text_in(text: str, size: float = TEXT, *, bold: bool = False) -> float:
+    """How wide a text is."""
+    return extent_pt(text, size, bold=bold)[0] * POINT_IN
+
+
 def tall_in(text: str, size: float = TEXT) -> float:
     """How high a text is."""
     return extent_pt(text, size)[1] * POINT_IN
+
+
+def fold(text: str, width_in: float, size: float = TEXT, *, bold: bool = False) -> str:
+    """The same text in lines that are no wider than this."""
+    return wrapped(text, width_in / POINT_IN, size, bold=bold)
 
 
 class Heading:
@@ -149,8 +104,8 @@ class Heading:
 
     def __init__(self, title: str, under: str, width_in: float) -> None:
         free = width_in - 2 * EDGE_IN
-        self._title = wrapped(title, free, LARGE, "bold")
-        self._under = wrapped(under, free, SMALL) if under else ""
+        self._title = fold(title, free, LARGE, bold=True)
+        self._under = fold(under, free, SMALL) if under else ""
 
     @property
     def height_in(self) -> float:
@@ -164,3 +119,60 @@ class Heading:
         if self._under:
             top = EDGE_IN + tall_in(self._title, LARGE) + 0.04
             write(figure, EDGE_IN, top, self._under, fontsize=SMALL, color=SOFT)
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One edge: places (data) with their texts, and what it measures, with its unit."""
+
+    ticks: Sequence[float]
+    texts: Sequence[str]
+    label: str
+
+
+def even(
+    limits: tuple[float, float], length_pt: float, label: str, *, apart_pt: float = APART_PT
+) -> Rule:
+    """Few round ticks over an edge of this length.
+
+    >>> even((-0.4, 2.2), 100.0, "x, m").texts
+    ['0', '1', '2']
+    """
+    low, high = sorted(limits)
+    step = next((one for one in STEPS if one * length_pt / (high - low) >= apart_pt), high - low)
+    first, last = math.ceil(low / step - 1e-6), math.floor(high / step + 1e-6)
+    ticks = [count * step for count in range(first, last + 1)]
+    digits = 1 if step < 1 else 0
+    return Rule(ticks, [f"{one:.{digits}f}".replace("-", "−") for one in ticks], label)
+
+
+def ruled(axes: Axes, across: Rule, up: Rule, *, frame: bool = True) -> None:
+    """Frame a panel whose limits are final; a text that would touch its neighbour is left out."""
+    axes.axison = False
+    axes.set_xlabel(across.label)  # what a reader of the figure may ask for; drawn below
+    axes.set_ylabel(up.label)
+    figure, box = axes.figure, axes.bbox
+    inches = figure.dpi_scale_trans
+    left, bottom, right, top = (one * POINT_IN for one in box.extents)
+    lines = [[(left, bottom), (right, bottom), (right, top), (left, top), (left, bottom)]] * frame
+    tick, off = TICK_PT * POINT_IN, (TICK_PT + OFF_PT) * POINT_IN
+    style: dict[str, Any] = {"fontsize": SMALL, "color": SOFT, "transform": inches}
+    at = axes.transData.transform(np.array([(one, axes.get_ylim()[0]) for one in across.ticks]))
+    done = -math.inf
+    for (x, _), text in sorted(zip(at.tolist(), across.texts, strict=True)):
+        half = extent_pt(text, SMALL)[0] / 2
+        lines.append([(x * POINT_IN, bottom), (x * POINT_IN, bottom - tick)])
+        if x - half > done:
+            figure.text(x * POINT_IN, bottom - off, text, ha="center", va="top", **style)
+            done = x + half + 5.0
+    at = axes.transData.transform(np.array([(axes.get_xlim()[0], one) for one in up.ticks]))
+    widest = 0.0
+    for (_, y), text in zip(at.tolist(), up.texts, strict=True):
+        lines.append([(left, y * POINT_IN), (left - tick, y * POINT_IN)])
+        figure.text(left - off, y * POINT_IN, text, ha="right", va="center_baseline", **style)
+        widest = max(widest, extent_pt(text, SMALL)[0])
+    figure.add_artist(LineCollection(lines, colors=FRAME, linewidths=0.8, transform=inches))
+    below = bottom - off - (SMALL * 1.15 + OFF_PT) * POINT_IN * bool(across.ticks)
+    beside = left - off - (widest + OFF_PT) * POINT_IN
+    figure.text((left + right) / 2, below, across.label, ha="center", va="top", **style)
+    figure.text(beside, (bottom + top) / 2, up.label, ha="right", va="center", rotation=90, **style)

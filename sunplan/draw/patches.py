@@ -4,39 +4,36 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
 
-import numpy as np
 import shapely
 from matplotlib import rc_context
-from matplotlib.axes import Axes
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Rectangle
 
 from ..location.model import Room, wall_letter
 from ..location.read import Location
 from ..report.document import Moment
 from ..room.beam import FLOOR as ON_FLOOR
-from ..room.entry import Day
+from ..room.entry import Day, beam_of
 from ..room.patches import PatchAtHour
-from . import floorplan
-from .ink import DASHES, FLOOR, GLASS, INK, PAPER, SMALL, STYLE, of_hour
-from .lettering import Labels
+from .axes import RAMP_HOURS, dashed, height_in, show, show_plan
+from .elevation import wall_elevation
+from .layout import fitted
 from .panels import (
     BELOW_IN,
     EDGE_IN,
     LEFT_IN,
+    POINT_IN,
     Heading,
     legend,
     legend_in,
     page,
-    panel,
-    wrapped,
     write,
 )
-from .ruling import even, ruled
+from .primitives import Scene
+from .scene import room_scene
+from .signs import DASHES, INK, SMALL, STYLE, TEXT, Letters, Style
 
 WIDTH_IN = 10.0
 PLAN_SHARE = 0.47  # of the picture's width, where walls are beside the plan
@@ -49,7 +46,7 @@ WALLS_IN = (
 BESIDE_IN, BETWEEN_IN = 0.62, 0.66  # from one wall's panel to the next, and to the next row
 LEAST_NAMED_M2 = 0.01  # a smaller patch carries no time
 TITLE_IN = 0.2
-SHEER = 0.4  # of a patch's colour
+SHEER, LINE_PT = 0.4, 1.2  # of a patch's colour; its edge
 
 
 class Lit:
@@ -65,8 +62,8 @@ class Lit:
         free = width_in - 2 * EDGE_IN
         share = PLAN_SHARE if self._walls else 1.0
         self._plan_in = min(free * share, 6.0) - LEFT_IN - 0.1
-        span = floorplan.bounds(room)
-        self._plan_high = floorplan.height_in(span, self._plan_in, MOST_PLAN_IN)
+        self._plan = room_scene(location, room, numbered=False)
+        self._plan_high = height_in(self._plan, self._plan_in, MOST_PLAN_IN)
         lines = legend_in(self._lines(), self._plan_in) if self._lines() else 0.0
         plan = self._plan_high + BELOW_IN + lines
         for high in WALLS_IN:
@@ -102,19 +99,26 @@ class Lit:
 
     def draw(self, figure: Figure, top: float) -> None:
         """Draw it below `top`."""
-        room = self.room
+        room, units = self.room, self.location.site.units
         left = EDGE_IN + LEFT_IN
         name = room.name if self.seen else f"{room.name}: no direct sun"
         write(figure, left, top, name, fontsize=10.0, weight="bold")
-        plan = panel(figure, left, top + TITLE_IN, self._plan_in, self._plan_high)
-        scale, labels = floorplan.draw(plan, self.location, room)
-        self._patches(plan, scale, ON_FLOOR, labels)
-        labels.place()
+        self._plan.under(ON_FLOOR, self._patches(ON_FLOOR))
+        place = (left, top + TITLE_IN, self._plan_in, self._plan_high)
+        show_plan(figure, self.location, self._plan, place)
         beside = EDGE_IN + self._plan_in + LEFT_IN + 0.1
+        openings = beam_of(self.location, room).apertures
         for letter, (x, y, wide, high) in zip(self._walls, self._cells, strict=True):
             write(figure, beside + x, top + y + 0.02, f"wall {letter}, from inside")
-            axes = panel(figure, beside + x, top + TITLE_IN + y, wide, high)
-            self._wall(axes, scale, letter)
+            scene = wall_elevation(room, letter, openings)
+            scene.under(letter, self._patches(letter))
+            # As one sees it from inside: its first corner is on the right.
+            frame = fitted(
+                scene.bounds(), wide / POINT_IN, high / POINT_IN, (0.0,) * 4, whole=True,
+                mirrored=True,
+            )  # fmt: skip
+            place = (beside + x, top + TITLE_IN + y, wide, high)
+            show(figure, scene, place, frame, units=units, across="from its first corner", up="up")
         if self._lines():
             under = top + TITLE_IN + self._plan_high + BELOW_IN + 0.06
             legend(figure, left, under, self._plan_in, self._lines())
@@ -123,22 +127,25 @@ class Lit:
         """What the patches' lines mean; nothing where all come through one opening."""
         through = self._through if len(self._through) > 1 else []
         return [
-            Line2D([], [], color=INK, lw=1.3, ls=self._dash(name), label=f"through {name}")
+            Line2D([], [], color=INK, lw=1.3, ls=dashed(self._dash(name)), label=f"through {name}")
             for name in through
         ]
 
-    def _dash(self, opening: str) -> Any:
+    def _dash(self, opening: str) -> tuple[float, ...]:
         """The line of patches that one opening makes."""
         return DASHES[[one.name for one in self.room.opening].index(opening) % len(DASHES)]
 
-    def _share(self, moment_s: float) -> float:
-        """A moment's share of the time that the sun is up."""
+    def _colour(self, moment_s: float) -> str:
+        """A moment's, by its share of the time that the sun is up."""
         at = self.day.sun
         rise = at.noon - 43200.0 if at.rise is None else at.rise
         down = at.noon + 43200.0 if at.set is None else at.set
-        return (moment_s - rise) / (down - rise)
+        share = (moment_s - rise) / (down - rise)
+        return to_hex(RAMP_HOURS(min(max(share, 0.0), 1.0)))
 
-    def _patches(self, axes: Axes, scale: floorplan.Scale, surface: str, labels: Labels) -> None:
+    def _patches(self, surface: str) -> Scene:
+        """Patches of all hours on one surface, each with its time."""
+        scene = Scene()
         drawn = [
             (look.moment_s, patch)
             for look in self.seen
@@ -146,58 +153,28 @@ class Lit:
             if patch.surface == surface
         ]
         marks = [
-            shapely.Point(one.at).buffer(one.width / 2)
-            for one in self.room.mark
+            shapely.Point(mark.at).buffer(mark.width / 2)
+            for mark in self.room.mark
             if surface == ON_FLOOR
         ]
         for moment, patch in drawn:
-            colour = of_hour(self._share(moment))
-            axes.add_patch(
-                floorplan.filled(
-                    patch.shape, scale, facecolor=(*colour, SHEER), edgecolor=colour,
-                    ls=self._dash(patch.opening), lw=1.2, zorder=1.0,
-                )
-            )  # fmt: skip
+            colour = self._colour(moment)
+            dash = tuple(LINE_PT * part for part in self._dash(patch.opening))
+            style = Style(colour, colour, LINE_PT, dash, opacity=SHEER)
+            scene.polygon("patch", patch.shape, of=patch.opening, style=style)
             if patch.area_m2 < LEAST_NAMED_M2:
                 continue
             # Its time stands where no other patch or mark lies, if there is such a place.
-            others = [one.shape for _, one in drawn if one is not patch]
-            over = [one for one in others + marks if one.intersects(patch.shape)]
+            others = [other.shape for _, other in drawn if other is not patch]
+            over = [shape for shape in others + marks if shape.intersects(patch.shape)]
             alone = patch.shape.difference(shapely.union_all(over)) if over else patch.shape
             part = max(shapely.get_parts(alone), key=shapely.area, default=alone)
             middle = (part if part.area > LEAST_NAMED_M2 else patch.shape).representative_point()
-            text = str(Moment(moment, self.location.timezone))
-            at = scale((middle.x, middle.y))
-            labels.add(text, at, away=0.0, size=SMALL, edge=to_hex(colour))
-
-    def _wall(self, axes: Axes, scale: floorplan.Scale, letter: str) -> None:
-        """A wall as one sees it from inside: its first corner is on the right."""
-        room = self.room
-        length = math.dist(*room.wall(floorplan.wall_number(room, letter)))
-        axes.set_xlim(scale(length), 0.0)
-        axes.set_ylim(0.0, scale(room.height))
-        whole = Rectangle((0, 0), scale(length), scale(room.height), facecolor=FLOOR, zorder=0.1)
-        axes.add_patch(whole)
-        labels = Labels(axes)
-        for opening in room.opening:
-            if opening.wall is not None and opening.wall.strip().upper() == letter:
-                low = scale(np.array([opening.along, opening.sill]))
-                size = scale(np.array(opening.size))
-                axes.add_patch(
-                    Rectangle(low, *size, facecolor=PAPER, edgecolor=GLASS, lw=1.4, zorder=0.3)
-                )
-                corners = low + size * np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
-                labels.avoid(corners, closed=True, cost=3.0)
-                name = wrapped(opening.name, 0.7, SMALL)
-                labels.add(name, low + size / 2, away=0.0, colour=GLASS, size=SMALL)
-        self._patches(axes, scale, letter, labels)
-        labels.place()
-        box = axes.bbox
-        ruled(
-            axes,
-            even(axes.get_xlim(), box.width, f"from its first corner, {scale.units}"),
-            even(axes.get_ylim(), box.height, f"up, {scale.units}"),
-        )
+            scene.label(
+                "measure", str(Moment(moment, self.location.timezone)), (middle.x, middle.y),
+                away_pt=0.0, letters=Letters(size=SMALL / TEXT, edge=colour),
+            )  # fmt: skip
+        return scene
 
 
 @rc_context(STYLE)

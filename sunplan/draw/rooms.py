@@ -5,33 +5,42 @@ from __future__ import annotations
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
+from ..location.model import Room
 from ..location.read import Location
-from . import floorplan, siteplan
-from .ink import STYLE
-from .panels import BELOW_IN, EDGE_IN, LEFT_IN, Heading, page, panel, tall_in, wrapped, write
+from .axes import height_in, show_plan
+from .panels import BELOW_IN, EDGE_IN, LEFT_IN, Heading, fold, page, tall_in, write
+from .primitives import Scene
+from .scene import named, room_scene
+from .signs import STYLE
+from .site import site_scene
 
 WIDTH_IN = 10.0
 MOST_IN = 5.2  # of one panel's height
-TITLE_IN = 0.24
+BETWEEN_IN = 0.12
+
+
+def understood(location: Location, room: Room) -> Scene:
+    """A room with all its setups."""
+    standing = [named(setup) for setup in location.setup if setup.room == room.name]
+    return room_scene(location, room, numbered=False, standing=standing)
 
 
 @rc_context(STYLE)
 def figure_of_rooms(location: Location, *, width_in: float = WIDTH_IN) -> Figure:
     """All rooms, two beside each other, and the site where anything is outside."""
-    rooms = location.room
-    outside = bool(location.outside or location.exterior)
-    names = [room.name for room in rooms] + ["site"] * outside
-    spans = [floorplan.bounds(room) for room in rooms]
-    spans += [siteplan.bounds(location)] * outside
-    columns = min(len(names), 2)
+    scenes = {room.name: understood(location, room) for room in location.room}
+    plans = list(scenes.items())
+    if location.outside or location.exterior:
+        plans.append(("site", site_scene(location)))
+    columns = min(len(plans), 2)
     wide = (width_in - 2 * EDGE_IN) / columns - LEFT_IN - 0.1
-    titles = [wrapped(name, wide, 10.0, "bold") for name in names]
+    titles = [fold(name, wide, 10.0, bold=True) for name, _ in plans]
     head = Heading(location.site.name, "", width_in)
-    heights = [floorplan.height_in(span, wide, MOST_IN) for span in spans]
+    heights = [height_in(scene, wide, MOST_IN) for _, scene in plans]
     lines = [tall_in(title, 10.0) + 0.08 for title in titles]
-    rows = [range(at, min(at + columns, len(names))) for at in range(0, len(names), columns)]
+    rows = [range(at, min(at + columns, len(plans))) for at in range(0, len(plans), columns)]
     row_in = [(max(lines[i] for i in row), max(heights[i] for i in row)) for row in rows]
-    total = head.height_in + sum(a + b + BELOW_IN + 0.12 for a, b in row_in)
+    total = head.height_in + sum(a + b + BELOW_IN + BETWEEN_IN for a, b in row_in)
     figure = page(width_in, total)
     head.write(figure)
     top = head.height_in
@@ -39,14 +48,7 @@ def figure_of_rooms(location: Location, *, width_in: float = WIDTH_IN) -> Figure
         for column, which in enumerate(row):
             left = EDGE_IN + LEFT_IN + column * (wide + LEFT_IN + 0.1)
             write(figure, left, top, titles[which], fontsize=10.0, weight="bold")
-            axes = panel(figure, left, top + line, wide, heights[which])
-            if which == len(rooms):
-                siteplan.draw(axes, location)
-                continue
-            scale, labels = floorplan.draw(axes, location, rooms[which])
-            for setup in location.setup:
-                if setup.room == rooms[which].name:
-                    floorplan.draw_setup(axes, scale, rooms[which], setup, labels)
-            labels.place()
-        top += line + high + BELOW_IN + 0.12
+            place = (left, top + line, wide, heights[which])
+            show_plan(figure, location, plans[which][1], place)
+        top += line + high + BELOW_IN + BETWEEN_IN
     return figure

@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Patch
+from matplotlib.patches import Circle, Patch, PathPatch
 
 from ..location.lengths import format_length
 from ..location.read import Location
@@ -21,8 +21,11 @@ from ..room.entry import Day
 from ..room.sky_dome import UP_DEG, Dome, SunPath, places
 from ..sun.position import Floats
 from ..sun.search import Bools
-from .floorplan import filled
-from .ink import (
+from .axes import compound, dashed, labels_on, put
+from .labels import Label, Labels
+from .panels import EDGE_IN, Heading, legend, legend_in, page, panel, write
+from .primitives import rings
+from .signs import (
     BLOCK,
     DASHES,
     FRAME,
@@ -37,12 +40,13 @@ from .ink import (
     SOFT,
     STYLE,
     SUN,
+    TEXT,
     TOUCH,
+    Letters,
 )
-from .lettering import Labels
-from .panels import EDGE_IN, Heading, legend, legend_in, page, panel, wrapped, write
 
 WIDTH_IN = 7.6
+NAME_PT = 72.0
 ROUND_DEG = 13.0  # beyond the horizon, for bearings
 RINGS_DEG, SPOKES_DEG = range(0, 90, 10), range(0, 360, 30)
 NAMED_DEG = (30, 60)
@@ -75,12 +79,12 @@ def figure_of_dome(
     label = f"round it: true bearing, °; rings: altitude, °; clock of {location.timezone}"
     axes.set_xlabel(label)
     write(figure, EDGE_IN, head.height_in + wide, label, fontsize=SMALL, color=SOFT)
-    labels = Labels(axes)
+    labels = labels_on(axes)
     _ground(axes, labels, location.site.plan_up)
     _outside(axes, labels, dome)
     _openings(axes, labels, dome)
     _sun(axes, labels, location, day, dome, ways)
-    labels.place()
+    put(axes, labels)
     legend(figure, EDGE_IN, head.height_in + wide + 0.24, wide, signs)
     return figure
 
@@ -100,7 +104,7 @@ def _ground(axes: Axes, labels: Labels, plan_up_deg: float) -> None:
         at = rim * (1.0 + 0.55 * ROUND_DEG / UP_DEG)
         colour = INK if bearing in CORNERS else SOFT
         axes.text(at[0], at[1], name, ha="center", va="center", weight=weight, color=colour)
-        labels.avoid_text(name, at, SMALL)
+        labels.block_text(name, at, SMALL)
     axes.add_collection(LineCollection(spokes, colors=FRAME, linewidths=0.5, zorder=1.0))
     for altitude in NAMED_DEG:
         angle = math.radians(45.0)
@@ -110,7 +114,7 @@ def _ground(axes: Axes, labels: Labels, plan_up_deg: float) -> None:
             at[0], at[1], text, ha="center", va="center", fontsize=SMALL, color=SOFT, zorder=3.0,
             bbox={"facecolor": PAPER, "alpha": 0.7, "edgecolor": "none", "pad": 0.5},
         )  # fmt: skip
-        labels.avoid_text(text, at, SMALL)
+        labels.block_text(text, at, SMALL)
 
 
 def _outside(axes: Axes, labels: Labels, dome: Dome) -> None:
@@ -119,19 +123,21 @@ def _outside(axes: Axes, labels: Labels, dome: Dome) -> None:
     turns = np.radians(np.arange(0.0, 361.0))
     rim = UP_DEG * np.stack((np.cos(turns), np.sin(turns)), axis=-1)
     hills = shapely.Polygon(rim).difference(shapely.Polygon(ring))
-    axes.add_patch(filled(hills, np.asarray, facecolor=SKYLINE, edgecolor="none", zorder=1.2))
+    axes.add_patch(
+        PathPatch(compound(rings(hills)), facecolor=SKYLINE, edgecolor="none", zorder=1.2)
+    )
     for name, shape in dome.blocks.items():
         if shape.is_empty:
             continue
         axes.add_patch(
-            filled(shape, np.asarray, facecolor=BLOCK, edgecolor=SOFT, lw=0.8, zorder=1.3)
+            PathPatch(compound(rings(shape)), facecolor=BLOCK, edgecolor=SOFT, lw=0.8, zorder=1.3)
         )
         parts = [one for one in shapely.get_parts(shape) if one.geom_type == "Polygon"]
         for one in parts:
             labels.avoid(np.array(one.exterior.coords), cost=1.5)
         middle = max(parts, key=shapely.area).representative_point()
-        text = wrapped(name, 1.0, SMALL)
-        labels.add(text, (middle.x, middle.y), away=0.0, colour=SOFT, size=SMALL)
+        at = middle.x, middle.y
+        labels.add(Label(name, at, Letters(SOFT, size=SMALL / TEXT), away_pt=0.0, width_pt=NAME_PT))
 
 
 def _openings(axes: Axes, labels: Labels, dome: Dome) -> None:
@@ -150,7 +156,8 @@ def _openings(axes: Axes, labels: Labels, dome: Dome) -> None:
         spots = np.stack((dome.grid[columns], dome.grid[rows]), axis=-1)
         # The place of it that is nearest to its middle.
         middle = spots[np.argmin(((spots - spots.mean(axis=0)) ** 2).sum(axis=1))]
-        labels.add(wrapped(name, 1.0), middle, away=0.0, colour=GLASS, weight="bold")
+        letters = Letters(GLASS, bold=True)
+        labels.add(Label(name, middle, letters, away_pt=0.0, width_pt=NAME_PT))
 
 
 def _evened(holds: Bools) -> Floats:
@@ -169,7 +176,7 @@ def _sun(
         if not len(one.moments):
             continue
         colour, lw = (SUN, 2.0) if index == 0 else (SOFT, 0.9)
-        dash = DASHES[index % len(DASHES)]
+        dash = dashed(DASHES[index % len(DASHES)])
         axes.plot(*one.places.T, ls=dash, zorder=2.0, color=colour, lw=lw)
         labels.avoid(one.places, cost=2.0 if index == 0 else 1.0)
     here = ways[0]
@@ -180,14 +187,16 @@ def _sun(
         line = np.stack([np.interp(times, here.moments, one) for one in here.places.T], axis=-1)
         axes.plot(*line.T, color=TOUCH, lw=5.0, solid_capstyle="butt", zorder=2.1)
         text = f"{Moment(stretch[0], zone)} – {Moment(stretch[1], zone)}"
-        labels.add(text, line[12], away=8.0, toward_deg=270.0, colour=TOUCH, weight="bold")
+        letters = Letters(TOUCH, bold=True)
+        labels.add(Label(text, line[12], letters, away_pt=8.0, toward_deg=270.0))
     hours = [at for at in here.moments if abs(at / HOUR_S - round(at / HOUR_S)) < 1e-9]
     for moment in hours:
         at = here.places[int(np.searchsorted(here.moments, moment))]
         axes.plot(*at, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6, zorder=2.5)
         labels.avoid_spot(at, 3.0)
         outward = math.degrees(math.atan2(at[1], at[0]))
-        labels.add(f"{Moment(moment, zone)}", at, away=5.0, toward_deg=outward, size=SMALL)
+        letters = Letters(size=SMALL / TEXT)
+        labels.add(Label(str(Moment(moment, zone)), at, letters, toward_deg=outward))
 
 
 def _touching(day: Day, dome: Dome) -> list[tuple[float, float]]:
@@ -215,7 +224,12 @@ def _signs(dome: Dome, ways: Sequence[SunPath]) -> list[Line2D | Patch]:
     ]  # fmt: skip
     handles += [
         Line2D(
-            [], [], color=SOFT, lw=0.9, ls=DASHES[index % len(DASHES)], label=f"{one.date:%d %b}"
+            [],
+            [],
+            color=SOFT,
+            lw=0.9,
+            ls=dashed(DASHES[index % len(DASHES)]),
+            label=f"{one.date:%d %b}",
         )
         for index, one in enumerate(ways)
         if index

@@ -8,7 +8,7 @@ from typing import Any, Literal
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
-from ..draw.ink import STYLE
+from ..draw.signs import STYLE
 from .files import check_picture, replace
 
 DPI = 130
