@@ -49,6 +49,17 @@ def _line(text: str, *, bold: bool) -> float:
     return total
 
 
+def lacking(text: str) -> list[str]:
+    """Letters of a text that the font does not have.
+
+    >>> lacking("łuk 水 月")
+    ['月', '水']
+    """
+    glyphs, _, _ = _widths(bold=False)
+    seen = {letter for letter in text if unicodedata.category(letter)[0] not in "CZ"}
+    return sorted(letter for letter in seen if ord(letter) not in glyphs)
+
+
 def extent_pt(text: str, size: float, *, bold: bool = False) -> tuple[float, float]:
     """Width and height of a text of one or more lines, in what `size` is in.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -21,6 +22,7 @@ from .layout import Part, once, table
 from .words import percent, ratio, signed
 
 ROWS = (("setups", "times", "openings"),)  # of its answer, for spreadsheets
+FIGURED = re.compile(r"([A-Za-z]+) [.\d]+")  # a gel called by its density
 
 
 def sky_answer(sky: Sky, timezone: str) -> Answer:
@@ -166,14 +168,16 @@ def advice(one: OpeningGap) -> str:
 
 
 def _layers(gels: Sequence[Gel]) -> str:
-    """Gels one on the other.
+    """Gels one on the other; their kind is said once where only a figure follows it.
 
     >>> _layers([Gel(name="nd .9", density=0.9), Gel(name="nd .3", density=0.3)])
     'nd .9 + .3'
     """
     names = [gel.name for gel in gels]
-    kind = names[0].split(" ")[0] + " "
-    return " + ".join([names[0], *(name.removeprefix(kind) for name in names[1:])])
+    kinds = {named and named[1] for named in map(FIGURED.fullmatch, names)}
+    if len(kinds) == 1 and None not in kinds:
+        names[1:] = [name.split(" ")[1] for name in names[1:]]
+    return " + ".join(names)
 
 
 def told(

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import warnings
 from pathlib import Path
 from typing import Any, Literal
 
 from matplotlib import rc_context
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 
+from ..draw.letters import lacking
 from ..draw.signs import STYLE
 from .files import check_picture, replace
+from .prompts import note
 
 DPI = 130
 # An SVG's letters: as text they can be searched and edited, and want DejaVu Sans to be there; as
@@ -30,5 +34,9 @@ def save(figure: Figure, path: Path, *, letters: Letters = "text") -> None:
         if kind == "svg"
         else {"metadata": {}, "pil_kwargs": {"compress_level": 2}}
     )
-    with replace(path) as beside, rc_context(style):
+    with replace(path) as beside, rc_context(style), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from font")  # told below
         figure.savefig(beside, format=kind, dpi=DPI, **extra)
+    texts = "".join(text.get_text() for text in figure.findobj(Text))
+    if letters_lacking := lacking(texts):
+        note(f"{path.name}: {' '.join(letters_lacking)} are drawn as boxes; the font lacks them")
