@@ -214,7 +214,7 @@ class SunRays:
         In east, north and up.
         """
         before, middle, after = (
-            self._track.at(times + off).enu for off in (-RATE_S / 2, 0.0, RATE_S / 2)
+            self._track.at(times + off, steady=True).enu for off in (-RATE_S / 2, 0.0, RATE_S / 2)
         )
         speed = (after - before) / RATE_S
         left = np.cross(middle, speed)
@@ -257,8 +257,8 @@ class SunRays:
             # First only when: so the looks that count lie closer, over just the time that matters.
             suns, moments = self._net()[:2]
             near = moments[self.room.touches(self.index, [self.mark], suns)[0]]
-            if len(near):
-                return self.within(near[0] - step, near[-1] + step)._looks()
+            if len(near):  # laid out turn by turn, so not in order
+                return self.within(near.min() - step, near.max() + step)._looks()
         return self._looks()
 
     def _looks(self) -> Bundle:
@@ -281,7 +281,10 @@ class SunRays:
         """Vectors (N, 3) to points of the disk that may reach the mark, moments and places."""
         times = np.linspace(self.start_s, self.end_s, max(2, self._steps + 1))
         near_deg = self._half_step_s * TURN_DEG_S + self._turn_deg / 2
-        disk = _rim(self._track.at(times), (DISK_DEG / 2 + near_deg) / math.cos(math.pi / RIM))
+        # Steady: the limb of the sun rises between two looks, and the earlier must show it.
+        disk = _rim(
+            self._track.at(times, steady=True), (DISK_DEG / 2 + near_deg) / math.cos(math.pi / RIM)
+        )
         count, turns = len(disk.unix_s), self._turns_deg
         everyone = np.tile(np.arange(count), len(turns))
         suns, kept = self._shining(disk[everyone], np.repeat(turns, count))

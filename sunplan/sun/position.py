@@ -26,6 +26,7 @@ Floats = NDArray[np.float64]
 TEMPERATURE_C = 12.0  # yearly mean of a temperate place; 10 K change refraction by 4 %
 REFRACTION_AT_HORIZON_DEG = 0.5667  # [1], section 3.11.1
 SEMIDIAMETER_DEG = 0.26667  # [1], appendix A.2
+STEADY_DEG = -1.9  # down to here eq. (42) of [1] grows: what is lower is lifted as much
 DISK_DEG = 0.5331  # the sun's mean angular diameter: 959.64" semidiameter at 1 au
 HOUR_DEG = 15.0
 GRID_S = 3600.0  # linear steps of this length keep the track within 0.00003 degrees of [1]
@@ -118,13 +119,20 @@ def positions(
     )
 
 
-def refraction_deg(true_altitude_deg: ArrayLike, *, hpa: float, temperature_c: float) -> Floats:
-    """Lift of the sun by the air, degrees; eq. (42) of [1], nothing well below the horizon."""
+def refraction_deg(
+    true_altitude_deg: ArrayLike, *, hpa: float, temperature_c: float, steady: bool = False
+) -> Floats:
+    """Lift of the sun by the air, degrees; eq. (42) of [1], nothing well below the horizon.
+
+    `steady`: below the horizon it goes on, without a jump where the sun's limb sets.
+    """
     altitude = np.asarray(true_altitude_deg, dtype=np.float64)
+    if steady:
+        altitude = np.maximum(altitude, STEADY_DEG)
     argument = np.radians(altitude + 10.3 / (altitude + 5.11))
     lift = (hpa / 1010.0) * (283.0 / (273.0 + temperature_c)) * 1.02 / (60.0 * np.tan(argument))
     seen = altitude >= -(SEMIDIAMETER_DEG + REFRACTION_AT_HORIZON_DEG)
-    return np.where(seen, lift, 0.0)
+    return np.where(seen | steady, lift, 0.0)
 
 
 @dataclass(frozen=True)
@@ -160,10 +168,12 @@ class Directions:
         return type(self)(self.unix_s[key], self.altitude_deg[key], self.enu[key])
 
 
-def refracted(times: Floats, east: Floats, north: Floats, up: Floats, *, hpa: float) -> Directions:
+def refracted(
+    times: Floats, east: Floats, north: Floats, up: Floats, *, hpa: float, steady: bool = False
+) -> Directions:
     """Unrefracted unit vectors by their parts (T,), as the air lifts them."""
     true = np.degrees(np.arcsin(np.clip(up, -1.0, 1.0)))
-    apparent = true + refraction_deg(true, hpa=hpa, temperature_c=TEMPERATURE_C)
+    apparent = true + refraction_deg(true, hpa=hpa, temperature_c=TEMPERATURE_C, steady=steady)
     height = np.sin(np.radians(apparent))
     # Refraction lifts along the vertical: the horizontal part shrinks to keep the length one.
     flat = np.sqrt((1.0 - height**2) / np.maximum(1.0 - up**2, 1e-300))
@@ -259,10 +269,13 @@ class Track:
         """Altitude without refraction, degrees, shape as the times."""
         return np.degrees(np.arcsin(self._true(np.asarray(unix_s, dtype=np.float64))[2]))
 
-    def at(self, unix_s: ArrayLike) -> Directions:
-        """Refracted directions at moments of shape (T,)."""
+    def at(self, unix_s: ArrayLike, *, steady: bool = False) -> Directions:
+        """Refracted directions at moments of shape (T,).
+
+        `steady`: without the jump of half a degree where the sun's limb rises or sets.
+        """
         times = np.atleast_1d(np.asarray(unix_s, dtype=np.float64))
-        return refracted(times, *self._true(times), hpa=self._hpa)
+        return refracted(times, *self._true(times), hpa=self._hpa, steady=steady)
 
     def above_horizon(self, unix_s: Floats) -> Directions:
         """Directions at those of the moments at which the sun's centre is seen above the level."""
