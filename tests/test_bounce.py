@@ -11,12 +11,13 @@ import numpy as np
 import pytest
 from places import bare, made
 
-from sunplan.light import daylight
+from sunplan.data import table
 from sunplan.light.form_factors import form_factor, solid_angle
 from sunplan.light.interreflection import Interreflection, interreflection
 from sunplan.light.key_light import key_lights
 from sunplan.light.lamp import aimed_lamp
 from sunplan.light.screen import Screen
+from sunplan.light.sky_luminance import cie_sky, sky_patches
 from sunplan.location.kit import Frame, Lamp
 from sunplan.rig.negative_fill import BLACK
 from sunplan.room.entry import beam_of
@@ -223,7 +224,7 @@ with (AUTHORITIES / "cie_general_sky.csv").open(encoding="utf-8") as file:
 @pytest.mark.parametrize("row", SKIES, ids=[row["type"] for row in SKIES])
 def test_all_general_skies(row: dict[str, str]) -> None:
     """ISO 15469: parameters, relative luminances to 1 %, level light over zenith to 0.5 %."""
-    terms = daylight.table("sky")["cie"][row["type"]]
+    terms = table("sky")["cie"][row["type"]]
     assert terms == [float(row[name]) for name in "abcde"]
 
     def toward(zenith_deg: float, turn_deg: float) -> np.ndarray:
@@ -232,16 +233,16 @@ def test_all_general_skies(row: dict[str, str]) -> None:
 
     def relative(zenith_deg: float, turn_deg: float, sun_deg: float) -> float:
         rays = np.array([toward(zenith_deg, turn_deg), [0.0, 0.0, 1.0]])
-        at, zenith = daylight.cie_sky(terms, rays, toward(sun_deg, 0.0))
+        at, zenith = cie_sky(terms, rays, toward(sun_deg, 0.0))
         return float(at / zenith)
 
     assert relative(45, 180, 30) == pytest.approx(float(row["Lrel_Z45_dAz180_Zs30"]), rel=0.01)
     assert relative(60, 0, 60) == pytest.approx(float(row["Lrel_at_sun_Zs60"]), rel=0.01)
     for name, sun_deg in HORIZONTAL.items():
-        rays, share = daylight.sky_patches()
+        rays, share = sky_patches()
         sun = toward(sun_deg, 0.0)
-        level = (daylight.cie_sky(terms, rays, sun) * rays[:, 2] * share).sum()
-        zenith = daylight.cie_sky(terms, np.array([[0.0, 0.0, 1.0]]), sun)[0]
+        level = (cie_sky(terms, rays, sun) * rays[:, 2] * share).sum()
+        zenith = cie_sky(terms, np.array([[0.0, 0.0, 1.0]]), sun)[0]
         assert level / zenith == pytest.approx(float(row[name]), rel=0.005)
 
 

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from places import bare, made
 
-from sunplan.light import daylight, glass, meter
+from sunplan.data import table
+from sunplan.light import daylight, glass, meter, sky_luminance, sky_models
 from sunplan.light.exterior_luminance import SurfacePoints, exterior_scene
 from sunplan.light.gap import TimeGap, gaps, gels_for
 from sunplan.light.look import look
@@ -94,9 +95,9 @@ def toward(zenith_deg: float, bearing_deg: float) -> np.ndarray:
 @pytest.mark.parametrize(("kind", "expected"), [("1", 0.83258464279644), ("12", 0.45445243068520)])
 def test_cie_sky(kind: str, expected: float) -> None:
     """L/Lz at 45° from the zenith, opposite a sun at 30°: tests of the colour library's cie2003."""
-    terms = daylight.table("sky")["cie"][kind]
+    terms = table("sky")["cie"][kind]
     sun = toward(30.0, 0.0)
-    at, zenith = daylight.cie_sky(terms, np.array([toward(45.0, 180.0), [0.0, 0.0, 1.0]]), sun)
+    at, zenith = sky_luminance.cie_sky(terms, np.array([toward(45.0, 180.0), [0.0, 0.0, 1.0]]), sun)
     assert at / zenith == pytest.approx(expected, rel=1e-3)  # refraction
 
 
@@ -106,13 +107,13 @@ def test_cie_sky(kind: str, expected: float) -> None:
     [(-0.8, 410.0, 585.0), (-6.0, 2.0, 3.5), (-12.0, 0.0075, 0.0085), (-18.0, 0.00055, 0.00065)],
 )
 def test_twilight(altitude_deg: float, low: float, high: float) -> None:
-    assert low <= daylight.twilight_lux(np.array([altitude_deg]))[0] <= high
+    assert low <= sky_models.twilight_lux(np.array([altitude_deg]))[0] <= high
 
 
 def test_twilight_is_unbroken() -> None:
     """Seidelmann's pieces meet: no step over 2 % of a tenth of a degree's own change and 3 %."""
     altitude = np.arange(-18.0, 90.0, 0.01)
-    steps = np.abs(np.diff(np.log(daylight.twilight_lux(altitude))))
+    steps = np.abs(np.diff(np.log(sky_models.twilight_lux(altitude))))
     assert steps.max() < 0.03
 
 
@@ -127,12 +128,12 @@ def test_perez_1990() -> None:
         longitude_deg=4.77,
     )
     zenith = 90.0 - sun.true_altitude_deg
-    direct, diffuse = daylight.perez_1990_lux(
+    direct, diffuse = sky_models.perez_1990_lux(
         np.array([13.0]),
         np.array([385.0]),
-        zenith,
-        np.array([1322.0]),
-        1.0 / np.cos(np.radians(zenith)),
+        zenith_deg=zenith,
+        extra=np.array([1322.0]),
+        airmass=1.0 / np.cos(np.radians(zenith)),
     )
     assert diffuse[0] == pytest.approx(44800.0, rel=0.01)
     assert direct[0] == pytest.approx(1200.0, rel=0.05)  # printed to the hundred

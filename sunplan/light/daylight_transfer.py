@@ -23,12 +23,13 @@ from ..room.sunlit_spots import reaches
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
-from .daylight import SKY_GRID, Skies, hemisphere_rays, patch_index
+from .daylight import Skies
 from .exterior_luminance import SKY, ExteriorScene, RayHits, exterior_scene
 from .form_factors import solid_angle
 from .interreflection import Interreflection, interreflection
 from .mesh import Mesh
 from .screen import NO_SCREENS, Screens
+from .sky_luminance import SKY_GRID, hemisphere_rays, patch_index
 from .sun_distribution import SunDistribution
 
 CELL_M = 0.14  # a piece looks at an opening in cells of about this size

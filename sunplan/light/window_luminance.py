@@ -15,8 +15,9 @@ from ..room.sunlit_spots import reaches
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
-from .daylight import Skies, hemisphere_rays
+from .daylight import Skies
 from .exterior_luminance import ExteriorScene, RayHits
+from .sky_luminance import hemisphere_rays
 
 ROUND = (15, 40)  # directions from which light gets onto the glass, up and round
 
