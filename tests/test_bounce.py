@@ -91,11 +91,11 @@ ELL = [[0.0, 0.0], [5.0, 0.0], [5.0, 2.0], [2.0, 2.0], [2.0, 5.0], [0.0, 5.0]]
 def test_faces_of_a_cube(tmp_path: Path) -> None:
     """Parallel unit squares at 1: 0.1998249; with a common edge: 0.2000438 (Howell C-11, C-14)."""
     cube = closed(tmp_path, SQUARE, 3.0)
-    pieces = cube.pieces
-    floor = pieces.surface == 0
+    mesh = cube.mesh
+    floor = mesh.surface == 0
     for surface in range(1, 6):
-        there = pieces.surface == surface
-        flow = (pieces.areas[floor, None] * cube.exchange[np.ix_(floor, there)]).sum()
+        there = mesh.surface == surface
+        flow = (mesh.areas[floor, None] * cube.form_factors[np.ix_(floor, there)]).sum()
         expected = 0.1998249 if surface == 1 else 0.2000438
         assert flow / 9.0 == pytest.approx(expected, rel=0.005)
 
@@ -104,14 +104,14 @@ def test_faces_of_a_cube(tmp_path: Path) -> None:
 def test_nothing_is_lost(outline: list[list[float]], tmp_path: Path) -> None:
     """All that leaves a piece arrives, as much one way as the other; areas are the room's."""
     room = closed(tmp_path, outline, 2.5)
-    assert np.allclose(room.exchange.sum(axis=1), 1.0, atol=1e-6)
-    flow = room.pieces.areas[:, None] * room.exchange
+    assert np.allclose(room.form_factors.sum(axis=1), 1.0, atol=1e-6)
+    flow = room.mesh.areas[:, None] * room.form_factors
     assert np.allclose(flow, flow.T, atol=1e-12)
     corners = np.array(outline)
     walls = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1).sum() * 2.5
     x, y = corners.T
     plan = 0.5 * abs((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
-    assert room.pieces.areas.sum() == pytest.approx(2 * plan + walls)
+    assert room.mesh.areas.sum() == pytest.approx(2 * plan + walls)
 
 
 @pytest.mark.parametrize("outline", [SQUARE, ELL], ids=["square", "L"])
@@ -119,16 +119,16 @@ def test_nothing_is_lost(outline: list[list[float]], tmp_path: Path) -> None:
 def test_closed_room(outline: list[list[float]], reflectance: float, tmp_path: Path) -> None:
     """The integrating sphere: what comes in is what is absorbed; evenly lit it is E / (1 − ρ)."""
     made_of = closed(tmp_path, outline, 2.5)
-    count = len(made_of.pieces.areas)
+    count = len(made_of.mesh.areas)
     room = replace(made_of, reflectance=np.full(count, reflectance))
     assert np.allclose(room.solve(np.ones(count)), 1.0 / (1.0 - reflectance), rtol=1e-6)
     first = np.random.default_rng(1).uniform(size=count)
     settled = room.solve(first)
-    came = (first * room.pieces.areas).sum()
-    absorbed = ((1.0 - reflectance) * settled * room.pieces.areas).sum()
+    came = (first * room.mesh.areas).sum()
+    absorbed = ((1.0 - reflectance) * settled * room.mesh.areas).sum()
     assert absorbed == pytest.approx(came, rel=1e-3)
-    bounced = ((settled - first) * room.pieces.areas).sum() / room.pieces.areas.sum()
-    sphere = came / room.pieces.areas.sum() * reflectance / (1.0 - reflectance)
+    bounced = ((settled - first) * room.mesh.areas).sum() / room.mesh.areas.sum()
+    sphere = came / room.mesh.areas.sum() * reflectance / (1.0 - reflectance)
     assert bounced == pytest.approx(sphere, rel=1e-3)
 
 
@@ -145,9 +145,9 @@ def test_a_spot_sees_all_of_a_room(tmp_path: Path) -> None:
 def test_what_stands_round_the_corner_is_not_seen(tmp_path: Path) -> None:
     room = closed(tmp_path, ELL, 2.5)
     free = room.visibility(np.array([[4.5, 1.0, 1.0]]))[0]
-    far = room.pieces.middles[:, 1] > 4.0
+    far = room.mesh.middles[:, 1] > 4.0
     assert not free[far].any()
-    assert free[room.pieces.middles[:, 1] < 0.5].all()
+    assert free[room.mesh.middles[:, 1] < 0.5].all()
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from places import bare, made
 
 from sunplan.data import table
 from sunplan.light import daylight, glass, meter, sky_luminance, sky_models
-from sunplan.light.exterior_luminance import SurfacePoints, exterior_scene
+from sunplan.light.exterior_luminance import exterior_scene
 from sunplan.light.gap import TimeGap, gaps, gels_for
 from sunplan.light.look import look
 from sunplan.location.model import Exposure, Opening
@@ -365,7 +365,7 @@ def test_moonlight_falls_as_sunlight_does(tmp_path: Path) -> None:
     assert day.light_vector is day.sun
     south = np.array([[0.0, -1.0, 0.0]])
     wall = exterior_scene(location, location.room[0]).illuminance_lux(
-        SurfacePoints.of(np.array([[2.0, -0.1, 1.0]]), south), daylight.Skies((night,))
+        np.array([[2.0, -0.1, 1.0]]), south, daylight.Skies((night,))
     )[0]
     shine = night.direct_normal_lux * float(south[0] @ night.moon)
     rest = float(from_sky(night, south)[0]) + 0.1 * night.global_horizontal_lux

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Self
 
 import numpy as np
 
@@ -22,23 +20,8 @@ SKY, GROUND = -1, -2
 
 
 @dataclass(frozen=True, eq=False)
-class SurfacePoints:
-    """Spots of surfaces: points (N, 3); the normals (K, 3) they have, and each one's, (N,)."""
-
-    points: Floats
-    ways: Floats
-    way: Indices
-
-    @classmethod
-    def of(cls, points: Floats, normals: Floats) -> Self:
-        """Spots with a normal each, (N, 3)."""
-        ways, way = np.unique(normals.round(12), axis=0, return_inverse=True)
-        return cls(points, ways, way.ravel())
-
-
-@dataclass(frozen=True, eq=False)
 class RayHits:
-    """What rays meet outdoors: `block` (N,) is a block's index, `SKY` or `GROUND`.
+    """What rays (N) meet outdoors: `block` (N,) is a block's index, `SKY` or `GROUND`.
 
     `toward` (N, 3) are the rays; `points` and `normals` (N, 3) belong to what they meet.
     """
@@ -47,12 +30,6 @@ class RayHits:
     toward: Floats
     points: Floats
     normals: Floats
-
-    @cached_property
-    def solid(self) -> tuple[Indices, SurfacePoints]:
-        """Which rays meet ground or a block, and the surfaces that they meet."""
-        rays = np.flatnonzero(self.block != SKY)
-        return rays, SurfacePoints.of(self.points[rays], self.normals[rays])
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +40,7 @@ class ExteriorScene:
     ground_reflectance: float
 
     def trace(self, points: Floats, toward: Floats) -> RayHits:
-        """What rays from points (N, 3) along vectors (N, 3) meet."""
+        """What rays from points (N, 3) along unit vectors (N, 3) meet first."""
         met = np.full(len(points), SKY, dtype=np.intp)
         nearest = np.full(len(points), np.inf)
         normals = np.tile([0.0, 0.0, 1.0], (len(points), 1))
@@ -72,8 +49,8 @@ class ExteriorScene:
         met[down] = GROUND
         for index, prism in enumerate(self.prisms):
             asked = np.flatnonzero(prism.may_meet(points, toward))
-            crossed = prism.crossings(points[asked, None], toward[asked])
-            enter, leave, face = (one[:, 0] for one in crossed)
+            crossings = prism.crossings(points[asked, None], toward[asked])
+            enter, leave, face = (crossing[:, 0] for crossing in crossings)
             hit = (enter > OFF_M) & (leave > enter) & (enter < nearest[asked])
             first = asked[hit]
             nearest[first], met[first] = enter[hit], index
@@ -94,41 +71,45 @@ class ExteriorScene:
         free = np.ones(asked.shape, dtype=bool)
         rows = np.flatnonzero(asked.any(axis=1))
         columns = np.flatnonzero(asked.any(axis=0))
-        if not len(rows):
-            return free
-        starts = (points[rows] if points.ndim == 3 else points[None])[:, columns]
-        for prism in self.prisms:
-            free[np.ix_(rows, columns)] &= ~prism.stops(starts, suns[rows])
+        if len(rows):
+            starts = (points[rows] if points.ndim == 3 else points[None])[:, columns]
+            for prism in self.prisms:
+                free[np.ix_(rows, columns)] &= ~prism.stops(starts, suns[rows])
         return free
 
-    def illuminance_lux(self, at: SurfacePoints, skies: Skies) -> Floats:
-        """On surfaces (N), lx, (T, N): sun, sky and ground.
+    def illuminance_lux(self, points: Floats, normals: Floats, skies: Skies) -> Floats:
+        """Illuminance of surfaces outdoors at points (N, 3) with unit normals (N, 3), lx, (T, N).
 
-        Blocks shade the sun; of the sky they are taken to hide nothing.
+        Sun, sky and ground. Blocks shade the sun; of the sky they are taken to hide nothing.
         """
-        lux = skies.sky_illuminance_lux(at.ways)
+        # A few normals for thousands of points: each is asked for once.
+        distinct, which = np.unique(normals.round(12), axis=0, return_inverse=True)
+        lux = skies.sky_illuminance_lux(distinct)
         ground = skies.global_horizontal_lux * self.ground_reflectance
-        lux += ground[:, None] * (1.0 - at.ways[:, 2]) / 2  # view factor of level ground
-        found: Floats = lux[:, at.way]
+        lux += ground[:, None] * (1.0 - distinct[:, 2]) / 2  # form factor of level ground
+        lux = lux[:, which.ravel()]
         rows = np.flatnonzero(skies.has_direct_light)
-        if len(rows) and len(at.points):
+        if len(rows) and len(points):
             suns = skies.light_vector[rows]
-            beam = np.maximum(suns @ at.ways.T, 0.0) * skies.direct_normal_lux[rows, None]
-            lit = self.sunlit(at.points, at.ways[at.way], suns)
-            found[rows] += lit * beam[:, at.way]
-        return found
+            beam = np.maximum(suns @ normals.T, 0.0) * skies.direct_normal_lux[rows, None]
+            lux[rows] += self.sunlit(points, normals, suns) * beam
+        return lux
 
     def luminance_cd_m2(self, hits: RayHits, skies: Skies) -> Floats:
-        """Of what rays meet, cd/m², (T, N); matt surfaces, the sun's disk left out."""
-        seen = skies.luminance_cd_m2(hits.toward)
-        rays, surfaces = hits.solid
+        """Luminance of what rays meet, cd/m², (T, N); matt surfaces, no sun's disk."""
+        luminance = np.empty((len(skies), len(hits.block)))
+        sky, solid = np.flatnonzero(hits.block == SKY), np.flatnonzero(hits.block != SKY)
+        luminance[:, sky] = skies.luminance_cd_m2(hits.toward[sky])
         # The last two places are those of GROUND and SKY, counted from the end.
-        shares = np.array([one.reflectance for one in self.prisms] + [self.ground_reflectance, 0.0])
-        seen[:, rays] = shares[hits.block[rays]] * self.illuminance_lux(surfaces, skies) / math.pi
-        return seen
+        shares = [*(prism.reflectance for prism in self.prisms), self.ground_reflectance, 0.0]
+        exitance = np.array(shares)[hits.block[solid]] * self.illuminance_lux(
+            hits.points[solid], hits.normals[solid], skies
+        )
+        luminance[:, solid] = exitance / math.pi
+        return luminance
 
 
 def exterior_scene(location: Location, room: Room) -> ExteriorScene:
     """What stands round a room: the file's blocks, and the room's own other arm."""
-    prisms = [block(one) for one in location.outside] + own_walls(room)
+    prisms = [block(outside) for outside in location.outside] + own_walls(room)
     return ExteriorScene(prisms, location.site.ground_reflectance)

@@ -196,15 +196,15 @@ def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
 
 def lamp_illuminance(source: LightSource, room: RoomTransfer) -> Floats:
     """What a lamp gives the spots of a room, its bounce from the walls in it, (P,)."""
-    pieces = room.interreflection.pieces
+    mesh = room.interreflection.mesh
     start = source.at if source.sheet is None else source.sheet.centre
     first = (
-        source.illuminance_lux(pieces.middles, pieces.normals)
+        source.illuminance_lux(mesh.middles, mesh.normals)
         * room.interreflection.visibility(start[None])[0]
     )
     own = source.illuminance_lux(room.points, room.normals)
     if source.wall is not None:  # the wall alone is in the beam: the rest is kept off with doors
-        first = first * (pieces.surface == pieces.surfaces.index(source.wall))
+        first = first * (mesh.surface == mesh.surface_names.index(source.wall))
         own = np.zeros_like(own)
     for row, screen in room.screens.items():
         own[row] *= not screen.hides(room.points[row], start)

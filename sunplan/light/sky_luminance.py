@@ -19,7 +19,7 @@ def sky_patches(grid: tuple[int, int] = SKY_GRID) -> tuple[Floats, Floats]:
     """Unit vectors (P, 3) to the middles of the sky's patches, and their solid angles, sr, (P,).
 
     >>> toward, solid_angle = sky_patches((15, 40))
-    >>> toward.shape, round(solid_angle.sum() / math.pi, 6)
+    >>> toward.shape, round(float(solid_angle.sum()) / math.pi, 6)
     ((600, 3), 2.0)
     """
     rows, columns = grid

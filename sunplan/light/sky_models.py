@@ -64,7 +64,7 @@ def perez_1990_lux(
     >>> noon = {"zenith_deg": 30.0, "extra": 1361.0, "airmass": 1.15}
     >>> noon = {name: np.array([value]) for name, value in noon.items()}
     >>> [lux.round(-2).tolist() for lux in perez_1990_lux(np.array([850]), np.array([100]), **noon)]
-    [[88400.0], [13100.0]]
+    [[87300.0], [13300.0]]
     """
     figures = table("sky")["perez_1990"]
     z = np.radians(zenith_deg)

@@ -1,157 +1,157 @@
-"""Where direct light through an opening falls in a room: on which of its pieces, for many suns.
+"""Where direct light through an opening falls in a room: on which mesh elements, for many suns.
 
 The opening is looked through in a grid of rays. Each that clears both apertures and meets nothing
-outside lands on floor or wall, and there in a piece of the room, found on a fine raster.
+outside lands on floor or wall, and there on an element of the mesh.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from ..room.aperture import Aperture
 from ..room.beam import FLOOR, Beam
 from ..room.obstructions import Indices
 from ..sun.position import Floats
+from ..sun.search import Bools
+from .exterior_luminance import ExteriorScene
 from .mesh import Mesh
 
 RAYS = 24  # each way through an opening
-RASTER_M = 0.03  # of floor and walls; finer changes no level by a hundredth of a stop
-NOWHERE = -1
-
-
-@dataclass(frozen=True, eq=False)
-class Raster:
-    """A surface's pieces on a grid of cells from `low` (2,) on: `piece` (X, Y), −1 for none."""
-
-    low: Floats
-    piece: NDArray[np.intp]
-
-    def at(self, spots: Floats) -> Indices:
-        """The piece at spots (M, 2) of the surface's plane, (M,)."""
-        cell = np.floor((spots - self.low) / RASTER_M).astype(np.intp)
-        inside = ((cell >= 0) & (cell < self.piece.shape)).all(axis=1)
-        found = np.full(len(spots), NOWHERE, dtype=np.intp)
-        found[inside] = self.piece[tuple(cell[inside].T)]
-        return found
+RASTER_M = 0.03  # of floor and walls; finer changes no level by a fiftieth of a stop
+NONE = -1
 
 
 @dataclass(frozen=True, eq=False)
 class SunDistribution:
-    """A room ready to say what the sun falls on."""
+    """A room and its mesh, ready to say what the sun falls on."""
 
     beam: Beam
-    pieces: Mesh
+    mesh: Mesh
 
-    @cached_property
-    def _rasters(self) -> dict[str, Raster]:
-        return {
-            name: _raster(self.pieces, index)
-            for index, name in enumerate(self.pieces.surfaces)
-            if (self.pieces.surface == index).any()
-        }
+    def cross_sections(self, index: int, suns: Floats) -> tuple[Floats, Floats]:
+        """Cross-sections of the light through an opening.
 
-    @cached_property
-    def _walls(self) -> tuple[Floats, Floats, Floats]:
-        """First corners (W, 2), unit ways along (W, 2) and lengths (W,) of the walls."""
-        first = np.array(self.beam.room.outline)
-        way = np.roll(first, -1, axis=0) - first
-        length = np.linalg.norm(way, axis=1)
-        return first, way / length[:, None], length
+        Parameters
+        ----------
+        index
+            Of the opening.
+        suns
+            Unit vectors to suns that stand before the opening, (T, 3).
 
-    def through(self, index: int, suns: Floats) -> tuple[Floats, Floats]:
-        """What comes in by opening `index` from suns (T, 3) before it.
-
-        Cross-sections of the light, m²: of all that passes (T,), and of what falls on each piece
-        (T, N).
+        Returns
+        -------
+        m², square to the sun: of all the light that passes, (T,), and of what falls on each
+        element, (T, N).
         """
         opening = self.beam.apertures[index]
-        spots = _grid(opening)
-        open_ = self._open(index, spots, suns)
-        cross = opening.width * opening.height / len(spots) * (suns @ opening.outward)
+        share = (np.arange(RAYS) + 0.5) / RAYS
+        a, b = np.meshgrid(share * opening.width, share * opening.height)
+        points = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
+        open_ = self._unobstructed(index, points, suns)
+        cross_m2 = opening.width * opening.height / len(points) * (suns @ opening.outward)
         moment, ray = np.nonzero(open_)
-        piece = self._lands(opening, spots[ray], suns[moment])
-        count = len(self.pieces.areas)
-        kept = piece != NOWHERE
-        flat = np.bincount(moment[kept] * count + piece[kept], minlength=len(suns) * count).reshape(
-            len(suns), count
-        )
-        return open_.sum(axis=1) * cross, flat * cross[:, None]
+        element = self._elements_met(opening, points[ray], suns[moment])
+        count = len(self.mesh.areas)
+        landed = element != NONE
+        cells = moment[landed] * count + element[landed]
+        rays = np.bincount(cells, minlength=len(suns) * count).reshape(-1, count)
+        return open_.sum(axis=1) * cross_m2, rays * cross_m2[:, None]
 
-    def _open(self, index: int, spots: Floats, suns: Floats) -> NDArray[np.bool_]:
-        """Whether the ray of each sun through each spot comes from the open sky, (T, G)."""
-        opening, shape = self.beam.apertures[index], (len(suns), len(spots))
-        points = np.broadcast_to(spots, (*shape, 3))
-        toward = np.broadcast_to(suns[:, None], (*shape, 3))
-        clear = opening.clears(points.reshape(-1, 3), toward.reshape(-1, 3)).reshape(shape)
-        for one in self.beam.blocks[index]:
-            chosen = np.flatnonzero(one.may_shade(suns) & clear.any(axis=1))
-            clear[chosen] &= ~one.prism.stops(points[chosen], suns[chosen])
+    def reveal_cosines(self, index: int, suns: Floats, scene: ExteriorScene) -> Floats:
+        """Cosine of the sun's incidence on a reveal's elements by the share lit, (T, N).
+
+        `suns` (T, 3) stand before the opening `index`; elements elsewhere get 0.
+        """
+        mesh, opening = self.mesh, self.beam.apertures[index]
+        cosines = np.zeros((len(suns), len(mesh.areas)))
+        chosen = np.flatnonzero((mesh.reveal_of == index) & ~mesh.glass)
+        cosine = suns @ mesh.normals[chosen].T
+        probes = mesh.probes[chosen]
+        points = probes.reshape(-1, 3)[None] + 1e-6 * suns[:, None]
+        lit = np.repeat(cosine > 1e-6, probes.shape[1], axis=1) & _clears(opening, points, suns)
+        lit &= scene.unobstructed(points, suns, lit)
+        share = lit.reshape(len(suns), *probes.shape[:2]).mean(axis=2)
+        cosines[:, chosen] = np.maximum(cosine, 0.0) * share
+        return cosines
+
+    @cached_property
+    def _rasters(self) -> dict[str, tuple[Floats, Indices]]:
+        """The corner (2,) of each surface and the elements in its cells, (X, Y)."""
+        return {
+            name: _raster(self.mesh, np.flatnonzero(self.mesh.surface == surface))
+            for surface, name in enumerate(self.mesh.surface_names)
+        }
+
+    def _unobstructed(self, index: int, points: Floats, suns: Floats) -> Bools:
+        """Whether the ray of each sun through each point comes from the open sky, (T, G)."""
+        spread = np.broadcast_to(points, (len(suns), *points.shape))
+        clear = _clears(self.beam.apertures[index], spread, suns)
+        for blocker in self.beam.blocks[index]:
+            chosen = np.flatnonzero(blocker.may_shade(suns) & clear.any(axis=1))
+            clear[chosen] &= ~blocker.prism.stops(spread[chosen], suns[chosen])
         return clear
 
-    def _lands(self, opening: Aperture, points: Floats, suns: Floats) -> Indices:
-        """The piece that rays from an opening's face (M, 3), away from their suns, land on."""
+    def _elements_met(self, opening: Aperture, points: Floats, suns: Floats) -> Indices:
+        """The element that rays from an opening's face (M, 3), away from their suns, land on."""
         room = self.beam.room
-        first, along, length = self._walls
-        best = (points[:, 2] - room.floor) / suns[:, 2]
-        wall = np.full(len(points), NOWHERE, dtype=np.intp)
-        where = np.zeros(len(points))
+        first = np.array(room.outline)
+        along = np.roll(first, -1, axis=0) - first
+        length = np.linalg.norm(along, axis=1)
+        along /= length[:, None]
+        reach = (points[:, 2] - room.floor) / suns[:, 2]
+        wall = np.full(len(points), NONE, dtype=np.intp)
+        met_along = np.zeros(len(points))
         for index in range(len(first)):
             if index == opening.wall:
                 continue
             outward = np.array([along[index, 1], -along[index, 0]])
             rate = -suns[:, :2] @ outward
             with np.errstate(divide="ignore", invalid="ignore"):
-                reach = ((first[index] - points[:, :2]) @ outward) / rate
-            spot = (points[:, :2] - reach[:, None] * suns[:, :2] - first[index]) @ along[index]
-            met = (rate > 1e-12) & (reach > 1e-9) & (reach < best)
+                to_wall = ((first[index] - points[:, :2]) @ outward) / rate
+            spot = (points[:, :2] - to_wall[:, None] * suns[:, :2] - first[index]) @ along[index]
+            met = (rate > 1e-12) & (to_wall > 1e-9) & (to_wall < reach)
             met &= (spot >= 0) & (spot <= length[index])
-            best[met], wall[met], where[met] = reach[met], index, spot[met]
-        found = np.full(len(points), NOWHERE, dtype=np.intp)
-        low = wall == NOWHERE
-        found[low] = self._rasters[FLOOR].at(points[low, :2] - best[low, None] * suns[low, :2])
-        height = points[:, 2] - best * suns[:, 2] - room.floor
-        for index in np.unique(wall[~low]):
-            mine = wall == index
-            name = self.pieces.surfaces[2 + index]
-            if name in self._rasters:
-                spots = np.stack((where[mine], height[mine]), axis=-1)
-                found[mine] = self._rasters[name].at(spots)
-        return found
+            reach[met], wall[met], met_along[met] = to_wall[met], index, spot[met]
+        ends = points - reach[:, None] * suns
+        element = np.full(len(points), NONE, dtype=np.intp)
+        for index in np.unique(wall):
+            rays = np.flatnonzero(wall == index)
+            if index == NONE:
+                name, spots = FLOOR, ends[rays, :2]
+            else:
+                name = self.mesh.surface_names[2 + index]
+                spots = np.column_stack((met_along[rays], ends[rays, 2] - room.floor))
+            low, elements = self._rasters[name]
+            cell = np.floor((spots - low) / RASTER_M).astype(np.intp)
+            inside = ((cell >= 0) & (cell < elements.shape)).all(axis=1)
+            element[rays[inside]] = elements[tuple(cell[inside].T)]
+        return element
 
 
-def _grid(opening: Aperture) -> Floats:
-    """Spots even over an opening's inner face, (G, 3)."""
-    share = (np.arange(RAYS) + 0.5) / RAYS
-    a, b = np.meshgrid(share * opening.width, share * opening.height)
-    return opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
+def _clears(opening: Aperture, points: Floats, suns: Floats) -> Bools:
+    """Whether rays from points (T, K, 3) to their suns (T, 3) pass the glass, (T, K)."""
+    toward = np.broadcast_to(suns[:, None], points.shape)
+    return opening.clears(points.reshape(-1, 3), toward.reshape(-1, 3)).reshape(points.shape[:2])
 
 
-def _raster(pieces: Mesh, surface: int) -> Raster:
-    chosen = np.flatnonzero(pieces.surface == surface)
-    low, high = np.split(shapely.total_bounds(pieces.flat[chosen]), 2)
+def _raster(mesh: Mesh, chosen: Indices) -> tuple[Floats, Indices]:
+    """Where a surface begins in its own plane, (2,), and which element is in each cell, (X, Y).
+
+    A year's suns look up millions of spots: with a query of shapely's tree for each,
+    `cross_sections` takes 1.05 s in place of 0.84 s for 2000 suns.
+    """
+    low, high = np.split(shapely.total_bounds(mesh.polygons[chosen]), 2)
     shape = np.maximum(1, np.ceil((high - low) / RASTER_M)).astype(int)
-    found = np.full(shape, NOWHERE, dtype=np.intp)
-    for index in chosen:
-        shape_ = pieces.flat[index]
-        box = np.array(shape_.bounds)
-        # Cells whose middle lies in the piece's box; of a piece that is no box, in the piece.
-        first, last = (
-            np.clip(np.ceil((end - low) / RASTER_M - 0.5), 0, shape).astype(int)
-            for end in (box[:2], box[2:])
-        )
-        part = found[first[0] : last[0], first[1] : last[1]]
-        if shape_.area > (1.0 - 1e-9) * math.prod(box[2:] - box[:2]):
-            part[:] = index
-        else:
-            x, y = (
-                low[axis] + (np.arange(first[axis], last[axis]) + 0.5) * RASTER_M for axis in (0, 1)
-            )
-            grid = np.meshgrid(x, y, indexing="ij")
-            part[shapely.contains_xy(shape_, *grid)] = index
-    return Raster(low, found)
+    elements = np.full(shape, NONE, dtype=np.intp)
+    for element in chosen:
+        polygon = mesh.polygons[element]
+        bounds = np.reshape(polygon.bounds, (2, 2))
+        first, last = np.ceil((bounds - low) / RASTER_M - 0.5).clip(0, shape).astype(int)
+        x, y = (low[k] + (np.arange(first[k], last[k]) + 0.5) * RASTER_M for k in (0, 1))
+        inside = shapely.intersects_xy(polygon, *np.meshgrid(x, y, indexing="ij"))
+        elements[first[0] : last[0], first[1] : last[1]][inside] = element
+    return low, elements

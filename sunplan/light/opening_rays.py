@@ -1,0 +1,145 @@
+"""The rays from points of a room out through an opening, and what light each of them carries."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ..room import sight_lines
+from ..room.aperture import Aperture
+from ..room.beam import Beam
+from ..room.obstructions import Indices
+from ..sun.position import Floats
+from . import glass
+from .exterior_patches import PatchSorter
+from .form_factors import solid_angle
+from .mesh import Mesh
+from .screen import NO_SCREENS, Screens
+from .sky_luminance import SKY_GRID, hemisphere_rays
+
+CELL_M = 0.14  # a mesh element looks at an opening in cells of about this size
+FINE_CELL_M = 0.06  # and a point of interest in these
+FACE_POINTS = 25  # of the inner face, from which what passes the reveal is reckoned
+
+
+@dataclass(frozen=True, eq=False)
+class OpeningRays:
+    """Rays from points (P) through an opening: point, exterior patch, weight, each (R,).
+
+    The weights are lux by cd/m², past the glass. `form_factor` (P,) is the inner face's, as far as
+    nothing in the room hides it.
+    """
+
+    point: Indices
+    patch: Indices
+    weight: Floats
+    form_factor: Floats
+
+    def matrix(self, count: int) -> Any:
+        """Illuminance of the points by luminance of so many patches, sparse, (P, S)."""
+        from scipy.sparse import coo_array
+
+        shape = (len(self.form_factor), count)
+        return coo_array((self.weight, (self.point, self.patch)), shape=shape).tocsr()
+
+
+def glazing_transmittance(opening: Aperture, toward: Floats) -> Floats:
+    """Share of light that glass, dirt and bars leave along unit vectors (N, 3), (N,)."""
+    cosine = np.abs(toward @ opening.glass_normal())
+    share: Floats = glass.transmittance(opening.opening, cosine)
+    return share * glass.glazed_share(opening.opening)
+
+
+def rays_from_points(
+    beam: Beam,
+    opening: Aperture,
+    points: Floats,
+    normals: Floats,
+    sorter: PatchSorter,
+    *,
+    cell_m: float,
+    screens: Screens = NO_SCREENS,
+) -> OpeningRays:
+    """Rays from points (P, 3) of the room with their normals, one through each cell they see."""
+    corners, middles = _cells(opening, cell_m)
+    toward, weight = _toward_cells(points, normals, corners, middles)
+    weight[toward @ opening.outward <= 1e-6] = 0.0
+    if not beam.convex:
+        outline = np.array(beam.room.outline)
+        ends = np.broadcast_to(middles[:, None, :2], (len(middles), len(points), 2))
+        weight *= sight_lines.clear(outline, opening.wall, points[:, :2], ends).T
+    for row, screen in screens.items():
+        weight[row] *= ~screen.hides(points[row], middles)
+    form_factor = weight.sum(axis=1) / math.pi
+    point, cell = np.nonzero(weight)
+    clear = opening.clears(middles[cell], toward[point, cell])
+    point, cell = point[clear], cell[clear]
+    rays = toward[point, cell]
+    patch = sorter.patch(opening.to_glass(middles[cell], rays), rays)
+    passed = glazing_transmittance(opening, rays)
+    return OpeningRays(point, patch, weight[point, cell] * passed, form_factor)
+
+
+def rays_from_reveal(
+    opening: Aperture, mesh: Mesh, elements: Indices, sorter: PatchSorter
+) -> OpeningRays:
+    """Rays from a reveal's own elements (P) out through its glass, in the inner face's cells."""
+
+    def onto_glass(points: Floats) -> Floats:
+        off = points - opening.origin
+        local = np.stack((off @ opening.across, off @ opening.up), axis=-1)
+        half = np.array([opening.width, opening.height]) / 2
+        ahead = opening.depth + (local - half) @ opening.slope
+        lifted: Floats = points + ahead[..., None] * opening.outward
+        return lifted
+
+    corners, middles = map(onto_glass, _cells(opening, CELL_M))
+    points = mesh.raised()[elements]
+    toward, weight = _toward_cells(points, mesh.normals[elements], corners, middles)
+    weight[mesh.glass[elements]] = 0.0
+    point, cell = np.nonzero(weight)
+    rays = toward[point, cell]
+    patch, passed = sorter.patch(middles[cell], rays), glazing_transmittance(opening, rays)
+    return OpeningRays(point, patch, weight[point, cell] * passed, np.zeros(len(points)))
+
+
+def rays_from_inner_face(opening: Aperture, sorter: PatchSorter) -> OpeningRays:
+    """Rays out of the inner face as one point: what a dressing there has to scatter, if it does."""
+    if not glass.dressing_shares(opening.opening.dressing)[1]:
+        none = np.zeros(0, dtype=np.intp)
+        return OpeningRays(none, none, np.zeros(0), np.ones(1))
+    middles = _cells(opening, CELL_M)[1]
+    middles = middles[:: max(1, len(middles) // FACE_POINTS)]
+    toward, weight = hemisphere_rays(opening.outward, SKY_GRID)
+    points = np.repeat(middles, len(toward), axis=0)
+    rays = np.tile(toward, (len(middles), 1))
+    clear = opening.clears(points, rays)
+    points, rays = points[clear], rays[clear]
+    weight = np.tile(weight / len(middles), len(middles))[clear]
+    patch = sorter.patch(opening.to_glass(points, rays), rays)
+    weight = weight * glazing_transmittance(opening, rays)
+    return OpeningRays(np.zeros_like(patch), patch, weight, np.ones(1))
+
+
+def _cells(opening: Aperture, size_m: float) -> tuple[Floats, Floats]:
+    """An opening's inner face in cells: corners (C, 4, 3) and middles (C, 3)."""
+    columns = max(3, math.ceil(opening.width / size_m))
+    rows = max(3, math.ceil(opening.height / size_m))
+    a, b = np.meshgrid(np.arange(columns), np.arange(rows))
+    low = np.stack((a.ravel(), b.ravel()), axis=-1).astype(float)
+    size = np.array([opening.width / columns, opening.height / rows])
+    ring = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
+    return opening.world((low[:, None] + ring) * size), opening.world((low + 0.5) * size)
+
+
+def _toward_cells(
+    points: Floats, normals: Floats, corners: Floats, middles: Floats
+) -> tuple[Floats, Floats]:
+    """Unit vectors from points to cells, (P, C, 3), and cosine times solid angle, sr, (P, C)."""
+    toward = middles[None] - points[:, None]
+    toward /= np.maximum(np.linalg.norm(toward, axis=-1, keepdims=True), 1e-12)
+    cosine = np.maximum(np.einsum("pck,pk->pc", toward, normals), 0.0)
+    return toward, solid_angle(points, corners) * cosine
