@@ -248,7 +248,7 @@ def gap(
         Gaps(found, waits, weathers),
         location,
         lambda: gap_report.answer(location, day, found, waits),
-        lambda: as_document(gap_report.told(location, day, found, waits)),
+        lambda: gap_report.report(location, day, found, waits),
         rows_of(*gap_report.ROWS),
     )
 
@@ -468,7 +468,7 @@ def cut(
         (done, found),
         location,
         lambda: cut_report.answer(location, day, done, found, skies),
-        lambda: as_document(cut_report.told(location, day, done, found, skies)),
+        lambda: cut_report.report(location, day, done, found, skies),
         rows_of(*cut_report.ROWS),
     )
 
@@ -501,7 +501,7 @@ def order(
         found,
         location,
         lambda: order_report.answer(location, day, found, skies),
-        lambda: as_document(order_report.told(location, day, found, skies)),
+        lambda: order_report.report(location, day, found, skies),
         rows_of(*order_report.ROWS),
     )
 
@@ -549,7 +549,7 @@ def pack(
         found,
         location,
         lambda: pack_report.answer(location, day, found, skies),
-        lambda: as_document(pack_report.told(location, day, found, skies, best=best)),
+        lambda: pack_report.report(location, day, found, skies, best=best),
         rows_of(*pack_report.ROWS),
     )
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 
-from ..location.lengths import Units, format_length
 from ..location.read import Location
 from ..rig.hazards import Hazard
 from ..rig.nesting import Laid
@@ -14,9 +13,8 @@ from ..rig.takeoff import Material, TakeOff
 from ..rig.window_treatment import Treated, Treatment, gap_m
 from .answers import Answer, head, iso
 from .cautions import WEATHER, in_full
-from .document import Moment
-from .layout import Part, table
-from .words import by, signed
+from .document import Document, Quantity, Said, Section, Table, Text, joined, text
+from .words import between, by, signed, titled
 
 ROWS = (("materials", "laid"),)  # of its answer, for spreadsheets
 LEAST_GAP_M = 0.0005  # a gap that hands can tell from none; finer is told as none
@@ -94,46 +92,50 @@ def answer(
     }
 
 
-def told(
+def report(
     location: Location, day: date, done: Sequence[Treated], cut: TakeOff, skies: Sequence[str]
-) -> Iterable[Part]:
+) -> Document:
     """What each opening needs, and what to cut."""
-    zone, units = location.timezone, location.site.units
-    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
-    yield (
-        f"{' and '.join(skies)} sky; gives: the most daylight on the face's fill side through an "
-        "opening as it is"
+    hazards = [hazard for setup in done for hazard in dangers(setup)]
+    return Document(
+        titled(location, day),
+        [
+            *(_setup(setup, location.timezone) for setup in done),
+            cut_list(cut),
+            *in_full(hazards),
+            WEATHER,
+        ],
+        intro=[
+            f"{' and '.join(skies)} sky; gives: the most daylight on the face's fill side through "
+            "an opening as it is"
+        ],
     )
-    asked: list[Hazard] = []
-    for one in done:
-        yield (
-            f"\n{one.setup.name} ({one.setup.room}), plays {one.setup.plays}, "
-            f"{Moment(one.start_s, zone)} – {Moment(one.end_s, zone)}: fill side "
-            f"{one.allowed_lux:.0f} lx of daylight allowed, {one.left_lux:.0f} left"
+
+
+def _setup(done: Treated, zone: str) -> Section:
+    setup = done.setup
+    rows = [
+        (
+            opening.opening.name,
+            f"{opening.gives_lux:.0f}",
+            "—" if opening.lose_stops is None else f"{opening.lose_stops:.1f}",
+            words(opening),
         )
-        yield table(
-            ("opening", "gives, lx", "lose in frame", "do"),
-            [
-                (
-                    each.opening.name,
-                    f"{each.gives_lux:.0f}",
-                    "—" if each.lose_stops is None else f"{each.lose_stops:.1f}",
-                    words(each),
-                )
-                for each in one.openings
-            ],
+        for opening in done.openings
+    ]
+    lines: list[Said] = []
+    if done.down_stops:
+        lines.append(
+            f"with the exposure {done.down_stops:.1f} stops down (lens, ISO or a filter), the key "
+            "up as much"
         )
-        if one.down_stops:
-            yield (
-                f"  with the exposure {one.down_stops:.1f} stops down (lens, ISO or a filter), the "
-                "key up as much"
-            )
-        yield from _leak(one, units)
-        asked += dangers(one)
-    yield ""
-    yield from cut_list(cut, units)
-    yield from in_full(asked)
-    yield WEATHER
+    return Section(
+        "setup",
+        f"{setup.name} ({setup.room}), plays {setup.plays}, "
+        f"{between((done.start_s, done.end_s), zone)}: fill side {done.allowed_lux:.0f} lx of "
+        f"daylight allowed, {done.left_lux:.0f} left",
+        [Table(("opening", "gives, lx", "lose in frame", "do"), rows), *lines, *_leak(done)],
+    )
 
 
 def dangers(done: Treated) -> list[Hazard]:
@@ -169,62 +171,80 @@ def words(one: Treatment) -> str:
     }[one.what]
 
 
-def _leak(one: Treated, units: Units) -> Iterable[str]:
-    share = one.leak_share
+def _leak(done: Treated) -> Iterator[Said]:
+    """How tight the black must be."""
+    share = done.leak_share
     if share is None:
         return
-    black = [each for each in one.openings if each.dark]
+    black = [opening for opening in done.openings if opening.dark]
     if not share:
-        yield "  leaks: nothing to spare, not a chink"
+        yield "leaks: nothing to spare, not a chink"
     else:
-        gaps = ", ".join(
-            f"{each.opening.name} {_gap(gap_m(each.opening, share), units)}" for each in black
+        gaps = (
+            text(f"{opening.opening.name} ", _gap(gap_m(opening.opening, share)))
+            for opening in black
         )
-        yield (
-            f"  leaks: at most {100 * share:.2g} % of the blacked area may stay open "
-            f"({signed(math.log2(share))} stops); as a gap all round: {gaps}"
+        yield text(
+            f"leaks: at most {100 * share:.2g} % of the blacked area may stay open "
+            f"({signed(math.log2(share))} stops); as a gap all round: ",
+            joined(", ", gaps),
         )
-    sunlit = [each.opening.name for each in black if each.sunlit]
+    sunlit = [opening.opening.name for opening in black if opening.sunlit]
     if sunlit:
-        yield f"  the sun stands on {', '.join(sunlit)}: there any gap that it sees fails"
+        yield f"the sun stands on {', '.join(sunlit)}: there any gap that it sees fails"
 
 
-def _gap(gap: float, units: Units) -> str:
-    if gap < LEAST_GAP_M:
-        return "none"
-    return f"{1000 * gap:.0f} mm" if units == "m" else f'{gap / 0.0254:.2f}"'
+def _gap(metres: float) -> Said:
+    return "none" if metres < LEAST_GAP_M else Quantity(metres, "gap")
 
 
-def cut_list(cut: TakeOff, units: Units) -> Iterable[Part]:
+def cut_list(cut: TakeOff) -> Section:
     """Which pieces come off which roll."""
     if not cut.materials and not cut.uncut:
-        yield "nothing to cut"
-        return
-    yield "Cut list; along and across say where a piece's corner lies on the roll"
-    lines = []
-    for one in cut.materials:
-        for each in () if one.layout is None else one.layout.laid:
-            place = f"{format_length(each.along_m, units)} along"
-            place += f", {format_length(each.across_m, units)} across" if each.across_m else ""
-            roll = f"{one.stock.name}, roll {each.roll + 1}"
-            lines.append((roll, by(*each.size_m).render(units), place, each.piece.name))
-    yield table(("from", "across × along", "at", "piece"), lines)
-    for one in cut.materials:
-        name = f"{one.stock.name}, {by(one.stock.width, one.stock.length).render(units)} a roll"
-        if one.layout is None:
-            yield f"{name}: {one.why_not}"
-            continue
-        owned = "owned" if one.stock.owned >= one.rolls else f"{one.stock.owned} owned"
-        waste = f"{100 * one.layout.waste:.0f} % waste"
-        least = "" if one.layout.gap < 5e-4 else f", {100 * one.layout.gap:.0f} % over the least"
-        yield (
-            f"{name}: {format_length(one.layout.used_m, units)} of {one.rolls} "
-            f"{'roll' if one.rolls == 1 else 'rolls'} ({owned}), {waste}{least}"
+        return Section("cut-list", None, ["nothing to cut"])
+    rows = [
+        (
+            f"{material.stock.name}, roll {laid.roll + 1}",
+            by(*laid.size_m),
+            text(Quantity(laid.along_m), " along", _across(laid)),
+            laid.piece.name,
         )
-    for piece in cut.uncut:
-        size = by(piece.width_m, piece.height_m).render(units)
-        yield f"{piece.name}, {size}: no cloth in the kit"
-    yield (
-        f"tape: {format_length(cut.tape_m, units)}, round every piece and along seams; black hangs "
-        "from a batten at its head and one at its foot, or is a cut board pressed into the reveal"
+        for material in cut.materials
+        for laid in (() if material.layout is None else material.layout.laid)
+    ]
+    return Section(
+        "cut-list",
+        None,
+        [
+            "Cut list; along and across say where a piece's corner lies on the roll",
+            Table(("from", "across × along", "at", "piece"), rows),
+            *map(_roll, cut.materials),
+            *(
+                text(f"{piece.name}, ", by(piece.width_m, piece.height_m)) + ": no cloth in the kit"
+                for piece in cut.uncut
+            ),
+            text(
+                "tape: ",
+                Quantity(cut.tape_m),
+                ", round every piece and along seams; black hangs from a batten at its head "
+                "and one at its foot, or is a cut board pressed into the reveal",
+            ),
+        ],
     )
+
+
+def _across(laid: Laid) -> Said:
+    return text(", ", Quantity(laid.across_m), " across") if laid.across_m else ""
+
+
+def _roll(material: Material) -> Text:
+    """How much of which roll is used."""
+    stock, layout = material.stock, material.layout
+    name = text(f"{stock.name}, ", by(stock.width, stock.length), " a roll: ")
+    if layout is None:
+        return text(name, f"{material.why_not}")
+    owned = "owned" if stock.owned >= material.rolls else f"{stock.owned} owned"
+    rolls = f"{material.rolls} {'roll' if material.rolls == 1 else 'rolls'} ({owned})"
+    minimum = "" if layout.gap < 5e-4 else f", {100 * layout.gap:.0f} % over the least"
+    waste = f"{100 * layout.waste:.0f} % waste{minimum}"
+    return text(name, Quantity(layout.used_m), f" of {rolls}, {waste}")

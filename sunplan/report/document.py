@@ -191,11 +191,15 @@ class Caution:
 
 @dataclass(frozen=True)
 class Table:
-    """Rows of texts. In a `grouped` one the first two cells are told where they change."""
+    """Rows of texts; in a `grouped` one the first two cells are told where they change.
+
+    The rows of a `checklist` are for ticking off.
+    """
 
     columns: Sequence[str]
     rows: Iterable[Sequence[Said]]
     grouped: bool = False
+    checklist: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "columns", tuple(self.columns))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date
 
 from ..light.colour import DAYLIGHT_K, ColourCast, colour_cast
@@ -17,10 +17,14 @@ from ..location.kit import Gel
 from ..location.read import Location
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, in_full
-from .document import Moment, Said
-from .layout import Part, once, table
-from .words import percent, ratio, signed
+from .document import Block, Caution, Document, Line, Moment, Said, Section, Table
+from .words import between, percent, ratio, signed, titled
 
+METERED = (
+    "stops over mid-grey, as a spot meter reads them, a window's the mean over its glass; gel "
+    "goes on the glass; close: the lens, by what the key has to spare; ratio: (key + fill) : fill"
+)
+REMARK = "remark"  # role of lines that hold for all moments
 ROWS = (("setups", "times", "openings"),)  # of its answer, for spreadsheets
 FIGURED = re.compile(r"([A-Za-z]+) [.\d]+")  # a gel called by its density
 
@@ -180,43 +184,49 @@ def _layers(gels: Sequence[Gel]) -> str:
     return " + ".join(names)
 
 
-def told(
-    location: Location, day: date, found: Sequence[SetupGap], waits: Sequence[MatchingInterval]
-) -> Iterable[Part]:
-    """Gaps for people."""
-    zone = location.timezone
-    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
-    for name, model in dict.fromkeys((at.sky.name, at.sky.model) for at in found[0].times):
-        yield f"{name} sky: {model}"
-    yield (
-        "stops over mid-grey, as a spot meter reads them, a window's the mean over its glass; gel "
-        "goes on the glass; close: the lens, by what the key has to spare; ratio: (key + fill) : "
-        "fill"
+def report(
+    location: Location, day: date, gaps: Sequence[SetupGap], fits: Sequence[MatchingInterval]
+) -> Document:
+    """Gaps for people; `fits` are the times at which windows in frame match untreated."""
+    skies = dict.fromkeys((moment.sky.name, moment.sky.model) for moment in gaps[0].times)
+    cautions: list[Caution] = [WEATHER, SUN]
+    if any(opening.black for gap in gaps for moment in gap.times for opening in moment.openings):
+        cautions = [*in_full(["hot glass", "dark room", "exits"]), *cautions]
+    wish = "What is wanted is common practice, no source; opinions differ by a stop."
+    return Document(
+        titled(location, day),
+        [
+            *(_setup(location, day, gap, fits) for gap in gaps),
+            Section("notes", None, [wish, *cautions]),
+        ],
+        intro=[
+            *(f"{name} sky: {model}" for name, model in skies),
+            METERED,
+        ],
     )
-    black = False
-    for one in found:
-        yield (
-            f"\n{one.setup.name} ({one.setup.room}), plays {one.setup.plays}: a window should sit "
-            f"at {wanted(location, one)}"
-        )
-        yield from _windows(one, zone, day)
-        for each in one.times[0].openings:
-            if each.in_frame:
-                yield "  " + framed(each)
-        for fit in waits:
-            if fit.setup == one.setup.name:
-                yield "  " + fitting(fit, zone)
-        yield from _faces(one, zone, day)
-        yield "  " + colours(one)
-        black = black or any(each.black for at in one.times for each in at.openings)
-        for practical in one.times[0].practicals:
-            if practical.in_frame:
-                yield "  " + dimming(practical)
-    yield "\nWhat is wanted is common practice, no source; opinions differ by a stop."
-    if black:
-        yield from in_full(["hot glass", "dark room", "exits"])
-    yield WEATHER
-    yield SUN
+
+
+def _setup(
+    location: Location, day: date, gap: SetupGap, fits: Sequence[MatchingInterval]
+) -> Section:
+    setup, zone = gap.setup, location.timezone
+    first = gap.times[0]
+    openings = [framed(opening) for opening in first.openings if opening.in_frame]
+    openings += [fitting(fit, zone) for fit in fits if fit.setup == setup.name]
+    practicals = [dimming(practical) for practical in first.practicals if practical.in_frame]
+    dimmed = dict.fromkeys(_dimmed(gap, *each, zone, day) for each in gap.dimmed())
+    return Section(
+        "setup",
+        f"{setup.name} ({setup.room}), plays {setup.plays}: a window should sit at "
+        f"{wanted(location, gap)}",
+        [
+            _windows(gap, zone, day),
+            *(Line(said, role=REMARK) for said in openings),
+            _faces(gap, zone, day),
+            *dimmed,
+            *(Line(said, role=REMARK) for said in (colours(gap), *practicals)),
+        ],
+    )
 
 
 def wanted(location: Location, one: SetupGap) -> str:
@@ -260,9 +270,9 @@ def framed(one: OpeningGap) -> str:
 
 def fitting(fit: MatchingInterval, zone: str) -> str:
     """When an opening fits by itself."""
-    first, last = Moment(fit.start_s, zone), Moment(fit.end_s, zone)
     minutes = f"{fit.minutes:.0f} min" + (", and all the dark" if fit.open_end else "")
-    return f"{fit.opening}, {fit.sky}: fits by itself {first} – {last} ({minutes})"
+    when = between((fit.start_s, fit.end_s), zone)
+    return f"{fit.opening}, {fit.sky}: fits by itself {when} ({minutes})"
 
 
 def dimming(one: PracticalGap) -> str:
@@ -274,50 +284,47 @@ def dimming(one: PracticalGap) -> str:
     )
 
 
-def _windows(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
-    rows = []
-    for at in one.times:
-        for each in at.openings:
-            if each.in_frame:
-                assert each.stops is not None
-                assert each.lose_stops is not None
-                lose = f"{each.lose_stops:.1f}" if each.lose_stops else "—"
-                window = (each.opening, at.sky.name, signed(each.stops), lose, advice(each))
-                rows.append((Moment(at.sky.unix_s, zone, day), *window))
-    if rows:
-        heads = ("time", "window", "sky", "stops", "lose", "do")
-        yield table(*_without_one_sky(heads, rows))
-    else:
-        yield "  no window in frame"
+def _windows(gap: SetupGap, zone: str, day: date) -> Block:
+    rows: list[tuple[Said, ...]] = []
+    for moment in gap.times:
+        for opening in moment.openings:
+            if opening.in_frame:
+                assert opening.stops is not None
+                assert opening.lose_stops is not None
+                lose = f"{opening.lose_stops:.1f}" if opening.lose_stops else "—"
+                level = (moment.sky.name, signed(opening.stops), lose, advice(opening))
+                rows.append((Moment(moment.sky.unix_s, zone, day), opening.opening, *level))
+    if not rows:
+        return "no window in frame"
+    return _by_sky(("time", "window", "sky", "stops", "lose", "do"), rows)
 
 
-def _faces(one: SetupGap, zone: str, day: date) -> Iterable[Part]:
-    wish = "" if one.setup.contrast is None else f", ratio {one.setup.contrast:g}"
-    lamp = "no key lamp" if one.source is None else f"{one.source.lamp.name} at full"
+def _faces(gap: SetupGap, zone: str, day: date) -> Section:
+    wish = "" if gap.setup.contrast is None else f", ratio {gap.setup.contrast:g}"
+    lamp = "no key lamp" if gap.source is None else f"{gap.source.lamp.name} at full"
     fill, wall = (
-        f"{signed(low)} to {signed(high)}" for low, high in (one.look.fill, one.look.background)
+        f"{signed(low)} to {signed(high)}" for low, high in (gap.look.fill, gap.look.background)
     )
-    yield (
-        f"\n  key side / fill side of the face / wall behind it; {lamp}; wanted: key "
-        f"{one.key_lux:.0f} lx, fill {fill}, wall {wall} stops from key{wish}"
-    )
-    rows = []
-    for at in one.times:
-        face = at.face
+    rows: list[tuple[Said, ...]] = []
+    for moment in gap.times:
+        face, sky = moment.face, moment.sky
         levels = (face.key_lux, face.fill_lux, face.wall_lux)
         rows.append(
             (
-                Moment(at.sky.unix_s, zone, day),
-                f"{signed(at.sky.sun_altitude_deg, 0)}°",
-                at.sky.name,
+                Moment(sky.unix_s, zone, day),
+                f"{signed(sky.sun_altitude_deg, 0)}°",
+                sky.name,
                 f"{face.daylight_key_lux:.0f} / {face.daylight_fill_lux:.0f}",
-                " / ".join(signed(stops(level, one.key_lux)) for level in levels),
+                " / ".join(signed(stops(level, gap.key_lux)) for level in levels),
                 ratio(face.ratio),
             )
         )
-    heads = ("time", "sun", "sky", "daylight alone, lx", "stops from key", "ratio")
-    yield table(*_without_one_sky(heads, rows))
-    yield from dict.fromkeys(f"  {_dimmed(one, *each, zone, day)}" for each in one.dimmed())
+    return Section(
+        "face",
+        f"key side / fill side of the face / wall behind it; {lamp}; wanted: key "
+        f"{gap.key_lux:.0f} lx, fill {fill}, wall {wall} stops from key{wish}",
+        [_by_sky(("time", "sun", "sky", "daylight alone, lx", "stops from key", "ratio"), rows)],
+    )
 
 
 def _dimmed(one: SetupGap, at: TimeGap, found: DimmedKey, zone: str, day: date) -> str:
@@ -334,11 +341,10 @@ def _dimmed(one: SetupGap, at: TimeGap, found: DimmedKey, zone: str, day: date) 
     )
 
 
-def _without_one_sky(
-    heads: tuple[str, ...], rows: Sequence[tuple[Said, ...]]
-) -> tuple[tuple[str, ...], Iterable[tuple[Said, ...]]]:
-    """Heads and rows, without the sky's name where there is only one."""
-    at = heads.index("sky")
-    if len({row[at] for row in rows}) > 1:
-        return heads, once(rows)
-    return (*heads[:at], *heads[at + 1 :]), once((*row[:at], *row[at + 1 :]) for row in rows)
+def _by_sky(heads: Sequence[str], rows: Sequence[Sequence[Said]]) -> Table:
+    """A table of moments, without the sky's name where there is only one."""
+    sky = heads.index("sky")
+    if len({row[sky] for row in rows}) == 1:
+        heads = [*heads[:sky], *heads[sky + 1 :]]
+        rows = [[*row[:sky], *row[sky + 1 :]] for row in rows]
+    return Table(heads, rows, grouped=True)

@@ -8,12 +8,11 @@ from datetime import date
 from ..day.order import Order, Ordered, Turn
 from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
 from ..location.read import Location
-from ..rig.hazards import Hazard
 from .answers import Answer, head, iso
-from .cautions import SUN, WEATHER, cares, in_full
-from .document import Moment
-from .layout import Part, table
-from .words import outdoors
+from .cautions import SUN, WEATHER, in_full
+from .document import Document, Moment, Section, Table
+from .pack import job_line
+from .words import between, outdoors, titled
 
 ROWS = (("setups",),)  # of its answer, for spreadsheets
 MATCH_DEG = 5.0  # of the sun's way: more shows in a patch; common practice, no source
@@ -64,58 +63,52 @@ def answer(location: Location, day: date, found: Ordered, skies: Sequence[str]) 
     }
 
 
-def told(location: Location, day: date, found: Ordered, skies: Sequence[str]) -> Iterable[Part]:
+def report(location: Location, day: date, found: Ordered, skies: Sequence[str]) -> Document:
     """The order for people."""
     zone, best = location.timezone, found.best
-    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
-    yield (
-        f"for {' and '.join(skies)} sky; from {Moment(found.call_s, zone)} to "
-        f"{Moment(found.wrap_s, zone)}, all down by then; off: stops by which the windows in frame "
-        "miss the look before anything hangs"
-    )
-    yield from outdoors([one.name for one in location.exterior])
-    yield ""
-    yield table(
-        ("strike", "rig", "shoot", "off", "setup"),
+    rows = [
+        (
+            f"{turn.strike_minutes:.0f} min",
+            f"{turn.rig_minutes:.0f} min",
+            between((turn.way.start_s, turn.way.end_s), zone),
+            _off(turn.way),
+            f"{turn.way.setup.name} ({turn.way.setup.room})",
+        )
+        for turn in best.turns
+    ]
+    hazards = [hazard for turn in best.turns for job in turn.way.jobs for hazard in job.hazards]
+    return Document(
+        titled(location, day),
         [
-            (
-                f"{one.strike_minutes:.0f} min",
-                f"{one.rig_minutes:.0f} min",
-                f"{Moment(one.way.start_s, zone)} – {Moment(one.way.end_s, zone)}",
-                _off(one.way),
-                f"{one.way.setup.name} ({one.way.setup.room})",
-            )
-            for one in best.turns
+            Section("order", None, [Table(("strike", "rig", "shoot", "off", "setup"), rows)]),
+            *(_rigging(turn, zone) for turn in best.turns),
+            Section("order", None, [*dropped(found), _summary(found), *clashes(found)]),
+            Section("notes", None, [*in_full(hazards), WEATHER, SUN]),
+        ],
+        intro=[
+            f"for {' and '.join(skies)} sky; from {Moment(found.call_s, zone)} to "
+            f"{Moment(found.wrap_s, zone)}, all down by then; off: stops by which the windows in "
+            "frame miss the look before anything hangs",
+            *outdoors([exterior.name for exterior in location.exterior]),
         ],
     )
-    asked: list[Hazard] = []
-    for one in best.turns:
-        yield f"\n{one.way.setup.name}, {Moment(one.way.start_s, zone)}"
-        for job in one.way.jobs:
-            spent = "hangs already" if job in one.hangs else f"{job.minutes:.0f} min"
-            care = f"; {cares(job.hazards)}" if job.hazards else ""
-            yield f"  {job.words}, {spent}{care}"
-            asked += job.hazards
-        if not one.way.jobs:
-            yield "  nothing to rig"
-        if one.way.too_dark:
-            yield (
-                "  TOO DARK: a window in frame falls below its look in this time, what hangs in it "
-                "too; see gap"
-            )
-        for name in one.way.unsolved:
-            yield (
-                f"  NOT SOLVED: no gel brings {name} down, nobody can tent it; a curtain, another "
-                "angle: see gap"
-            )
-    yield ""
-    yield from dropped(found)
-    yield _summary(found)
-    yield from clashes(found)
-    yield ""
-    yield from in_full(asked)
-    yield WEATHER
-    yield SUN
+
+
+def _rigging(turn: Turn, zone: str) -> Section:
+    """What is rigged for a setup, and what that does not solve."""
+    plan = turn.way
+    lines = [job_line(job, hangs=job in turn.hangs) for job in plan.jobs] or ["nothing to rig"]
+    if plan.too_dark:
+        lines.append(
+            "TOO DARK: a window in frame falls below its look in this time, what hangs in it too; "
+            "see gap"
+        )
+    lines += [
+        f"NOT SOLVED: no gel brings {name} down, nobody can tent it; a curtain, another angle: "
+        "see gap"
+        for name in plan.unsolved
+    ]
+    return Section("rigging", f"{plan.setup.name}, {Moment(plan.start_s, zone)}", lines)
 
 
 def dropped(found: Ordered) -> Iterable[str]:

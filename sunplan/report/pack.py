@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from ..day.pack import Line, Pack
 from ..day.running_order import Slot
 from ..location.read import Location
 from ..rig.electrical_load import Load
-from ..rig.hazards import Hazard
+from ..rig.needs import Job
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, cares, in_full
 from .cut import cut_list, material
-from .document import Moment
-from .layout import Part, table
-from .words import outdoors
+from .document import Document, Moment, Section, Table
+from .words import between, outdoors, titled
 
 ROWS = (("items",),)  # of its answer, for spreadsheets
 
@@ -104,63 +103,65 @@ def answer(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> A
     }
 
 
-def told(
+def report(
     location: Location, day: date, pack: Pack, skies: Sequence[str], *, best: bool = False
-) -> Iterable[Part]:
+) -> Document:
     """The day in its order, or the `best`, then the checklist."""
-    zone, units = location.timezone, location.site.units
-    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
-    yield (
-        f"for {' and '.join(skies)} sky; setups in the {'best order' if best else 'order given'}; "
-        "minutes are for two people who have done it before, half as much again on a first visit"
+    slots = pack.running.slots
+    hazards = [hazard for slot in slots for job in slot.needs.jobs for hazard in job.hazards]
+    return Document(
+        titled(location, day),
+        [
+            *(_slot_section(slot, location.timezone, day) for slot in slots),
+            Section("wrap", None, wrap(pack, location.timezone, day)),
+            _checklist(pack),
+            Section("cases", heavy(pack), cases(pack)),
+            cut_list(pack.takeoff),
+            Section("notes", None, [*in_full(hazards), WEATHER, SUN]),
+        ],
+        intro=[
+            f"for {' and '.join(skies)} sky; setups in the "
+            f"{'best order' if best else 'order given'}; minutes are for two people who have done "
+            "it before, half as much again on a first visit",
+            *outdoors([exterior.name for exterior in location.exterior]),
+        ],
     )
-    yield from outdoors([one.name for one in location.exterior])
-    asked: list[Hazard] = []
-    for slot in pack.running.slots:
-        yield from _told_slot(slot, zone, day)
-        asked += [hazard for job in slot.needs.jobs for hazard in job.hazards]
+
+
+def wrap(pack: Pack, zone: str, day: date) -> Iterator[str]:
+    """When all is down, and by how much that is too late."""
     running = pack.running
     yield (
-        f"\nall down {Moment(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
+        f"all down {Moment(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
         f"striking {running.strike_minutes:.0f} min in all"
     )
     if running.over_s > 60.0:
         yield f"LATER THAN WRAP by {running.over_s / 60.0:.0f} min: see order for what fits"
-    yield "\nTo take; need is the most at one time"
-    yield table(
-        ("", "thing", "need", "own", "lacking", "weight"),
-        [
-            (
-                "[ ]",
-                one.thing.name,
-                str(one.need),
-                str(one.thing.owned),
-                f"{one.how} {one.get}" if one.get else "—",
-                f"{one.weight_kg:.1f} kg",
-            )
-            for one in pack.lines
-        ],
-    )
-    yield from costs(pack.lines)
-    yield f"\n{heavy(pack)}"
-    yield from (f"  {line}" for line in cases(pack))
-    yield ""
-    yield from cut_list(pack.takeoff, units)
-    yield ""
-    yield from in_full(asked)
-    yield WEATHER
-    yield SUN
 
 
-def _told_slot(slot: Slot, zone: str, day: date) -> Iterable[Part]:
-    begin, first, last = (Moment(at, zone, day) for at in (slot.start_s, *slot.shoot_s))
-    yield (
-        f"\n{slot.setup.name} ({slot.setup.room}): from {begin} {rigging(slot)}; shoot {first} – "
-        f"{last}"
+def _checklist(pack: Pack) -> Section:
+    rows = [
+        (
+            line.thing.name,
+            str(line.need),
+            str(line.thing.owned),
+            f"{line.how} {line.get}" if line.get else "—",
+            f"{line.weight_kg:.1f} kg",
+        )
+        for line in pack.lines
+    ]
+    things = Table(("thing", "need", "own", "lacking", "weight"), rows, checklist=True)
+    heading = "To take; need is the most at one time"
+    return Section("pack-list", None, [heading, things, *costs(pack.lines)])
+
+
+def _slot_section(slot: Slot, zone: str, day: date) -> Section:
+    return Section(
+        "setup",
+        f"{slot.setup.name} ({slot.setup.room}): from {Moment(slot.start_s, zone, day)} "
+        f"{rigging(slot)}; shoot {between(slot.shoot_s, zone, day)}",
+        [*jobs(slot), *lacks(slot), *circuits(slot.needs.load)],
     )
-    yield from (f"  {line}" for line in jobs(slot))
-    yield from (f"  {line}" for line in lacks(slot))
-    yield from (f"  {line}" for line in circuits(slot.needs.load))
 
 
 def rigging(slot: Slot) -> str:
@@ -170,24 +171,29 @@ def rigging(slot: Slot) -> str:
     return f"{strike}rig {slot.rig_minutes:.0f} min{over}"
 
 
-def jobs(slot: Slot, *, with_care: bool = True) -> Iterable[str]:
+def job_line(job: Job, *, hangs: bool, with_care: bool = True) -> str:
+    """A job with its minutes, or that it is done already."""
+    spent = "hangs already" if hangs else f"{job.minutes:.0f} min"
+    care = f"; {cares(job.hazards)}" if job.hazards and with_care else ""
+    return f"{job.words}, {spent}{care}"
+
+
+def jobs(slot: Slot, *, with_care: bool = True) -> list[str]:
     """What is rigged, a line a job."""
-    for job in slot.needs.jobs:
-        spent = f"{job.minutes:.0f} min" if job in slot.jobs else "hangs already"
-        care = f"; {cares(job.hazards)}" if job.hazards and with_care else ""
-        yield f"{job.words}, {spent}{care}"
-    if not slot.needs.jobs:
-        yield "nothing to rig"
+    lines = [
+        job_line(job, hangs=job not in slot.jobs, with_care=with_care) for job in slot.needs.jobs
+    ]
+    return lines or ["nothing to rig"]
 
 
-def lacks(slot: Slot) -> Iterable[str]:
+def lacks(slot: Slot) -> Iterator[str]:
     """What is late, and what nothing solves."""
     if slot.late and slot.setup.start is not None:
         yield f"LATE: it must start at {slot.setup.start:%H:%M}"
     yield from (f"NOT SOLVED: {lack}" for lack in slot.needs.unmet)
 
 
-def circuits(load: Load) -> Iterable[str]:
+def circuits(load: Load) -> Iterator[str]:
     """What runs on which circuit, a line a circuit."""
     for one in load.circuits:
         if not one.lamps:
@@ -201,7 +207,7 @@ def circuits(load: Load) -> Iterable[str]:
         )
 
 
-def costs(lines: Sequence[Line]) -> Iterable[str]:
+def costs(lines: Sequence[Line]) -> Iterator[str]:
     """What the renting costs, as far as it is known."""
     prices = [line.price for line in lines if line.get and line.how == "rent"]
     known = [price for price in prices if price is not None]
@@ -215,7 +221,7 @@ def heavy(pack: Pack) -> str:
     return f"{len(pack.cases)} cases and {len(pack.loose)} loose, {pack.weight_kg:.0f} kg in all"
 
 
-def cases(pack: Pack) -> Iterable[str]:
+def cases(pack: Pack) -> Iterator[str]:
     """What goes into which case, a line a case."""
     owned: Counter[str] = Counter()
     for number, one in enumerate(pack.cases, 1):

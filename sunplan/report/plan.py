@@ -33,12 +33,12 @@ def report(plan: Plan) -> Document:
     location, day, skies = plan.location, plan.entries.date, plan.packed_for
     chapters: list[tuple[str, Document]] = []
     if plan.ordered is not None:
-        ordered = as_document(order.told(location, day, plan.ordered, skies))
+        ordered = order.report(location, day, plan.ordered, skies)
         chapters.append(("ORDER", ordered))
     chapters.append(("DIRECT SUN", as_document(entry.told(location, plan.entries))))
     if location.setup:
         span = between((plan.clock.call_s, plan.clock.wrap_s), location.timezone)
-        gaps = as_document(gap.told(location, day, plan.gaps, plan.fits))
+        gaps = gap.report(location, day, plan.gaps, plan.fits)
         chapters += [
             (f"FLAGS, {span}", flags.report(location, day, plan.flags)),
             ("HOW FAR FROM THE LOOK", gaps),
@@ -48,6 +48,6 @@ def report(plan: Plan) -> Document:
         outdoors = as_document(exteriors.told(location, day, plan.exteriors))
         chapters.append(("OUTDOORS", outdoors))
     if plan.pack is not None:
-        packed = as_document(pack.told(location, day, plan.pack, skies, best=True))
+        packed = pack.report(location, day, plan.pack, skies, best=True)
         chapters.append(("PACK", packed))
     return Document(None, (replace(document, chapter=name) for name, document in chapters))

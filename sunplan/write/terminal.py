@@ -19,6 +19,7 @@ WIDTH = 80  # what a piped table and a narrow terminal hold
 GAP = 3  # between columns
 LAST = 6  # what a table's last column has at least
 STEP = "  "  # a level deeper
+BOX = "[ ]"  # to tick off
 # Control characters; what turns the direction of all that follows (Unicode 15, UAX 9); line ends.
 UNSAFE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 Printed = int | tuple[str, str] | Table | Caution  # blank lines; a line as its indent and words
@@ -120,16 +121,18 @@ def _cautions_last(parts: Iterable[Printed]) -> Iterator[Printed]:
 
 def _table(table: Table, units: Units) -> RichTable:
     """Only the last column wraps, and no cell is ever cut short."""
-    from rich import box
+    from rich.box import SIMPLE_HEAD
     from rich.cells import cell_len
     from rich.table import Table as RichTable
     from rich.text import Text as Literally
 
-    rows = [tuple(map(plain, row)) for row in (tuple(table.columns), *table.cells(units))]
+    box_head, box_cell = ([""], [BOX]) if table.checklist else ([], [])
+    rows = [[*box_head, *map(plain, table.columns)]]
+    rows += [[*box_cell, *map(plain, row)] for row in table.cells(units)]
     widths = [max(map(cell_len, column)) for column in zip(*rows, strict=True)]
     # As wide as its widest cell, as long as that leaves the last column something.
     fits = sum(widths[:-1]) + GAP * (len(widths) - 1) + LAST <= WIDTH
-    made = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    made = RichTable(box=SIMPLE_HEAD, pad_edge=False, show_edge=False)
     for at, column in enumerate(rows[0], 1):
         made.add_column(Literally(column), overflow="fold", no_wrap=fits and at < len(widths))
     for row in rows[1:]:

@@ -127,52 +127,31 @@ function tabled({ head, rows }) {
       "tbody",
       {},
       ...rows.map((row) =>
-        make("tr", {}, ...row.map((cell) => make("td", {}, say(cell) === "[ ]" ? "☐" : say(cell)))),
+        make("tr", {}, ...row.map((cell) => make("td", {}, say(cell)))),
       ),
     ),
   );
 }
 
-// Lines with their indents become lists in lists; "or" lines fold away under the one to take.
-function nested(lines) {
+// Lines with lists under them, and tables; other ways fold away under the one to take.
+function nested(blocks, kind = "lines") {
   const flow = [];
-  let open = [],
+  let items = null,
     others = null;
-  for (const line of lines) {
-    if (line.head) {
-      flow.push(tabled(line));
-      open = [];
+  for (const { head, rows, say: words, under, role } of blocks) {
+    if (head) {
+      flow.push(tabled({ head, rows }));
+      items = null;
       continue;
     }
-    if (!open.length) {
-      flow.push(make("ul", { class: "lines" }));
-      open.push({ deep: -1, list: () => flow[flow.length - 1] });
+    if (!items) flow.push((items = make("ul", { class: kind })));
+    const item = make("li", {}, role === "take" ? make("b", {}, say(words)) : say(words));
+    if (under) item.append(...nested(under, null));
+    if (role === "other" && !others) {
+      others = make("ul");
+      items.append(make("li", {}, make("details", {}, make("summary", {}, "other ways"), others)));
     }
-    while (open.length > 1 && line.in <= open[open.length - 1].deep) open.pop();
-    if (others && line.in < others.deep) others = null;
-    const words = say(line.say);
-    let into = open[open.length - 1].list();
-    if (words.startsWith("or: ")) {
-      if (!others) {
-        const inside = make("ul");
-        into.append(make("li", {}, make("details", {}, make("summary", {}, "other ways"), inside)));
-        others = { deep: line.in, list: inside };
-      }
-      into = others.list;
-    }
-    const item = make("li", {}, words.startsWith("take ") ? make("b", {}, words) : words);
-    into.append(item);
-    let under = null;
-    open.push({
-      deep: line.in,
-      list: () => {
-        if (!under) {
-          under = make("ul");
-          item.append(under);
-        }
-        return under;
-      },
-    });
+    (role === "other" ? others : items).append(item);
   }
   return flow;
 }
