@@ -18,8 +18,8 @@ import pytest
 from sunplan.day.alerts import alerts
 from sunplan.day.plan import Plan, plan
 from sunplan.location.model import Room
+from sunplan.report import plan as plan_report
 from sunplan.room.entry import track_over
-from sunplan.write import folder
 from sunplan.write.calendar import calendar
 
 NAME = "Łódź, 'tea'; \\ #4 [noon] — 水門の家の長い長い長い長い長い長い長い長い名前"
@@ -104,7 +104,7 @@ def test_a_plan_anew_keeps_the_names_of_its_events(shot: Plan) -> None:
 
 
 def test_times_are_those_of_order_and_pack(shot: Plan) -> None:
-    found, told = events(shot), folder.answer(shot)
+    found, told = events(shot), plan_report.answer(shot)
     (row,) = told["pack"]["running"]
     (turn,) = told["order"]["setups"]
     before, after = starting(found, "Rig")

@@ -11,12 +11,15 @@ from .document import Document
 from .layout import as_document
 from .words import between
 
+SIGN, MAKER = "made_by", "sunplan"  # by which a folder is known to be one that may be replaced
+
 
 def answer(plan: Plan) -> Answer:
     """The JSON of a plan."""
     location, day, skies = plan.location, plan.entries.date, plan.packed_for
     narrow = plan.entries.narrowing({(one.room, one.mark) for one in location.setup})
     return {
+        SIGN: MAKER,
         **head(location, day),
         "entry": entry.answer(location, plan.entries),
         "flags": flags.answer(location, day, plan.flags, narrow=narrow),

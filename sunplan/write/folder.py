@@ -23,7 +23,7 @@ from . import calendar, page, sheet, terminal
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-PLAN, PAGE, SIGN, MAKER = "plan.json", "plan.html", "made_by", "sunplan"
+PLAN, PAGE = "plan.json", "plan.html"
 FILES = ("plan.txt", PLAN, PAGE, "plan.ics", "plan.pdf")
 DRAWN = re.compile(r"(rooms|day|gap|(sun|flags)-.+)\.png")
 Picture = tuple[str, str]  # its kind; which room or setup, "" for the day
@@ -73,10 +73,14 @@ def check(out: Path) -> None:
         raise InputError(f"{out}: is a file; expected a folder's name")
     try:
         inside = sorted(one.name for one in out.iterdir())
-        signed = json.loads((out / PLAN).read_text(encoding="utf-8")) if inside else {SIGN: MAKER}
+        signed = (
+            json.loads((out / PLAN).read_text(encoding="utf-8"))
+            if inside
+            else {plan_report.SIGN: plan_report.MAKER}
+        )
     except (OSError, ValueError):
         signed = None
-    if not isinstance(signed, dict) or signed.get(SIGN) != MAKER:
+    if not isinstance(signed, dict) or signed.get(plan_report.SIGN) != plan_report.MAKER:
         raise InputError(
             f"{out}: holds files that sunplan did not make; expected a new or an empty folder"
         )
@@ -102,7 +106,7 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
         _ = plan.pack
         tell("text, calendar")
         words = terminal.text(plan_report.report(plan), plan.location.site.units)
-        answer = {SIGN: MAKER, **plan_report.answer(plan)}
+        answer = plan_report.answer(plan)
         (folder / "plan.txt").write_text(words, encoding="utf-8")
         (folder / PLAN).write_text(as_json(answer), encoding="utf-8")
         (folder / "plan.ics").write_bytes(calendar.calendar(plan))
