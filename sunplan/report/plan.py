@@ -11,7 +11,7 @@ from .document import Document
 from .layout import as_document
 from .words import between
 
-SIGN, MAKER = "made_by", "sunplan"  # by which a folder is known to be one that may be replaced
+MADE = {"made_by": "sunplan"}  # by which a folder is known to be one that may be replaced
 
 
 def answer(plan: Plan) -> Answer:
@@ -19,7 +19,7 @@ def answer(plan: Plan) -> Answer:
     location, day, skies = plan.location, plan.entries.date, plan.packed_for
     narrow = plan.entries.narrowing({(one.room, one.mark) for one in location.setup})
     return {
-        SIGN: MAKER,
+        **MADE,
         **head(location, day),
         "entry": entry.answer(location, plan.entries),
         "flags": flags.answer(location, day, plan.flags, narrow=narrow),

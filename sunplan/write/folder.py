@@ -18,6 +18,7 @@ from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..report import plan as plan_report
 from ..report.answers import as_json
+from ..report.plan import MADE
 from . import calendar, page, sheet, terminal
 
 if TYPE_CHECKING:
@@ -73,14 +74,10 @@ def check(out: Path) -> None:
         raise InputError(f"{out}: is a file; expected a folder's name")
     try:
         inside = sorted(one.name for one in out.iterdir())
-        signed = (
-            json.loads((out / PLAN).read_text(encoding="utf-8"))
-            if inside
-            else {plan_report.SIGN: plan_report.MAKER}
-        )
+        signed = json.loads((out / PLAN).read_text(encoding="utf-8")) if inside else MADE
     except (OSError, ValueError):
         signed = None
-    if not isinstance(signed, dict) or signed.get(plan_report.SIGN) != plan_report.MAKER:
+    if not isinstance(signed, dict) or not MADE.items() <= signed.items():
         raise InputError(
             f"{out}: holds files that sunplan did not make; expected a new or an empty folder"
         )
