@@ -20,7 +20,7 @@ from sunplan.light.screen import Screen
 from sunplan.light.sky_luminance import cie_sky, sky_patches
 from sunplan.location.kit import Frame, Lamp
 from sunplan.rig.negative_fill import BLACK
-from sunplan.room.entry import beam_of
+from sunplan.room.beam import beam_of
 
 AUTHORITIES = Path(__file__).parent / "authorities"
 FOOT_M = 0.3048

@@ -16,9 +16,9 @@ from ..light.matching import MatchingInterval, matching_intervals
 from ..light.window_series import WindowSeries
 from ..location.read import Location
 from ..rig.flags import SetupFlags
-from ..room.entry import Day, day_entries
-from ..room.patches import PatchAtHour, patches_by_hour
-from ..sun.calendar import every
+from ..room.entry import DayEntries, day_entries
+from ..room.patches_by_hour import PatchAtHour, patches_by_hour
+from ..sun.local_time import even_moments
 from .alerts import Alert, alerts
 from .concurrency import Workers
 from .exterior import ExteriorDay, exterior_day
@@ -43,7 +43,7 @@ class Plan:
     """
 
     location: Location
-    entries: Day
+    entries: DayEntries
     clock: WorkingDay
     patches: Mapping[str, tuple[PatchAtHour, ...]]
     steps: Steps
@@ -64,7 +64,7 @@ class Plan:
     def gaps(self) -> tuple[SetupGap, ...]:
         """How far they are at whole hours."""
         daylight = self.entries.sun.daylight(self.entries.date, self.location.timezone)
-        return tuple(one.at(every(*daylight, HOUR_S)) for one in self.gaps_by_step)
+        return tuple(one.at(even_moments(*daylight, HOUR_S)) for one in self.gaps_by_step)
 
     @cached_property
     def keys(self) -> tuple[KeyLight, ...]:

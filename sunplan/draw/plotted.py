@@ -18,7 +18,7 @@ from ..report.words import about
 from ..rig.flags import FlagOption, Position
 from ..rig.tape import Tape, foot, sideways, tape
 from ..room.aperture import aperture
-from ..room.camera import aim
+from ..room.camera import aim_point
 from .sketch import Box, Onto, Sketch, Spot
 
 WALL_PT, FLAG_PT, HAIR_PT = 1.8, 2.6, 0.5
@@ -250,7 +250,7 @@ def _flag_name(made: Sketch, onto: Onto, hung: Hung) -> None:
 
 def _looks(room: Room, setup: Setup) -> tuple[float, Spot]:
     """How far a camera is from what it looks at, metres, and the way there."""
-    at, target = setup.camera.at, aim(room, setup)[:2]
+    at, target = setup.camera.at, aim_point(room, setup)[:2]
     reach = max(math.dist(at, target), 1e-6)
     return reach, ((target[0] - at[0]) / reach, (target[1] - at[1]) / reach)
 

@@ -14,7 +14,7 @@ from ..location.model import Mark, Room, Setup, wall_letter
 from ..location.read import Location
 from ..rig.flags import Position
 from ..room.aperture import Aperture, aperture
-from ..room.camera import aim, field, view
+from ..room.camera import aim_point, camera_view, field_of_view
 from ..sun.position import Floats
 from .primitives import Scene, circle
 
@@ -106,7 +106,7 @@ def room_scene(
     outline = np.array(room.outline)
     scene.area("floor", outline)
     for one in standing:
-        scene.area("field", field(view(room, one.setup), room))
+        scene.area("field", field_of_view(camera_view(room, one.setup), room))
     scene.surface("floor", (0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
     inside = shapely.Polygon(outline)
     scene.polygon("wall", inside.buffer(WALL_M, join_style="mitre").difference(inside))
@@ -211,7 +211,7 @@ def _mark(scene: Scene, mark: Mark, number: int, *, signed: bool) -> None:
 def _standing(scene: Scene, room: Room, one: Standing) -> None:
     """A setup's camera, its key with what it lights through, its negative fill."""
     camera, key = one.setup.camera, one.setup.key
-    (x, y), (aim_x, aim_y, _) = camera.at, aim(room, one.setup)
+    (x, y), (aim_x, aim_y, _) = camera.at, aim_point(room, one.setup)
     turn_deg = math.degrees(math.atan2(aim_y - y, aim_x - x))
     if key is not None:
         scene.line("aim", [key.at, room.mark_named(one.setup.mark).at])

@@ -10,8 +10,8 @@ import numpy as np
 
 from ..location.model import Room, Setup
 from ..location.read import Location
-from ..room.camera import aim
-from ..room.entry import beam_of
+from ..room.beam import beam_of
+from ..room.camera import aim_point
 from ..sun.position import Floats
 from .daylight import Skies
 from .daylight_transfer import RoomTransfer, trace_room
@@ -128,7 +128,7 @@ def _line(room: Room, setup: Setup, face: Floats) -> Floats:
     """Plan vector from camera to face, (2,); where they are one, along what the camera looks at."""
     at = np.array(setup.camera.at)
     way: Floats = face[:2] - at
-    return way if np.linalg.norm(way) > OFF_WALL_M else np.array(aim(room, setup)[:2]) - at
+    return way if np.linalg.norm(way) > OFF_WALL_M else np.array(aim_point(room, setup)[:2]) - at
 
 
 def face_normals(room: Room, setup: Setup, face: Floats) -> Floats:

@@ -12,7 +12,7 @@ from shapely import Polygon
 from ..location.kit import Diffusion, Frame, Kit
 from ..location.model import Setup
 from ..location.read import Location
-from ..room.camera import View, view
+from ..room.camera import CameraView, camera_view
 from .face import FACE_POINTS, Faces, faces, lamp_illuminance
 from .lamp import LEAST_GAP_M, LightSource, aimed_lamp
 from .meter import key_lux, stops
@@ -100,7 +100,7 @@ def _key(room: Faces, index: int, one: LightSource, kit: Kit) -> KeyLight:
     return KeyLight(
         setup=setup,
         source=one,
-        in_frame=_in_frame(view(room.transfer.beam.room, setup), one),
+        in_frame=_in_frame(camera_view(room.transfer.beam.room, setup), one),
         needed_lux=key_lux(exposure),
         key_side_lux=key,
         fill_side_lux=fill,
@@ -109,11 +109,11 @@ def _key(room: Faces, index: int, one: LightSource, kit: Kit) -> KeyLight:
     )
 
 
-def _in_frame(camera: View, one: LightSource) -> bool:
+def _in_frame(camera: CameraView, one: LightSource) -> bool:
     """Whether the camera sees the lamp, or the frame or board before it."""
-    if one.sheet is not None and camera.holds(one.sheet.corners()):
+    if one.sheet is not None and camera.shows(one.sheet.corners()):
         return True
-    return bool(camera.inside(one.at[None])[0]) and one.sheet is None
+    return bool(camera.in_frame(one.at[None])[0]) and one.sheet is None
 
 
 def _with(frame: Frame, grade: Diffusion) -> Frame:

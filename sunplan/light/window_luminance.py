@@ -10,8 +10,8 @@ import numpy as np
 
 from ..room.aperture import Aperture
 from ..room.beam import Beam
-from ..room.camera import View, looks
-from ..room.sunlit_spots import reaches
+from ..room.camera import CameraView, visible_points
+from ..room.sunlit_spots import sun_reaches
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
@@ -34,7 +34,7 @@ class Window:
     room: Beam
     index: int
     outdoors: ExteriorScene
-    camera: View
+    camera: CameraView
     seen: RayHits
     through: Floats
     onto: RayHits
@@ -56,9 +56,9 @@ class Window:
     def pan_deg(self) -> float | None:
         """The least pan that takes it out and leaves the face in; to the right if positive."""
         corners = self.opening.world(self.opening.rectangle)
-        off = np.concatenate((corners, self.face[None])) - self.camera.at
+        off = np.concatenate((corners, self.face[None])) - self.camera.position
         turns = np.degrees(np.arctan2(off @ self.camera.right, off @ _level(self.camera.forward)))
-        half = math.degrees(math.atan(self.camera.half[0]))
+        half = math.degrees(math.atan(self.camera.half_tangents[0]))
         face, edges = float(turns[-1]), turns[:-1]
         pans = (float(edges.max()) + half, float(edges.min()) - half)
         kept = [pan for pan in pans if abs(face - pan) < half]
@@ -105,9 +105,11 @@ class Window:
             skies.has_direct_light & np.array([one.moon is None for one in skies])
         )
         found = np.zeros(len(skies), dtype=bool)
-        found[rows] = self.camera.inside(self.camera.at + suns[rows])
+        found[rows] = self.camera.in_frame(self.camera.position + suns[rows])
         rows = np.flatnonzero(found)
-        found[rows] = reaches(self.room, self.index, self.camera.at[None], suns[rows])[:, 0]
+        found[rows] = sun_reaches(self.room, self.index, self.camera.position[None], suns[rows])[
+            :, 0
+        ]
         return found
 
 
@@ -117,12 +119,14 @@ def _level(way: Floats) -> Floats:
     return level
 
 
-def window(room: Beam, camera: View, index: int, outdoors: ExteriorScene, face: Floats) -> Window:
+def window(
+    room: Beam, camera: CameraView, index: int, outdoors: ExteriorScene, face: Floats
+) -> Window:
     """An opening of a room as a camera sees it, with a face (3,) that it films."""
     opening = room.apertures[index]
     normal = opening.glass_normal()
-    points = looks(camera, room.room, opening)
-    toward = points - camera.at
+    points = visible_points(camera, room.room, opening)
+    toward = points - camera.position
     toward = toward / np.linalg.norm(toward, axis=1, keepdims=True)
     # A ray is its own sun vector: only those that clear both apertures see the glass.
     clear = opening.clears(points, toward)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from ..location.read import Location
 from ..location.tolerances import Measure
-from ..room.best_measurement import Narrowing
+from ..room.best_measurement import BestMeasurement
 from .answers import Answer, iso
 from .document import Moment, plus_minus
 
 
-def answer(found: Narrowing | None, zone: str) -> Answer | None:
+def answer(found: BestMeasurement | None, zone: str) -> Answer | None:
     """What to measure, and what that does to the moment that gains most."""
     if found is None:
         return None
@@ -28,7 +28,7 @@ def answer(found: Narrowing | None, zone: str) -> Answer | None:
     }
 
 
-def line(found: Narrowing | None, location: Location) -> list[str]:
+def line(found: BestMeasurement | None, location: Location) -> list[str]:
     """What to measure first, where any measurement gains a minute."""
     if found is None:
         return []

@@ -7,9 +7,9 @@ from dataclasses import asdict
 from datetime import date
 
 from ..location.read import Location
-from ..room.entry import Day
-from ..room.interval import Stretch
-from ..sun.calendar import SunTimes
+from ..room.entry import DayEntries
+from ..room.interval import SunInterval
+from ..sun.almanac import SunTimes
 from . import best_measurement, words
 from .answers import Answer, head, iso, sun
 from .cautions import SUN, WEATHER
@@ -20,7 +20,7 @@ from .words import moves
 ROWS = ("openings", "entries"), ("marks", "entries")  # of its answer, for spreadsheets
 
 
-def _stretch(stretch: Stretch, timezone: str) -> Answer:
+def _stretch(stretch: SunInterval, timezone: str) -> Answer:
     return {
         "from": iso(stretch.start_s, timezone),
         "to": iso(stretch.end_s, timezone),
@@ -34,7 +34,7 @@ def _possible(spans: tuple[tuple[float, float], ...], timezone: str) -> list[Ans
     return [{"from": iso(start, timezone), "to": iso(end, timezone)} for start, end in spans]
 
 
-def answer(location: Location, day: Day) -> Answer:
+def answer(location: Location, day: DayEntries) -> Answer:
     """Answer for one date."""
     zone = location.timezone
     openings = [
@@ -49,7 +49,7 @@ def answer(location: Location, day: Day) -> Answer:
                     "ends_on": None if last is None else asdict(last),
                 }
                 for stretch, area, (first, last) in zip(
-                    one.stretches, one.largest_patch_m2, one.landings, strict=True
+                    one.intervals, one.largest_patch_m2, one.patch_positions, strict=True
                 )
             ],
             "possible": _possible(one.possible, zone),
@@ -69,7 +69,7 @@ def answer(location: Location, day: Day) -> Answer:
     for touched in day.marks:
         row = marks[touched.room, touched.mark]
         row["entries"] += [
-            {"opening": touched.opening, **_stretch(stretch, zone)} for stretch in touched.stretches
+            {"opening": touched.opening, **_stretch(stretch, zone)} for stretch in touched.intervals
         ]
         row["possible"] += [
             {"opening": touched.opening, **span} for span in _possible(touched.possible, zone)
@@ -81,7 +81,7 @@ def answer(location: Location, day: Day) -> Answer:
         "sun": sun(day.sun, zone),
         "openings": openings,
         "marks": list(marks.values()),
-        "narrow": best_measurement.answer(day.narrowing(), zone),
+        "narrow": best_measurement.answer(day.best_measurement(), zone),
     }
 
 
@@ -102,14 +102,14 @@ def sun_line(at: SunTimes, day: date, timezone: str) -> str:
     return start + ("; deep down all day" if at.always == "down" else "; no dark")
 
 
-def moments(stretch: Stretch, timezone: str, day: Day) -> tuple[Said, Said]:
+def moments(stretch: SunInterval, timezone: str, day: DayEntries) -> tuple[Said, Said]:
     """When a stretch starts and ends, each with how far that may move."""
     start = Moment(stretch.start_s, timezone, day.date, stretch.start_range_s)
     end = Moment(stretch.end_s, timezone, day.date, stretch.end_range_s)
     return start, end if stretch.certain else end + " ?"
 
 
-def told(location: Location, day: Day) -> Iterable[Part]:
+def told(location: Location, day: DayEntries) -> Iterable[Part]:
     """Direct sun of a date: openings, marks, and what the signs mean."""
     zone, units = location.timezone, location.site.units
 
@@ -121,17 +121,17 @@ def told(location: Location, day: Day) -> Iterable[Part]:
     rows: list[tuple[Said, ...]] = []
     for one in day.openings:
         name = f"{one.room}: {one.opening}"
-        for stretch, (first, last) in zip(one.stretches, one.landings, strict=True):
+        for stretch, (first, last) in zip(one.intervals, one.patch_positions, strict=True):
             rows.append((name, *moments(stretch, zone, day), moves(first, last).render(units)))
         rows += [(name, *maybe(span), "") for span in one.possible]
-        if not one.stretches and not one.possible:
+        if not one.intervals and not one.possible:
             rows.append((name, "no sun", "", ""))
     yield "\nSun through each opening"
     yield table(("opening", "from", "to", "falls on"), once(rows))
     rows = []
     for touched in day.marks:
         name = f"{touched.room}: {touched.mark}"
-        for stretch in touched.stretches:
+        for stretch in touched.intervals:
             rows.append((name, *moments(stretch, zone, day), touched.opening))
         rows += [(name, *maybe(span), touched.opening) for span in touched.possible]
     if rows:
@@ -147,6 +147,6 @@ def told(location: Location, day: Day) -> Iterable[Part]:
             f"± minutes: what {error} {does} to that moment. "
             "? or in brackets: only for a part of that."
         )
-        yield from best_measurement.line(day.narrowing(), location)
+        yield from best_measurement.line(day.best_measurement(), location)
     yield WEATHER
     yield SUN

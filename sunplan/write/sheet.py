@@ -29,7 +29,7 @@ from ..rig.electrical_load import Load
 from ..rig.flags import FlagOption
 from ..rig.hazards import Hazard
 from ..rig.tape import two_walls
-from ..sun.calendar import to_local
+from ..sun.local_time import to_local
 from .typeset import USUAL, typeset
 
 TEMPLATE = "sheet.typ"
@@ -165,10 +165,10 @@ def _order(plan: Plan) -> Figures:
         {
             "name": f"sun: {one.mark}",
             "room": f"{one.room}, {one.opening}",
-            "bars": [bar("sun", span.start_s, span.end_s) for span in one.stretches],
+            "bars": [bar("sun", span.start_s, span.end_s) for span in one.intervals],
         }
         for one in plan.entries.marks
-        if any(span.end_s > start and span.start_s < end for span in one.stretches)
+        if any(span.end_s > start and span.start_s < end for span in one.intervals)
     ]
     step = max(1, round((end - start) / HOUR_S / 6))
     hours = (first + timedelta(hours=ahead) for ahead in range(0, 30, step))
@@ -289,7 +289,7 @@ def _openings(plan: Plan, room: Room) -> list[Figures]:
                 "span": joined(" – ", moments(stretch, location.timezone, day)),
                 "falls": moves(*landing),
             }
-            for stretch, landing in zip(one.stretches, one.landings, strict=True)
+            for stretch, landing in zip(one.intervals, one.patch_positions, strict=True)
         ]
         found.append(
             {
@@ -315,7 +315,7 @@ def _marks(plan: Plan, room: Room) -> list[Figures]:
             if (one.room, one.mark) == (room.name, mark.name):
                 spans = [
                     joined(" – ", moments(span, plan.location.timezone, plan.entries))
-                    for span in one.stretches
+                    for span in one.intervals
                 ]
                 rows.append(
                     {
