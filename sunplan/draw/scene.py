@@ -12,7 +12,9 @@ import shapely
 from ..light.screen import Screen
 from ..location.model import Mark, Room, Setup, wall_letter
 from ..location.read import Location
+from ..report.words import about
 from ..rig.flags import Position
+from ..rig.tape import Tape, foot
 from ..room.aperture import Aperture, aperture
 from ..room.camera import aim_point, camera_view, field_of_view
 from ..sun.position import Floats
@@ -127,6 +129,33 @@ def room_scene(
         _flag(scene, room, hung, laid)
     for index in range(len(outline)):
         _letter(scene, room, index, laid.get(index))
+    return scene
+
+
+def flag_scene(
+    location: Location,
+    room: Room,
+    mark: Mark,
+    hanging: Hanging,
+    measures: Tape,
+    *,
+    numbered: bool,
+    standing: Sequence[Standing] = (),
+) -> Scene:
+    """A room from above with one flag, and its middle's distances from two walls.
+
+    Flat on a wall it has but its distance from the mark.
+    """
+    scene = room_scene(
+        location, room, numbered=numbered, hanging=[hanging], standing=standing,
+        marks=[mark.name], practicals=bool(standing),
+    )  # fmt: skip
+    middle, units = hanging.position.centre[:2].tolist(), location.site.units
+    if measures.along_m is not None:
+        scene.measure(mark.at, middle, about(measures.from_mark_m).render(units))
+        return scene
+    for letter, away_m in measures.walls:
+        scene.measure(middle, foot(room, letter, middle), about(away_m).render(units))
     return scene
 
 
