@@ -25,7 +25,7 @@ from sunplan.day.hours import FRAME, Facts, Stretch, _calendar, _quarters, hours
 from sunplan.day.sun_odds import odds_of
 from sunplan.draw.hourmap import figure_of_hours
 from sunplan.light.daylight import Weather, skies
-from sunplan.light.face import _behind, faces
+from sunplan.light.face import faces, wall_behind
 from sunplan.light.gap import LAYERS, STOPS_PER_DENSITY, gaps, gels_for, windows
 from sunplan.light.key_light import key_lights
 from sunplan.light.lamp import face_point
@@ -75,7 +75,7 @@ def all_facts(name: str, day: date, sky: str = "clear") -> tuple[Facts, ...]:
 def spots_of(place: Location, setup: Setup) -> np.ndarray:
     """The spot of wall behind the face, then those that are filmed, (N, 3)."""
     room = place.room_named(setup.room)
-    behind = _behind(room, setup, face_point(room, room.mark_named(setup.mark)))[0]
+    behind = wall_behind(room, setup, face_point(room, room.mark_named(setup.mark)))[0]
     return np.concatenate((behind[None], filmed_points(camera_view(room, setup), room, FRAME)))
 
 
