@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import json
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -26,8 +26,8 @@ from sunplan.location.read import Location
 from sunplan.report import check as check_report
 from sunplan.report import exteriors as showing
 from sunplan.report.answers import as_json
-from sunplan.report.layout import Part, as_document
-from sunplan.sun.local_time import day_span
+from sunplan.report.document import Document
+from sunplan.sun.calendar import day_span
 from sunplan.sun.position import TEMPERATURE_C, pressure_hpa
 from sunplan.write import terminal
 
@@ -46,8 +46,8 @@ LOCK: dict[str, Any] = {
 WHERE = 'setup "the lock at night"'
 
 
-def plain(parts: Iterable[Part]) -> str:
-    return terminal.text(as_document(parts), "m")
+def plain(document: Document) -> str:
+    return terminal.text(document, "m")
 
 
 def lock(**changes: Any) -> dict[str, Any]:
@@ -455,7 +455,7 @@ def test_polar_day_and_night(folder: Path) -> None:
     assert night.civil_dark == night.nautical_dark == (night.start_s, night.end_s)
     for day in (date(2026, 6, 21), date(2026, 12, 21)):
         found = exteriors(location, day)
-        assert plain(showing.told(location, day, found))
+        assert plain(showing.report(location, day, found))
         assert json.loads(as_json(showing.answer(location, day, found)))["setups"]
 
 
@@ -709,7 +709,7 @@ def test_what_people_read(folder: Path) -> None:
     raw["setup"].append({**copy.deepcopy(LOCK), "name": "along the towpath", "plays": "day"})
     location = made(raw, folder)
     day = date(2027, 3, 20)
-    shown = plain(showing.told(location, day, exteriors(location, day)))
+    shown = plain(showing.report(location, day, exteriors(location, day)))
     assert max(len(line) for line in shown.split("\n")) <= 80
     night, towpath = shown.split("\nalong the towpath")
     for words in ("dark: sun 6° down 19:26", "back-cross", "nd ", "sky in frame", "102° E", "long"):
@@ -743,7 +743,7 @@ def test_a_file_without_setups_outdoors(folder: Path) -> None:
 
 
 def test_what_check_understood(folder: Path) -> None:
-    shown = " ".join(plain(check_report.told(made(lock(wall=102), folder))).split())
+    shown = " ".join(plain(check_report.report(made(lock(wall=102), folder))).split())
     assert "setup the lock at night: outdoors; plays night" in shown
     assert "subject at 4.00 m, −6.00 m, 1.80 m tall; a wall faces 102° E" in shown
     assert "toward 200° S, tilted 0°, sees 40° × 23° ISO 1600, stop 2" in shown

@@ -38,7 +38,6 @@ from sunplan.location.kit import read_kit
 from sunplan.location.read import Location
 from sunplan.report import kit as kit_report
 from sunplan.report.document import Document, Line, Section, Table
-from sunplan.report.layout import as_document
 from sunplan.survey.questions import sheet as sheet_of
 from sunplan.write import calendar, folder, page, sheet, terminal
 from sunplan.write.form_files import write as write_form
@@ -197,7 +196,7 @@ class House:
         for name, result in self.results.items():
             yield name, wide(result.document)
         yield "why", wide(api.why(self.location, DAY, "15:00"))
-        yield "kit", wide(as_document(kit_report.told(read_kit(self.kit))))
+        yield "kit", wide(kit_report.report(read_kit(self.kit)))
 
 
 def wide(document: Document) -> str:

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import InputError
+from ..room.obstructions import Indices
 from ..sun.position import Floats
-from ..sun.search import Bools, Indices
+from ..sun.search import Bools
 
 MOST = 14  # setups in one day; more take minutes and gigabytes
 

@@ -8,8 +8,7 @@ from datetime import date
 from typing import Any
 
 from ..location.read import Location
-from ..sun.almanac import SunTimes
-from ..sun.local_time import to_local
+from ..sun.calendar import SunTimes, to_local
 
 Answer = dict[str, Any]
 
@@ -17,6 +16,11 @@ Answer = dict[str, Any]
 def iso(moment_s: float | None, timezone: str) -> str | None:
     """Local moment with its offset, to the second."""
     return None if moment_s is None else to_local(moment_s, timezone).isoformat()
+
+
+def span(ends_s: tuple[float, float], timezone: str) -> Answer:
+    """From when to when."""
+    return {"from": iso(ends_s[0], timezone), "to": iso(ends_s[1], timezone)}
 
 
 def place(location: Location) -> Answer:

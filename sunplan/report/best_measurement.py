@@ -3,48 +3,46 @@
 from __future__ import annotations
 
 from ..location.read import Location
-from ..location.tolerances import Measure
-from ..room.best_measurement import BestMeasurement
+from ..room.best_measurement import Narrowing
 from .answers import Answer, iso
 from .document import Moment, plus_minus
 
 
-def answer(found: BestMeasurement | None, zone: str) -> Answer | None:
+def answer(narrowing: Narrowing | None, zone: str) -> Answer | None:
     """What to measure, and what that does to the moment that gains most."""
-    if found is None:
+    if narrowing is None:
         return None
-    at = found.moment
+    measure, moment = narrowing.measure, narrowing.moment
     return {
-        "measure": found.measure.what,
-        "to": found.measure.care,
-        "unit": found.measure.unit,
-        "room": at.room,
-        "opening": at.opening,
-        "mark": at.mark,
-        "moment": "from" if at.starts else "to",
-        "time": iso(at.moment_s, zone),
-        "range_now": [iso(moment, zone) for moment in found.now_s],
-        "range_then": [iso(moment, zone) for moment in found.then_s],
+        "measure": measure.what,
+        "to": measure.care,
+        "unit": measure.unit,
+        "room": moment.room,
+        "opening": moment.opening,
+        "mark": moment.mark,
+        "moment": "from" if moment.starts else "to",
+        "time": iso(moment.moment_s, zone),
+        "range_now": [iso(end, zone) for end in narrowing.now_s],
+        "range_then": [iso(end, zone) for end in narrowing.then_s],
     }
 
 
-def line(found: BestMeasurement | None, location: Location) -> list[str]:
+def line(narrowing: Narrowing | None, location: Location) -> list[str]:
     """What to measure first, where any measurement gains a minute."""
-    if found is None:
+    if narrowing is None:
         return []
-    at, zone = found.moment, location.timezone
-    where = f"{at.room}: {at.opening}" + ("" if at.mark is None else f' on the mark "{at.mark}"')
+    measure, moment = narrowing.measure, narrowing.moment
+    care = f"{measure.care:g}°, see bearing"
+    if measure.unit != "deg":
+        care = f"{100 * measure.care:g} cm"
+    mark = "" if moment.mark is None else f' on the mark "{moment.mark}"'
     then, now = (
-        plus_minus(at.moment_s, one).strip() or "±0" for one in (found.then_s, found.now_s)
+        plus_minus(moment.moment_s, ends_s).strip() or "±0"
+        for ends_s in (narrowing.then_s, narrowing.now_s)
     )
     return [
-        f"Most is gained by measuring {found.measure.what} to {_care(found.measure)}: "
-        f"{where}, sun {'from' if at.starts else 'until'} {Moment(at.moment_s, zone)}, would be "
-        f"known to {then} min instead of {now}."
+        f"Most is gained by measuring {measure.what} to ±{care}: {moment.room}: {moment.opening}"
+        f"{mark}, sun {'from' if moment.starts else 'until'} "
+        f"{Moment(moment.moment_s, location.timezone)}, would be known to {then} min instead of "
+        f"{now}."
     ]
-
-
-def _care(measure: Measure) -> str:
-    if measure.unit == "deg":
-        return f"±{measure.care:g}°, see bearing"
-    return f"±{100 * measure.care:g} cm"

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from ..light.glass import DEFAULT_GLASS
-from ..location.lengths import FOOT_M, Units, format_length
 from ..location.model import (
     Exposure,
     Exterior,
@@ -22,13 +21,13 @@ from ..location.model import (
 from ..location.read import Location
 from ..survey.plausibility import doubts
 from .answers import Answer, place
-from .layout import Part, table
+from .document import Document, Quantity, Said, Section, Table, Text, joined, text
 from .words import bearing, by, signed
 
 ROWS = (("room", "opening"),)  # of its answer, for spreadsheets
 
 
-def _looks(room: Room, opening: Opening, plan_up_deg: float) -> str:
+def _faces(room: Room, opening: Opening, plan_up_deg: float) -> str:
     if opening.ceiling:
         if opening.pitch and opening.faces is not None:
             return f"{bearing(opening.faces)}, pitch {opening.pitch:g}°"
@@ -39,11 +38,7 @@ def _looks(room: Room, opening: Opening, plan_up_deg: float) -> str:
     return f"{bearing(room.faces_deg(index, plan_up_deg))} ({wall_letter(index)})"
 
 
-def _area(square_m: float, units: Units) -> str:
-    return f"{square_m:.2f} m²" if units == "m" else f"{square_m / FOOT_M**2:.1f} ft²"
-
-
-def _glazing(opening: Opening, units: Units) -> tuple[str, str, str, str]:
+def _glazing(opening: Opening) -> tuple[Said, ...]:
     """Glass, reveal, dressing; what else takes light, and what keeps people off it outside."""
     glass = DEFAULT_GLASS if opening.glass is None else opening.glass
     if opening.transmittance is not None:
@@ -53,7 +48,7 @@ def _glazing(opening: Opening, units: Units) -> tuple[str, str, str, str]:
     if opening.no_reach is not None:
         besides.append(f"no reach outside: {opening.no_reach}")
     dressing = "none" if opening.dressing is None else opening.dressing
-    return glass, format_length(opening.depth, units), dressing, ", ".join(besides) or "—"
+    return glass, Quantity(opening.depth), dressing, ", ".join(besides) or "—"
 
 
 def exposed(exposure: Exposure) -> str:
@@ -87,8 +82,12 @@ def answer(location: Location) -> Answer:
     }
 
 
-def _spot(at: Sequence[float], units: Units) -> str:
-    return ", ".join(format_length(one, units) for one in at[:2])
+def _spot(at: Sequence[float]) -> Text:
+    return joined(", ", map(Quantity, at[:2]))
+
+
+def _span(low_m: float, high_m: float) -> Text:
+    return joined(" – ", [Quantity(low_m), Quantity(high_m)])
 
 
 def setup_line(setup: Setup) -> str:
@@ -98,34 +97,30 @@ def setup_line(setup: Setup) -> str:
     return f"{setup.room}, {setup.mark}; plays {setup.plays}{wants}{kit}"
 
 
-def camera_lines(setup: Setup, units: Units) -> Iterable[str]:
+def camera_lines(setup: Setup) -> Iterator[Said]:
     """A setup's camera, exposure and key."""
     camera = setup.camera
-    aim = camera.toward if isinstance(camera.toward, str) else _spot(camera.toward, units)
+    aim = camera.toward if isinstance(camera.toward, str) else _spot(camera.toward)
     across, up = camera.view_deg
-    yield (
-        f"camera at {_spot(camera.at, units)}, {format_length(camera.height, units)} high, toward "
-        f"{aim}, sees {across:.0f}° × {up:.0f}°"
-    )
+    place = text("camera at ", _spot(camera.at), ", ", Quantity(camera.height), " high")
+    yield text(place, ", toward ", aim, f", sees {across:.0f}° × {up:.0f}°")
     yield f"{exposed(setup.exposure)}; {setup.minutes:g} min to shoot"
     if setup.key is not None:
-        yield (
-            f"key {setup.key.named} from {_spot(setup.key.at, units)}, "
-            f"{format_length(setup.key.height, units)} high"
-        )
+        place = text(" from ", _spot(setup.key.at), ", ", Quantity(setup.key.height), " high")
+        yield f"key {setup.key.named}" + place
 
 
-def outlook_lines(one: Exterior, units: Units) -> Iterable[str]:
+def outlook_lines(setup: Exterior) -> Iterator[Said]:
     """The subject, camera and exposure of a setup outdoors."""
-    camera = one.camera
+    camera = setup.camera
     across, up = camera.view_deg
-    wall = "" if one.wall is None else f"; a wall faces {bearing(one.wall)}"
-    yield (
-        f"subject at {_spot(one.at, units)}, {format_length(one.height, units)} tall{wall}; camera "
-        f"{format_length(camera.height, units)} high, toward {bearing(camera.bearing)}, tilted "
-        f"{signed(camera.tilt, 0)}°, sees {across:.0f}° × {up:.0f}°"
+    wall = "" if setup.wall is None else f"; a wall faces {bearing(setup.wall)}"
+    subject = text("subject at ", _spot(setup.at), ", ", Quantity(setup.height), " tall", wall)
+    yield text(subject, "; camera ", Quantity(camera.height)) + (
+        f" high, toward {bearing(camera.bearing)}, tilted {signed(camera.tilt, 0)}°, sees "
+        f"{across:.0f}° × {up:.0f}°"
     )
-    yield f"{exposed(one.exposure)}; {one.minutes:g} min to shoot"
+    yield f"{exposed(setup.exposure)}; {setup.minutes:g} min to shoot"
 
 
 def _skyline(line: Skyline) -> str:
@@ -133,125 +128,24 @@ def _skyline(line: Skyline) -> str:
     return f"skyline: {', '.join(points)}"
 
 
-def _off_by(location: Location) -> Iterator[str]:
-    """How far lengths may be off, of the whole file."""
-    site = location.site
-    for error_m, what in (
-        (site.size_error, "sizes of openings and blocks"),
-        (site.place_error, "places of openings, marks and blocks"),
-    ):
-        if error_m:
-            yield f"{what} ±{format_length(error_m, site.units)}"
-
-
-def _own_errors(parts: Iterable[Opening | Mark | Outside], units: Units) -> Iterator[str]:
+def _own_errors(parts: Iterable[Opening | Mark | Outside]) -> Iterator[Said]:
     """Parts that have a ± of their own, a line each."""
-    for one in parts:
-        size_m = None if isinstance(one, Mark) else one.size_error
+    for part in parts:
+        errors = {"place": part.place_error}
+        if not isinstance(part, Mark):
+            errors = {"size": part.size_error, **errors}
         own = [
-            f"its {what} ±{format_length(error_m, units)}"
-            for what, error_m in (("size", size_m), ("place", one.place_error))
+            text(f"its {kind} ±", Quantity(error_m))
+            for kind, error_m in errors.items()
             if error_m is not None
         ]
         if own:
-            yield f"{one.name}: {', '.join(own)}"
+            yield f"{part.name}: " + joined(", ", own)
 
 
-def _spaced(lines: Iterable[str]) -> Iterator[str]:
-    """Lines behind a blank one, where there are any."""
-    for index, line in enumerate(lines):
-        yield line if index else f"\n{line}"
-
-
-def told(location: Location) -> Iterable[Part]:
+def report(location: Location) -> Document:
     """What was understood of a location file."""
-    site, units = location.site, location.site.units
-
-    def length(metres: float) -> str:
-        return format_length(metres, units)
-
-    def spot(at: tuple[float, float]) -> str:
-        return _spot(at, units)
-
-    north = "N" if site.latitude >= 0 else "S"
-    east = "E" if site.longitude >= 0 else "W"
-    yield (
-        f"{site.name}: {abs(site.latitude):g}° {north}, {abs(site.longitude):g}° {east}, "
-        f"{length(site.elevation)} above the sea, clock of {location.timezone}"
-    )
-    sure = f", ±{site.plan_up_error:g}°" if site.plan_up_error else ""
-    yield f"the plan's up is {bearing(site.plan_up)}, true{sure}"
-    yield from _off_by(location)
-    for room in location.room:
-        yield f"\n{room.name}: floor {length(room.floor)} above ground, {length(room.height)} high"
-        walls = [
-            (
-                wall_letter(index),
-                bearing(room.faces_deg(index, site.plan_up)),
-                length(math.dist(*room.wall(index))),
-            )
-            for index in range(len(room.outline))
-        ]
-        yield table(("wall", "faces outward", "length"), walls)
-        openings = []
-        for opening in room.opening:
-            where = (
-                f"centre {spot(opening.at)}"
-                if opening.at is not None
-                else f"{length(opening.along or 0.0)} along, {length(opening.sill or 0.0)} up"
-            )
-            size = by(*opening.size).render(units)
-            area = _area(opening.size[0] * opening.size[1], units)
-            looks = _looks(room, opening, site.plan_up)
-            openings.append((opening.name, size, area, looks, where))
-        if openings:
-            yield ""
-            yield table(("opening", "size", "area", "faces (wall)", "where"), openings)
-            yield ""
-            glazed = [(one.name, *_glazing(one, units)) for one in room.opening]
-            yield table(("opening", "glass", "set back", "dressing", "besides"), glazed)
-        marks = [
-            (mark.name, spot(mark.at), f"{length(mark.height[0])} – {length(mark.height[1])} high")
-            for mark in room.mark
-        ]
-        if marks:
-            yield ""
-            yield table(("mark", "at", "must stay clean"), marks)
-        practicals = [
-            (one.name, spot(one.at), length(one.height), f"{one.lumens:g} lm, {one.balance:g} K")
-            for one in room.practical
-        ]
-        if practicals:
-            yield ""
-            yield table(("practical", "at", "up", "bulb"), practicals)
-        yield from _spaced(_own_errors((*room.opening, *room.mark), units))
-    for setup in location.setup:
-        yield f"\nsetup {setup.name}: {setup_line(setup)}"
-        yield from (f"  {line}" for line in camera_lines(setup, units))
-    for one in location.exterior:
-        yield f"\nsetup {one.name}: outdoors; plays {one.plays}"
-        yield from (f"  {line}" for line in outlook_lines(one, units))
-    blocks = [
-        (
-            one.name,
-            spot(one.at),
-            by(one.size[0], one.size[1]).render(units),
-            f"{length(one.base)} – {length(one.base + one.size[2])}",
-        )
-        for one in location.outside
-    ]
-    if blocks:
-        yield ""
-        yield table(("outside", "corner at", "size", "above ground"), blocks)
-    yield from _spaced(_own_errors(location.outside, units))
-    yield from _spaced(_skyline(line) for line in location.skyline)
-    circuits = [
-        (one.name, f"{one.amps:g} A", f"{one.volts:g} V", ", ".join(one.rooms) or "all")
-        for one in location.circuit
-    ]
-    if circuits:
-        yield ""
-        yield table(("circuit", "fuse", "mains", "rooms"), circuits)
+    odd = list(doubts(location))
     hours = location.day
     lunch = (
         "" if hours.lunch is None else f", lunch {hours.lunch[0]:%H:%M} – {hours.lunch[1]:%H:%M}"
@@ -259,7 +153,136 @@ def told(location: Location) -> Iterable[Part]:
     last = f"{hours.wrap:%H:%M}"
     if hours.after_sunset is not None:
         last += f" or {hours.after_sunset:g} min after sunset"
-    yield f"\nThe crew is there from {hours.call:%H:%M} to {last}{lunch}."
-    odd = list(doubts(location))
-    yield f"\nNo mistake found{', but this looks odd:' if odd else '.'}"
-    yield from (f"  {one}" for one in odd)
+    crew = f"The crew is there from {hours.call:%H:%M} to {last}{lunch}."
+    verdict = f"No mistake found{', but this looks odd:' if odd else '.'}"
+    title, *intro = _site(location)
+    return Document(
+        title,
+        [
+            *(part for room in location.room for part in _room(room, location.site.plan_up)),
+            *(
+                Section("setup", f"setup {setup.name}: {setup_line(setup)}", camera_lines(setup))
+                for setup in location.setup
+            ),
+            *(
+                Section(
+                    "setup",
+                    f"setup {setup.name}: outdoors; plays {setup.plays}",
+                    outlook_lines(setup),
+                )
+                for setup in location.exterior
+            ),
+            *_around(location),
+            Section("crew", None, [crew]),
+            Section("notes", verdict, odd) if odd else Section("notes", None, [verdict]),
+        ],
+        intro=intro,
+    )
+
+
+def _site(location: Location) -> Iterator[Said]:
+    """Where it is, which way its plan points, how far its lengths may be off."""
+    site = location.site
+    north = "N" if site.latitude >= 0 else "S"
+    east = "E" if site.longitude >= 0 else "W"
+    yield text(
+        f"{site.name}: {abs(site.latitude):g}° {north}, {abs(site.longitude):g}° {east}, ",
+        Quantity(site.elevation),
+        f" above the sea, clock of {location.timezone}",
+    )
+    sure = f", ±{site.plan_up_error:g}°" if site.plan_up_error else ""
+    yield f"the plan's up is {bearing(site.plan_up)}, true{sure}"
+    if site.size_error:
+        yield text("sizes of openings and blocks ±", Quantity(site.size_error))
+    if site.place_error:
+        yield text("places of openings, marks and blocks ±", Quantity(site.place_error))
+
+
+def _tabled(id: str, columns: Sequence[str], rows: Iterable[Sequence[Said]]) -> list[Section]:
+    """A table as a section by itself, where it has rows."""
+    table = Table(columns, rows)
+    return [Section(id, None, [table])] if table.rows else []
+
+
+def _lines(id: str, lines: Iterable[Said]) -> list[Section]:
+    """Lines as a section by themselves, where there are any."""
+    section = Section(id, None, lines)
+    return [section] if section.blocks else []
+
+
+def _room(room: Room, plan_up_deg: float) -> Iterator[Section]:
+    walls = [
+        (
+            wall_letter(index),
+            bearing(room.faces_deg(index, plan_up_deg)),
+            Quantity(math.dist(*room.wall(index))),
+        )
+        for index in range(len(room.outline))
+    ]
+    openings = [
+        (
+            opening.name,
+            by(*opening.size),
+            Quantity(opening.size[0] * opening.size[1], "area"),
+            _faces(room, opening, plan_up_deg),
+            _where(opening),
+        )
+        for opening in room.opening
+    ]
+    glazed = [(opening.name, *_glazing(opening)) for opening in room.opening]
+    marks = [(mark.name, _spot(mark.at), _span(*mark.height) + " high") for mark in room.mark]
+    practicals = [
+        (
+            lamp.name,
+            _spot(lamp.at),
+            Quantity(lamp.height),
+            f"{lamp.lumens:g} lm, {lamp.balance:g} K",
+        )
+        for lamp in room.practical
+    ]
+    floor = text(f"{room.name}: floor ", Quantity(room.floor), " above ground, ")
+    yield Section(
+        "room",
+        floor + text(Quantity(room.height), " high"),
+        [
+            Table(("wall", "faces outward", "length"), walls),
+            *_tabled("openings", ("opening", "size", "area", "faces (wall)", "where"), openings),
+            *_tabled("glazing", ("opening", "glass", "set back", "dressing", "besides"), glazed),
+            *_tabled("marks", ("mark", "at", "must stay clean"), marks),
+            *_tabled("practicals", ("practical", "at", "up", "bulb"), practicals),
+        ],
+    )
+    yield from _lines("errors", _own_errors((*room.opening, *room.mark)))
+
+
+def _where(opening: Opening) -> Text:
+    if opening.at is not None:
+        return text("centre ", _spot(opening.at))
+    along, sill = opening.along or 0.0, opening.sill or 0.0
+    return text(Quantity(along), " along, ", Quantity(sill), " up")
+
+
+def _around(location: Location) -> Iterator[Section]:
+    """What stands outside, and the circuits."""
+    blocks = [
+        (
+            block.name,
+            _spot(block.at),
+            by(*block.size[:2]),
+            _span(block.base, block.base + block.size[2]),
+        )
+        for block in location.outside
+    ]
+    circuits = [
+        (
+            circuit.name,
+            f"{circuit.amps:g} A",
+            f"{circuit.volts:g} V",
+            ", ".join(circuit.rooms) or "all",
+        )
+        for circuit in location.circuit
+    ]
+    yield from _tabled("outside", ("outside", "corner at", "size", "above ground"), blocks)
+    yield from _lines("errors", _own_errors(location.outside))
+    yield from _lines("skyline", map(_skyline, location.skyline))
+    yield from _tabled("circuits", ("circuit", "fuse", "mains", "rooms"), circuits)

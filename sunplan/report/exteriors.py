@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import date
 
@@ -17,60 +17,51 @@ from ..day.exterior import (
     UNDEREXPOSE_STOPS,
     Backlight,
     ExteriorDay,
+    MoonLook,
     Night,
+    Shadow,
 )
 from ..location.read import Location
-from ..room.interval import Span
-from .answers import Answer, head, iso, sun
+from .answers import Answer, head, iso, span, sun
 from .cautions import NIGHT, SUN, WEATHER
-from .document import Moment
+from .document import Block, Document, Moment, Section, Table, text
 from .entry import sun_line
-from .layout import Part, table
-from .words import about, bearing, between, signed
-
-
-def _span(span: Span | None, zone: str) -> Answer | None:
-    return None if span is None else {"from": iso(span[0], zone), "to": iso(span[1], zone)}
+from .words import about, bearing, between, signed, titled
 
 
 def _night_answer(night: Night, zone: str) -> Answer:
     return {
-        "from": iso(night.start_s, zone),
-        "to": iso(night.end_s, zone),
-        "civil_dark": _span(night.civil_dark, zone),
-        "nautical_dark": _span(night.nautical_dark, zone),
+        **span((night.start_s, night.end_s), zone),
+        "civil_dark": night.civil_dark and span(night.civil_dark, zone),
+        "nautical_dark": night.nautical_dark and span(night.nautical_dark, zone),
         "moon": [
             {
-                "from": iso(one.start_s, zone),
-                "to": iso(one.end_s, zone),
-                "looks": [
-                    {"time": iso(each.moment_s, zone), **_without(asdict(each), "moment_s")}
-                    for each in one.looks
-                ],
+                **span((stretch.start_s, stretch.end_s), zone),
+                "looks": [_at(look, zone) for look in stretch.looks],
             }
-            for one in night.moon
+            for stretch in night.moon
         ],
-        "moon_hidden": [_span(one, zone) for one in night.moon_hidden],
+        "moon_hidden": [span(hidden, zone) for hidden in night.moon_hidden],
     }
 
 
-def _backlight_answer(one: Backlight, zone: str) -> Answer:
+def _at(seen: MoonLook | Shadow, zone: str) -> Answer:
+    fields = asdict(seen)
+    return {"time": iso(fields.pop("moment_s"), zone), **fields}
+
+
+def _backlight_answer(light: Backlight, zone: str) -> Answer:
+    fields = asdict(light)
     return {
-        "from": iso(one.start_s, zone),
-        "to": iso(one.end_s, zone),
-        **_without(asdict(one), "start_s", "end_s"),
-        "lose_stops": one.lose_stops,
-        "nd_density": one.nd_density,
+        **span((fields.pop("start_s"), fields.pop("end_s")), zone),
+        **fields,
+        "lose_stops": light.lose_stops,
+        "nd_density": light.nd_density,
     }
 
 
-def _without(fields: Answer, *names: str) -> Answer:
-    return {name: value for name, value in fields.items() if name not in names}
-
-
-def answer(location: Location, day: date, found: Sequence[ExteriorDay]) -> Answer:
+def answer(location: Location, day: date, setups: Sequence[ExteriorDay]) -> Answer:
     """Answer for the setups outdoors on one date."""
-    zone = location.timezone
     return {
         **head(location, day),
         "backlight_is": {
@@ -80,167 +71,160 @@ def answer(location: Location, day: date, found: Sequence[ExteriorDay]) -> Answe
             "underexpose_stops": UNDEREXPOSE_STOPS,
             "source": "common practice, no source",
         },
-        "setups": [
-            {
-                "setup": one.exterior.name,
-                "plays": one.exterior.plays,
-                "camera_bearing_deg": one.exterior.camera.bearing,
-                "sun": sun(one.sun, zone),
-                "night": None if one.night is None else _night_answer(one.night, zone),
-                "backlight": [_backlight_answer(each, zone) for each in one.backlight],
-                "sun_in_frame": [_span(each, zone) for each in one.sun_in_frame],
-                "sky_in_frame": one.lose_sky_deg > 0,
-                "lose_sky_deg": one.lose_sky_deg,
-                "wall": None
-                if one.wall is None
-                else [
-                    {
-                        "from": iso(each.start_s, zone),
-                        "to": iso(each.end_s, zone),
-                        "incidence_deg": each.incidence_deg,
-                    }
-                    for each in one.wall
-                ],
-                "shadows": [
-                    {"time": iso(each.moment_s, zone), **_without(asdict(each), "moment_s")}
-                    for each in one.shadows
-                ],
-            }
-            for one in found
-        ],
+        "setups": [_answer(setup, location.timezone) for setup in setups],
     }
 
 
-def told(location: Location, day: date, found: Sequence[ExteriorDay]) -> Iterable[Part]:
+def _answer(setup: ExteriorDay, zone: str) -> Answer:
+    wall = setup.wall
+    return {
+        "setup": setup.exterior.name,
+        "plays": setup.exterior.plays,
+        "camera_bearing_deg": setup.exterior.camera.bearing,
+        "sun": sun(setup.sun, zone),
+        "night": None if setup.night is None else _night_answer(setup.night, zone),
+        "backlight": [_backlight_answer(light, zone) for light in setup.backlight],
+        "sun_in_frame": [span(seen, zone) for seen in setup.sun_in_frame],
+        "sky_in_frame": setup.lose_sky_deg > 0,
+        "lose_sky_deg": setup.lose_sky_deg,
+        "wall": None
+        if wall is None
+        else [
+            {**span((lit.start_s, lit.end_s), zone), "incidence_deg": lit.incidence_deg}
+            for lit in wall
+        ],
+        "shadows": [_at(shadow, zone) for shadow in setup.shadows],
+    }
+
+
+def report(location: Location, day: date, setups: Sequence[ExteriorDay]) -> Document:
     """The setups outdoors on a date, one after the other, and what the words mean."""
-    zone = location.timezone
-    yield f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {zone}"
-    for sun_times in found[:1]:
-        yield sun_line(sun_times.sun, day, zone)
-    for one in found:
-        camera = one.exterior.camera
-        tilt = "level" if camera.tilt == 0 else f"tilted {signed(camera.tilt, 0)}°"
-        yield (
-            f"\n{one.exterior.name}, plays {one.exterior.plays}; camera toward "
-            f"{bearing(camera.bearing)}, {tilt}"
-        )
-        if one.exterior.plays != "day":
-            yield from _night(one, zone)
-        yield from _behind(one, zone)
-        if one.wall is not None:
-            yield from _wall(one, zone)
-        yield from _shadows(location, one)
-    yield ""
-    yield (
+    notes: list[Block] = [
         f"Light by the sun's or moon's bearing against the camera's: back to {BACK_DEG:.0f}°, "
         f"back-cross to {BACK_CROSS_DEG:.0f}°, side to {SIDE_DEG:.0f}°, else front; the sun lights "
-        f"from {HIGH_DEG:.0f}° up. Common practice, no source."
-    )
-    yield (
+        f"from {HIGH_DEG:.0f}° up. Common practice, no source.",
         "They are up while the subject's head sees them past skyline, blocks and rooms; lux and "
         "stops are on the level, clear sky, against what the exposure is set for. Sky in frame is "
-        "judged from the subject's place: from farther back blocks look lower."
+        "judged from the subject's place: from farther back blocks look lower.",
+    ]
+    if any(setup.exterior.plays != "day" for setup in setups):
+        notes.append(NIGHT)
+    return Document(
+        titled(location, day),
+        [
+            *(_setup(setup, location.timezone) for setup in setups),
+            Section("notes", None, [*notes, WEATHER, SUN]),
+        ],
+        intro=[sun_line(setup.sun, day, location.timezone) for setup in setups[:1]],
     )
-    if any(one.exterior.plays != "day" for one in found):
-        yield NIGHT
-    yield WEATHER
-    yield SUN
 
 
-def _night(one: ExteriorDay, zone: str) -> Iterable[Part]:
-    day, night = one.date, one.night
+def _setup(setup: ExteriorDay, zone: str) -> Section:
+    camera = setup.exterior.camera
+    tilt = "level" if camera.tilt == 0 else f"tilted {signed(camera.tilt, 0)}°"
+    blocks: list[Block] = list(_night(setup, zone)) if setup.exterior.plays != "day" else []
+    beside = [*_behind(setup, zone), *_wall(setup, zone)]
+    if setup.shadows:
+        blocks += [Section("behind", None, beside), _shadows(setup, zone)]
+    else:
+        without = "no sun on the subject at any full hour"
+        blocks.append(Section("behind", None, [*beside, without]))
+    heading = (
+        f"{setup.exterior.name}, plays {setup.exterior.plays}; camera toward "
+        f"{bearing(camera.bearing)}, {tilt}"
+    )
+    return Section("setup", heading, blocks)
+
+
+def _night(setup: ExteriorDay, zone: str) -> Iterator[Block]:
+    day, night = setup.date, setup.night
     if night is None:
-        yield "  no night: the sun does not set"
+        yield "no night: the sun does not set"
         return
     yield (
-        f"  dark: sun 6° down {between(night.civil_dark, zone, day)}; "
+        f"dark: sun 6° down {between(night.civil_dark, zone, day)}; "
         f"12° down {between(night.nautical_dark, zone, day)}"
     )
-    hidden = ", ".join(between(span, zone, day) for span in night.moon_hidden)
+    hidden = ", ".join(between(behind, zone, day) for behind in night.moon_hidden)
     if hidden:
-        yield f"  the moon hidden by skyline, blocks or rooms: {hidden}"
+        yield f"the moon hidden by skyline, blocks or rooms: {hidden}"
     if not night.moon:
-        yield "  no moon in this night"
+        yield "no moon in this night"
         return
     rows = [
         (
-            Moment(each.moment_s, zone, day),
-            "" if each.event == "hour" else each.event,
-            f"{each.altitude_deg:.0f}°",
-            bearing(each.bearing_deg),
-            f"{100 * each.lit_share:.0f} %",
-            f"{each.lux:.3f}",
-            signed(each.stops),
-            each.side + (", IN FRAME" if each.in_frame else ""),
+            Moment(look.moment_s, zone, day),
+            "" if look.event == "hour" else look.event,
+            f"{look.altitude_deg:.0f}°",
+            bearing(look.bearing_deg),
+            f"{100 * look.lit_share:.0f} %",
+            f"{look.lux:.3f}",
+            signed(look.stops),
+            look.side + (", IN FRAME" if look.in_frame else ""),
         )
         for stretch in night.moon
-        for each in stretch.looks
+        for look in stretch.looks
     ]
-    yield table(("time", "moon", "up", "bearing", "lit", "lux", "stops", "light"), rows)
+    yield Table(("time", "moon", "up", "bearing", "lit", "lux", "stops", "light"), rows)
 
 
-def _behind(one: ExteriorDay, zone: str) -> Iterable[Part]:
-    day, darker = one.date, one.exterior.plays != "day"
-    if one.backlight:
-        yield "\n  sun behind the subject; levels are those in the middle of each stretch"
-        rows = []
-        for each in one.backlight:
-            row = (
-                each.side,
-                Moment(each.start_s, zone, day),
-                Moment(each.end_s, zone, day),
-                f"{each.sun_altitude_deg:.0f}°",
-                bearing(each.sun_bearing_deg),
-                signed(each.over_stops),
+def _behind(setup: ExteriorDay, zone: str) -> Iterator[Block]:
+    day, darker = setup.date, setup.exterior.plays != "day"
+    if setup.backlight:
+        yield "sun behind the subject; levels are those in the middle of each stretch"
+        rows = [
+            (
+                light.side,
+                Moment(light.start_s, zone, day),
+                Moment(light.end_s, zone, day),
+                f"{light.sun_altitude_deg:.0f}°",
+                bearing(light.sun_bearing_deg),
+                signed(light.over_stops),
+                *((f"{light.lose_stops:.1f}", f"nd {light.nd_density:.1f}") if darker else ()),
             )
-            lose = (f"{each.lose_stops:.1f}", f"nd {each.nd_density:.1f}")
-            rows.append(row + lose if darker else row)
+            for light in setup.backlight
+        ]
         heads = ("light", "from", "to", "sun up", "bearing", "stops")
-        yield table((*heads, "lose", "all by filter") if darker else heads, rows)
+        yield Table((*heads, "lose", "all by filter") if darker else heads, rows)
     else:
-        yield "\n  the sun never stands behind the subject, high enough to light"
-    if darker and one.backlight:
+        yield "the sun never stands behind the subject, high enough to light"
+    if darker and setup.backlight:
         low, high = UNDEREXPOSE_RANGE_STOPS
         yield (
-            f"  lose: for day for night, {UNDEREXPOSE_STOPS:g} stops under (common practice "
+            f"lose: for day for night, {UNDEREXPOSE_STOPS:g} stops under (common practice "
             f"{low:g} to {high:g}); ISO and stop may take a part; balance to tungsten, "
             f"{TUNGSTEN_K:.0f} K"
         )
-    for span in one.sun_in_frame:
-        yield f"  the sun itself is IN FRAME {between(span, zone, day)}"
-    if one.lose_sky_deg > 0:
-        yield f"  sky in frame; tilt down by {math.ceil(one.lose_sky_deg)}° to lose it"
+    for seen in setup.sun_in_frame:
+        yield f"the sun itself is IN FRAME {between(seen, zone, day)}"
+    if setup.lose_sky_deg > 0:
+        yield f"sky in frame; tilt down by {math.ceil(setup.lose_sky_deg)}° to lose it"
     else:
-        yield "  no sky in frame"
+        yield "no sky in frame"
 
 
-def _wall(one: ExteriorDay, zone: str) -> Iterable[Part]:
-    assert one.exterior.wall is not None
-    assert one.wall is not None
-    name = f"the wall that faces {bearing(one.exterior.wall)}"
-    for each in one.wall:
-        yield (
-            f"  sun on {name}: {between((each.start_s, each.end_s), zone, one.date)}, "
-            f"{each.incidence_deg:.0f}° off square in the middle"
-        )
-    if not one.wall:
-        yield f"  no sun on {name}"
-
-
-def _shadows(location: Location, one: ExteriorDay) -> Iterable[Part]:
-    if not one.shadows:
-        yield "  no sun on the subject at any full hour"
+def _wall(setup: ExteriorDay, zone: str) -> Iterator[str]:
+    if setup.wall is None or setup.exterior.wall is None:
         return
-    units = location.site.units
-    tall = about(one.exterior.height).render(units)
-    yield f"\n  shadow of the subject, {tall} tall, on level ground"
+    name = f"the wall that faces {bearing(setup.exterior.wall)}"
+    for lit in setup.wall:
+        yield (
+            f"sun on {name}: {between((lit.start_s, lit.end_s), zone, setup.date)}, "
+            f"{lit.incidence_deg:.0f}° off square in the middle"
+        )
+    if not setup.wall:
+        yield f"no sun on {name}"
+
+
+def _shadows(setup: ExteriorDay, zone: str) -> Section:
+    tall = text("shadow of the subject, ", about(setup.exterior.height), " tall, on level ground")
     rows = [
         (
-            Moment(each.moment_s, location.timezone, one.date),
-            f"{each.sun_altitude_deg:.0f}°",
-            about(each.length_m).render(units),
-            bearing(each.bearing_deg),
+            Moment(shadow.moment_s, zone, setup.date),
+            f"{shadow.sun_altitude_deg:.0f}°",
+            about(shadow.length_m),
+            bearing(shadow.bearing_deg),
         )
-        for each in one.shadows
+        for shadow in setup.shadows
     ]
-    yield table(("time", "sun up", "long", "points to"), rows)
+    return Section("shadow", None, [tall, Table(("time", "sun up", "long", "points to"), rows)])

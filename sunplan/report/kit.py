@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from ..location.kit import (
     KINDS,
     Batten,
@@ -23,7 +21,7 @@ from ..location.kit import (
     Tape,
 )
 from .answers import Answer
-from .layout import Part, once, table
+from .document import Document, Said, Section, Table
 from .words import by
 
 
@@ -32,46 +30,53 @@ def answer(kit: Kit) -> Answer:
     return {"kit": kit.name, **kit.model_dump(mode="json", exclude={"name"})}
 
 
-def told(kit: Kit) -> Iterable[Part]:
+def report(kit: Kit) -> Document:
     """Everything in a kit, by kind."""
     amps, volts = kit.mains.amps, kit.mains.volts
-    yield f"kit {kit.name}: mains {amps:g} A, {volts:g} V where no circuit is named"
     rows = [
-        (kind, one.name, str(one.owned), f"{one.weight:g} kg", _what(one))
+        (kind, thing.name, str(thing.owned), f"{thing.weight:g} kg", _size(thing))
         for kind in KINDS
-        for one in getattr(kit, kind)
+        for thing in getattr(kit, kind)
     ]
-    yield ""
-    yield table(("kind", "name", "owned", "weight", "what"), once(rows))
-    yield "\nNo mistake found."
+    return Document(
+        f"kit {kit.name}: mains {amps:g} A, {volts:g} V where no circuit is named",
+        [
+            Section(
+                "things",
+                None,
+                [Table(("kind", "name", "owned", "weight", "what"), rows, grouped=True)],
+            ),
+            Section("notes", None, ["No mistake found."]),
+        ],
+    )
 
 
 def _stops(loss: float) -> str:
     return f"{loss:g} stop" if loss == 1.0 else f"{loss:g} stops"
 
 
-def _what(one: Owned) -> str:
-    match one:
+def _size(thing: Owned) -> Said:
+    match thing:
         case Lamp():
-            light = f"{one.lux_at_1m:.0f} lx at 1 m, {one.beam:g}°"
-            return f"{light}, {one.watts:g} W, {one.balance:.0f} K"
+            light = f"{thing.lux_at_1m:.0f} lx at 1 m, {thing.beam:g}°"
+            return f"{light}, {thing.watts:g} W, {thing.balance:.0f} K"
         case Frame() | Net():
-            return f"{by(*one.size).render('m')}, {_stops(one.loss)}"
+            return by(*thing.size) + f", {_stops(thing.loss)}"
         case Diffusion():
-            return _stops(one.loss)
+            return _stops(thing.loss)
         case Flag():
-            return by(*one.size).render("m")
+            return by(*thing.size)
         case Reflector():
-            return f"{by(*one.size).render('m')}, {', '.join(one.sides)}"
+            return by(*thing.size) + f", {', '.join(thing.sides)}"
         case Stand():
-            return f"{one.lowest:.2f} to {one.highest:.2f} m, carries {one.load:g} kg"
+            return f"{thing.lowest:.2f} to {thing.highest:.2f} m, carries {thing.load:g} kg"
         case Gel():
-            return f"density {one.density:g}, roll {by(one.width, one.length).render('m')}"
+            return f"density {thing.density:g}, roll " + by(thing.width, thing.length)
         case Cloth():
-            return f"roll {by(one.width, one.length).render('m')}"
+            return "roll " + by(thing.width, thing.length)
         case Tape() | Batten() | Cable():
-            return f"{one.length:g} m"
+            return f"{thing.length:g} m"
         case Case():
-            return " × ".join(f"{side:.2f}" for side in one.inside) + " m inside"
+            return " × ".join(f"{side:.2f}" for side in thing.inside) + " m inside"
         case _:
             return ""

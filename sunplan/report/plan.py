@@ -8,7 +8,6 @@ from ..day.plan import Plan
 from . import entry, exteriors, flags, gap, key, order, pack
 from .answers import Answer, head
 from .document import Document
-from .layout import as_document
 from .words import between
 
 MADE = {"made_by": "sunplan"}  # by which a folder is known to be one that may be replaced
@@ -17,7 +16,7 @@ MADE = {"made_by": "sunplan"}  # by which a folder is known to be one that may b
 def answer(plan: Plan) -> Answer:
     """The JSON of a plan."""
     location, day, skies = plan.location, plan.entries.date, plan.packed_for
-    narrow = plan.entries.best_measurement({(one.room, one.mark) for one in location.setup})
+    narrow = plan.entries.narrowing({(one.room, one.mark) for one in location.setup})
     return {
         **MADE,
         **head(location, day),
@@ -38,7 +37,7 @@ def report(plan: Plan) -> Document:
     if plan.ordered is not None:
         ordered = order.report(location, day, plan.ordered, skies)
         chapters.append(("ORDER", ordered))
-    chapters.append(("DIRECT SUN", as_document(entry.told(location, plan.entries))))
+    chapters.append(("DIRECT SUN", entry.report(location, plan.entries)))
     if location.setup:
         span = between((plan.clock.call_s, plan.clock.wrap_s), location.timezone)
         gaps = gap.report(location, day, plan.gaps, plan.fits)
@@ -48,7 +47,7 @@ def report(plan: Plan) -> Document:
             ("KEY", key.report(location, plan.keys)),
         ]
     if plan.exteriors:
-        outdoors = as_document(exteriors.told(location, day, plan.exteriors))
+        outdoors = exteriors.report(location, day, plan.exteriors)
         chapters.append(("OUTDOORS", outdoors))
     if plan.pack is not None:
         packed = pack.report(location, day, plan.pack, skies, best=True)

@@ -10,11 +10,11 @@ import shapely
 
 from ..location.model import wall_letter
 from ..sun.position import Floats
-from .beam import FLOOR, Beam, SunPatch
+from .beam import FLOOR, Beam, Patch
 
 
 @dataclass(frozen=True)
-class PatchPosition:
+class Landing:
     """The middle of the largest patch of sun: on the floor or on a wall.
 
     On the floor `in_from` is the opening's own wall, or the nearest one below a skylight, and
@@ -29,19 +29,19 @@ class PatchPosition:
     height_m: float | None = None
 
 
-def largest_patch_position(room: Beam, index: int, sun: Floats) -> PatchPosition | None:
+def landing(room: Beam, index: int, sun: Floats) -> Landing | None:
     """Where sun of one vector (3,) through opening `index` lands, None where nowhere."""
-    return patch_position(room, index, room.patches(index, sun))
+    return landed(room, index, room.patches(index, sun))
 
 
-def patch_position(room: Beam, index: int, patches: Sequence[SunPatch]) -> PatchPosition | None:
+def landed(room: Beam, index: int, patches: Sequence[Patch]) -> Landing | None:
     """The same of the patches that opening `index` makes."""
     if not patches:
         return None
     largest = max(patches, key=lambda patch: patch.area_m2)
     middle = shapely.centroid(largest.shape)
     if largest.surface != FLOOR:
-        return PatchPosition(largest.surface, along_m=float(middle.x), height_m=float(middle.y))
+        return Landing(largest.surface, along_m=float(middle.x), height_m=float(middle.y))
     walls = range(len(room.room.outline))
     distances = {wall: middle.distance(shapely.LineString(room.room.wall(wall))) for wall in walls}
     own = room.apertures[index].wall
@@ -50,4 +50,4 @@ def patch_position(room: Beam, index: int, patches: Sequence[SunPatch]) -> Patch
     length = math.dist(first, second)
     outward = ((second[1] - first[1]) / length, (first[0] - second[0]) / length)
     depth = (first[0] - middle.x) * outward[0] + (first[1] - middle.y) * outward[1]
-    return PatchPosition(FLOOR, in_from=wall_letter(wall), distance_m=float(depth))
+    return Landing(FLOOR, in_from=wall_letter(wall), distance_m=float(depth))

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import Any
 
 from ...day.plan import Plan
 from ...day.running_order import Slot
-from ...location.lengths import Units
 from ...location.model import Exterior, Setup
 from ...report import check as check_report
 from ...report import entry as entry_report
@@ -20,7 +19,6 @@ from ...report import order as order_report
 from ...report import pack as pack_report
 from ...report.cautions import SUN, in_full
 from ...report.document import Block, Caution, Document, Line, Moment, Said, Section, Table, render
-from ...report.layout import as_document
 from ...report.words import between
 
 Words = str | list[str]  # for all, or in metres and in feet
@@ -75,12 +73,6 @@ def _care(*documents: Document) -> list[str]:
     return [caution.said for document in documents for caution in document.cautions]
 
 
-def _old(lines: Callable[[Units], Iterable[str]]) -> list[dict[str, Any]]:
-    return [
-        {"say": m if m == ft else [m, ft]} for m, ft in zip(lines("m"), lines("ft"), strict=True)
-    ]
-
-
 def setup(plan: Plan, one: Setup) -> dict[str, Any]:
     """A setup's card."""
     location, day = plan.location, plan.entries.date
@@ -96,7 +88,7 @@ def setup(plan: Plan, one: Setup) -> dict[str, Any]:
     care += [caution.said for caution in in_full(h for job in jobs for h in job.hazards)]
     return {
         "line": check_report.setup_line(one),
-        "lines": _old(lambda units: check_report.camera_lines(one, units)),
+        "lines": content(check_report.camera_lines(one)),
         "turn": _turn(plan, one, slot),
         "rig": [] if slot is None or not jobs else pack_report.jobs(slot),
         "look": [
@@ -148,13 +140,12 @@ def _negative(plan: Plan, one: Setup, slot: Slot | None) -> list[dict[str, Any]]
 def outdoors(plan: Plan, one: Exterior) -> dict[str, Any]:
     """The card of a setup outdoors."""
     mine = [each for each in plan.exteriors if each.exterior.name == one.name]
-    parts = [*exteriors_report.told(plan.location, plan.entries.date, mine)]
-    document = as_document(parts)
+    document = exteriors_report.report(plan.location, plan.entries.date, mine)
     return {
         "line": f"outdoors; plays {one.plays}",
-        "lines": _old(lambda units: check_report.outlook_lines(one, units)),
-        "told": content(document.blocks)[4:],
-        "notes": [],
+        "lines": content(check_report.outlook_lines(one)),
+        "told": sections(document, "setup"),
+        "notes": sections(document, "notes"),
         "care": _care(document),
     }
 
