@@ -60,7 +60,7 @@ def glazed_share(opening: Opening) -> float:
 
 
 def dressing_shares(name: str | None) -> tuple[float, float]:
-    """Shares of light that a dressing lets straight through and scatters; None is a bare window.
+    """Regular and diffuse transmittance of a dressing: straight through, scattered; None is bare.
 
     >>> dressing_shares("sheer"), dressing_shares(None)
     ((0.25, 0.45), (1.0, 0.0))
