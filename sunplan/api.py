@@ -28,7 +28,7 @@ from .report.answers import Answer
 from .report.document import Block, Document
 from .report.layout import as_document
 from .report.rows import Record, as_csv, as_frame, records
-from .sun.calendar import at_clock
+from .sun.local_time import clock_to_unix
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -49,8 +49,8 @@ if TYPE_CHECKING:
     from .rig.negative_fill import Negative
     from .rig.takeoff import TakeOff
     from .rig.window_treatment import Treated
-    from .room.best_measurement import Narrowing
-    from .room.entry import Day
+    from .room.best_measurement import BestMeasurement
+    from .room.entry import DayEntries
 
 T = TypeVar("T")
 Date = str | date
@@ -113,7 +113,9 @@ def rows_of(*paths: Sequence[str]) -> Callable[[Answer], list[Record]]:
     return lambda answer: [row for path in paths for row in records(answer, *path)]
 
 
-def entry(location: Location, date: Date, *, to_date: Date | None = None) -> Result[list[Day]]:
+def entry(
+    location: Location, date: Date, *, to_date: Date | None = None
+) -> Result[list[DayEntries]]:
     """When direct sun comes through each opening, where it lies, which marks it touches, by date.
 
     >>> import sunplan
@@ -188,14 +190,14 @@ def flags(
     )
 
 
-def _narrow(location: Location, day: date, setups: Sequence[Setup]) -> Narrowing | None:
+def _narrow(location: Location, day: date, setups: Sequence[Setup]) -> BestMeasurement | None:
     """What to measure first for sun on the marks of setups on a date, if anything may be off."""
     from .location.tolerances import unsure
     from .room.entry import day_entries
 
     if not unsure(location):
         return None
-    return day_entries(location, day).narrowing({(one.room, one.mark) for one in setups})
+    return day_entries(location, day).best_measurement({(one.room, one.mark) for one in setups})
 
 
 @dataclass(frozen=True, eq=False)
@@ -290,7 +292,7 @@ def negative(
     from .rig.negative_fill import negative as worked_out
 
     day = arguments.a_date(date)
-    moment = at_clock(day, arguments.a_clock(at, "at"), location.timezone)
+    moment = clock_to_unix(day, arguments.a_clock(at, "at"), location.timezone)
     above = skies_by_weather(
         location, [moment], [Weather(arguments.one_of(sky, ALL_SKIES, "sky"))]
     )[0]
@@ -412,16 +414,16 @@ def why(
     from .day.hours import facts_at
     from .light.daylight import Weather
     from .report import hours as hours_report
-    from .room.sun_check import sun_at
+    from .room.sun_check import sun_check
 
     skies = compared(sky)
-    moment = at_clock(arguments.a_date(date), arguments.a_clock(at, "why"), location.timezone)
+    moment = clock_to_unix(arguments.a_date(date), arguments.a_clock(at, "why"), location.timezone)
     weathers = (Weather(skies[0]), Weather(skies[1]))
     return as_document(
         part
         for facts in facts_at(location, arguments.setups(location, setup), moment, weathers)
         for room in [location.room_named(facts.quarters.setup.room)]
-        for part in hours_report.why(sun_at(location, room, moment), facts, skies)
+        for part in hours_report.why(sun_check(location, room, moment), facts, skies)
     )
 
 
@@ -538,7 +540,7 @@ def pack(
     found = worked_out(
         location,
         setups,
-        start_s=at_clock(day, begin, location.timezone),
+        start_s=clock_to_unix(day, begin, location.timezone),
         weathers=weathers,
         slack_s=0.0 if best else SLACK_S,  # the best order's times are kept to the minute
         tell=tell,

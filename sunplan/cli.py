@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from .location.place import Place
     from .location.read import Location
     from .report.document import Document
-    from .room.entry import Day
+    from .room.entry import DayEntries
 
 
 Answer = TypeVar("Answer")
@@ -415,7 +415,7 @@ def bearing(
     from .location.read import read
     from .report import bearing as bearing_words
     from .report.layout import as_document
-    from .sun.calendar import today
+    from .sun.local_time import today
     from .survey.observations import observed
     from .survey.sun_bearing import bearings
     from .write.location_file import write_bearing
@@ -578,7 +578,7 @@ def skyline(
     from .location.read import read
     from .report import skyline as skyline_report
     from .report.layout import as_document
-    from .sun.calendar import today
+    from .sun.local_time import today
     from .survey.compass import check_day, decimal_year, declination
     from .survey.sightings import building as a_building
     from .survey.sightings import sight as a_sight
@@ -649,18 +649,18 @@ def entry(
     _tell(told, as_json=as_json, as_csv=as_csv)
 
 
-def _draw_entry(location: Location, found: Day, path: Path, over_mark: str | None) -> None:
+def _draw_entry(location: Location, found: DayEntries, path: Path, over_mark: str | None) -> None:
     """The strip of a date with its rooms; or the sky over a mark."""
     from .draw.entry import figure_of_entry
     from .draw.skydome import figure_of_dome
-    from .room.patches import patches_by_hour
-    from .room.sky_dome import compared, dome
+    from .room.patches_by_hour import patches_by_hour
+    from .room.sky_dome import sky_dome, sun_paths
     from .write.pictures import save
 
     if over_mark is not None:
         room, mark = _mark(location, over_mark)
-        above = dome(location, room, mark)
-        save(figure_of_dome(location, found, above, compared(location, found.date)), path)
+        above = sky_dome(location, room, mark)
+        save(figure_of_dome(location, found, above, sun_paths(location, found.date)), path)
         return
     patches = {room.name: patches_by_hour(location, room, found) for room in location.room}
     save(figure_of_entry(location, found, patches), path)
@@ -798,10 +798,10 @@ def _draw_gap(
     from .day.arguments import interval
     from .draw.gapchart import figure_of_gap
     from .light.window_series import moments, window_series
-    from .room.entry import sun_of
+    from .sun.almanac import sun_times_of
     from .write.pictures import save
 
-    sun = sun_of(location, day)
+    sun = sun_times_of(location, day)
     shown = sun.dawn_to_dark(day, location.timezone)
     if start is not None and end is not None:
         shown = interval(location, day, start, end)

@@ -29,8 +29,10 @@ from sunplan.light.gap import gaps
 from sunplan.light.level_series import level_series
 from sunplan.location.read import Location
 from sunplan.rig.flags import setup_flags
-from sunplan.room.entry import SunTests, beam_of, track_over
-from sunplan.sun.calendar import day_span
+from sunplan.room.beam import beam_of
+from sunplan.room.entry import SunTests
+from sunplan.sun.local_time import day_span
+from sunplan.sun.track import track_over
 
 ROUNDS = 9
 ROOT = Path(__file__).parent.parent
@@ -97,8 +99,8 @@ def a_year() -> None:
     for _ in range(3):
         start = time.perf_counter()
         light = SunTests(location, track_over(location, *YEAR))
-        net, room = light.over(grid), beam_of(location, location.room[0])
-        found = [light.through(room, index, net) for index in range(len(room.apertures))]
+        net, room = light.grid(grid), beam_of(location, location.room[0])
+        found = [light.opening_intervals(room, index, net) for index in range(len(room.apertures))]
         mine.append(time.perf_counter() - start)
         stretches = sum(len(one.passing[0]) for one in found)
     megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
@@ -186,7 +188,7 @@ def a_year_of_hours() -> None:
     with TemporaryDirectory() as folder:
         location = six_setups(Path(folder))
     rooms = faces(location, location.setup)
-    openings = sum(len(one.room.beam.apertures) for one in rooms)
+    openings = sum(len(one.transfer.beam.apertures) for one in rooms)
     first = day_span(date(2027, 1, 1), location.timezone)[0]
     skies_by_weather(location, [first], [Weather("clear")])  # its imports
     spent: dict[int, tuple[float, float]] = {}
@@ -194,10 +196,10 @@ def a_year_of_hours() -> None:
         begin = time.perf_counter()
         grid = np.arange(first, first + 86400.0 * days, 60.0)
         light = SunTests(location, track_over(location, grid[0], grid[-1]))
-        net = light.over(grid)
+        net = light.grid(grid)
         for one in rooms:
-            for index in range(len(one.room.beam.apertures)):
-                light.through(one.room.beam, index, net)
+            for index in range(len(one.transfer.beam.apertures)):
+                light.opening_intervals(one.transfer.beam, index, net)
         asked = time.perf_counter()
         quarters = first + 86400.0 * np.arange(days)[:, None] + 900.0 * np.arange(24, 80)
         for name in ("clear", "overcast"):

@@ -20,7 +20,7 @@ from sunplan.light.screen import Screen
 from sunplan.light.sky_luminance import cie_sky, sky_patches
 from sunplan.location.kit import Frame, Lamp
 from sunplan.rig.negative_fill import BLACK
-from sunplan.room.entry import beam_of
+from sunplan.room.beam import beam_of
 
 AUTHORITIES = Path(__file__).parent / "authorities"
 FOOT_M = 0.3048
@@ -212,8 +212,8 @@ def test_a_frame_costs_what_it_loses() -> None:
 def test_softness() -> None:
     """A source's shadow edge grows as its width over its distance; the sun's, 9.3 mm a metre."""
     one = aimed_lamp(lamp(), None, np.zeros(3), np.array([2.0, 0.0, 0.0]))
-    assert one.edge_share == pytest.approx(one.size_m / 2.0)
-    assert one.angular_deg == pytest.approx(math.degrees(2 * math.atan(one.size_m / 4.0)))
+    assert one.penumbra_ratio == pytest.approx(one.size_m / 2.0)
+    assert one.angular_size_deg == pytest.approx(math.degrees(2 * math.atan(one.size_m / 4.0)))
 
 
 HORIZONTAL = {"Eh_over_Lz_Zs30": 30.0, "Eh_over_Lz_Zs60": 60.0}
@@ -284,4 +284,4 @@ def test_off_a_board_or_a_wall(tmp_path: Path) -> None:
     assert lost == pytest.approx(1.0, abs=0.02)
     white, dark = (thrown({"wall": "D"}, tmp_path, share).key_side_lux for share in (0.8, 0.4))
     assert math.log2(white / dark) > 1.0
-    assert thrown(board, tmp_path).source.angular_deg > 30.0
+    assert thrown(board, tmp_path).source.angular_size_deg > 30.0

@@ -253,7 +253,7 @@ def test_entry_json(tmp_path: Path) -> None:
     assert mark["entries"][0]["opening"] == "window"
     stretch = day_entries(made(raw, tmp_path), datetime(2026, 3, 20).date()).openings[0]  # noqa: DTZ001
     moment = datetime.fromisoformat(entry["from"]).timestamp()
-    assert moment == pytest.approx(stretch.stretches[0].start_s, abs=0.5)
+    assert moment == pytest.approx(stretch.intervals[0].start_s, abs=0.5)
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from sunplan.day.alerts import alerts
 from sunplan.day.plan import Plan, plan
 from sunplan.location.model import Room
 from sunplan.report import plan as plan_report
-from sunplan.room.entry import track_over
+from sunplan.sun.track import track_over
 from sunplan.write.calendar import calendar
 
 NAME = "Łódź, 'tea'; \\ #4 [noon] — 水門の家の長い長い長い長い長い長い長い長い名前"
@@ -165,8 +165,8 @@ def test_sun_on_the_mark_is_told_while_it_is_shot(shot: Plan) -> None:
     assert shot.pack is not None
     first, last = shot.pack.running.slots[0].shoot_s
     found = starting(events(shot), "Sun on chair through window")
-    assert len(found) == len(touched.stretches) > 0
-    for event, span in zip(found, touched.stretches, strict=True):
+    assert len(found) == len(touched.intervals) > 0
+    for event, span in zip(found, touched.intervals, strict=True):
         start, end = max(span.start_s, first), min(span.end_s, last)
         assert abs(event.start.timestamp() - start) <= 30.0
         assert abs(event.end.timestamp() - end) <= 30.0

@@ -10,13 +10,17 @@ import pytest
 from places import bare, made
 
 from sunplan.location.read import Location
-from sunplan.room.entry import Day, beam_of, day_entries, track_over
-from sunplan.room.patches import patches_by_hour
+from sunplan.room.beam import beam_of
+from sunplan.room.entry import DayEntries, day_entries
+from sunplan.room.patches_by_hour import patches_by_hour
+from sunplan.sun.track import track_over
 
 DAY = date(2027, 3, 20)
 
 
-def with_error(error_deg: float, folder: Path, turned_deg: float = 0.0) -> tuple[Location, Day]:
+def with_error(
+    error_deg: float, folder: Path, turned_deg: float = 0.0
+) -> tuple[Location, DayEntries]:
     raw = bare()
     raw["location"].update(plan_up=20.0 + turned_deg, plan_up_error=error_deg)
     location = made(raw, folder)
@@ -31,7 +35,7 @@ def test_ranges_are_those_of_turned_plans(error: float, tmp_path: Path) -> None:
     for kind in ("openings", "marks"):
         for one, low, high in zip(*(getattr(d, kind) for d in (day, less, more)), strict=True):
             for stretch, early, late in zip(
-                one.stretches, low.stretches, high.stretches, strict=True
+                one.intervals, low.intervals, high.intervals, strict=True
             ):
                 starts = sorted((early.start_s, stretch.start_s, late.start_s))
                 ends = sorted((early.end_s, stretch.end_s, late.end_s))
@@ -42,7 +46,7 @@ def test_ranges_are_those_of_turned_plans(error: float, tmp_path: Path) -> None:
 
 def test_without_error_nothing_moves(tmp_path: Path) -> None:
     for one in with_error(0.0, tmp_path)[1].openings:
-        for stretch in one.stretches:
+        for stretch in one.intervals:
             assert stretch.start_range_s == (stretch.start_s, stretch.start_s)
             assert stretch.end_range_s == (stretch.end_s, stretch.end_s)
 
@@ -51,10 +55,10 @@ def test_a_window_that_the_sun_only_grazes(tmp_path: Path) -> None:
     """North-facing at the equinox: no sun as drawn, some when the plan is turned."""
     raw = bare()
     raw["location"].update(plan_up=180.0, plan_up_error=0.0)
-    assert day_entries(made(raw, tmp_path), DAY).openings[0].stretches == ()
+    assert day_entries(made(raw, tmp_path), DAY).openings[0].intervals == ()
     raw["location"].update(plan_up=180.0, plan_up_error=12.0)
     found = day_entries(made(raw, tmp_path), DAY).openings[0]
-    assert found.stretches == ()
+    assert found.intervals == ()
     assert len(found.possible) == 2  # by sunrise and by sunset
     for start, end in found.possible:
         assert 0 < end - start < 2 * 3600
@@ -83,7 +87,7 @@ def test_looks_fall_on_the_clock(tmp_path: Path) -> None:
     location = made(bare(), tmp_path)
     day = day_entries(location, DAY)
     seen = patches_by_hour(location, location.room[0], day)
-    (stretch,) = day.openings[0].stretches
+    (stretch,) = day.openings[0].intervals
     assert all(look.moment_s % 3600 == 0 for look in seen)
     assert len(seen) == int(stretch.end_s // 3600 - stretch.start_s // 3600)
     assert all(look.patches for look in seen)

@@ -27,7 +27,7 @@ from sunplan.report import check as check_report
 from sunplan.report import exteriors as showing
 from sunplan.report.answers import as_json
 from sunplan.report.document import Document
-from sunplan.sun.calendar import day_span
+from sunplan.sun.local_time import day_span
 from sunplan.sun.position import TEMPERATURE_C, pressure_hpa
 from sunplan.write import terminal
 

@@ -23,7 +23,9 @@ from scipy.spatial.transform import Rotation
 from sunplan.location.model import Room, Setup
 from sunplan.location.read import Location, read
 from sunplan.rig.flags import FlagOption, Position, setup_flags
-from sunplan.room.entry import beam_of, day_entries, track_over
+from sunplan.room.beam import beam_of
+from sunplan.room.entry import day_entries
+from sunplan.sun.track import track_over
 
 MANY, FEW = 100_000, 4_000
 STEP_S = 2.0  # between moments of the sun: at the horizon its refraction ends at once
@@ -123,7 +125,7 @@ def a_case(covers: str, seed: int, folder: Path) -> Case:
             (one.start_s, min(one.end_s, one.start_s + LONGEST_S))
             for hit in entries.marks
             if hit.mark == setup.mark and covers == "sun"
-            for one in hit.stretches
+            for one in hit.intervals
         ]
         for start, end in spans[:1]:
             found = setup_flags(location, setup, start_s=start, end_s=end, covers=covers)
@@ -210,10 +212,10 @@ def test_sure_wherever_the_plan_points(seed: int, tmp_path: Path) -> None:
     rng = np.random.default_rng(seed)
     day = date(2026, 1 + int(rng.integers(12)), 1 + int(rng.integers(28)))
     entries = day_entries(location, day)
-    hit = next(one for one in entries.marks if one.stretches)
+    hit = next(one for one in entries.marks if one.intervals)
     setup = next(one for one in location.setup if one.mark == hit.mark)
-    start = hit.stretches[0].start_s
-    span = {"start_s": start, "end_s": min(hit.stretches[0].end_s, start + LONGEST_S)}
+    start = hit.intervals[0].start_s
+    span = {"start_s": start, "end_s": min(hit.intervals[0].end_s, start + LONGEST_S)}
     found = setup_flags(location, setup, **span, sure=True)
     plain = setup_flags(location, setup, **span)
     assert found.options

@@ -28,7 +28,7 @@ from test_frame import pinhole
 
 from sunplan.location.read import Location, read
 from sunplan.rig.flags import FlagOption, Position, setup_flags
-from sunplan.room.entry import track_over
+from sunplan.sun.track import track_over
 
 Floats = np.ndarray
 

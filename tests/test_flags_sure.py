@@ -26,7 +26,9 @@ from test_sure import CAMERA, SETUP, places, true_moments, truth
 from sunplan.errors import LocationError
 from sunplan.location.read import Location
 from sunplan.rig.flags import FlagOption, setup_flags
-from sunplan.room.entry import Span, day_entries, track_over
+from sunplan.room.entry import day_entries
+from sunplan.room.interval import Span
+from sunplan.sun.track import track_over
 
 ROOMS = int(os.environ.get("SURE_FLAG_ROOMS", "2"))
 RAYS = int(os.environ.get("SURE_FLAG_RAYS", "300"))
@@ -52,7 +54,7 @@ def _cases(folder: Path) -> Iterator[Case]:
         if number % 2:
             for entry in (raw["location"], *raw.get("outside", [])):
                 entry |= {"size_error": 0.0, "place_error": 0.0}
-        hits = [stretch for mark in day_entries(plain, day).marks for stretch in mark.stretches]
+        hits = [stretch for mark in day_entries(plain, day).marks for stretch in mark.intervals]
         if not hits:
             continue
         raw["setup"] = [SETUP | {"camera": CAMERA | {"at": raw["room"][0]["mark"][0]["at"]}}]

@@ -25,7 +25,7 @@ from sunplan.day.hours import FRAME, Facts, Stretch, _calendar, _quarters, hours
 from sunplan.day.sun_odds import odds_of
 from sunplan.draw.hourmap import figure_of_hours
 from sunplan.light.daylight import Weather, skies
-from sunplan.light.face import _behind, faces
+from sunplan.light.face import faces, wall_behind
 from sunplan.light.gap import LAYERS, STOPS_PER_DENSITY, gaps, gels_for, windows
 from sunplan.light.key_light import key_lights
 from sunplan.light.lamp import face_point
@@ -37,10 +37,11 @@ from sunplan.location.kit import Kit
 from sunplan.location.model import Setup
 from sunplan.location.read import Location, read
 from sunplan.report import hours as hours_report
-from sunplan.room.beam import FLOOR
-from sunplan.room.camera import filmed, view
-from sunplan.room.entry import beam_of, day_entries, track_over
+from sunplan.room.beam import FLOOR, beam_of
+from sunplan.room.camera import camera_view, filmed_points
+from sunplan.room.entry import day_entries
 from sunplan.room.obstructions import above_skyline
+from sunplan.sun.track import track_over
 from sunplan.write.pictures import save
 
 ROOT = Path(__file__).parent.parent
@@ -74,8 +75,8 @@ def all_facts(name: str, day: date, sky: str = "clear") -> tuple[Facts, ...]:
 def spots_of(place: Location, setup: Setup) -> np.ndarray:
     """The spot of wall behind the face, then those that are filmed, (N, 3)."""
     room = place.room_named(setup.room)
-    behind = _behind(room, setup, face_point(room, room.mark_named(setup.mark)))[0]
-    return np.concatenate((behind[None], filmed(view(room, setup), room, FRAME)))
+    behind = wall_behind(room, setup, face_point(room, room.mark_named(setup.mark)))[0]
+    return np.concatenate((behind[None], filmed_points(camera_view(room, setup), room, FRAME)))
 
 
 def patched(place: Location, setup: Setup, moment_s: float) -> np.ndarray:
@@ -123,7 +124,7 @@ class Told:
         entries = day_entries(self.place, day)
         self.on_mark: dict[tuple[str, str], list[tuple[str, float, float]]] = {}
         for mark in entries.marks:
-            spans = [(mark.opening, one.start_s, one.end_s) for one in mark.stretches]
+            spans = [(mark.opening, one.start_s, one.end_s) for one in mark.intervals]
             self.on_mark.setdefault((mark.room, mark.mark), []).extend(spans)
 
     def broken(self, stretch: Stretch, row: int, *, surely: bool) -> list[str]:
@@ -221,7 +222,7 @@ def test_filmed_spots_lie_on_their_rays() -> None:
         place = location(name)
         for setup in place.setup:
             room = place.room_named(setup.room)
-            camera, spots = view(room, setup), spots_of(place, setup)[1:]
+            camera, spots = camera_view(room, setup), spots_of(place, setup)[1:]
             across = (np.arange(FRAME[0]) + 0.5) / FRAME[0] * 2.0 - 1.0
             up = (np.arange(FRAME[1]) + 0.5) / FRAME[1] * 2.0 - 1.0
             grid = np.stack(np.meshgrid(across, up), axis=-1).reshape(-1, 2)
@@ -230,7 +231,7 @@ def test_filmed_spots_lie_on_their_rays() -> None:
             wall = shapely.distance(plan.exterior, shapely.points(spots[:, :2]))
             height = spots[:, 2] - room.floor
             assert (np.minimum(wall, np.minimum(height, room.height - height)) < 0.005).all()
-            ways = [shapely.LineString([camera.at[:2], spot[:2]]) for spot in spots]
+            ways = [shapely.LineString([camera.position[:2], spot[:2]]) for spot in spots]
             assert shapely.covers(plan.buffer(1e-6), ways).all()
 
 
@@ -248,7 +249,7 @@ def test_until_and_since() -> None:
                     for one in entries.marks
                     if (one.room, one.mark, one.opening) == (setup.room, setup.mark, opening)
                 ]
-                ends = [end for one in mine.stretches for end in (one.start_s, one.end_s)]
+                ends = [end for one in mine.intervals for end in (one.start_s, one.end_s)]
                 assert min(abs(moment - end) for end in ends) < 1.0
                 checked += 1
     assert checked > 20

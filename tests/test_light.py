@@ -17,8 +17,8 @@ from sunplan.light.gap import TimeGap, gaps, gels_for
 from sunplan.light.look import look
 from sunplan.location.model import Exposure, Opening
 from sunplan.location.read import Location
-from sunplan.sun.calendar import every
-from sunplan.sun.position import positions
+from sunplan.sun.local_time import even_moments
+from sunplan.sun.position import solar_positions
 
 NOON = datetime(2026, 3, 20, 11, 40, tzinfo=UTC).timestamp()
 PARTS = 720  # of a hemisphere's integral
@@ -122,7 +122,7 @@ def test_perez_1990() -> None:
 
     GHI 396, DNI 13, DHI 385, extraterrestrial 1322 W/m² give 1200 lx direct and 44 800 lx diffuse.
     """
-    sun = positions(
+    sun = solar_positions(
         [datetime(1996, 6, 21, 10, 30, tzinfo=UTC).timestamp()],
         latitude_deg=52.3,
         longitude_deg=4.77,
@@ -420,7 +420,7 @@ def test_closing_is_told_wherever_it_does(tmp_path: Path) -> None:
     place = made(raw, tmp_path)
     start = datetime(2026, 3, 20, 6, tzinfo=UTC).timestamp()
     above = daylight.skies(
-        place, every(start, start + 43200.0, 300.0), daylight.Weather("overcast")
+        place, even_moments(start, start + 43200.0, 300.0), daylight.Weather("overcast")
     )
     found = gaps(place, place.setup, above)[0]
     low, high = found.look.window

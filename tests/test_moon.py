@@ -11,7 +11,7 @@ from skyfield.api import load as skyfield_load
 from skyfield.api import load_file, wgs84
 from skyfield_data import get_skyfield_data_path
 
-from sunplan.sun.moon import DELTA_T_S, UNIX_JD, moons
+from sunplan.sun.moon import DELTA_T_S, UNIX_JD, moon_positions
 
 
 # The package warns of its table of the Earth's rotation, which is not used: only DE421 is.
@@ -26,7 +26,7 @@ def test_against_another_ephemeris(request: pytest.FixtureRequest) -> None:
     for _ in range(200):
         latitude, longitude = rng.uniform(-85, 85), rng.uniform(-180, 180)
         moment = float(rng.uniform(start, end))
-        mine = moons(moment, latitude_deg=latitude, longitude_deg=longitude)
+        mine = moon_positions(moment, latitude_deg=latitude, longitude_deg=longitude)
         time = scale.from_datetime(datetime.fromtimestamp(moment, UTC))
         place = ephemeris["earth"] + wgs84.latlon(latitude, longitude)
         moon = place.at(time).observe(ephemeris["moon"]).apparent()
@@ -51,7 +51,7 @@ def test_meeus() -> None:
     # Sidereal time at Greenwich, Meeus eq. 12.4; the apparent one differs by a second of time.
     sidereal = 280.46061837 + 360.98564736629 * (moment / 86400.0 + UNIX_JD - 2451545.0)
     longitude = (134.688470 - sidereal + 180.0) % 360.0 - 180.0
-    at = moons(moment, latitude_deg=13.768370, longitude_deg=longitude)
+    at = moon_positions(moment, latitude_deg=13.768370, longitude_deg=longitude)
     assert at.true_altitude_deg[0] == pytest.approx(90.0, abs=0.02)
     assert at.distance_m[0] / 1e3 + 6377.0 == pytest.approx(368409.7, rel=1e-4)
     assert at.lit_share[0] == pytest.approx(0.6786, abs=5e-4)
@@ -68,7 +68,7 @@ def test_a_day_off_full_halves_it() -> None:
         datetime(2026, 1, 1, tzinfo=UTC).timestamp(),
         1800.0,
     )
-    at = moons(moments, latitude_deg=0.0, longitude_deg=0.0)
+    at = moon_positions(moments, latitude_deg=0.0, longitude_deg=0.0)
     nearness = (60.27 * 6378.137e3 / at.distance_m) ** 2  # the mean parallax, 0.951 degrees
 
     def level(altitude: float, phase: float) -> float:

@@ -14,7 +14,8 @@ from sunplan.errors import LocationError
 from sunplan.light.daylight import Weather
 from sunplan.location.read import Location
 from sunplan.rig import minutes
-from sunplan.sun.calendar import sun_times, to_local
+from sunplan.sun.almanac import sun_times
+from sunplan.sun.local_time import to_local
 
 DAY = date(2026, 3, 20)
 CLEAR = (Weather("clear"),)

@@ -16,7 +16,7 @@ from places import bare, made
 
 from sunplan.day.running_order import running_order
 from sunplan.light.daylight import Weather
-from sunplan.sun.calendar import at_clock, to_local
+from sunplan.sun.local_time import clock_to_unix, to_local
 
 ROOT = Path(__file__).parents[1]
 DAY = date(2026, 3, 20)
@@ -111,7 +111,7 @@ def test_lunch_start_and_wrap(tmp_path: Path) -> None:
     raw["day"] = {"call": "11:30", "wrap": "16:00", "lunch": ["12:30", "13:30"]}
     location = made(raw, tmp_path)
     zone = location.timezone
-    start = at_clock(date(2026, 3, 20), location.day.call, zone)
+    start = clock_to_unix(date(2026, 3, 20), location.day.call, zone)
     found = running_order(location, location.setup, start_s=start, weathers=[Weather("clear")])
     one, two, three = found.slots
     # 40 minutes of shooting do not fit before lunch after half an hour of rigging.
@@ -120,7 +120,7 @@ def test_lunch_start_and_wrap(tmp_path: Path) -> None:
     assert to_local(two.shoot_s[0], zone).strftime("%H:%M") == "15:10"
     assert (one.late, two.late, three.late) == (False, False, True)
     assert three.shoot_s[0] == pytest.approx(two.shoot_s[1], abs=1.0)
-    assert found.over_s == pytest.approx(found.end_s - at_clock(DAY, time(16), zone))
+    assert found.over_s == pytest.approx(found.end_s - clock_to_unix(DAY, time(16), zone))
     assert found.over_s > 0
 
 

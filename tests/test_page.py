@@ -27,7 +27,9 @@ from sunplan.light.gap import gaps
 from sunplan.light.meter import stops
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import read
-from sunplan.room.entry import SunTests, beam_of, track_over
+from sunplan.room.beam import beam_of
+from sunplan.room.entry import SunTests
+from sunplan.sun.track import track_over
 from sunplan.write import page as pages
 
 ROOT = Path(__file__).parent.parent
@@ -104,7 +106,7 @@ def test_patches_are_drawn_where_sun_falls(
             choose(page, name)
             moment = scrub(page, clock)
             light = SunTests(location, track_over(location, moment, moment + 1.0))
-            sun = light.plan(light.sky(np.array([moment])))[0]
+            sun = light.plan_vectors(light.above_horizon(np.array([moment])))[0]
             setup = next(one for one in location.setup if one.name == name)
             room = location.room_named(setup.room)
             drawn = Drawing(page, np.array(room.outline)).patches()
@@ -139,7 +141,7 @@ def test_patches_of_a_plan_in_feet(browser: Browser, tmp_path: Path) -> None:
     with opened(browser, written(plan(location, DAY), tmp_path)) as page:
         moment = scrub(page, "11:00")
         light = SunTests(location, track_over(location, moment, moment + 1.0))
-        sun = light.plan(light.sky(np.array([moment])))[0]
+        sun = light.plan_vectors(light.above_horizon(np.array([moment])))[0]
         patches = beam_of(location, location.room[0]).patches(0, sun)
         outline = np.array(raw["room"][0]["outline"]) * FOOT_M
         drawn = Drawing(page, outline).patches()
@@ -231,7 +233,7 @@ def test_flags_and_negative_stand_where_they_hang(
 def test_marks_are_told_while_sun_is_on_them(browser: Browser, lock: Plan, lock_file: Path) -> None:
     """The list and the drawing agree with the moments of `entry`."""
     spans = [
-        span for one in lock.entries.marks if one.mark == "at the mirror" for span in one.stretches
+        span for one in lock.entries.marks if one.mark == "at the mirror" for span in one.intervals
     ]
     with opened(browser, lock_file) as page:
         choose(page, "getting ready")

@@ -36,8 +36,8 @@ from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.gap import gaps
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import Location, read
-from sunplan.room.camera import aim
-from sunplan.room.sky_dome import STEP_DEG, compared, dome, way
+from sunplan.room.camera import aim_point
+from sunplan.room.sky_dome import STEP_DEG, sky_dome, sun_path, sun_paths
 from sunplan.write.pictures import save
 
 ROOT = Path(__file__).parent.parent
@@ -63,7 +63,7 @@ def figures(name: str, day: date) -> Iterator[tuple[str, Figure]]:
             seen = made.patches[room.name]
             yield room.name, patches.figure_of_patches(place, room, found, seen)
         for mark in room.mark:
-            above, ways = dome(place, room, mark), compared(place, day)
+            above, ways = sky_dome(place, room, mark), sun_paths(place, day)
             yield mark.name, skydome.figure_of_dome(place, found, above, ways)
     gap = gapchart.figure_of_gap(place, day, found.sun, place.setup, made.courses, made.fits)
     yield "gap", gap
@@ -288,12 +288,12 @@ def test_a_camera_points_where_it_looks() -> None:
     axes = rooms.figure_of_rooms(place).axes[0]
     (setup,) = (one for one in place.setup if one.room == place.room[0].name)
     (sign,) = (one for one in axes.patches if one.get_gid() == "camera")
-    at, looked_at = np.array(setup.camera.at), np.array(aim(place.room[0], setup)[:2])
-    way = (looked_at - at) / math.dist(looked_at, at)
+    at, looked_at = np.array(setup.camera.at), np.array(aim_point(place.room[0], setup)[:2])
+    sun_path = (looked_at - at) / math.dist(looked_at, at)
     corners = sign.get_path().vertices
-    ahead = corners @ way
+    ahead = corners @ sun_path
     assert np.allclose(corners[np.argmax(ahead)], at)
-    assert np.ptp(ahead) > 1.4 * np.ptp(corners @ [-way[1], way[0]])
+    assert np.ptp(ahead) > 1.4 * np.ptp(corners @ [-sun_path[1], sun_path[0]])
 
 
 @pytest.mark.parametrize("text", ["12:30", "at the mirror", "camera:\nlast coffee", '½" and 1\'0"'])
@@ -346,11 +346,11 @@ def test_bars_of_the_day(name: str) -> None:
         for one in axes.patches
         if isinstance(one, Rectangle) and one.get_facecolor()[:3] in solid
     )
-    openings = [(s.start_s, s.end_s) for one in made.entries.openings for s in one.stretches]
+    openings = [(s.start_s, s.end_s) for one in made.entries.openings for s in one.intervals]
     moments = [bar for bar in bars if any(np.allclose(bar, one) for one in openings)]
     assert len(moments) >= len(openings)
     for mark in made.entries.marks:
-        for span in mark.stretches:
+        for span in mark.intervals:
             assert any(low <= span.start_s and span.end_s <= high for low, high in bars)
     names = {text.get_text() for text in axes.figure.texts}
     for room in made.location.room:
@@ -384,18 +384,18 @@ def test_the_sky_over_a_mark_agrees_with_entry(name: str, day: date) -> None:
     """Where the sun's way runs through an opening's part of the sky, `entry` has it on the mark."""
     made = planned(name, day)
     place = made.location
-    track = way(place, day)
+    track = sun_path(place, day)
     inside = 0
     for room in place.room:
         for mark in room.mark:
-            above = dome(place, room, mark)
-            cells = np.rint((track.places - above.grid[0]) / STEP_DEG).astype(int)
-            for opening, holds in above.through.items():
+            above = sky_dome(place, room, mark)
+            cells = np.rint((track.points - above.grid[0]) / STEP_DEG).astype(int)
+            for opening, holds in above.reached_through.items():
                 spans = [
                     (span.start_s, span.end_s)
                     for one in made.entries.marks
                     if (one.room, one.mark, one.opening) == (room.name, mark.name, opening)
-                    for span in one.stretches
+                    for span in one.intervals
                 ]
                 for moment, (i, j) in zip(track.moments, cells, strict=True):
                     ends = [abs(moment - end) for span in spans for end in span]

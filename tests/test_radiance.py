@@ -20,8 +20,8 @@ from sunplan.light.screen import Screen
 from sunplan.light.window_luminance import window
 from sunplan.location.read import Location, read
 from sunplan.rig.negative_fill import BLACK
-from sunplan.room.camera import View
-from sunplan.room.entry import beam_of
+from sunplan.room.beam import beam_of
+from sunplan.room.camera import CameraView
 
 STOPS = 0.15
 WORST_STOPS = 0.25
@@ -101,7 +101,7 @@ def test_an_opening_seen_by_a_camera(case: dict[str, Any], tmp_path: Path) -> No
     forward = (aim - at) / np.linalg.norm(aim - at)
     right = np.cross(forward, [0.0, 0.0, 1.0])
     right /= np.linalg.norm(right)
-    camera = View(at, forward, right, np.cross(right, forward), np.array([5.0, 5.0]))
+    camera = CameraView(at, forward, right, np.cross(right, forward), np.array([5.0, 5.0]))
     found = window(beam, camera, index, exterior_scene(location, beam.room), aim)
     level = found.luminance_cd_m2(Skies((sky_of(case["sky"]),)))[0]
     # What the lit room shows in the glass is left out on both sides.

@@ -12,9 +12,10 @@ import pytest
 import shapely
 
 from sunplan.location.read import Location, read
-from sunplan.room.beam import Beam
-from sunplan.room.entry import SunTests, beam_of, day_entries, track_over
-from sunplan.sun.calendar import day_span
+from sunplan.room.beam import Beam, beam_of
+from sunplan.room.entry import SunTests, day_entries
+from sunplan.sun.local_time import day_span
+from sunplan.sun.track import track_over
 
 MOMENT_S = 10.0  # how well a moment must agree
 OUTLINE_M = 0.001  # how well a patch's corners must
@@ -88,8 +89,8 @@ def light_at(location: Location, day: date) -> SunTests:
 
 
 def sun_at(light: SunTests, moment: float) -> np.ndarray | None:
-    sky = light.sky(np.array([moment]))
-    return light.plan(sky)[0] if len(sky.unix_s) else None
+    sky = light.above_horizon(np.array([moment]))
+    return light.plan_vectors(sky)[0] if len(sky.unix_s) else None
 
 
 @pytest.mark.parametrize("seed", range(200, 225))
@@ -104,9 +105,9 @@ def test_moments(seed: int, tmp_path: Path) -> None:
     entries = day_entries(location, day)
     spans: list[tuple[str | None, str, float, float]] = []
     for one in entries.openings:
-        spans += [(None, one.opening, s.start_s, s.end_s) for s in one.stretches]
+        spans += [(None, one.opening, s.start_s, s.end_s) for s in one.intervals]
     for touched in entries.marks:
-        spans += [(touched.mark, touched.opening, s.start_s, s.end_s) for s in touched.stretches]
+        spans += [(touched.mark, touched.opening, s.start_s, s.end_s) for s in touched.intervals]
 
     def rays_say(mark: str | None, opening: str, moment: float) -> bool:
         sun = sun_at(light, moment)

@@ -17,8 +17,8 @@ import pytest
 import typst
 
 from sunplan.day.plan import Plan, plan
-from sunplan.draw.plotted import FLAG_PT, Hung, flag_side
-from sunplan.draw.sketch import Sketch
+from sunplan.draw.elevation import flag_elevation
+from sunplan.draw.layout import fitted, lay_out
 from sunplan.light.screen import Screen
 from sunplan.location.model import Mark
 from sunplan.location.read import read
@@ -320,19 +320,16 @@ def test_what_is_measured_is_drawn_to_scale(day: Plan) -> None:
         room = day.location.room_named(one.setup.room)
         for option in one.taken:
             for position in option.positions:
-                hung = Hung("F1", option, position)
-                drawn, _ = flag_side(
-                    day.location, room, one.mark, hung, width_mm=58.0, most_mm=38.0
-                )
-                items = drawn.figures()["items"]
-                section = [y for _, y in items[0]["points"]]
-                floor, per_m = max(section), (max(section) - min(section)) / room.height
+                side = flag_elevation(day.location, room, one.mark, option, position)
+                frame = fitted(side.scene.bounds(), 164.0, 108.0, side.margins_pt)
+                shapes = {item.kind: item for item in lay_out(side.scene, frame, 9.0).items}
+                section = shapes["section"].rings[0][:, 1]
+                floor, per_m = section.min(), np.ptp(section) / room.height
                 heights = position.hung.corners()[:, 2] - option.ground_m
                 base = room.floor - option.ground_m
-                flag = next(item for item in items if item.get("pt") == FLAG_PT)
-                ys = [floor - (float(z) - base) * per_m for z in (heights.min(), heights.max())]
-                points = [y for _, y in flag["points"]]
-                assert [max(points), min(points)] == pytest.approx(ys, abs=0.01)
+                flag = shapes["flag" if "flag" in shapes else "flag-veil"].rings[0][:, 1]
+                ys = [floor + (float(z) - base) * per_m for z in (heights.min(), heights.max())]
+                assert [flag.min(), flag.max()] == pytest.approx(ys, abs=0.01)
                 seen += 1
     assert seen > 0
 
@@ -344,26 +341,3 @@ def test_an_elevation_is_square_to_the_flag() -> None:
     assert sideways(mark, upright) == pytest.approx([1.0, 0.0])
     level = Screen(np.array([1.0, 3.0, 2.0]), np.array([1.0, 0.0, 0.0]), north, (0.6, 0.9))
     assert abs(sideways(mark, level)) == pytest.approx([0.0, 1.0])
-
-
-def test_words_on_a_drawing_lie_on_nothing() -> None:
-    made = Sketch(60.0, 40.0)
-    made.keep_clear((30.0, 20.0), 3.0)
-    for name in ("one", "two", "three", "four"):
-        made.label(name, (30.0, 20.0), away_mm=4.0)
-    boxes = []
-    for item in made.figures()["items"]:
-        if item["kind"] == "words":
-            (x, y), wide = item["at"], 0.7 * 9 / 72 * 25.4 / 2 * len(item["text"])
-            boxes.append((x - wide, y - 1.5, x + wide, y + 1.5))
-    assert len(boxes) == 4
-    boxes.append((27.0, 17.0, 33.0, 23.0))
-    for at, one in enumerate(boxes):
-        assert one[0] >= 0
-        assert one[1] >= 0
-        assert one[2] <= 60
-        assert one[3] <= 40
-        for other in boxes[at + 1 :]:
-            across = min(one[2], other[2]) - max(one[0], other[0])
-            up = min(one[3], other[3]) - max(one[1], other[1])
-            assert across <= 0 or up <= 0

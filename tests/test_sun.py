@@ -12,8 +12,10 @@ from skyfield.api import load as skyfield_load
 from skyfield.api import load_file, wgs84
 from skyfield_data import get_skyfield_data_path
 
-from sunplan.sun.calendar import sun_times, to_unix
-from sunplan.sun.position import TEMPERATURE_C, Track, positions, pressure_hpa
+from sunplan.sun.almanac import sun_times
+from sunplan.sun.local_time import to_unix
+from sunplan.sun.position import TEMPERATURE_C, pressure_hpa, solar_positions
+from sunplan.sun.track import Track
 
 AUTHORITIES = Path(__file__).parent / "authorities"
 
@@ -21,7 +23,7 @@ AUTHORITIES = Path(__file__).parent / "authorities"
 def test_published_spa_example() -> None:
     """NREL/TP-560-34302, table A5.1: topocentric zenith, azimuth and elevation."""
     moment = datetime(2003, 10, 17, 19, 30, 30, tzinfo=UTC).timestamp()
-    at = positions(
+    at = solar_positions(
         moment,
         latitude_deg=39.742476,
         longitude_deg=-105.1786,
@@ -48,7 +50,7 @@ def test_directions_against_another_ephemeris(request: pytest.FixtureRequest) ->
     for _ in range(300):
         latitude, longitude = rng.uniform(-85, 85), rng.uniform(-180, 180)
         moment = float(rng.uniform(start, end))
-        mine = positions(moment, latitude_deg=latitude, longitude_deg=longitude)
+        mine = solar_positions(moment, latitude_deg=latitude, longitude_deg=longitude)
         # Leap seconds to come are not known: beyond the known ones clocks keep to UT1.
         known = moment < datetime(2026, 1, 1, tzinfo=UTC).timestamp()
         time = (
@@ -88,7 +90,7 @@ def test_track_keeps_to_plain_spa(latitude: float, longitude: float, year: int) 
     start = datetime(year, 1, 1, tzinfo=UTC).timestamp()
     track = Track(start, start + 366 * 86400.0, latitude_deg=latitude, longitude_deg=longitude)
     times = start + np.random.default_rng(1).uniform(0, 366 * 86400.0, 20_000)
-    plain = positions(times, latitude_deg=latitude, longitude_deg=longitude)
+    plain = solar_positions(times, latitude_deg=latitude, longitude_deg=longitude)
     up, bearing = np.radians(plain.altitude_deg), np.radians(plain.bearing_deg)
     expected = np.stack((np.cos(up) * np.sin(bearing), np.cos(up) * np.cos(bearing), np.sin(up)))
     chord = np.linalg.norm(track.at(times).enu - expected.T, axis=1)

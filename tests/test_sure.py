@@ -28,17 +28,12 @@ from sunplan.light.daylight import Weather
 from sunplan.location.read import Location
 from sunplan.location.tolerances import BEARING_DEG, TAPE_M
 from sunplan.rig.flags import setup_flags
-from sunplan.room.entry import (
-    Day,
-    Span,
-    Stretch,
-    SunTests,
-    beam_of,
-    day_entries,
-    grid_over,
-    track_over,
-)
-from sunplan.sun.calendar import day_span
+from sunplan.room.beam import beam_of
+from sunplan.room.entry import DayEntries, SunTests, day_entries
+from sunplan.room.interval import Span, SunInterval
+from sunplan.sun.local_time import day_span
+from sunplan.sun.search import time_grid
+from sunplan.sun.track import track_over
 
 NEAR_S = 30.0  # half of the minute that is told
 APART_S = 3600.0  # stretches farther apart are not the same
@@ -171,15 +166,15 @@ def true_moments(location: Location, day: date) -> tuple[list[Span], list[Span]]
     start, end = day_span(day, location.timezone)
     light = SunTests(location, track_over(location, start, end))
     beam = beam_of(location, location.room[0])
-    found = light.through(beam, 0, light.over(grid_over(start, end, 120.0)), to_s=5.0)
+    found = light.opening_intervals(beam, 0, light.grid(time_grid(start, end, 120.0)), to_s=5.0)
     return found.passing[0], found.touching["spot"][0]
 
 
-def told_moments(day: Day) -> list[tuple[tuple[Stretch, ...], tuple[Span, ...]]]:
+def told_moments(day: DayEntries) -> list[tuple[tuple[SunInterval, ...], tuple[Span, ...]]]:
     """Stretches of the opening and of the mark, with what may be besides."""
     (opening,) = day.openings
-    on_mark = next(((one.stretches, one.possible) for one in day.marks), ((), ()))
-    return [(opening.stretches, opening.possible), on_mark]
+    on_mark = next(((one.intervals, one.possible) for one in day.marks), ((), ()))
+    return [(opening.intervals, opening.possible), on_mark]
 
 
 def apart_s(one: Span, other: Span) -> float:
@@ -187,11 +182,11 @@ def apart_s(one: Span, other: Span) -> float:
     return max(one[0], other[0]) - min(one[1], other[1])
 
 
-def ends(one: Stretch) -> Span:
+def ends(one: SunInterval) -> Span:
     return one.start_s, one.end_s
 
 
-def nearest(one: Stretch, found: Sequence[Span]) -> Span | None:
+def nearest(one: SunInterval, found: Sequence[Span]) -> Span | None:
     """The stretch of the true place that is meant, if it is there."""
     near = min(found, key=lambda other: apart_s(ends(one), other), default=None)
     return None if near is None or apart_s(ends(one), near) > APART_S else near
@@ -287,7 +282,7 @@ def test_lengths_move_what_they_should(tmp_path: Path) -> None:
     assert all(one.start_range_s == (one.start_s, one.start_s) for one in opening)
     assert on_mark
     for one in on_mark:
-        early = [one.start_s - effect.start_range_s[0] for effect in one.effects]
+        early = [one.start_s - effect.start_range_s[0] for effect in one.contributions]
         assert one.start_s - one.start_range_s[0] == pytest.approx(math.hypot(*early))
 
 
@@ -303,7 +298,7 @@ def test_as_far_off_as_may_be(tmp_path: Path) -> None:
     raw["room"] = [room | {"opening": [window, hatch]}]
     location = made(raw, tmp_path)
     found = day_entries(location, date(2027, 3, 20))
-    stretches = [one for each in found.marks for one in each.stretches]
+    stretches = [one for each in found.marks for one in each.intervals]
     assert stretches
     assert not any(one.certain for one in stretches)
 
@@ -312,12 +307,12 @@ def test_the_measurement_that_narrows_most(tmp_path: Path) -> None:
     """Measured as told, the moment is as sure as told; and no other measurement does as much."""
     tried = 0
     for raw, day, location in islice(places(9, tmp_path), 16):
-        found = day_entries(location, day).narrowing()
+        found = day_entries(location, day).best_measurement()
         if found is None or "outside" in raw:
             continue
         tried += 1
 
-        def with_care(what: str, raw: dict[str, Any] = raw, day: date = day) -> Day:
+        def with_care(what: str, raw: dict[str, Any] = raw, day: date = day) -> DayEntries:
             """The day once one of the measurements is taken with care."""
             careful = copy.deepcopy(raw)
             (room,) = careful["room"]
@@ -343,7 +338,7 @@ def test_the_measurement_that_narrows_most(tmp_path: Path) -> None:
         sure = one.start_range_s if found.moment.starts else one.end_range_s
         assert sure == pytest.approx(found.then_s, abs=90.0)
 
-        def width_s(day: Day) -> float:
+        def width_s(day: DayEntries) -> float:
             return sum(
                 high - low
                 for stretches, _ in told_moments(day)
@@ -367,7 +362,7 @@ def test_sure_flags_hold_whatever_the_lengths(tmp_path: Path) -> None:
     for raw, day, plain in islice(places(21, tmp_path), 16):
         raw["setup"] = [SETUP | {"camera": CAMERA | {"at": raw["room"][0]["mark"][0]["at"]}}]
         location = made(raw, tmp_path)
-        hits = [each for one in day_entries(plain, day).marks for each in one.stretches]
+        hits = [each for one in day_entries(plain, day).marks for each in one.intervals]
         if not hits:
             continue
         span = {"start_s": hits[0].start_s, "end_s": min(hits[0].end_s, hits[0].start_s + 1800.0)}

@@ -22,8 +22,9 @@ from sunplan.location.kit import Kit
 from sunplan.location.read import Location, read
 from sunplan.rig.takeoff import CLOTH_EDGE_M, GEL_EDGE_M, TENT_M, takeoff
 from sunplan.rig.window_treatment import Treated, gap_m, treated
-from sunplan.room.entry import beam_of, day_entries
-from sunplan.sun.calendar import every
+from sunplan.room.beam import beam_of
+from sunplan.room.entry import day_entries
+from sunplan.sun.local_time import even_moments
 
 LOCK = Path(__file__).parents[1] / "locations" / "lock-house.toml"
 BOTH = (Weather("clear"), Weather("overcast"))
@@ -89,7 +90,7 @@ def test_what_is_advised_does_it(
         each.pop("kit", None)
     again = made(raw, tmp_path)
     mine = next(each for each in again.setup if each.name == setup)
-    moments = every(at(start), at(end), 900.0)
+    moments = even_moments(at(start), at(end), 900.0)
     skies = skies_by_weather(again, moments, skies_asked)
     for moment in gaps(again, [mine], skies)[0].times:
         for opening in moment.openings:
@@ -215,7 +216,7 @@ def test_sunlit_openings_are_those_of_entry(index: int) -> None:
             )
             assert one.sunlit == any(
                 stretch.start_s < at(start + 1.0) - 60.0 and stretch.end_s > at(start) + 60.0
-                for stretch in entry.stretches
+                for stretch in entry.intervals
             )
 
 

@@ -65,15 +65,15 @@ def test_a_demo(degrees: float, tmp_path: Path) -> None:
         places.append(read(file))
     first, second = (day_entries(place, DAY) for place in places)
     for one, other in zip(first.openings, second.openings, strict=True):
-        assert len(one.stretches) == len(other.stretches)
-        for a, b in zip(one.stretches, other.stretches, strict=True):
+        assert len(one.intervals) == len(other.intervals)
+        for a, b in zip(one.intervals, other.intervals, strict=True):
             assert a.start_s == pytest.approx(b.start_s, abs=1.0)
             assert a.end_s == pytest.approx(b.end_s, abs=1.0)
             assert a.start_range_s == pytest.approx(b.start_range_s, abs=1.0)
             assert a.end_range_s == pytest.approx(b.end_range_s, abs=1.0)
         assert one.largest_patch_m2 == pytest.approx(other.largest_patch_m2, rel=1e-3)
-    assert [(m.mark, len(m.stretches)) for m in first.marks] == [
-        (m.mark, len(m.stretches)) for m in second.marks
+    assert [(m.mark, len(m.intervals)) for m in first.marks] == [
+        (m.mark, len(m.intervals)) for m in second.marks
     ]
     outdoors = [exteriors(place, DAY) for place in places]
     assert outdoors[0]

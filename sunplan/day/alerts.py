@@ -11,12 +11,14 @@ import numpy as np
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig.flags import FlagOption
-from ..room.camera import view
-from ..room.entry import DAY_STEP_S, Day, SunTests, beam_of, grid_over, track_over
+from ..room.beam import beam_of
+from ..room.camera import camera_view
+from ..room.entry import DayEntries, SunTests
 from ..room.interval import Span
-from ..room.sunlit_spots import reaches
+from ..room.sunlit_spots import sun_reaches
 from ..sun.position import Floats
-from ..sun.search import Bools, Rows, intervals
+from ..sun.search import DAY_STEP_S, Bools, Indices, intervals, time_grid
+from ..sun.track import track_over
 from .running_order import Slot
 
 
@@ -35,7 +37,7 @@ class Alert:
     flag: FlagOption | None
 
 
-def alerts(location: Location, entries: Day, slots: Sequence[Slot]) -> tuple[Alert, ...]:
+def alerts(location: Location, entries: DayEntries, slots: Sequence[Slot]) -> tuple[Alert, ...]:
     """All of them, in order; openings that are blacked or tented for a setup raise none."""
     found = []
     for slot in slots:
@@ -43,7 +45,7 @@ def alerts(location: Location, entries: Day, slots: Sequence[Slot]) -> tuple[Ale
         flags = {one.opening: one for one in slot.needs.flags}
         for one in entries.marks:
             if (one.room, one.mark) == (setup.room, setup.mark) and one.opening not in dark:
-                spans = [(span.start_s, span.end_s) for span in one.stretches]
+                spans = [(span.start_s, span.end_s) for span in one.intervals]
                 found += [
                     Alert(setup, "mark", one.opening, *span, flags.get(one.opening))
                     for span in _within(spans, slot.shoot_s)
@@ -63,27 +65,29 @@ def in_frame(
     """
     room = location.room_named(setup.room)
     light = SunTests(location, track_over(location, start_s, end_s))
-    beam, camera = beam_of(location, room), view(room, setup)
+    beam, camera = beam_of(location, room), camera_view(room, setup)
     count = len(beam.apertures)
 
     def seen(times: Floats) -> Bools:
         """By opening, (O, T)."""
         found = np.zeros((count, len(times)), dtype=bool)
-        sky = light.sky(times)
-        suns = light.plan(sky)
-        framed = camera.inside(camera.at + suns)
+        sky = light.above_horizon(times)
+        suns = light.plan_vectors(sky)
+        framed = camera.in_frame(camera.position + suns)
         places = np.searchsorted(times, sky.unix_s[framed])
         for index in range(count):
-            found[index, places] = reaches(beam, index, camera.at[None], suns[framed])[:, 0]
+            found[index, places] = sun_reaches(beam, index, camera.position[None], suns[framed])[
+                :, 0
+            ]
         return found
 
-    def asked(times: Floats, rows: Rows) -> Bools:
+    def asked(times: Floats, rows: Indices) -> Bools:
         order = np.argsort(times, kind="stable")
         holds = np.zeros(len(times), dtype=bool)
         holds[order] = seen(times[order])[rows[order], np.arange(len(times))]
         return holds
 
-    grid = grid_over(start_s, end_s, DAY_STEP_S)
+    grid = time_grid(start_s, end_s, DAY_STEP_S)
     found = intervals(asked, grid, seen(grid))
     return {one.name: spans for one, spans in zip(beam.apertures, found, strict=True) if spans}
 

@@ -16,8 +16,8 @@ from ..location.clocks import parse_clock
 from ..location.messages import not_known
 from ..location.model import Exterior, Setup
 from ..location.read import Location
-from ..room.entry import sun_of
-from ..sun.calendar import at_clock, day_span, every
+from ..sun.almanac import sun_times_of
+from ..sun.local_time import clock_to_unix, day_span, even_moments
 
 Word = TypeVar("Word", bound=str)
 HOURLY = "1h"
@@ -104,7 +104,7 @@ def interval(
     def moment(given: str | time, name: str) -> float:
         if given == MIDNIGHT:
             return day_span(day, location.timezone)[1]
-        return at_clock(day, a_clock(given, name), location.timezone)
+        return clock_to_unix(day, a_clock(given, name), location.timezone)
 
     start_s, end_s = moment(start, "start"), moment(end, "end")
     if end_s <= start_s:
@@ -132,15 +132,15 @@ def moments(
             raise InputError(
                 f"{option_name('step')} {step}: goes with {both}, not with {option_name('at')}"
             )
-        return [at_clock(day, a_clock(at, "at"), location.timezone)]
+        return [clock_to_unix(day, a_clock(at, "at"), location.timezone)]
     step_s = a_step_s(HOURLY if step is None else step)
     if start is None and end is None:
-        times = sun_of(location, day)
-        return every(*times.daylight(day, location.timezone), step_s)
+        times = sun_times_of(location, day)
+        return even_moments(*times.daylight(day, location.timezone), step_s)
     if start is None or end is None:
         lacking = option_name("start" if start is None else "end")
         raise InputError(f"{lacking}: is missing; give both {both}, or {option_name('at')}")
-    return every(*interval(location, day, start, end), step_s)
+    return even_moments(*interval(location, day, start, end), step_s)
 
 
 def between(

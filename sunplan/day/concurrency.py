@@ -1,65 +1,107 @@
-"""Work done beside other work: in a process of its own, where there is a second processor."""
+"""Work done beside other work: by worker processes, where there is a second processor."""
 
 from __future__ import annotations
 
 import multiprocessing
 import os
-import pickle
+import platform
+import signal
+import threading
 from collections.abc import Callable
-from multiprocessing.connection import Connection
-from typing import Generic, TypeVar
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from multiprocessing.process import BaseProcess
+from typing import Any, Generic, Literal, TypeVar
+
+from ..errors import in_command
 
 T = TypeVar("T")
+StartMethod = Literal["fork", "spawn"]
 
 
-class Beside(Generic[T]):
-    """Begins a piece of work at once; `result` waits for it.
+def start_method() -> StartMethod | None:
+    """How worker processes are started; None where all work is done in this one.
 
-    The work is done in a copy of this process, so that nothing has to be handed over to it; what it
-    gives back is. Where processes cannot be copied, or there is one processor, it is done when its
-    result is asked for. What it raises is raised there.
+    Linux forks: spawned workers import the package anew, which is 3 of 18 s of CPU time of the
+    lock-keeper's plan. Elsewhere they are spawned, but not for a library's user: a script whose
+    work does not stand under ``if __name__ == "__main__"`` would be run again by each.
     """
+    if (os.cpu_count() or 1) < 2:
+        return None
+    if platform.system() == "Linux":
+        return "fork"
+    return "spawn" if in_command.get() else None
 
-    def __init__(self, work: Callable[[], T]) -> None:
-        self._work = work
-        self._copy = None
-        if "fork" not in multiprocessing.get_all_start_methods() or (os.cpu_count() or 1) < 2:
-            return
-        context = multiprocessing.get_context("fork")
-        self._ear, mouth = context.Pipe(duplex=False)
-        self._copy = context.Process(target=_done, args=(work, mouth), daemon=True)
-        self._copy.start()
-        mouth.close()
 
-    def __enter__(self) -> Beside[T]:
-        return self
+@dataclass(frozen=True)
+class Task(Generic[T]):
+    """A call that was handed to a worker; without one it is made when its result is asked for."""
 
-    def __exit__(self, *_: object) -> None:
-        """End it, if something else went wrong meanwhile."""
-        if self._copy is not None:
-            self._copy.terminate()
-            self._copy.join()
+    function: Callable[..., T]
+    arguments: tuple[Any, ...]
+    future: Future[T] | None
 
     def result(self) -> T:
-        """What the work gives."""
-        if self._copy is None:
-            return self._work()
-        try:
-            found = pickle.loads(self._ear.recv_bytes())
-        except EOFError:  # it was killed
-            return self._work()
-        finally:
-            self._copy.join()
-        if isinstance(found, BaseException):
-            raise found
-        answer: T = found
-        return answer
+        """What the call gives, or raises; made here if its worker was killed."""
+        if self.future is not None:
+            try:
+                return self.future.result()
+            except BrokenProcessPool:
+                pass
+        return self.function(*self.arguments)
 
 
-def _done(work: Callable[[], object], mouth: Connection) -> None:
-    found: object
-    try:
-        found = work()
-    except BaseException as error:  # whatever it is, it belongs where the result is asked for
-        found = error
-    mouth.send_bytes(pickle.dumps(found))
+class Workers:
+    """Worker processes, ended with the block: at once if something went wrong in it.
+
+    Parameters
+    ----------
+    count : int
+        How many tasks may run at once.
+    """
+
+    def __init__(self, count: int) -> None:
+        method = start_method()
+        self._processes: list[BaseProcess] = []
+        self._pool: ProcessPoolExecutor | None = None
+        if method is not None:
+            self._pool = ProcessPoolExecutor(
+                count,
+                mp_context=multiprocessing.get_context(method),
+                initializer=_begin,
+                initargs=(in_command.get(),),
+            )
+
+    def start(self, function: Callable[..., T], *arguments: Any) -> Task[T]:
+        """Begin a call; function, arguments and result must be what pickle can carry."""
+        if self._pool is None:
+            return Task(function, arguments, None)
+        before = multiprocessing.active_children()
+        future = self._pool.submit(function, *arguments)
+        self._processes += [one for one in multiprocessing.active_children() if one not in before]
+        return Task(function, arguments, future)
+
+    def __enter__(self) -> Workers:
+        return self
+
+    def __exit__(self, error: type[BaseException] | None, *_: object) -> None:
+        if error is not None:
+            for process in self._processes:
+                process.terminate()
+        if self._pool is not None:
+            self._pool.shutdown(cancel_futures=True)
+
+
+def _begin(of_a_command: bool) -> None:
+    """In a worker: messages as in the command, interrupts left to it, and gone when it is gone."""
+    in_command.set(of_a_command)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    assert parent is not None
+
+    def end_with_parent() -> None:
+        parent.join()
+        os._exit(1)
+
+    threading.Thread(target=end_with_parent, daemon=True).start()

@@ -10,8 +10,8 @@ from ..light.daylight import Weather
 from ..light.matching import MatchingInterval, matching_intervals
 from ..location.model import Setup
 from ..location.read import Location
-from ..room.entry import sun_of
-from ..sun.calendar import to_local
+from ..sun.almanac import sun_times_of
+from ..sun.local_time import to_local
 
 PLAYS = ("dusk", "evening")
 MOST_DATES = 7  # of a span, evenly
@@ -54,7 +54,7 @@ def dusks(
     count = min(apart + 1, MOST_DATES)
     steps = [round(apart * step / max(1, count - 1)) for step in range(count)]
     days = [first + timedelta(days=step) for step in steps]
-    noons = {day: sun_of(location, day).noon for day in days}
+    noons = {day: sun_times_of(location, day).noon for day in days}
     found = matching_intervals(location, playing, days, weathers, more_stops=(0.0, STOP, -STOP))
     cases: dict[tuple[str, str, date, str], list[MatchingInterval]] = {}
     for one in found:

@@ -18,14 +18,15 @@ from ..light.exterior_luminance import SKY, ExteriorScene
 from ..light.meter import key_lux, stops
 from ..location.model import Exterior
 from ..location.read import Location
-from ..room.camera import View, pinhole
-from ..room.entry import DAY_STEP_S, grid_over, sun_of, track_over
+from ..room.camera import CameraView, pinhole
 from ..room.interval import Span
-from ..room.obstructions import above_skyline, block, skyline_altitude_deg, solid
-from ..sun.calendar import CIVIL_DEG, NAUTICAL_DEG, SunTimes, day_span, every
-from ..sun.moon import Moons, moons
+from ..room.obstructions import above_skyline, block_prism, room_prisms, skyline_altitude_deg
+from ..sun.almanac import CIVIL_DEG, NAUTICAL_DEG, SunTimes, sun_times_of
+from ..sun.local_time import day_span, even_moments
+from ..sun.moon import MoonPositions, moon_positions
 from ..sun.position import Directions, Floats
-from ..sun.search import Bools, Rows, intervals, refine
+from ..sun.search import DAY_STEP_S, Bools, Indices, intervals, refine, time_grid
+from ..sun.track import track_over
 
 # How far sun or moon stands from straight behind the subject, as the camera sees it on the level.
 # Common practice, no source.
@@ -181,7 +182,7 @@ class _Place:
         off: Floats = (bearing_deg - self.exterior.camera.bearing + 180.0) % 360.0 - 180.0
         return off
 
-    def view(self, tilt_deg: float) -> View:
+    def view(self, tilt_deg: float) -> CameraView:
         """The camera's frame at a tilt, as from the subject's own place."""
         camera, up = self.exterior.camera, np.radians(tilt_deg)
         turn = np.radians(camera.bearing - self.location.site.plan_up)
@@ -191,16 +192,16 @@ class _Place:
     def in_frame(self, at: Directions) -> Bools:
         """Whether directions (T,) fall on the frame."""
         view = self.view(self.exterior.camera.tilt)
-        return view.inside(view.at + at.plan(self.location.site.plan_up))
+        return view.in_frame(view.position + at.plan(self.location.site.plan_up))
 
     def frames_sky(self, tilt_deg: float) -> bool:
         """Whether any sky falls on the frame at a tilt, past skyline, blocks and rooms."""
         view = self.view(tilt_deg)
         across, up = (np.linspace(-1.0, 1.0, count) for count in LOOKS)
-        x, y = np.meshgrid(across * view.half[0], up * view.half[1])
+        x, y = np.meshgrid(across * view.half_tangents[0], up * view.half_tangents[1])
         rays = view.forward + x.reshape(-1, 1) * view.right + y.reshape(-1, 1) * view.up
         rays = rays.round(12)  # a hair off the level they would run beyond all numbers
-        free = rays[self.around.trace(np.tile(view.at, (len(rays), 1)), rays).block == SKY]
+        free = rays[self.around.trace(np.tile(view.position, (len(rays), 1)), rays).block == SKY]
         altitude = np.degrees(np.arctan2(free[:, 2], np.hypot(free[:, 0], free[:, 1])))
         bearing = np.degrees(np.arctan2(free[:, 0], free[:, 1])) + self.location.site.plan_up
         horizon = skyline_altitude_deg(self.location.skyline, bearing % 360.0)
@@ -208,8 +209,8 @@ class _Place:
 
 
 def _place(location: Location, exterior: Exterior) -> _Place:
-    prisms = [block(one) for one in location.outside]
-    prisms += [prism for room in location.room for prism in solid(room)]
+    prisms = [block_prism(one) for one in location.outside]
+    prisms += [prism for room in location.room for prism in room_prisms(room)]
     return _Place(
         location,
         exterior,
@@ -252,7 +253,7 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
         on_wall = sunlit & (at.enu @ outward > 0)
         return np.stack((lights & back, lights & cross, lights & place.in_frame(at), on_wall))
 
-    back, cross, framed, on_wall = _stretches(cases, grid_over(start, end, DAY_STEP_S))
+    back, cross, framed, on_wall = _stretches(cases, time_grid(start, end, DAY_STEP_S))
     wall = None
     if exterior.wall is not None:
         middles = track.at([(first + last) / 2 for first, last in on_wall])
@@ -260,7 +261,7 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
         wall = tuple(
             WallSun(*span, angle) for span, angle in zip(on_wall, incidence.tolist(), strict=True)
         )
-    at = track.at(every(start, end, HOUR_S))
+    at = track.at(even_moments(start, end, HOUR_S))
     at = at[place.sees(at) & (at.unix_s < end)]
     lengths = exterior.height / np.tan(np.radians(at.altitude_deg))
     rows = zip(at.unix_s, lengths, (at.bearing_deg + 180.0) % 360.0, at.altitude_deg, strict=True)
@@ -268,7 +269,7 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
     return ExteriorDay(
         exterior=exterior,
         date=day,
-        sun=sun_of(location, day),
+        sun=sun_times_of(location, day),
         night=_night(place, day),
         backlight=_backlight(place, sorted([*back, *cross])),
         sun_in_frame=tuple(framed),
@@ -281,7 +282,7 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
 def _stretches(cases: Callable[[Floats], Bools], grid: Floats) -> list[list[Span]]:
     """Stretches in which each of several cases holds; `cases` answers moments (T,) with (R, T)."""
 
-    def asked(times: Floats, rows: Rows) -> Bools:
+    def asked(times: Floats, rows: Indices) -> Bools:
         holds: Bools = cases(times)[rows, np.arange(len(times))]
         return holds
 
@@ -332,7 +333,7 @@ def _skyless_deg(place: _Place) -> float:
 
 def _night(place: _Place, day: date) -> Night | None:
     location = place.location
-    today, tomorrow = sun_of(location, day), sun_of(location, day + timedelta(days=1))
+    today, tomorrow = sun_times_of(location, day), sun_times_of(location, day + timedelta(days=1))
     start = today.noon if today.always == "down" else today.set
     if start is None:
         return None
@@ -343,9 +344,9 @@ def _night(place: _Place, day: date) -> Night | None:
         altitude = track.true_altitude_deg(times)
         return np.stack((altitude < CIVIL_DEG, altitude < NAUTICAL_DEG))
 
-    def moon(times: Floats) -> Moons:
+    def moon(times: Floats) -> MoonPositions:
         site = location.site
-        return moons(
+        return moon_positions(
             times,
             latitude_deg=site.latitude,
             longitude_deg=site.longitude,
@@ -357,11 +358,11 @@ def _night(place: _Place, day: date) -> Night | None:
         seen = place.sees(toward)
         return np.stack((seen, (toward.altitude_deg > 0.0) & ~seen))
 
-    grid = grid_over(start, end, DAY_STEP_S)
+    grid = time_grid(start, end, DAY_STEP_S)
     civil, nautical = (next(iter(spans), None) for spans in _stretches(dark, grid))
     seen, hidden = _stretches(up, grid)
     midnight = day_span(day, location.timezone)[0]
-    hours = [one for one in every(midnight, end, HOUR_S) if one > start]
+    hours = [one for one in even_moments(midnight, end, HOUR_S) if one > start]
     highest = _culminations(moon, grid)
     stretches = []
     for first, last in seen:
@@ -380,7 +381,7 @@ def _night(place: _Place, day: date) -> Night | None:
     return Night(start, end, civil, nautical, tuple(stretches), tuple(hidden))
 
 
-def _culminations(moon: Callable[[Floats], Moons], grid: Floats) -> list[float]:
+def _culminations(moon: Callable[[Floats], MoonPositions], grid: Floats) -> list[float]:
     """Moments within a night at which the moon stops climbing."""
     altitude = moon(grid).true_altitude_deg
     peaks = 1 + np.flatnonzero((altitude[1:-1] > altitude[:-2]) & (altitude[1:-1] >= altitude[2:]))
@@ -396,7 +397,7 @@ def _culminations(moon: Callable[[Floats], Moons], grid: Floats) -> list[float]:
 
 
 def _looks(
-    place: _Place, moon: Callable[[Floats], Moons], events: list[tuple[float, Event]]
+    place: _Place, moon: Callable[[Floats], MoonPositions], events: list[tuple[float, Event]]
 ) -> tuple[MoonLook, ...]:
     at = moon(np.array([moment for moment, _ in events]))
     bearing = at.toward.bearing_deg

@@ -30,12 +30,13 @@ from ..rig import minutes
 from ..rig.flags import setup_flags
 from ..rig.window_treatment import levels
 from ..room.aperture import Aperture
-from ..room.entry import SunTests, grid_over, track_over
+from ..room.entry import SunTests
 from ..room.interval import Span
-from ..room.sunlit_spots import on_openings, reaches
-from ..sun.calendar import at_clock, every, to_local
+from ..room.sunlit_spots import before_openings, sun_reaches
+from ..sun.local_time import clock_to_unix, even_moments, to_local
 from ..sun.position import Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, time_grid
+from ..sun.track import track_over
 from .rigging_plan import (
     DARK_FROM,
     MOST_STOPS,
@@ -349,9 +350,10 @@ def _calendar(
     day: list[int] = []
     for ahead in range((last - first).days + 1):
         start, end = (
-            at_clock(first + timedelta(days=ahead), clock, location.timezone) for clock in between
+            clock_to_unix(first + timedelta(days=ahead), clock, location.timezone)
+            for clock in between
         )
-        mine = every(start, end, QUARTER_S)
+        mine = even_moments(start, end, QUARTER_S)
         moments += mine
         day += [ahead] * len(mine)
     return moments, day
@@ -402,22 +404,24 @@ def _shines(weather: Weather) -> bool:
 def _sunlight(location: Location, rooms: Sequence[Faces], times: Floats) -> dict[str, Sunlight]:
     """Direct sun for all setups, by name."""
     light = SunTests(location, track_over(location, times[0], times[-1]))
-    net = light.over(grid_over(times[0], times[-1], MINUTE_S))
-    sky = light.sky(times)
+    net = light.grid(time_grid(times[0], times[-1], MINUTE_S))
+    sky = light.above_horizon(times)
     grid = FRAME if len(times) <= MOST_EXACT else COARSE
-    rows, suns = np.searchsorted(times, sky.unix_s), light.plan(sky)
+    rows, suns = np.searchsorted(times, sky.unix_s), light.plan_vectors(sky)
     found = {}
     for room in rooms:
         beam = room.transfer.beam
-        through = [light.through(beam, index, net) for index in range(len(beam.apertures))]
+        through = [
+            light.opening_intervals(beam, index, net) for index in range(len(beam.apertures))
+        ]
         for setup in room.setups:
             spans = tuple(tuple(one.touching[setup.mark][0]) for one in through)
             spots = watched(room, setup, grid)
             # What falls on glass leaves the room.
-            solid = ~on_openings(beam, spots)
+            solid = ~before_openings(beam, spots)
             lit = np.zeros((len(times), len(spots)), dtype=bool)
             for opening in range(len(beam.apertures)):
-                lit[rows] |= reaches(beam, opening, spots, suns) & solid
+                lit[rows] |= sun_reaches(beam, opening, spots, suns) & solid
             found[setup.name] = Sunlight(
                 on_mark=np.stack([_within(times, one) for one in spans], axis=-1)
                 if spans
@@ -672,7 +676,7 @@ def _closely(
     weathers: tuple[Weather, Weather],
 ) -> Stretch:
     """A stretch with what must hang through it."""
-    grid = every(one.start_s, one.end_s, QUARTER_S)
+    grid = even_moments(one.start_s, one.end_s, QUARTER_S)
     flags = setup_flags(location, one.setup, start_s=one.start_s, end_s=one.end_s + MINUTE_S)
 
     def taken(weather: Weather) -> RiggingPlan:

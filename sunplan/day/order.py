@@ -17,9 +17,9 @@ from ..rig import minutes
 from ..rig.flags import SetupFlags, setup_flags
 from ..rig.needs import Job
 from ..rig.window_treatment import levels
-from ..room.entry import track_over
-from ..sun.calendar import at_clock, every, to_local
+from ..sun.local_time import clock_to_unix, even_moments, to_local
 from ..sun.position import Floats
+from ..sun.track import track_over
 from .rigging_plan import RiggingPlan, rigging_plan
 from .sequence import Problem, Sequenced, best
 from .working_day import WorkingDay, working_day
@@ -103,8 +103,8 @@ def order(
     want in turn from call to wrap.
     """
     clock = working_day(location, day)
-    pinned = [at_clock(day, one.start, location.timezone) for one in setups if one.start]
-    moments = np.unique([*every(clock.call_s, clock.wrap_s, STEP_S), *pinned])
+    pinned = [clock_to_unix(day, one.start, location.timezone) for one in setups if one.start]
+    moments = np.unique([*even_moments(clock.call_s, clock.wrap_s, STEP_S), *pinned])
     light = faces_by_room(faces(location, setups) if rooms is None else rooms)
     hung = day_flags(location, setups, clock) if flags is None else flags
     ways = _ways(location, setups, moments, weathers, light, hung, tell)
@@ -142,7 +142,7 @@ def _ways(
     grids = {}
     for one in setups:
         ends = (moments + 60.0 * one.minutes).tolist()
-        even = every(float(moments[0]), ends[-1], STEP_S)
+        even = even_moments(float(moments[0]), ends[-1], STEP_S)
         grids[one.name] = sorted({*even, *moments.tolist(), *ends})
     taken = {one.setup.name: one.taken for one in flags}
     ways: dict[str, list[RiggingPlan]] = {}
@@ -194,7 +194,7 @@ def _problem(
     free = clock.free(starts, ends)
     for index, setup in enumerate(setups):
         if setup.start is not None:
-            free[index] &= np.abs(moments - at_clock(day, setup.start, zone)) < 1.0
+            free[index] &= np.abs(moments - clock_to_unix(day, setup.start, zone)) < 1.0
     worked_from, worked_to = clock.worked(starts), clock.worked(ends)
     enough = worked_from[None, None] - worked_to[:, :, None, None] >= rig + strike - FITS_MINUTES
     enough &= free[:, :, None, None] & free[None, None]

@@ -16,11 +16,11 @@ from ..light.matching import MatchingInterval, matching_intervals
 from ..light.window_series import WindowSeries
 from ..location.read import Location
 from ..rig.flags import SetupFlags
-from ..room.entry import Day, day_entries
-from ..room.patches import PatchAtHour, patches_by_hour
-from ..sun.calendar import every
+from ..room.entry import DayEntries, day_entries
+from ..room.patches_by_hour import PatchAtHour, patches_by_hour
+from ..sun.local_time import even_moments
 from .alerts import Alert, alerts
-from .concurrency import Beside
+from .concurrency import Workers
 from .exterior import ExteriorDay, exterior_day
 from .order import Ordered, day_flags, order
 from .pack import Pack, pack
@@ -43,7 +43,7 @@ class Plan:
     """
 
     location: Location
-    entries: Day
+    entries: DayEntries
     clock: WorkingDay
     patches: Mapping[str, tuple[PatchAtHour, ...]]
     steps: Steps
@@ -64,7 +64,7 @@ class Plan:
     def gaps(self) -> tuple[SetupGap, ...]:
         """How far they are at whole hours."""
         daylight = self.entries.sun.daylight(self.entries.date, self.location.timezone)
-        return tuple(one.at(every(*daylight, HOUR_S)) for one in self.gaps_by_step)
+        return tuple(one.at(even_moments(*daylight, HOUR_S)) for one in self.gaps_by_step)
 
     @cached_property
     def keys(self) -> tuple[KeyLight, ...]:
@@ -125,30 +125,32 @@ def plan(
     tell("sun through openings, on marks")
     setups, clock = location.setup, working_day(location, day)
     # Flags, and cutting up the rooms, take as long as all the rest here.
-    lit = Beside(lambda: faces(location, setups))
-    hung = Beside(lambda: day_flags(location, setups, clock))
-    entries = day_entries(location, day)
-    patches = {}
-    for room in location.room:
-        tell(f"patches: {room.name}")
-        patches[room.name] = patches_by_hour(location, room, entries)
-    tell("patches: the whole day")
-    by_step = steps_of(location, moments(location, entries, clock))
-    tell("light")
-    weathers = [Weather(name) for name in skies]
-    above = skies_by_weather(location, by_step.moments_s, weathers)
-    waits = matching_intervals(location, setups, [day], weathers)
-    shown = window_series.moments(*entries.sun.dawn_to_dark(day, location.timezone))
-    lines = window_series.window_series(location, setups, shown, weathers)
+    with Workers(2) as workers:
+        lit = workers.start(faces, location, setups)
+        hung = workers.start(day_flags, location, setups, clock)
+        entries = day_entries(location, day)
+        patches = {}
+        for room in location.room:
+            tell(f"patches: {room.name}")
+            patches[room.name] = patches_by_hour(location, room, entries)
+        tell("patches: the whole day")
+        by_step = steps_of(location, moments(location, entries, clock))
+        tell("light")
+        weathers = [Weather(name) for name in skies]
+        above = skies_by_weather(location, by_step.moments_s, weathers)
+        waits = matching_intervals(location, setups, [day], weathers)
+        shown = window_series.moments(*entries.sun.dawn_to_dark(day, location.timezone))
+        lines = window_series.window_series(location, setups, shown, weathers)
+        flags, rooms = hung.result(), lit.result()
     return Plan(
         location=location,
         entries=entries,
         clock=clock,
         patches=patches,
         steps=by_step,
-        flags=tuple(hung.result()),
+        flags=tuple(flags),
         skies=above,
-        rooms=tuple(lit.result()),
+        rooms=tuple(rooms),
         fits=tuple(waits),
         courses=tuple(lines),
         packed_for=tuple(skies[:1]),

@@ -11,7 +11,7 @@ from ..location.model import Setup
 from ..location.read import Location
 from ..rig import minutes
 from ..rig.needs import Job, Needs, needs
-from ..sun.calendar import at_clock, to_local
+from ..sun.local_time import clock_to_unix, to_local
 from .working_day import WorkingDay, working_day
 
 RIG_S = 1800.0  # guessed first for rigging; where it takes longer, it is worked out again
@@ -121,7 +121,7 @@ def running_order(
         first = at + RIG_S
         if setup.start is not None:
             day = to_local(start_s, location.timezone).date()
-            first = max(at, at_clock(day, setup.start, location.timezone))
+            first = max(at, clock_to_unix(day, setup.start, location.timezone))
         earliest = latest = first
         for _ in range(ROUNDS):
             wants = needs(
@@ -159,7 +159,7 @@ def _slot(
     first, late = ready, False
     if setup.start is not None:
         day = to_local(start_s, location.timezone).date()
-        asked = at_clock(day, setup.start, location.timezone)
+        asked = clock_to_unix(day, setup.start, location.timezone)
         first, late = max(ready, asked), ready > asked + LATE_S
     return replace(
         slot,

@@ -14,9 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import InputError
-from ..room.obstructions import Indices
 from ..sun.position import Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, Indices
 
 MOST = 14  # setups in one day; more take minutes and gigabytes
 

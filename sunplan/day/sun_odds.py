@@ -29,8 +29,8 @@ from ..location.messages import on_one_line
 from ..location.model import Site
 from ..location.read import Location
 from ..location.toml_file import text_of
-from ..room.entry import track_over
 from ..sun.position import Floats
+from ..sun.track import track_over
 
 Ints = NDArray[np.int64]
 Kind = Literal["EPW", "TMY3"]

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..location.read import Location
-from ..room.entry import Day, beam_of, track_over
-from ..room.patch_position import Landing, landed
-from ..room.patches import PatchAtHour, looks_at
-from ..sun.calendar import day_span, every
+from ..room.beam import beam_of
+from ..room.entry import DayEntries
+from ..room.patch_position import PatchPosition, patch_position
+from ..room.patches_by_hour import PatchAtHour, patches_at
+from ..sun.local_time import day_span, even_moments
 from ..sun.position import Directions
+from ..sun.track import track_over
 from .working_day import WorkingDay
 
 STEP_S = 300.0  # at dusk a window loses a stop in as little
@@ -30,27 +32,29 @@ class Steps:
     moments_s: tuple[float, ...]
     sun: Directions
     looks: Mapping[str, tuple[PatchAtHour, ...]]
-    landings: Mapping[str, Mapping[str, tuple[Landing | None, ...]]]
+    landings: Mapping[str, Mapping[str, tuple[PatchPosition | None, ...]]]
 
 
-def moments(location: Location, entries: Day, clock: WorkingDay) -> list[float]:
+def moments(location: Location, entries: DayEntries, clock: WorkingDay) -> list[float]:
     """Even steps over daylight, dusk and the hours that people are there, from a whole hour on."""
     day_s = day_span(entries.date, location.timezone)[0]
     first, last = entries.sun.daylight(entries.date, location.timezone)
     call = day_s + (clock.call_s - day_s) // HOUR_S * HOUR_S
-    return every(min(first, call), max(last, clock.wrap_s), STEP_S)
+    return even_moments(min(first, call), max(last, clock.wrap_s), STEP_S)
 
 
 def steps(location: Location, moments_s: list[float]) -> Steps:
     """The sun of a day at its moments."""
     times = np.array(moments_s)
-    looks = {room.name: looks_at(location, room, times) for room in location.room}
+    looks = {room.name: patches_at(location, room, times) for room in location.room}
     landings = {}
     for room in location.room:
         beam = beam_of(location, room)
         landings[room.name] = {
             one.name: tuple(
-                landed(beam, index, [each for each in look.patches if each.opening == one.name])
+                patch_position(
+                    beam, index, [each for each in look.patches if each.opening == one.name]
+                )
                 for look in looks[room.name]
             )
             for index, one in enumerate(beam.apertures)

@@ -15,13 +15,14 @@ from ..light.face import FACE_POINTS, Faces
 from ..location import tolerances
 from ..location.model import Setup
 from ..location.read import Location
-from ..room.camera import filmed, view
-from ..room.entry import beam_of, grid_over, track_over
-from ..room.interval import Span, joined
+from ..room.beam import beam_of
+from ..room.camera import camera_view, filmed_points
+from ..room.interval import Span, combined_range
 from ..room.obstructions import above_skyline
-from ..room.sunlit_spots import on_openings, reaches
+from ..room.sunlit_spots import before_openings, sun_reaches
 from ..sun.position import Floats
-from ..sun.search import Bools, intervals
+from ..sun.search import Bools, intervals, time_grid
+from ..sun.track import track_over
 
 REACH_S = 3600.0  # how far beyond a stretch its ends are looked for
 STEP_S = 300.0
@@ -59,7 +60,7 @@ def watched(room: Faces, setup: Setup, across: tuple[int, int]) -> Floats:
     """The wall straight behind a setup's face, then so many spots of its frame, (1 + N, 3)."""
     behind = room.transfer.points[room.index(setup) * FACE_POINTS + 3]
     inside = room.transfer.beam.room
-    return np.concatenate((behind[None], filmed(view(inside, setup), inside, across)))
+    return np.concatenate((behind[None], filmed_points(camera_view(inside, setup), inside, across)))
 
 
 def firm(location: Location, room: Faces, setup: Setup, span: Span, shown: Shown) -> Firm:
@@ -68,13 +69,13 @@ def firm(location: Location, room: Faces, setup: Setup, span: Span, shown: Shown
     spots = watched(room, setup, COARSE)
     low, high = span[0] - REACH_S, span[1] + REACH_S
     track = track_over(location, low, high)
-    grid = grid_over(low, high, STEP_S)
+    grid = time_grid(low, high, STEP_S)
     wanted = np.array([one.name in shown.on_mark for one in beam.apertures])
     mark = [one.name for one in beam.room.mark].index(setup.mark)
 
     def holds(place: Location, bearing_deg: float) -> Callable[[Floats], Bools]:
         there = beam if place is location else beam_of(place, place.room_named(beam.room.name))
-        solid = ~on_openings(there, spots)
+        solid = ~before_openings(there, spots)
 
         def asked(times: Floats) -> Bools:
             sky = track.at(times)
@@ -83,7 +84,7 @@ def firm(location: Location, room: Faces, setup: Setup, span: Span, shown: Shown
             lit = np.zeros((len(suns), len(spots)), dtype=bool)
             touched = np.zeros((len(suns), len(there.apertures)), dtype=bool)
             for index in range(len(there.apertures)):
-                lit |= reaches(there, index, spots, suns) & solid
+                lit |= sun_reaches(there, index, spots, suns) & solid
                 passing = np.flatnonzero(there.passes(index, suns))
                 touched[passing, index] = there.touches(
                     index, [there.room.mark[mark]], suns[passing]
@@ -125,7 +126,7 @@ def firm(location: Location, room: Faces, setup: Setup, span: Span, shown: Shown
         last = [one[1] if made_by_sun[1] else min(span[1], one[1]) for one in met]
         starts.append((min(edges[0], *first), max(edges[0], *first)) if met else (edges[0],) * 2)
         stops.append((min(edges[1], *last), max(edges[1], *last)) if met else (edges[1],) * 2)
-    return Firm(joined(edges[0], starts), joined(edges[1], stops), certain)
+    return Firm(combined_range(edges[0], starts), combined_range(edges[1], stops), certain)
 
 
 def _cases(location: Location) -> list[tuple[tuple[Location, float], tuple[Location, float]]]:

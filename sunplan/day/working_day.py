@@ -9,8 +9,8 @@ import numpy as np
 
 from ..errors import InputError
 from ..location.read import Location
-from ..room.entry import sun_of
-from ..sun.calendar import at_clock
+from ..sun.almanac import sun_times_of
+from ..sun.local_time import clock_to_unix
 from ..sun.position import Floats
 from ..sun.search import Bools
 
@@ -72,9 +72,9 @@ def working_day(location: Location, day: date) -> WorkingDay:
     Raises ``InputError`` where sunset leaves nothing of it.
     """
     zone, hours = location.timezone, location.day
-    call, wrap = (at_clock(day, one, zone) for one in (hours.call, hours.wrap))
+    call, wrap = (clock_to_unix(day, one, zone) for one in (hours.call, hours.wrap))
     if hours.after_sunset is not None:
-        sun = sun_of(location, day)
+        sun = sun_times_of(location, day)
         if sun.set is not None:
             wrap = min(wrap, sun.set + 60.0 * hours.after_sunset)
     if wrap <= call:
@@ -84,5 +84,5 @@ def working_day(location: Location, day: date) -> WorkingDay:
         )
     lunch = None
     if hours.lunch is not None:
-        lunch = (at_clock(day, hours.lunch[0], zone), at_clock(day, hours.lunch[1], zone))
+        lunch = (clock_to_unix(day, hours.lunch[0], zone), clock_to_unix(day, hours.lunch[1], zone))
     return WorkingDay(call, wrap, lunch)

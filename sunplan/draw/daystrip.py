@@ -15,9 +15,10 @@ from matplotlib.patches import Patch, Rectangle
 from ..location.read import Location
 from ..report.document import Moment
 from ..report.entry import sun_line
-from ..room.entry import Day
-from ..room.interval import Stretch
-from ..sun.calendar import SunTimes, to_local
+from ..room.entry import DayEntries
+from ..room.interval import SunInterval
+from ..sun.almanac import SunTimes
+from ..sun.local_time import to_local
 from .letters import extent_pt
 from .panels import (
     EDGE_IN,
@@ -48,11 +49,11 @@ class _Row:
 
     name: str
     kind: str
-    stretches: Sequence[Stretch] = ()
+    stretches: Sequence[SunInterval] = ()
     possible: Sequence[tuple[float, float]] = ()
 
 
-def _joined(stretches: Sequence[Stretch]) -> list[tuple[float, float, float, float]]:
+def _joined(stretches: Sequence[SunInterval]) -> list[tuple[float, float, float, float]]:
     """Start, end, and the earliest and latest that they may be, of stretches that do not meet."""
     joined: list[tuple[float, float, float, float]] = []
     for one in sorted(stretches, key=lambda one: one.start_s):
@@ -65,20 +66,20 @@ def _joined(stretches: Sequence[Stretch]) -> list[tuple[float, float, float, flo
     return joined
 
 
-def _rows(location: Location, day: Day) -> list[_Row]:
+def _rows(location: Location, day: DayEntries) -> list[_Row]:
     rows = []
     for room in location.room:
         rows.append(_Row(room.name, "room"))
         for one in day.openings:
             if one.room == room.name:
-                rows.append(_Row(one.opening, "opening", one.stretches, one.possible))
+                rows.append(_Row(one.opening, "opening", one.intervals, one.possible))
         for mark in room.mark:
             hits = [one for one in day.marks if (one.room, one.mark) == (room.name, mark.name)]
             rows.append(
                 _Row(
                     f"on the mark: {mark.name}",
                     "mark",
-                    [span for one in hits for span in one.stretches],
+                    [span for one in hits for span in one.intervals],
                     [span for one in hits for span in one.possible],
                 )
             )
@@ -88,7 +89,7 @@ def _rows(location: Location, day: Day) -> list[_Row]:
 class Strip:
     """A day's strip, and the room that its drawing takes."""
 
-    def __init__(self, location: Location, day: Day, width_in: float) -> None:
+    def __init__(self, location: Location, day: DayEntries, width_in: float) -> None:
         self.location, self.day, self._width_in = location, day, width_in
         self._all = _rows(location, day)
         self._free = width_in - 2 * EDGE_IN
@@ -211,13 +212,13 @@ def shade(axes: Axes, at: SunTimes) -> None:
                 axes.axvspan(low, high, color=colour, lw=0, zorder=-10 - depth)
 
 
-def title(location: Location, day: Day) -> str:
+def title(location: Location, day: DayEntries) -> str:
     """What a picture of a date is headed with."""
     return f"{location.site.name}, {day.date:%A} {day.date.isoformat()}: direct sun"
 
 
 @rc_context(STYLE)
-def figure_of_day(location: Location, day: Day, *, width_in: float = WIDTH_IN) -> Figure:
+def figure_of_day(location: Location, day: DayEntries, *, width_in: float = WIDTH_IN) -> Figure:
     """Timeline of a day: sun through each opening, on each mark, daylight and twilight."""
     strip = Strip(location, day, width_in)
     head = Heading(title(location, day), sun_line(day.sun, day.date, location.timezone), width_in)

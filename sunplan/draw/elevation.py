@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from ..light.screen import Screen
 from ..location.lengths import Units
 from ..location.model import Mark, Room, wall_index
 from ..location.read import Location
@@ -44,13 +45,11 @@ class Elevation:
     margins_pt: tuple[float, float, float, float]
 
 
-def measured(
-    location: Location, room: Room, mark: Mark, option: FlagOption, position: Position
-) -> Tape:
+def measured(location: Location, room: Room, mark: Mark, option: FlagOption, hung: Screen) -> Tape:
     """A flag's measures."""
     wall = room.opening_named(option.opening).wall
     outside = None if wall is None or option.placement != "outside" else wall.strip().upper()
-    return tape(room, mark, position.hung, plan_up_deg=location.site.plan_up, outside=outside)
+    return tape(room, mark, hung, plan_up_deg=location.site.plan_up, outside=outside)
 
 
 def flag_elevation(
@@ -61,7 +60,7 @@ def flag_elevation(
 
     `number` is the opening's; without one it carries its name.
     """
-    measures = measured(location, room, mark, option, position)
+    measures = measured(location, room, mark, option, position.hung)
     opening = aperture(room, room.opening_named(option.opening), plan_up_deg=location.site.plan_up)
     if measures.along_m is None:
         return _from_the_side(location, room, mark, option, position, measures, opening, number)
@@ -101,7 +100,8 @@ def _from_the_side(
     scene.area("mark", body, of="mark")
     scene.area("face", hole, of="opening")
     if option.stand is not None:
-        _stand(scene, option, position, float(position.centre[:2] @ way), units)
+        x = float(position.centre[:2] @ way)
+        _stand(scene, option, position, x, units, named=not number)
     flags = [seen(piece.corners()) for piece in position.pieces]
     for corners in flags:
         scene.area("flag", corners)
@@ -115,17 +115,20 @@ def _from_the_side(
     )  # fmt: skip
 
 
-def _stand(scene: Scene, option: FlagOption, position: Position, x: float, units: Units) -> None:
+def _stand(
+    scene: Scene, option: FlagOption, position: Position, x: float, units: Units, *, named: bool
+) -> None:
     assert option.stand is not None
     head = option.head_m(position)
     scene.line("stand", [(x, 0.0), (x, head)])
     for side in (-FEET_M, FEET_M):
         scene.line("stand", [(x + side, 0.0), (x, FEET_M)])
-    text = f"{option.stand.name}, head at {about(head).render(units)}"
-    scene.label(
-        "small", text, (x, head / 2), away_pt=6.0, thing=[(x, 0.0), (x, head)], needed=False,
-        width_pt=1.7 * NAME_PT,
-    )  # fmt: skip
+    if named:
+        text = f"{option.stand.name}, head at {about(head).render(units)}"
+        scene.label(
+            "small", text, (x, head / 2), away_pt=6.0, thing=[(x, 0.0), (x, head)],
+            needed=False, width_pt=1.7 * NAME_PT,
+        )  # fmt: skip
 
 
 def _on_its_wall(

@@ -9,8 +9,8 @@ from matplotlib.figure import Figure
 
 from ..location.read import Location
 from ..report.entry import sun_line
-from ..room.entry import Day
-from ..room.patches import PatchAtHour
+from ..room.entry import DayEntries
+from ..room.patches_by_hour import PatchAtHour
 from .daystrip import Strip, title
 from .panels import EDGE_IN, Heading, page
 from .patches import Lit
@@ -23,7 +23,7 @@ BETWEEN_IN = 0.22
 @rc_context(STYLE)
 def figure_of_entry(
     location: Location,
-    day: Day,
+    day: DayEntries,
     patches: Mapping[str, Sequence[PatchAtHour]],
     *,
     width_in: float = WIDTH_IN,

@@ -10,19 +10,18 @@ from matplotlib import rc_context
 from matplotlib.figure import Figure
 
 from ..location.lengths import Units
-from ..location.model import Mark, Room, Setup
+from ..location.model import Setup
 from ..location.read import Location
 from ..report.document import Moment, text
 from ..report.flags import from_mark, hung
-from ..report.words import about, by
+from ..report.words import by
 from ..rig.flags import FlagOption, Position, SetupFlags
-from ..rig.tape import Tape, foot
+from ..rig.tape import Tape
 from .axes import height_in, show, show_plan
 from .elevation import flag_elevation, measured
 from .layout import fitted
 from .panels import BELOW_IN, EDGE_IN, LEFT_IN, POINT_IN, Heading, fold, page, tall_in, write
-from .primitives import Scene
-from .scene import Hanging, Standing, named, room_scene
+from .scene import Hanging, flag_scene, named
 from .signs import SMALL, SOFT, STYLE
 
 WIDTH_IN = 10.0
@@ -55,33 +54,6 @@ def figure_of_flags(
     return figure
 
 
-def flag_scene(
-    location: Location,
-    room: Room,
-    mark: Mark,
-    hanging: Hanging,
-    measures: Tape,
-    *,
-    numbered: bool,
-    standing: Sequence[Standing] = (),
-) -> Scene:
-    """A room from above with one flag, and its middle's distances from two walls.
-
-    Flat on a wall it has but its distance from the mark.
-    """
-    scene = room_scene(
-        location, room, numbered=numbered, hanging=[hanging], standing=standing,
-        marks=[mark.name], practicals=bool(standing),
-    )  # fmt: skip
-    middle, units = hanging.position.centre[:2].tolist(), location.site.units
-    if measures.along_m is not None:
-        scene.measure(mark.at, middle, about(measures.from_mark_m).render(units))
-        return scene
-    for letter, away_m in measures.walls:
-        scene.measure(middle, foot(room, letter, middle), about(away_m).render(units))
-    return scene
-
-
 class _Place:
     """One place of one flag, and the room that its drawing takes."""
 
@@ -94,7 +66,7 @@ class _Place:
         width_in: float,
     ) -> None:
         self._location, room = location, location.room_named(found.setup.room)
-        measures = measured(location, room, found.mark, option, position)
+        measures = measured(location, room, found.mark, option, position.hung)
         self._free = width_in - 2 * EDGE_IN - LEFT_IN
         self._title = fold(_title(location, found.setup, option, position), self._free, TITLE_PT,
                            bold=True)  # fmt: skip

@@ -19,7 +19,7 @@ from ..location.read import Location
 from ..report.document import Moment
 from ..report.entry import sun_line
 from ..report.words import signed
-from ..sun.calendar import SunTimes
+from ..sun.almanac import SunTimes
 from ..sun.position import Floats
 from .axes import dashed, labels_on, put
 from .daystrip import clocked, shade

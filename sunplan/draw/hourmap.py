@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from ..day.hours import Quarters, SetupHours
 from ..location.read import Location
-from ..sun.calendar import to_local
+from ..sun.local_time import to_local
 from .axes import RAMP_STOPS
 from .panels import (
     BELOW_IN,

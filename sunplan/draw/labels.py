@@ -275,8 +275,8 @@ class Labels:
     @staticmethod
     def _set(wish: _Wish, middle: Floats) -> Placed:
         half = np.array(wish.size) / 2
-        # A label of many anchors stands beside what it names.
-        anchor = wish.anchors[int(np.argmin(np.hypot(*(wish.anchors - middle).T)))]
+        spots = wish.anchors if wish.label.thing is None else wish.thing
+        anchor = spots[int(np.argmin(np.hypot(*(spots - middle).T)))]
         near = np.clip(anchor, middle - half, middle + half)
         far = math.dist(near, anchor) > max(LEADS_PT, wish.label.away_pt + 1.0)
         return Placed(

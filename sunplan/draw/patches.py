@@ -15,8 +15,9 @@ from ..location.model import Room, wall_letter
 from ..location.read import Location
 from ..report.document import Moment
 from ..room.beam import FLOOR as ON_FLOOR
-from ..room.entry import Day, beam_of
-from ..room.patches import PatchAtHour
+from ..room.beam import beam_of
+from ..room.entry import DayEntries
+from ..room.patches_by_hour import PatchAtHour
 from .axes import RAMP_HOURS, dashed, height_in, show, show_plan
 from .elevation import wall_elevation
 from .layout import fitted
@@ -53,7 +54,12 @@ class Lit:
     """A room with its patches, and the room that its drawing takes."""
 
     def __init__(
-        self, location: Location, room: Room, day: Day, seen: Sequence[PatchAtHour], width_in: float
+        self,
+        location: Location,
+        room: Room,
+        day: DayEntries,
+        seen: Sequence[PatchAtHour],
+        width_in: float,
     ) -> None:
         self.location, self.room, self.day, self.seen = location, room, day, seen
         lit = {patch.surface for look in seen for patch in look.patches}
@@ -181,7 +187,7 @@ class Lit:
 def figure_of_patches(
     location: Location,
     room: Room,
-    day: Day,
+    day: DayEntries,
     seen: Sequence[PatchAtHour],
     *,
     width_in: float = WIDTH_IN,

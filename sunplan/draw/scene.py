@@ -12,9 +12,11 @@ import shapely
 from ..light.screen import Screen
 from ..location.model import Mark, Room, Setup, wall_letter
 from ..location.read import Location
+from ..report.words import about
 from ..rig.flags import Position
+from ..rig.tape import Tape, foot
 from ..room.aperture import Aperture, aperture
-from ..room.camera import aim, field, view
+from ..room.camera import aim_point, camera_view, field_of_view
 from ..sun.position import Floats
 from .primitives import Scene, circle
 
@@ -106,7 +108,7 @@ def room_scene(
     outline = np.array(room.outline)
     scene.area("floor", outline)
     for one in standing:
-        scene.area("field", field(view(room, one.setup), room))
+        scene.area("field", field_of_view(camera_view(room, one.setup), room))
     scene.surface("floor", (0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
     inside = shapely.Polygon(outline)
     scene.polygon("wall", inside.buffer(WALL_M, join_style="mitre").difference(inside))
@@ -127,6 +129,33 @@ def room_scene(
         _flag(scene, room, hung, laid)
     for index in range(len(outline)):
         _letter(scene, room, index, laid.get(index))
+    return scene
+
+
+def flag_scene(
+    location: Location,
+    room: Room,
+    mark: Mark,
+    hanging: Hanging,
+    measures: Tape,
+    *,
+    numbered: bool,
+    standing: Sequence[Standing] = (),
+) -> Scene:
+    """A room from above with one flag, and its middle's distances from two walls.
+
+    Flat on a wall it has but its distance from the mark.
+    """
+    scene = room_scene(
+        location, room, numbered=numbered, hanging=[hanging], standing=standing,
+        marks=[mark.name], practicals=bool(standing),
+    )  # fmt: skip
+    middle, units = hanging.position.centre[:2].tolist(), location.site.units
+    if measures.along_m is not None:
+        scene.measure(mark.at, middle, about(measures.from_mark_m).render(units))
+        return scene
+    for letter, away_m in measures.walls:
+        scene.measure(middle, foot(room, letter, middle), about(away_m).render(units))
     return scene
 
 
@@ -211,7 +240,7 @@ def _mark(scene: Scene, mark: Mark, number: int, *, signed: bool) -> None:
 def _standing(scene: Scene, room: Room, one: Standing) -> None:
     """A setup's camera, its key with what it lights through, its negative fill."""
     camera, key = one.setup.camera, one.setup.key
-    (x, y), (aim_x, aim_y, _) = camera.at, aim(room, one.setup)
+    (x, y), (aim_x, aim_y, _) = camera.at, aim_point(room, one.setup)
     turn_deg = math.degrees(math.atan2(aim_y - y, aim_x - x))
     if key is not None:
         scene.line("aim", [key.at, room.mark_named(one.setup.mark).at])

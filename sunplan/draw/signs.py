@@ -133,11 +133,11 @@ TEXTS: Mapping[str, Letters] = {
     "camera": Letters("camera"),
     "time": Letters("ink", bold=True),
     "lamp": Letters("lamp"),
-    "measure": Letters("ink", size=0.9),
-    "small": Letters("soft", size=0.9),
+    "measure": Letters("ink"),
+    "small": Letters("soft"),
     "room": Letters("ink"),
     "scale": Letters("soft"),
-    "north": Letters("ink", bold=True, size=0.9),
+    "north": Letters("ink", bold=True),
 }
 BASE_PT = 9.0  # letters that the widths of lines and the sizes of signs are meant for
 

@@ -17,8 +17,8 @@ from matplotlib.patches import Circle, Patch, PathPatch
 from ..location.lengths import format_length
 from ..location.read import Location
 from ..report.document import Moment
-from ..room.entry import Day
-from ..room.sky_dome import UP_DEG, Dome, SunPath, places
+from ..room.entry import DayEntries
+from ..room.sky_dome import UP_DEG, SkyDome, SunPath, dome_points
 from ..sun.position import Floats
 from ..sun.search import Bools
 from .axes import compound, dashed, labels_on, put
@@ -57,7 +57,12 @@ LEVEL = 0.37  # of the evened field: its edge lies a quarter of a place outside
 
 @rc_context(STYLE)
 def figure_of_dome(
-    location: Location, day: Day, dome: Dome, ways: Sequence[SunPath], *, width_in: float = WIDTH_IN
+    location: Location,
+    day: DayEntries,
+    dome: SkyDome,
+    ways: Sequence[SunPath],
+    *,
+    width_in: float = WIDTH_IN,
 ) -> Figure:
     """The dome of one mark with the sun's ways: the first is the date's, the others to compare."""
     room, mark, units = dome.room, dome.mark, location.site.units
@@ -97,7 +102,7 @@ def _ground(axes: Axes, labels: Labels, plan_up_deg: float) -> None:
         axes.add_patch(Circle((0.0, 0.0), UP_DEG - altitude, facecolor="none", zorder=1.0, **style))
     spokes = []
     for bearing in SPOKES_DEG:
-        rim = places(np.array([float(bearing)]), np.zeros(1), plan_up_deg=plan_up_deg)[0]
+        rim = dome_points(np.array([float(bearing)]), np.zeros(1), plan_up_deg=plan_up_deg)[0]
         spokes.append((rim / UP_DEG * 10.0, rim))
         name = CORNERS.get(bearing, f"{bearing}°")
         weight = "bold" if bearing in CORNERS else "normal"
@@ -117,7 +122,7 @@ def _ground(axes: Axes, labels: Labels, plan_up_deg: float) -> None:
         labels.block_text(text, at, SMALL)
 
 
-def _outside(axes: Axes, labels: Labels, dome: Dome) -> None:
+def _outside(axes: Axes, labels: Labels, dome: SkyDome) -> None:
     """Far skyline and blocks."""
     ring = np.concatenate((dome.skyline, dome.skyline[:1]))
     turns = np.radians(np.arange(0.0, 361.0))
@@ -140,9 +145,9 @@ def _outside(axes: Axes, labels: Labels, dome: Dome) -> None:
         labels.add(Label(name, at, Letters(SOFT, size=SMALL / TEXT), away_pt=0.0, width_pt=NAME_PT))
 
 
-def _openings(axes: Axes, labels: Labels, dome: Dome) -> None:
+def _openings(axes: Axes, labels: Labels, dome: SkyDome) -> None:
     """Where sun would reach the mark, opening by opening."""
-    for index, (name, holds) in enumerate(dome.through.items()):
+    for index, (name, holds) in enumerate(dome.reached_through.items()):
         if not holds.any():
             continue
         hatch = HATCHES[index % len(HATCHES)]
@@ -169,7 +174,12 @@ def _evened(holds: Bools) -> Floats:
 
 
 def _sun(
-    axes: Axes, labels: Labels, location: Location, day: Day, dome: Dome, ways: Sequence[SunPath]
+    axes: Axes,
+    labels: Labels,
+    location: Location,
+    day: DayEntries,
+    dome: SkyDome,
+    ways: Sequence[SunPath],
 ) -> None:
     zone = location.timezone
     for index, one in enumerate(ways):
@@ -177,21 +187,21 @@ def _sun(
             continue
         colour, lw = (SUN, 2.0) if index == 0 else (SOFT, 0.9)
         dash = dashed(DASHES[index % len(DASHES)])
-        axes.plot(*one.places.T, ls=dash, zorder=2.0, color=colour, lw=lw)
-        labels.avoid(one.places, cost=2.0 if index == 0 else 1.0)
+        axes.plot(*one.points.T, ls=dash, zorder=2.0, color=colour, lw=lw)
+        labels.avoid(one.points, cost=2.0 if index == 0 else 1.0)
     here = ways[0]
     if not len(here.moments):
         return
     for stretch in _touching(day, dome):
         times = np.linspace(*stretch, 24)
-        line = np.stack([np.interp(times, here.moments, one) for one in here.places.T], axis=-1)
+        line = np.stack([np.interp(times, here.moments, one) for one in here.points.T], axis=-1)
         axes.plot(*line.T, color=TOUCH, lw=5.0, solid_capstyle="butt", zorder=2.1)
         text = f"{Moment(stretch[0], zone)} – {Moment(stretch[1], zone)}"
         letters = Letters(TOUCH, bold=True)
         labels.add(Label(text, line[12], letters, away_pt=8.0, toward_deg=270.0))
     hours = [at for at in here.moments if abs(at / HOUR_S - round(at / HOUR_S)) < 1e-9]
     for moment in hours:
-        at = here.places[int(np.searchsorted(here.moments, moment))]
+        at = here.points[int(np.searchsorted(here.moments, moment))]
         axes.plot(*at, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6, zorder=2.5)
         labels.avoid_spot(at, 3.0)
         outward = math.degrees(math.atan2(at[1], at[0]))
@@ -199,13 +209,13 @@ def _sun(
         labels.add(Label(str(Moment(moment, zone)), at, letters, toward_deg=outward))
 
 
-def _touching(day: Day, dome: Dome) -> list[tuple[float, float]]:
+def _touching(day: DayEntries, dome: SkyDome) -> list[tuple[float, float]]:
     """When the sun is on the mark, through whatever opening, joined."""
     spans = sorted(
         (span.start_s, span.end_s)
         for one in day.marks
         if (one.room, one.mark) == (dome.room.name, dome.mark.name)
-        for span in one.stretches
+        for span in one.intervals
     )
     joined: list[tuple[float, float]] = []
     for start, end in spans:
@@ -216,7 +226,7 @@ def _touching(day: Day, dome: Dome) -> list[tuple[float, float]]:
     return joined
 
 
-def _signs(dome: Dome, ways: Sequence[SunPath]) -> list[Line2D | Patch]:
+def _signs(dome: SkyDome, ways: Sequence[SunPath]) -> list[Line2D | Patch]:
     handles: list[Line2D | Patch] = [
         Line2D([], [], color=SUN, lw=2.0, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6,
                label="the sun's way, by the hour"),

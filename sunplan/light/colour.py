@@ -34,15 +34,15 @@ def mired(kelvin: float) -> float:
 
 
 def colour_cast(kelvin: float, balance_kelvin: float) -> ColourCast:
-    """How a light looks at a white balance, and what makes it meet.
+    """How a light of a colour temperature looks at a white balance, K, and the gel to match them.
 
     >>> colour_cast(5600.0, 3200.0).gel, colour_cast(5600.0, 5500.0).gel
     ('3/4 CTO', None)
     """
     shift = mired(balance_kelvin) - mired(kelvin)
-    rows = table("correction")
-    left = {name: abs(shift - row["mired"]) for name, row in rows.items()}
-    best = min(left, key=lambda name: left[name])
-    if abs(shift) < NEAR_MIRED or left[best] >= abs(shift):
+    gels = table("correction")
+    missed = {name: abs(shift - gel["mired"]) for name, gel in gels.items()}
+    nearest = min(missed, key=lambda name: missed[name])
+    if abs(shift) < NEAR_MIRED or missed[nearest] >= abs(shift):
         return ColourCast(kelvin, shift, None, 0.0)
-    return ColourCast(kelvin, shift, best, float(rows[best]["loss"]))
+    return ColourCast(kelvin, shift, nearest, float(gels[nearest]["loss"]))

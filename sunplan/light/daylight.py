@@ -18,11 +18,11 @@ import numpy as np
 from ..data import table
 from ..errors import InputError
 from ..location.read import Location
-from ..room.entry import track_over
-from ..room.obstructions import Indices, above_skyline
-from ..sun.moon import moons
+from ..room.obstructions import above_skyline
+from ..sun.moon import moon_positions
 from ..sun.position import Directions, Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, Indices
+from ..sun.track import track_over
 from .sky_luminance import cie_sky, sky_patches
 from .sky_models import clear_lux, ies_1984_lux, twilight_lux
 
@@ -277,7 +277,7 @@ def _add_moonlight(
     if not len(night):
         return {}
     site = location.site
-    moon = moons(
+    moon = moon_positions(
         at.unix_s[night],
         latitude_deg=site.latitude,
         longitude_deg=site.longitude,

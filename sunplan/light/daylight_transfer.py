@@ -15,7 +15,7 @@ import numpy as np
 from ..location.read import Location
 from ..room.aperture import Aperture
 from ..room.beam import Beam
-from ..room.sunlit_spots import reaches
+from ..room.sunlit_spots import sun_reaches
 from ..sun.position import Floats
 from . import glass
 from .daylight import Skies
@@ -114,7 +114,7 @@ class RoomTransfer:
         suns, normal_lux = skies.light_vector[rows], skies.direct_normal_lux[rows]
         cosine = np.maximum(suns @ self.normals.T, 0.0)
         for index, opening in enumerate(self.beam.apertures):
-            lit = reaches(self.beam, index, self.points, suns)
+            lit = sun_reaches(self.beam, index, self.points, suns)
             for point, screen in self.screens.items():
                 moments = np.flatnonzero(lit[:, point])
                 far = self.points[point] + BEYOND_M * suns[moments]

@@ -10,9 +10,9 @@ import numpy as np
 
 from ..location.model import Room
 from ..location.read import Location
-from ..room.obstructions import Indices, Prism, block, own_walls
+from ..room.obstructions import Prism, block_prism, self_shading_prisms
 from ..sun.position import Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, Indices
 from .daylight import Skies
 
 OFF_M = 1e-4  # how far before a face its light is asked for
@@ -74,7 +74,7 @@ class ExteriorScene:
         if len(rows):
             starts = (points[rows] if points.ndim == 3 else points[None])[:, columns]
             for prism in self.prisms:
-                free[np.ix_(rows, columns)] &= ~prism.stops(starts, suns[rows])
+                free[np.ix_(rows, columns)] &= ~prism.obstructs(starts, suns[rows])
         return free
 
     def illuminance_lux(self, points: Floats, normals: Floats, skies: Skies) -> Floats:
@@ -111,5 +111,5 @@ class ExteriorScene:
 
 def exterior_scene(location: Location, room: Room) -> ExteriorScene:
     """What stands round a room: the file's blocks, and the room's own other arm."""
-    prisms = [block(outside) for outside in location.outside] + own_walls(room)
+    prisms = [block_prism(outside) for outside in location.outside] + self_shading_prisms(room)
     return ExteriorScene(prisms, location.site.ground_reflectance)

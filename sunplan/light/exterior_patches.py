@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..room.obstructions import Indices
 from ..sun.position import Floats
+from ..sun.search import Indices
 from .daylight import Skies
 from .exterior_luminance import SKY, ExteriorScene, RayHits
 from .sky_luminance import patch_index, sky_patches

@@ -10,8 +10,9 @@ import numpy as np
 
 from ..location.model import Room, Setup
 from ..location.read import Location
-from ..room.camera import aim
-from ..room.entry import beam_of
+from ..room.beam import beam_of
+from ..room.camera import aim_point
+from ..room.convex import cross
 from ..sun.position import Floats
 from .daylight import Skies
 from .daylight_transfer import RoomTransfer, trace_room
@@ -43,18 +44,22 @@ class FaceLight:
         """(key + fill) : fill."""
         return self.key_lux / self.fill_lux if self.fill_lux > 0 else math.inf
 
-    def dimmed(self, asked_lux: float) -> DimmedKey | None:
-        """The lamp dimmed until the key side has what is asked; daylight stays as it is.
+    def dimmed(self, wanted_lux: float) -> DimmedKey | None:
+        """The lamp dimmed until the key side has what is wanted; daylight stays as it is.
 
         None where there is no lamp, it gives too little, or daylight alone gives as much.
+
+        >>> light = FaceLight(100.0, 50.0, 80.0, 900.0, 250.0, 60.0)
+        >>> light.dimmed(300.0), light.dimmed(1000.0)
+        (DimmedKey(share=0.25, fill_lux=100.0, ratio=3.0, by_daylight=False), None)
         """
-        lamp_illuminance = self.key_lux - self.daylight_key_lux
-        left_lux = asked_lux - self.daylight_key_lux
-        if not 0.0 < left_lux <= lamp_illuminance:
+        of_lamp_lux = self.key_lux - self.daylight_key_lux
+        missing_lux = wanted_lux - self.daylight_key_lux
+        if not 0.0 < missing_lux <= of_lamp_lux:
             return None
-        share = left_lux / lamp_illuminance
+        share = missing_lux / of_lamp_lux
         fill_lux = self.daylight_fill_lux + share * (self.fill_lux - self.daylight_fill_lux)
-        ratio = asked_lux / fill_lux if fill_lux > 0 else math.inf
+        ratio = wanted_lux / fill_lux if fill_lux > 0 else math.inf
         return DimmedKey(share, fill_lux, ratio, self.daylight_fill_lux > fill_lux / 2)
 
 
@@ -75,8 +80,9 @@ class DimmedKey:
 class Faces:
     """The faces of all setups in one room, ready for any sky.
 
-    Each has four spots of `room`: turned left of the camera, turned right, level upward, and the
-    wall straight behind it. `lamp_lux` (M, 4) is what each setup's key gives them, bounce included.
+    Each has four points of `transfer`: turned left of the camera, turned right, level upward, and
+    the wall straight behind it. `sources` are the setups' keys; `lamp_lux` (M, 4) is what each
+    gives its face's points, interreflection included.
     """
 
     setups: tuple[Setup, ...]
@@ -86,7 +92,7 @@ class Faces:
 
     def index(self, setup: Setup) -> int:
         """Which of the setups it is, by its name: it may start at another time here."""
-        return [one.name for one in self.setups].index(setup.name)
+        return [own.name for own in self.setups].index(setup.name)
 
     def spare_stops(self, setup: Setup) -> float:
         """What a setup's key gives its face by night over what the exposure asks; 0 at least."""
@@ -100,7 +106,7 @@ class Faces:
         *,
         lux_by_opening: Floats | None = None,
     ) -> list[list[FaceLight]]:
-        """Levels of each face at each moment, a list a setup.
+        """Levels of each face under each of the skies (T), a list a setup.
 
         The key side is the lamp's, or without one the lighter. `opening_shares` (O,) is the share
         of its light that each opening is left; `lux_by_opening` (T, O, P) what comes by each, if
@@ -111,102 +117,98 @@ class Faces:
         )
         daylight = daylight.reshape(len(skies), -1, FACE_POINTS)
         return [
-            [_face(alone, lamp, by_lamp=source is not None) for alone in daylight[:, index]]
+            [_face_light(alone, lamp, by_lamp=source is not None) for alone in daylight[:, index]]
             for index, (source, lamp) in enumerate(zip(self.sources, self.lamp_lux, strict=True))
         ]
 
 
-def _face(alone: Floats, lamp: Floats, *, by_lamp: bool) -> FaceLight:
-    deciding = lamp if by_lamp else alone
-    key, fill = (0, 1) if deciding[0] > deciding[1] else (1, 0)
-    both = alone + lamp
-    values = (alone[key], alone[fill], alone[2], both[key], both[fill], both[3])
-    return FaceLight(*(float(one) for one in values))
-
-
-def _line(room: Room, setup: Setup, face: Floats) -> Floats:
-    """Plan vector from camera to face, (2,); where they are one, along what the camera looks at."""
-    at = np.array(setup.camera.at)
-    way: Floats = face[:2] - at
-    return way if np.linalg.norm(way) > OFF_WALL_M else np.array(aim(room, setup)[:2]) - at
-
-
-def face_normals(room: Room, setup: Setup, face: Floats) -> Floats:
-    """Normals of a face's two sides, turned left and right of the camera, and upward, (3, 3)."""
-    way = -_line(room, setup, face)
-    bearing = math.atan2(way[1], way[0])
-    turns = [bearing + math.radians(turn) for turn in (TURN_DEG, -TURN_DEG)]
-    return np.array([*([math.cos(one), math.sin(one), 0.0] for one in turns), UP])
-
-
-def _behind(room: Room, setup: Setup, face: Floats) -> tuple[Floats, Floats]:
-    """The spot of wall straight behind a face as the camera sees it, and its normal inward."""
-    way = _line(room, setup, face)
-    best: tuple[float, Floats, Floats] | None = None
-    for index in range(len(room.outline)):
-        first, second = (np.array(corner) for corner in room.wall(index))
-        along = second - first
-        across = along[0] * way[1] - along[1] * way[0]
-        if abs(across) < 1e-12:
-            continue
-        off = face[:2] - first
-        reach = (off[0] * along[1] - off[1] * along[0]) / across
-        share = (off[0] * way[1] - off[1] * way[0]) / across
-        if reach > 0 and 0 <= share <= 1 and (best is None or reach < best[0]):
-            inward = np.array([-along[1], along[0]]) / np.linalg.norm(along)
-            best = float(reach), first + share * along, inward
-    assert best is not None  # a face stands in its room
-    _, spot, inward = best
-    normal = np.array([*inward, 0.0])
-    return np.array([*spot, face[2]]) + OFF_WALL_M * normal, normal
+def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
+    """Work out how light gets to the faces of setups, room by room."""
+    by_room = []
+    for name in dict.fromkeys(setup.room for setup in setups):
+        room = location.room_named(name)
+        inside = tuple(setup for setup in setups if setup.room == name)
+        marks = [room.mark_named(setup.mark) for setup in inside]
+        points, normals = [], []
+        for setup, mark in zip(inside, marks, strict=True):
+            face = face_point(room, mark)
+            behind, inward = wall_behind(room, setup, face)
+            points += [face, face, face, behind]
+            normals += [*face_normals(room, setup, face), inward]
+        traced = trace_room(location, beam_of(location, room))
+        transfer = traced.transfer_to(np.array(points), np.array(normals))
+        sources = tuple(
+            key_source(room, mark, setup, location.kit_of(setup))
+            for setup, mark in zip(inside, marks, strict=True)
+        )
+        lamp_lux = np.zeros((len(inside), FACE_POINTS))
+        for index, source in enumerate(sources):
+            if source is not None:
+                own = slice(index * FACE_POINTS, (index + 1) * FACE_POINTS)
+                lamp_lux[index] = lamp_illuminance(source, transfer)[own]
+        by_room.append(Faces(inside, transfer, sources, lamp_lux))
+    return by_room
 
 
 def faces_by_room(rooms: Sequence[Faces]) -> dict[str, Faces]:
     """The same by the rooms' names."""
-    return {one.transfer.beam.room.name: one for one in rooms}
+    return {room.transfer.beam.room.name: room for room in rooms}
 
 
-def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
-    """Work out how light gets to the faces of setups, room by room."""
-    found = []
-    for name in dict.fromkeys(one.room for one in setups):
-        mine = tuple(one for one in setups if one.room == name)
-        beam = beam_of(location, location.room_named(name))
-        marks = [beam.room.mark_named(one.mark) for one in mine]
-        at = [face_point(beam.room, mark) for mark in marks]
-        points, normals = [], []
-        for one, spot in zip(mine, at, strict=True):
-            behind, inward = _behind(beam.room, one, spot)
-            points += [spot, spot, spot, behind]
-            normals += [*face_normals(beam.room, one, spot), inward]
-        room = trace_room(location, beam).transfer_to(np.array(points), np.array(normals))
-        sources = tuple(
-            key_source(beam.room, mark, one, location.kit_of(one))
-            for one, mark in zip(mine, marks, strict=True)
-        )
-        lamps = [
-            np.zeros(FACE_POINTS)
-            if one is None
-            else lamp_illuminance(one, room).reshape(-1, FACE_POINTS)[index]
-            for index, one in enumerate(sources)
-        ]
-        found.append(Faces(mine, room, sources, np.array(lamps)))
-    return found
+def face_normals(room: Room, setup: Setup, face: Floats) -> Floats:
+    """Normals of a face's two sides, turned left and right of the camera, and upward, (3, 3)."""
+    x, y = -_from_camera(room, setup, face)
+    left, right = (math.atan2(y, x) + math.radians(turn) for turn in (TURN_DEG, -TURN_DEG))
+    sides = [[math.cos(bearing), math.sin(bearing), 0.0] for bearing in (left, right)]
+    return np.array([*sides, UP])
 
 
-def lamp_illuminance(source: LightSource, room: RoomTransfer) -> Floats:
-    """What a lamp gives the spots of a room, its bounce from the walls in it, (P,)."""
-    mesh = room.interreflection.mesh
+def wall_behind(room: Room, setup: Setup, face: Floats) -> tuple[Floats, Floats]:
+    """The point of wall straight behind a face as the camera sees it, and its normal, (3,) each."""
+    toward = _from_camera(room, setup, face)
+    first = np.array(room.outline)
+    along = np.roll(first, -1, axis=0) - first
+    rate = cross(along, toward)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reach = cross(face[:2] - first, along) / rate
+        share = cross(face[:2] - first, toward) / rate
+    met = (np.abs(rate) > 1e-12) & (reach > 0) & (share >= 0) & (share <= 1)
+    wall = int(np.argmin(np.where(met, reach, np.inf)))
+    x, y = along[wall] / np.linalg.norm(along[wall])
+    inward = np.array([-y, x, 0.0])
+    point = np.array([*(first[wall] + share[wall] * along[wall]), face[2]])
+    return point + OFF_WALL_M * inward, inward
+
+
+def lamp_illuminance(source: LightSource, transfer: RoomTransfer) -> Floats:
+    """Illuminance of a room's points by a lamp, interreflection in it, lx, (P,)."""
+    mesh = transfer.interreflection.mesh
     start = source.at if source.sheet is None else source.sheet.centre
-    first = (
-        source.illuminance_lux(mesh.middles, mesh.normals)
-        * room.interreflection.visibility(start[None])[0]
-    )
-    own = source.illuminance_lux(room.points, room.normals)
+    first = source.illuminance_lux(mesh.middles, mesh.normals)
+    first = first * transfer.interreflection.visibility(start[None])[0]
+    direct = source.illuminance_lux(transfer.points, transfer.normals)
     if source.wall is not None:  # the wall alone is in the beam: the rest is kept off with doors
         first = first * (mesh.surface == mesh.surface_names.index(source.wall))
-        own = np.zeros_like(own)
-    for row, screen in room.screens.items():
-        own[row] *= not screen.hides(room.points[row], start)
-    lit: Floats = own + room.transfer_factors @ first
-    return lit
+        direct = np.zeros_like(direct)
+    for point, screen in transfer.screens.items():
+        direct[point] *= not screen.hides(transfer.points[point], start)
+    lux: Floats = direct + transfer.transfer_factors @ first
+    return lux
+
+
+def _face_light(daylight: Floats, lamp: Floats, *, by_lamp: bool) -> FaceLight:
+    deciding = lamp if by_lamp else daylight
+    key, fill = (0, 1) if deciding[0] > deciding[1] else (1, 0)
+    both = daylight + lamp
+    levels = (daylight[key], daylight[fill], daylight[2], both[key], both[fill], both[3])
+    return FaceLight(*map(float, levels))
+
+
+def _from_camera(room: Room, setup: Setup, face: Floats) -> Floats:
+    """Plan vector from camera to face, (2,); where they are one, along what the camera looks at."""
+    at = np.array(setup.camera.at)
+    toward: Floats = face[:2] - at
+    if np.linalg.norm(toward) > OFF_WALL_M:
+        return toward
+    ahead: Floats = np.array(aim_point(room, setup)[:2]) - at
+    return ahead

@@ -14,7 +14,7 @@ from ..location.kit import Gel, Kit
 from ..location.model import Practical, Setup
 from ..location.read import Location
 from ..room.beam import Beam
-from ..room.camera import View, view
+from ..room.camera import CameraView, camera_view
 from ..sun.position import Floats
 from . import glass
 from .daylight import Skies, Sky
@@ -194,13 +194,13 @@ def practical_cd_m2(practical: Practical) -> float:
 
 
 def _practical_gap(
-    one: Practical, camera: View, floor_m: float, grey: float, wanted: Look
+    one: Practical, camera: CameraView, floor_m: float, grey: float, wanted: Look
 ) -> PracticalGap:
     level = practical_cd_m2(one)
     middle = np.array([[*one.at, floor_m + one.height]])
     return PracticalGap(
         practical=one.name,
-        in_frame=bool(camera.inside(middle)[0]),
+        in_frame=bool(camera.in_frame(middle)[0]),
         luminance_cd_m2=level,
         stops=stops(level, grey),
         wanted_stops=sum(wanted.practical) / 2,
@@ -340,7 +340,7 @@ def gaps_in(
 
 def windows(location: Location, setup: Setup, room: Beam) -> list[Window]:
     """All openings of a room as a setup's camera sees them."""
-    camera, around = view(room.room, setup), exterior_scene(location, room.room)
+    camera, around = camera_view(room.room, setup), exterior_scene(location, room.room)
     face = face_point(room.room, room.room.mark_named(setup.mark))
     return [window(room, camera, index, around, face) for index in range(len(room.apertures))]
 
@@ -353,7 +353,7 @@ def _setup_gap(
     skies: Skies,
     lights: Sequence[FaceLight],
 ) -> SetupGap:
-    camera, kit = view(room.room, setup), location.kit_of(setup)
+    camera, kit = camera_view(room.room, setup), location.kit_of(setup)
     wanted, grey = look_of(setup, kit), grey_cd_m2(setup.exposure)
     asked = key_lux(setup.exposure)
     practicals = tuple(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from ..data import table
@@ -12,46 +14,56 @@ REFRACTIVE_INDEX = 1.526  # soda-lime glass; Duffie & Beckman, ch. 5
 DEFAULT_GLASS = "double clear"
 
 
-def fresnel_transmittance(cosine: Floats, count: int) -> Floats:
-    """Share of light that panes let through by reflection alone, at cosines of incidence (N,).
+def fresnel_transmittance(cosine: Floats, panes: int) -> Floats:
+    """Share of light that panes let through by reflection alone.
 
     Fresnel for both polarisations, all bounces between the surfaces; Duffie & Beckman eq. 5.1.1
-    to 5.3.1. Air to glass, `REFRACTIVE_INDEX`, no absorption.
+    to 5.3.1. Air to glass, `REFRACTIVE_INDEX`, no absorption. (pvlib's `iam.physical` has one
+    pane with absorption.)
+
+    Parameters
+    ----------
+    cosine
+        Of the angle of incidence, 0 to 1, (N,).
+    panes
+        How many, 0 for an open hole.
+
+    Returns
+    -------
+    0 to 1, (N,): 0 at grazing incidence. NaN for NaN.
 
     >>> fresnel_transmittance(np.cos(np.radians([0.0, 60.0])), 1).round(4)
     array([0.9169, 0.8421])
     """
-    if count == 0:
+    if panes == 0:
         return np.ones_like(cosine)
     sine = np.sqrt(np.clip(1.0 - cosine**2, 0.0, 1.0))
-    inner = np.sqrt(1.0 - (sine / REFRACTIVE_INDEX) ** 2)
+    refracted = np.sqrt(1.0 - (sine / REFRACTIVE_INDEX) ** 2)
     through = np.zeros_like(cosine)
-    for first, second in ((cosine, REFRACTIVE_INDEX * inner), (REFRACTIVE_INDEX * cosine, inner)):
+    for first, second in (
+        (cosine, REFRACTIVE_INDEX * refracted),
+        (REFRACTIVE_INDEX * cosine, refracted),
+    ):
         reflected = ((first - second) / (first + second)) ** 2
-        through += 0.5 * (1.0 - reflected) / (1.0 + (2 * count - 1) * reflected)
+        through += 0.5 * (1.0 - reflected) / (1.0 + (2 * panes - 1) * reflected)
     return through
 
 
-def normal_transmittance(opening: Opening) -> float:
-    """Visible transmittance of an opening's glass, square on."""
-    if opening.transmittance is not None:
-        return opening.transmittance
-    return float(_glass(opening)["transmittance"])
-
-
-def _glass(opening: Opening) -> dict[str, float]:
-    row: dict[str, float] = table("glass")[
-        DEFAULT_GLASS if opening.glass is None else opening.glass
-    ]
-    return row
-
-
 def transmittance(opening: Opening, cosine: Floats) -> Floats:
-    """Visible transmittance at cosines of incidence (N,), dirt in it; falls off as Fresnel's."""
-    count = 2 if opening.glass is None else int(_glass(opening)["panes"])
-    square_on = float(fresnel_transmittance(np.ones(1), count)[0])
-    clean = normal_transmittance(opening) / square_on
-    return fresnel_transmittance(np.clip(cosine, 0.0, 1.0), count) * (clean * (1.0 - opening.dirt))
+    """Visible transmittance of an opening's glass with its dirt, falling off as Fresnel's panes.
+
+    `cosine` (N,) is that of the angle of incidence; below 0, from behind, nothing passes. A glass
+    given by its transmittance alone falls off as two panes.
+
+    >>> window = {"name": "w", "wall": "A", "along": 0, "sill": 0, "size": [1, 1], "dirt": 0.1}
+    >>> transmittance(Opening.model_validate(window), np.array([1.0, 0.5, -1.0])).round(3)
+    array([0.729, 0.653, 0.   ])
+    """
+    row: dict[str, Any] = table("glass")[DEFAULT_GLASS if opening.glass is None else opening.glass]
+    normal = row["transmittance"] if opening.transmittance is None else opening.transmittance
+    panes = int(row["panes"])
+    clean = normal / float(fresnel_transmittance(np.ones(1), panes)[0])
+    return fresnel_transmittance(np.clip(cosine, 0.0, 1.0), panes) * (clean * (1.0 - opening.dirt))
 
 
 def glazed_share(opening: Opening) -> float:

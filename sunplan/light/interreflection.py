@@ -10,8 +10,8 @@ import numpy as np
 from ..location.model import Room
 from ..room import sight_lines
 from ..room.aperture import Aperture
-from ..room.obstructions import Indices
 from ..sun.position import Floats
+from ..sun.search import Indices
 from . import glass
 from .form_factors import form_factor, solid_angle
 from .mesh import Mesh, mesh
@@ -133,7 +133,9 @@ def _visibility(
         ends, end = _distinct(elements.middles[own, :2])
         # Ends on a wall are drawn in a little, so that their own wall is not in the way.
         pulled = ends[:, None] + 1e-6 * (starts[None] - ends[:, None])
-        free[:, own] = sight_lines.clear(outline, None, starts, pulled).T[start[:, None], end]
+        free[:, own] = sight_lines.unobstructed(outline, None, starts, pulled).T[
+            start[:, None], end
+        ]
     for index, opening in enumerate(apertures):
         deep = np.flatnonzero(elements.reveal_of == index)
         free[:, deep] = _into_reveal(outline, opening, points, elements.middles[deep])
@@ -155,7 +157,7 @@ def _into_reveal(outline: Floats, opening: Aperture, points: Floats, deep: Float
     ends = points[:, None] + share[..., None] * (deep[None] - points[:, None])
     inside = opening.holds(ends.reshape(-1, 3)).reshape(share.shape) & (before > 1e-9)
     flat = ends[..., :2].swapaxes(0, 1)
-    inside &= sight_lines.clear(outline, opening.wall, points[:, :2], flat).T
+    inside &= sight_lines.unobstructed(outline, opening.wall, points[:, :2], flat).T
     free: Floats = inside.astype(np.float64) * glass.dressing_shares(opening.opening.dressing)[0]
     return free
 

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
 from shapely import Polygon
 
-from ..location.kit import Diffusion, Frame, Kit
+from ..location.kit import Frame, Kit
 from ..location.model import Setup
 from ..location.read import Location
-from ..room.camera import View, view
+from ..room.camera import CameraView, camera_view
 from .face import FACE_POINTS, Faces, faces, lamp_illuminance
-from .lamp import LEAST_GAP_M, LightSource, aimed_lamp
+from .lamp import MIN_GAP_M, LightSource, aimed_lamp
 from .meter import key_lux, stops
 
 CLOSER = 1.0 / math.sqrt(2.0)  # of the distance: a stop, by the inverse square of a small lamp
@@ -31,7 +31,7 @@ class KeyChange:
 
 @dataclass(frozen=True, eq=False)
 class KeyLight:
-    """A setup's key at full, no daylight: levels with the room's bounce, lx.
+    """A setup's key at full, no daylight: levels with the room's interreflection, lx.
 
     `background_stops` is the wall straight behind the face against the face's key side, by what
     falls on both; None where nothing falls on the face.
@@ -66,93 +66,71 @@ class KeyLight:
 def key_lights(
     location: Location, setups: Sequence[Setup], *, rooms: Sequence[Faces] | None = None
 ) -> list[KeyLight]:
-    """Every setup's key; those without one are left out.
+    """Every setup's key, in the setups' order; those without one are left out.
 
     `rooms` saves working out the light of their rooms again.
     """
-    found: dict[str, KeyLight] = {}
-    for room in faces(location, setups) if rooms is None else rooms:
-        for index, setup in enumerate(room.setups):
-            one = room.sources[index]
-            if one is not None:
-                kit = location.kit_of(setup)
-                found[setup.name] = _key(room, index, one, kit)
-    return [found[one.name] for one in setups if one.name in found]
+    by_name = {
+        setup.name: _key_light(room, index, source, location.kit_of(setup))
+        for room in (faces(location, setups) if rooms is None else rooms)
+        for index, (setup, source) in enumerate(zip(room.setups, room.sources, strict=True))
+        if source is not None
+    }
+    return [by_name[setup.name] for setup in setups if setup.name in by_name]
 
 
-def _key(room: Faces, index: int, one: LightSource, kit: Kit) -> KeyLight:
-    setup = room.setups[index]
-    left, right = room.lamp_lux[index][:2].tolist()
+def _key_light(room: Faces, index: int, source: LightSource, kit: Kit) -> KeyLight:
+    setup, beam = room.setups[index], room.transfer.beam
+    left, right, _, wall = room.lamp_lux[index].tolist()
     key, fill = max(left, right), min(left, right)
-    side = index * FACE_POINTS + (0 if left >= right else 1)
-
-    def level(changed: LightSource) -> float:
-        return float(lamp_illuminance(changed, room.transfer)[side])
-
-    changes = [
-        KeyChange(what, stops(level(changed), key), reach_m)
-        for what, reach_m, changed in _changes(one, kit, room.transfer.beam.outline)
-        if key > 0
-    ]
+    key_point = index * FACE_POINTS + (0 if left >= right else 1)
+    changes = []
+    if key > 0:
+        for description, reach_m, changed in _changes(source, kit, beam.outline):
+            level = float(lamp_illuminance(changed, room.transfer)[key_point])
+            changes.append(KeyChange(description, stops(level, key), reach_m))
     exposure = setup.exposure
     changes.append(KeyChange(f"open to {exposure.stop / math.sqrt(2.0):.2g}", 1.0))
     changes.append(KeyChange(f"ISO {2 * exposure.iso:g}", 1.0))
     return KeyLight(
         setup=setup,
-        source=one,
-        in_frame=_in_frame(view(room.transfer.beam.room, setup), one),
+        source=source,
+        in_frame=_in_frame(camera_view(beam.room, setup), source),
         needed_lux=key_lux(exposure),
         key_side_lux=key,
         fill_side_lux=fill,
-        background_stops=stops(float(room.lamp_lux[index][3]), key) if key > 0 else None,
+        background_stops=stops(wall, key) if key > 0 else None,
         changes=tuple(changes),
     )
 
 
-def _in_frame(camera: View, one: LightSource) -> bool:
+def _in_frame(camera: CameraView, source: LightSource) -> bool:
     """Whether the camera sees the lamp, or the frame or board before it."""
-    if one.sheet is not None and camera.holds(one.sheet.corners()):
-        return True
-    return bool(camera.inside(one.at[None])[0]) and one.sheet is None
-
-
-def _with(frame: Frame, grade: Diffusion) -> Frame:
-    """A frame with another grade of diffusion on it."""
-    return frame.model_copy(update={"name": f"{frame.name}, {grade.name}", "loss": grade.loss})
+    if source.sheet is not None:
+        return camera.shows(source.sheet.corners())
+    return bool(camera.in_frame(source.at[None])[0])
 
 
 def _changes(
-    one: LightSource, kit: Kit, inside: Polygon
-) -> list[tuple[str, float | None, LightSource]]:
+    source: LightSource, kit: Kit, inside: Polygon
+) -> Iterator[tuple[str, float | None, LightSource]]:
     """Other ways to set up the same lamp, in words, with its new distance and the source."""
-    found: list[tuple[str, float | None, LightSource]] = []
-    if one.wall is not None or (one.sheet is not None and one.frame is None):
-        return found  # thrown off something: its places hang together
-    reach = math.dist(one.at, one.face)
-
-    def moved(share: float, frame: Frame | None) -> LightSource:
-        return aimed_lamp(one.lamp, frame, one.face + share * (one.at - one.face), one.face)
-
+    if source.wall is not None or (source.sheet is not None and source.frame is None):
+        return  # thrown off something: its places hang together
+    lamp, frame, at, face = source.lamp, source.frame, source.at, source.face
     for word, share in (("closer", CLOSER), ("farther", 1.0 / CLOSER)):
-        changed = moved(share, one.frame)
-        if share * reach > LEAST_GAP_M and shapely.contains(inside, shapely.Point(changed.at[:2])):
-            found.append((f"lamp {word}", share * reach, changed))
-    if one.frame is not None:
-        found.append(("without the frame", None, moved(1.0, None)))
-    found += [
-        (f"through {frame.name}", None, moved(1.0, frame))
-        for frame in kit.frame
-        if frame != one.frame
-    ]
-    if one.frame is not None:
-        found += [
-            (f"{grade.name} on the frame", None, moved(1.0, _with(one.frame, grade)))
-            for grade in kit.diffusion
-            if grade.loss != one.frame.loss
-        ]
-    found += [
-        (f"with {lamp.name}", None, aimed_lamp(lamp, one.frame, one.at, one.face))
-        for lamp in kit.lamp
-        if lamp != one.lamp
-    ]
-    return found
+        reach, moved = share * math.dist(at, face), face + share * (at - face)
+        if reach > MIN_GAP_M and shapely.contains_xy(inside, *moved[:2]):
+            yield f"lamp {word}", reach, aimed_lamp(lamp, frame, moved, face)
+    frames: list[tuple[str, Frame | None]] = [] if frame is None else [("without the frame", None)]
+    frames += [(f"through {other.name}", other) for other in kit.frame if other != frame]
+    if frame is not None:
+        for grade in kit.diffusion:
+            if grade.loss != frame.loss:
+                change = {"name": f"{frame.name}, {grade.name}", "loss": grade.loss}
+                frames.append((f"{grade.name} on the frame", frame.model_copy(update=change)))
+    for description, other in frames:
+        yield description, None, aimed_lamp(lamp, other, at, face)
+    for stronger in kit.lamp:
+        if stronger != lamp:
+            yield f"with {stronger.name}", None, aimed_lamp(stronger, frame, at, face)

@@ -10,8 +10,8 @@ import numpy as np
 
 from ..location.model import Setup
 from ..location.read import Location
-from ..room.entry import track_over
-from ..sun.calendar import day_span
+from ..sun.local_time import day_span
+from ..sun.track import track_over
 from .daylight import Weather
 from .look import Band
 from .window_series import WindowSeries, window_series

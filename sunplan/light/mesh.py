@@ -18,9 +18,8 @@ from ..location.geometry import hole_corners
 from ..location.model import Room, wall_letter
 from ..room.aperture import Aperture
 from ..room.beam import FLOOR
-from ..room.obstructions import Indices
 from ..sun.position import Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, Indices
 
 ELEMENT_M = 0.45  # elements are no longer than this
 REVEAL_M = 0.2  # and in a reveal no deeper than this

@@ -25,23 +25,30 @@ def exposure_time_s(exposure: Exposure) -> float:
     return exposure.shutter / 360.0 / exposure.fps
 
 
-def _brightness(exposure: Exposure) -> float:
-    """N² / (t S)."""
-    return exposure.stop**2 / (exposure_time_s(exposure) * exposure.iso)
-
-
 def grey_cd_m2(exposure: Exposure) -> float:
-    """Luminance that comes out as mid-grey: 0 stops."""
-    return K_REFLECTED * _brightness(exposure)
+    """Luminance that comes out as mid-grey, 0 stops, cd/m²: ISO 2720:1974, L = K N² / (t S).
+
+    >>> round(grey_cd_m2(Exposure(iso=800, stop=2.8)), 2)
+    5.88
+    """
+    return K_REFLECTED * exposure.stop**2 / (exposure_time_s(exposure) * exposure.iso)
 
 
 def key_lux(exposure: Exposure) -> float:
-    """Incident light that the exposure is set for: a face at key."""
-    return C_INCIDENT * _brightness(exposure)
+    """Incident light that the exposure is set for, a face at key, lx: E = C N² / (t S).
+
+    >>> round(key_lux(Exposure(iso=800, stop=2.8)), 1)
+    117.6
+    """
+    return C_INCIDENT * exposure.stop**2 / (exposure_time_s(exposure) * exposure.iso)
 
 
 def exposure_value(exposure: Exposure) -> float:
-    """Exposure value of what is metered, at ISO 100: what a meter set to it would read."""
+    """Exposure value of what is metered, at ISO 100: what a meter set to it would read.
+
+    >>> round(exposure_value(Exposure(iso=100, stop=16, fps=50, shutter=180)), 1)  # sunny 16
+    14.6
+    """
     return math.log2(exposure.stop**2 / exposure_time_s(exposure) * 100.0 / exposure.iso)
 
 

@@ -11,8 +11,8 @@ import numpy as np
 from ..room import sight_lines
 from ..room.aperture import Aperture
 from ..room.beam import Beam
-from ..room.obstructions import Indices
 from ..sun.position import Floats
+from ..sun.search import Indices
 from . import glass
 from .exterior_patches import PatchSorter
 from .form_factors import solid_angle
@@ -70,7 +70,7 @@ def rays_from_points(
     if not beam.convex:
         outline = np.array(beam.room.outline)
         ends = np.broadcast_to(middles[:, None, :2], (len(middles), len(points), 2))
-        weight *= sight_lines.clear(outline, opening.wall, points[:, :2], ends).T
+        weight *= sight_lines.unobstructed(outline, opening.wall, points[:, :2], ends).T
     for row, screen in screens.items():
         weight[row] *= ~screen.hides(points[row], middles)
     form_factor = weight.sum(axis=1) / math.pi

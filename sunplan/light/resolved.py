@@ -9,7 +9,7 @@ from pydantic import ConfigDict
 from ..location.kit import Kit
 from ..location.model import Mark, Room, Setup
 from ..location.read import Location
-from ..room.camera import View, view
+from ..room.camera import CameraView, camera_view
 from .look import Look, look_of
 
 
@@ -26,7 +26,7 @@ class ResolvedSetup(Setup):
     at_mark: Mark
     from_kit: Kit
     wanted: Look
-    view: View
+    view: CameraView
 
 
 def resolve(location: Location, setups: Sequence[Setup] | None = None) -> list[ResolvedSetup]:
@@ -47,7 +47,7 @@ def resolve(location: Location, setups: Sequence[Setup] | None = None) -> list[R
                 at_mark=room.mark_named(setup.mark),
                 from_kit=kit,
                 wanted=look_of(setup, kit),
-                view=view(room, setup),
+                view=camera_view(room, setup),
             )
         )
     return resolved

@@ -43,24 +43,21 @@ class Screen:
         """Whether it stands between a point (3,) and ends (..., 3), (...).
 
         >>> x, y, z = np.eye(3)
-        >>> one = Screen(x, y, z, (1.0, 1.0))
-        >>> one.hides(np.zeros(3), np.array([[2.0, 0, 0], [2.0, 1.2, 0], [0.5, 0, 0]]))
+        >>> panel = Screen(x, y, z, (1.0, 1.0))
+        >>> panel.hides(np.zeros(3), np.array([[2.0, 0, 0], [2.0, 1.2, 0], [0.5, 0, 0]]))
         array([ True, False, False])
-        >>> one.hides(np.zeros(3), np.array([[0.0, 2.0, 0.0]]))  # a way that runs along it
+        >>> panel.hides(np.zeros(3), np.array([[0.0, 2.0, 0.0]]))  # a way that runs along it
         array([False])
         """
         normal = np.cross(self.across, self.up)
-        way = ends - point
-        rate = way @ normal
+        toward = ends - point
+        rate = toward @ normal
         with np.errstate(divide="ignore", invalid="ignore"):
             share = ((self.centre - point) @ normal) / rate
         between = (share > 0) & (share < 1)  # not where the way runs along it, or beside it
-        off = point + np.where(between, share, 0.0)[..., None] * way - self.centre
-        inside = (np.abs(off @ self.across) <= self.size[0] / 2) & (
-            np.abs(off @ self.up) <= self.size[1] / 2
-        )
-        hidden: Bools = inside & between
-        return hidden
+        off = point + np.where(between, share, 0.0)[..., None] * toward - self.centre
+        inside: Bools = np.abs(off @ self.across) <= self.size[0] / 2
+        return inside & between & (np.abs(off @ self.up) <= self.size[1] / 2)
 
 
 Screens = Mapping[int, Screen]  # by the spot that each stands before

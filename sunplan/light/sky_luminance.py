@@ -8,8 +8,8 @@ from functools import cache
 
 import numpy as np
 
-from ..room.obstructions import Indices
 from ..sun.position import Floats
+from ..sun.search import Indices
 
 SKY_GRID = (45, 120)  # sky patches: rows of equal altitude, columns of equal bearing
 

@@ -14,9 +14,8 @@ import shapely
 
 from ..room.aperture import Aperture
 from ..room.beam import FLOOR, Beam
-from ..room.obstructions import Indices
 from ..sun.position import Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, Indices
 from .exterior_luminance import ExteriorScene
 from .mesh import Mesh
 
@@ -92,7 +91,7 @@ class SunDistribution:
         clear = _clears(self.beam.apertures[index], spread, suns)
         for blocker in self.beam.blocks[index]:
             chosen = np.flatnonzero(blocker.may_shade(suns) & clear.any(axis=1))
-            clear[chosen] &= ~blocker.prism.stops(spread[chosen], suns[chosen])
+            clear[chosen] &= ~blocker.prism.obstructs(spread[chosen], suns[chosen])
         return clear
 
     def _elements_met(self, opening: Aperture, points: Floats, suns: Floats) -> Indices:

@@ -15,8 +15,8 @@ from functools import cached_property
 import numpy as np
 
 from ..location.read import Location
-from ..room.entry import track_over
-from ..sun.position import Floats, equatorial
+from ..sun.position import Floats, equatorial_to_horizontal
+from ..sun.track import track_over
 from .daylight import Skies, Sky
 
 HOUR_ANGLE_DEG, DECLINATION_DEG = 3.75, 2.0  # between knots
@@ -53,7 +53,9 @@ class SunInterpolator:
         """A sky of 1 lx at each knot: all of it straight from the sun, or all from the sky."""
         site = self.location.site
         hour, declination = (one.ravel() for one in np.meshgrid(*self._axes, indexing="ij"))
-        at = equatorial(hour, declination, latitude_deg=site.latitude, elevation_m=site.elevation)
+        at = equatorial_to_horizontal(
+            hour, declination, latitude_deg=site.latitude, elevation_m=site.elevation
+        )
         first = self.skies[0]
         return Skies(
             tuple(

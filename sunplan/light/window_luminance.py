@@ -10,8 +10,8 @@ import numpy as np
 
 from ..room.aperture import Aperture
 from ..room.beam import Beam
-from ..room.camera import View, looks
-from ..room.sunlit_spots import reaches
+from ..room.camera import CameraView, visible_points
+from ..room.sunlit_spots import sun_reaches
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
@@ -19,32 +19,39 @@ from .daylight import Skies
 from .exterior_luminance import ExteriorScene, RayHits
 from .sky_luminance import hemisphere_rays
 
-ROUND = (15, 40)  # directions from which light gets onto the glass, up and round
+GLASS_GRID = (15, 40)  # directions from which light gets onto the glass, up and round
 
 
 @dataclass(frozen=True, eq=False)
 class Window:
     """An opening in a setup's frame, ready for any sky.
 
-    `seen` is what the camera's rays meet outside (N rays, past the reveal), `through` (N,) the
-    glass's share of it; `onto` and `into` are the same for rays from all round onto the glass,
-    each with its cosine times solid angle. No rays: the opening is out of frame.
+    Attributes
+    ----------
+    view_hits, view_transmittance
+        What the camera's rays through it meet outside, past the reveal, and the glass's share of
+        it, (N,). No rays: the opening is out of frame.
+    glass_hits, glass_weights
+        What rays from all round onto the glass come from, and their transmittance by cosine by
+        solid angle, sr, (M,).
+    face
+        That the camera films, (3,).
     """
 
-    room: Beam
+    beam: Beam
     index: int
-    outdoors: ExteriorScene
-    camera: View
-    seen: RayHits
-    through: Floats
-    onto: RayHits
-    into: Floats
+    scene: ExteriorScene
+    camera: CameraView
+    view_hits: RayHits
+    view_transmittance: Floats
+    glass_hits: RayHits
+    glass_weights: Floats
     face: Floats
 
     @property
     def opening(self) -> Aperture:
         """The opening."""
-        return self.room.apertures[self.index]
+        return self.beam.apertures[self.index]
 
     @property
     def frame_share(self) -> float:
@@ -56,88 +63,84 @@ class Window:
     def pan_deg(self) -> float | None:
         """The least pan that takes it out and leaves the face in; to the right if positive."""
         corners = self.opening.world(self.opening.rectangle)
-        off = np.concatenate((corners, self.face[None])) - self.camera.at
-        turns = np.degrees(np.arctan2(off @ self.camera.right, off @ _level(self.camera.forward)))
-        half = math.degrees(math.atan(self.camera.half[0]))
-        face, edges = float(turns[-1]), turns[:-1]
-        pans = (float(edges.max()) + half, float(edges.min()) - half)
-        kept = [pan for pan in pans if abs(face - pan) < half]
-        return min(kept, key=abs, default=None)
+        off = np.concatenate((corners, self.face[None])) - self.camera.position
+        level = self.camera.forward * [1.0, 1.0, 0.0]
+        ahead = off @ (level / np.linalg.norm(level))
+        *edges, face = np.degrees(np.arctan2(off @ self.camera.right, ahead)).tolist()
+        half = math.degrees(math.atan(self.camera.half_tangents[0]))
+        pans = (max(edges) + half, min(edges) - half)
+        return min((pan for pan in pans if abs(face - pan) < half), key=abs, default=None)
 
     @property
     def in_frame(self) -> bool:
         """Whether any of its glass is in frame."""
-        return len(self.through) > 0
+        return len(self.view_transmittance) > 0
 
     def luminance_cd_m2(self, skies: Skies) -> Floats:
-        """Mean over what is in frame, cd/m², (T,); what hangs before the glass adds its glow."""
-        level: Floats = self.dressed_cd_m2(
-            skies, [glass.dressing_shares(self.opening.opening.dressing)]
-        )[0]
-        return level
+        """Mean luminance of what is in frame, cd/m², (T,); only for an opening in frame.
+
+        A dressing before the glass dims the view and adds its own scattered light.
+        """
+        hung = glass.dressing_shares(self.opening.opening.dressing)
+        luminance: Floats = self.dressed_cd_m2(skies, [hung])[0]
+        return luminance
 
     def dressed_cd_m2(self, skies: Skies, dressings: Sequence[tuple[float, float]]) -> Floats:
         """The same with dressings (D) by the shares they let straight and scatter, (D, T)."""
-        view = (self.outdoors.luminance_cd_m2(self.seen, skies) * self.through).mean(axis=1)
-        glow = np.zeros(len(skies))
-        if any(share for _, share in dressings):
-            glow = self.passed_lux(skies) / math.pi
-        return np.array([straight * view + scattered * glow for straight, scattered in dressings])
+        view = self.scene.luminance_cd_m2(self.view_hits, skies) * self.view_transmittance
+        scattering = any(scattered for _, scattered in dressings)
+        glow = self.passed_lux(skies) / math.pi if scattering else np.zeros(len(skies))
+        straight, scattered = np.array(dressings).T[..., None]
+        luminance: Floats = straight * view.mean(axis=1) + scattered * glow
+        return luminance
 
     def passed_lux(self, skies: Skies) -> Floats:
         """Light behind the glass per area of it, lx, (T,): sky, ground, blocks and sun."""
-        lux: Floats = self.outdoors.luminance_cd_m2(self.onto, skies) @ self.into
+        lux: Floats = self.scene.luminance_cd_m2(self.glass_hits, skies) @ self.glass_weights
         normal = self.opening.glass_normal()
         middle = self.opening.glass_corners().mean(axis=0)[None]
         rows = np.flatnonzero(skies.has_direct_light)
-        if len(rows):
-            suns = skies.light_vector[rows]
-            cosine = np.maximum(suns @ normal, 0.0)
-            share = glass.transmittance(self.opening.opening, cosine)
-            lit = self.outdoors.sunlit(middle, normal[None], suns)[:, 0]
-            lux[rows] += lit * skies.direct_normal_lux[rows] * cosine * share
+        suns = skies.light_vector[rows]
+        cosine = np.maximum(suns @ normal, 0.0)
+        share = glass.transmittance(self.opening.opening, cosine)
+        lit = self.scene.sunlit(middle, normal[None], suns)[:, 0]
+        lux[rows] += lit * skies.direct_normal_lux[rows] * cosine * share
         return lux
 
     def sun_in_frame(self, skies: Skies) -> Bools:
         """Whether the middle of the sun's disk stands in the glass that the camera sees, (T,)."""
         suns = skies.light_vector
-        rows = np.flatnonzero(
-            skies.has_direct_light & np.array([one.moon is None for one in skies])
-        )
-        found = np.zeros(len(skies), dtype=bool)
-        found[rows] = self.camera.inside(self.camera.at + suns[rows])
-        rows = np.flatnonzero(found)
-        found[rows] = reaches(self.room, self.index, self.camera.at[None], suns[rows])[:, 0]
-        return found
+        by_sun = np.array([sky.moon is None for sky in skies])
+        rows = np.flatnonzero(skies.has_direct_light & by_sun)
+        rows = rows[self.camera.in_frame(self.camera.position + suns[rows])]
+        in_frame = np.zeros(len(skies), dtype=bool)
+        in_frame[rows] = sun_reaches(self.beam, self.index, self.camera.position[None], suns[rows])[
+            :, 0
+        ]
+        return in_frame
 
 
-def _level(way: Floats) -> Floats:
-    flat = np.array([way[0], way[1], 0.0])
-    level: Floats = flat / np.linalg.norm(flat)
-    return level
-
-
-def window(room: Beam, camera: View, index: int, outdoors: ExteriorScene, face: Floats) -> Window:
-    """An opening of a room as a camera sees it, with a face (3,) that it films."""
-    opening = room.apertures[index]
-    normal = opening.glass_normal()
-    points = looks(camera, room.room, opening)
-    toward = points - camera.at
+def window(
+    beam: Beam, camera: CameraView, index: int, scene: ExteriorScene, face: Floats
+) -> Window:
+    """The opening `index` of a room as a camera sees it, with a face (3,) that it films."""
+    opening = beam.apertures[index]
+    normal, middle = opening.glass_normal(), opening.glass_corners().mean(axis=0)
+    points = visible_points(camera, beam.room, opening)
+    toward = points - camera.position
     toward = toward / np.linalg.norm(toward, axis=1, keepdims=True)
     # A ray is its own sun vector: only those that clear both apertures see the glass.
     clear = opening.clears(points, toward)
     points, toward = points[clear], toward[clear]
-    out = opening.to_glass(points, toward)
-    ways, weight = hemisphere_rays(normal, ROUND)
-    middle = opening.glass_corners().mean(axis=0)
+    onto_glass, weights = hemisphere_rays(normal, GLASS_GRID)
     return Window(
-        room=room,
+        beam=beam,
         index=index,
-        outdoors=outdoors,
+        scene=scene,
         camera=camera,
-        seen=outdoors.trace(out, toward),
-        through=glass.transmittance(opening.opening, np.abs(toward @ normal)),
-        onto=outdoors.trace(np.tile(middle, (len(ways), 1)), ways),
-        into=glass.transmittance(opening.opening, ways @ normal) * weight,
+        view_hits=scene.trace(opening.to_glass(points, toward), toward),
+        view_transmittance=glass.transmittance(opening.opening, np.abs(toward @ normal)),
+        glass_hits=scene.trace(np.tile(middle, (len(onto_glass), 1)), onto_glass),
+        glass_weights=glass.transmittance(opening.opening, onto_glass @ normal) * weights,
         face=face,
     )

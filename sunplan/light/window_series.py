@@ -10,7 +10,7 @@ import numpy as np
 
 from ..location.model import Setup
 from ..location.read import Location
-from ..room.entry import beam_of
+from ..room.beam import beam_of
 from ..sun.position import Floats
 from ..sun.search import Bools
 from .daylight import Skies, Weather, skies

@@ -6,7 +6,6 @@ import zoneinfo
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from ..errors import InputError, Problem
@@ -81,7 +80,7 @@ def _checked(tables: dict[str, Any], path: Path) -> Location:
     fields["site"] = model.site.model_copy(update={"timezone": _timezone(model.site)})
     fields["setup"] = tuple(one for one in model.setup if isinstance(one, Setup))
     fields["exterior"] = tuple(one for one in model.setup if isinstance(one, Exterior))
-    return Location.model_construct(**fields, file=str(path), kits=MappingProxyType(owned))
+    return Location.model_construct(**fields, file=str(path), kits=owned)
 
 
 def _units(raw: dict[str, Any]) -> Units | None:

@@ -8,7 +8,8 @@ from datetime import date
 from typing import Any
 
 from ..location.read import Location
-from ..sun.calendar import SunTimes, to_local
+from ..sun.almanac import SunTimes
+from ..sun.local_time import to_local
 
 Answer = dict[str, Any]
 

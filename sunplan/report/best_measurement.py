@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from ..location.read import Location
-from ..room.best_measurement import Narrowing
+from ..room.best_measurement import BestMeasurement
 from .answers import Answer, iso
 from .document import Moment, plus_minus
 
 
-def answer(narrowing: Narrowing | None, zone: str) -> Answer | None:
+def answer(best: BestMeasurement | None, zone: str) -> Answer | None:
     """What to measure, and what that does to the moment that gains most."""
-    if narrowing is None:
+    if best is None:
         return None
-    measure, moment = narrowing.measure, narrowing.moment
+    measure, moment = best.measure, best.moment
     return {
         "measure": measure.what,
         "to": measure.care,
@@ -22,23 +22,22 @@ def answer(narrowing: Narrowing | None, zone: str) -> Answer | None:
         "mark": moment.mark,
         "moment": "from" if moment.starts else "to",
         "time": iso(moment.moment_s, zone),
-        "range_now": [iso(end, zone) for end in narrowing.now_s],
-        "range_then": [iso(end, zone) for end in narrowing.then_s],
+        "range_now": [iso(end, zone) for end in best.now_s],
+        "range_then": [iso(end, zone) for end in best.then_s],
     }
 
 
-def line(narrowing: Narrowing | None, location: Location) -> list[str]:
+def line(best: BestMeasurement | None, location: Location) -> list[str]:
     """What to measure first, where any measurement gains a minute."""
-    if narrowing is None:
+    if best is None:
         return []
-    measure, moment = narrowing.measure, narrowing.moment
+    measure, moment = best.measure, best.moment
     care = f"{measure.care:g}°, see bearing"
     if measure.unit != "deg":
         care = f"{100 * measure.care:g} cm"
     mark = "" if moment.mark is None else f' on the mark "{moment.mark}"'
     then, now = (
-        plus_minus(moment.moment_s, ends_s).strip() or "±0"
-        for ends_s in (narrowing.then_s, narrowing.now_s)
+        plus_minus(moment.moment_s, ends_s).strip() or "±0" for ends_s in (best.then_s, best.now_s)
     )
     return [
         f"Most is gained by measuring {measure.what} to ±{care}: {moment.room}: {moment.opening}"

@@ -13,7 +13,7 @@ from datetime import date
 from typing import Any, Literal, TypeAlias
 
 from ..location.lengths import FOOT_M, INCH_M, Units, format_length
-from ..sun.calendar import to_local
+from ..sun.local_time import to_local
 
 Kind = Literal["length", "side", "about", "gap", "area"]
 

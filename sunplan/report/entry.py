@@ -9,9 +9,9 @@ from operator import itemgetter
 
 from ..location.model import Mark, Room
 from ..location.read import Location
-from ..room.entry import Day, MarkEntries, OpeningEntries
-from ..room.interval import Span, Stretch
-from ..sun.calendar import SunTimes
+from ..room.entry import DayEntries, MarkEntries, OpeningEntries
+from ..room.interval import Span, SunInterval
+from ..sun.almanac import SunTimes
 from . import best_measurement
 from .answers import Answer, head, iso, span, sun
 from .cautions import SUN, WEATHER
@@ -21,7 +21,7 @@ from .words import left_open, moves, titled
 ROWS = ("openings", "entries"), ("marks", "entries")  # of its answer, for spreadsheets
 
 
-def _stretch(stretch: Stretch, timezone: str) -> Answer:
+def _stretch(stretch: SunInterval, timezone: str) -> Answer:
     return {
         **span((stretch.start_s, stretch.end_s), timezone),
         "from_range": [iso(moment, timezone) for moment in stretch.start_range_s],
@@ -30,7 +30,7 @@ def _stretch(stretch: Stretch, timezone: str) -> Answer:
     }
 
 
-def answer(location: Location, day: Day) -> Answer:
+def answer(location: Location, day: DayEntries) -> Answer:
     """Answer for one date."""
     zone = location.timezone
     openings = [
@@ -45,7 +45,7 @@ def answer(location: Location, day: Day) -> Answer:
                     "ends_on": None if last is None else asdict(last),
                 }
                 for stretch, area, (first, last) in zip(
-                    entry.stretches, entry.largest_patch_m2, entry.landings, strict=True
+                    entry.intervals, entry.largest_patch_m2, entry.patch_positions, strict=True
                 )
             ],
             "possible": [span(possible, zone) for possible in entry.possible],
@@ -57,17 +57,17 @@ def answer(location: Location, day: Day) -> Answer:
         "sun": sun(day.sun, zone),
         "openings": openings,
         "marks": [_of_mark(day, room, mark, zone) for room in location.room for mark in room.mark],
-        "narrow": best_measurement.answer(day.narrowing(), zone),
+        "narrow": best_measurement.answer(day.best_measurement(), zone),
     }
 
 
-def _of_mark(day: Day, room: Room, mark: Mark, zone: str) -> Answer:
+def _of_mark(day: DayEntries, room: Room, mark: Mark, zone: str) -> Answer:
     """The sun that touches a mark, through whichever opening."""
     touched = [entry for entry in day.marks if (entry.room, entry.mark) == (room.name, mark.name)]
     entries = [
         {"opening": entry.opening, **_stretch(stretch, zone)}
         for entry in touched
-        for stretch in entry.stretches
+        for stretch in entry.intervals
     ]
     return {
         "room": room.name,
@@ -98,14 +98,14 @@ def sun_line(times: SunTimes, day: date, timezone: str) -> str:
     return start + ("; deep down all day" if times.always == "down" else "; no dark")
 
 
-def moments(stretch: Stretch, timezone: str, day: Day) -> tuple[str, str]:
+def moments(stretch: SunInterval, timezone: str, day: DayEntries) -> tuple[Said, Said]:
     """When a stretch starts and ends, each with how far that may move."""
     start = Moment(stretch.start_s, timezone, day.date, stretch.start_range_s)
     end = Moment(stretch.end_s, timezone, day.date, stretch.end_range_s)
-    return f"{start}", f"{end}" + ("" if stretch.certain else " ?")
+    return start, end if stretch.certain else end + " ?"
 
 
-def report(location: Location, day: Day) -> Document:
+def report(location: Location, day: DayEntries) -> Document:
     """Direct sun of a date: openings, marks, and what the signs mean."""
     zone = location.timezone
     rows = [row for opening in day.openings for row in _opening(opening, zone, day)]
@@ -125,30 +125,30 @@ def report(location: Location, day: Day) -> Document:
     )
 
 
-def _opening(entry: OpeningEntries, zone: str, day: Day) -> Iterator[tuple[Said, ...]]:
+def _opening(entry: OpeningEntries, zone: str, day: DayEntries) -> Iterator[tuple[Said, ...]]:
     name = f"{entry.room}: {entry.opening}"
-    for stretch, (first, last) in zip(entry.stretches, entry.landings, strict=True):
+    for stretch, (first, last) in zip(entry.intervals, entry.patch_positions, strict=True):
         yield name, *moments(stretch, zone, day), moves(first, last)
     for possible in entry.possible:
         yield name, *_maybe(possible, zone, day), ""
-    if not entry.stretches and not entry.possible:
+    if not entry.intervals and not entry.possible:
         yield name, "no sun", "", ""
 
 
-def _mark(touched: MarkEntries, zone: str, day: Day) -> Iterator[tuple[Said, ...]]:
+def _mark(touched: MarkEntries, zone: str, day: DayEntries) -> Iterator[tuple[Said, ...]]:
     name = f"{touched.room}: {touched.mark}"
-    for stretch in touched.stretches:
+    for stretch in touched.intervals:
         yield name, *moments(stretch, zone, day), touched.opening
     for possible in touched.possible:
         yield name, *_maybe(possible, zone, day), touched.opening
 
 
-def _maybe(possible: Span, zone: str, day: Day) -> tuple[str, str]:
+def _maybe(possible: Span, zone: str, day: DayEntries) -> tuple[str, str]:
     start, end = (Moment(moment_s, zone, day.date) for moment_s in possible)
     return f"({start}", f"{end})"
 
 
-def _unsure(location: Location, day: Day) -> list[str]:
+def _unsure(location: Location, day: DayEntries) -> list[str]:
     error = left_open(location)
     if not error:
         return []
@@ -156,5 +156,5 @@ def _unsure(location: Location, day: Day) -> list[str]:
     return [
         f"± minutes: what {error} {does} to that moment. "
         "? or in brackets: only for a part of that.",
-        *best_measurement.line(day.narrowing(), location),
+        *best_measurement.line(day.best_measurement(), location),
     ]

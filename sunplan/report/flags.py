@@ -14,7 +14,7 @@ from ..rig.flags import FlagOption, Position, SetupFlags
 from ..rig.hazards import Hazard
 from ..rig.tape import Tape, tape
 from ..rig.wind import FRESH_MPH, LIGHT_MPH, MPH_M_S, force_n
-from ..room.best_measurement import Narrowing
+from ..room.best_measurement import BestMeasurement
 from . import best_measurement
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, cares, in_full
@@ -79,7 +79,7 @@ def answer(
     found: Sequence[SetupFlags],
     *,
     sure: bool = False,
-    narrow: Narrowing | None = None,
+    narrow: BestMeasurement | None = None,
 ) -> Answer:
     """Answer of `sunplan flags`: a flag's own keys are those of its first position."""
     return {
@@ -162,7 +162,7 @@ def report(
     setups: Sequence[SetupFlags],
     *,
     sure: bool = False,
-    narrow: Narrowing | None = None,
+    narrow: BestMeasurement | None = None,
 ) -> Document:
     """Flags for people: the first of each opening is the one to take.
 

@@ -12,9 +12,9 @@ from ..day.tolerance import Firm
 from ..light.matching import MatchingInterval
 from ..location.lengths import Units
 from ..location.read import Location
-from ..room.best_measurement import Narrowing
-from ..room.sun_check import OpeningSun, SunAt, Why
-from ..sun.calendar import at_clock
+from ..room.best_measurement import BestMeasurement
+from ..room.sun_check import OpeningSun, SunCheck, SunState
+from ..sun.local_time import clock_to_unix
 from . import best_measurement
 from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
@@ -24,7 +24,7 @@ from .rows import Record
 from .words import bearing, left_open, lies, signed
 
 MINUTE_S = 60.0
-BEHIND: dict[Why, str] = {
+BEHIND: dict[SunState, str] = {
     "down": "the sun is down",
     "skyline": "the skyline hides the sun",
     "behind": "the sun stands behind its wall",
@@ -85,7 +85,7 @@ def answer(
     found: Sequence[SetupHours],
     dusks: Sequence[Dusk],
     skies: Sequence[str],
-    narrow: Narrowing | None,
+    narrow: BestMeasurement | None,
 ) -> Answer:
     """Answer of `sunplan hours`."""
     zone = location.timezone
@@ -163,7 +163,7 @@ def told(
     dusks: Sequence[Dusk],
     skies: Sequence[str],
     odds: str | None,
-    narrow: Narrowing | None,
+    narrow: BestMeasurement | None,
 ) -> Iterable[Part]:
     """The hours for people; `odds` says what is known of the weather.
 
@@ -178,7 +178,7 @@ def told(
     )
 
     def call_s(one: Stretch) -> float:
-        return at_clock(one.day, location.day.call, zone)
+        return clock_to_unix(one.day, location.day.call, zone)
 
     for one in found:
         setup = one.quarters.setup
@@ -400,7 +400,7 @@ def _moves(dusks: Iterable[Dusk]) -> Iterable[str]:
         )
 
 
-def why(found: SunAt, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
+def why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
     """One moment of one setup in full, before anything is rigged."""
     location, setup = facts.location, facts.quarters.setup
     units = location.site.units
@@ -463,11 +463,13 @@ def _compared(facts: Facts) -> str:
 
 
 def _comes(one: OpeningSun, units: Units) -> str:
-    if one.why != "in":
+    if one.state != "in":
         angle = ""
-        if one.why in ("reveal", "behind") and one.off_deg is not None:
+        if one.state in ("reveal", "behind") and one.off_deg is not None:
             angle = f", {abs(one.off_deg):.0f}° from straight before it"
-        return f"no sun: {BEHIND[one.why]}{angle}"
-    where = "" if one.lands is None else f", its patch {lies(one.lands).render(units)}"
+        return f"no sun: {BEHIND[one.state]}{angle}"
+    where = ""
+    if one.patch_position is not None:
+        where = f", its patch {lies(one.patch_position).render(units)}"
     marks = f", ON {' and '.join(one.marks)}" if one.marks else ", on no mark"
     return f"sun comes in{where}{marks}"

@@ -36,9 +36,9 @@ def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
                 "kind": one.kind,
                 "in_frame": one.in_frame,
                 "first_leg_m": one.source.first_leg_m,
-                "angular_deg": one.source.angular_deg,
-                "edge_mm_per_m": 1000.0 * one.source.edge_share,
-                "eye_mm": one.source.eye_mm,
+                "angular_deg": one.source.angular_size_deg,
+                "edge_mm_per_m": 1000.0 * one.source.penumbra_ratio,
+                "eye_mm": one.source.catchlight_mm,
                 "background_stops": one.background_stops,
                 "watts": one.source.lamp.watts,
                 "ways": [
@@ -76,9 +76,9 @@ def _lamp(light: KeyLight) -> Section:
         f"{light.key_side_lux:.0f}, fill side {light.fill_side_lux:.0f}: "
         f"{signed(light.stops)} stops, ratio {ratio(light.ratio)}",
         text("source ", about(source.distance_m), " from the face", leg)
-        + f"; {source.angular_deg:.0f}° across from the face, in an eye {source.eye_mm:.1f} mm; "
-        f"a shadow's edge is {1000 * source.edge_share / 10:.0f} mm soft for each 10 cm from what "
-        "throws it",
+        + f"; {source.angular_size_deg:.0f}° across from the face, in an eye "
+        f"{source.catchlight_mm:.1f} mm; a shadow's edge is {100 * source.penumbra_ratio:.0f} mm "
+        "soft for each 10 cm from what throws it",
     ]
     if light.in_frame:
         seen = "the lamp" if source.sheet is None else light.kind.split(" ", 1)[1]

@@ -9,7 +9,7 @@ from datetime import date
 from ..location.read import Location
 from ..location.tolerances import lengths
 from ..room.interval import Span
-from ..room.patch_position import Landing
+from ..room.patch_position import PatchPosition
 from .document import Moment, Quantity, Text, text
 
 POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
@@ -103,7 +103,7 @@ def left_open(location: Location) -> str:
     return " and ".join(bearing + ["the lengths' own ±"] * bool(lengths(location)))
 
 
-def lies(landing: Landing | None) -> Text:
+def lies(landing: PatchPosition | None) -> Text:
     """Where a patch lies.
 
     >>> lies(Landing("floor", in_from="A", distance_m=1.2)).render("m"), lies(None).render("m")
@@ -117,7 +117,7 @@ def lies(landing: Landing | None) -> Text:
     return text(f"wall {landing.surface} at ", about(landing.height_m))
 
 
-def moves(first: Landing | None, last: Landing | None) -> Text:
+def moves(first: PatchPosition | None, last: PatchPosition | None) -> Text:
     """From where to where a patch goes.
 
     >>> moves(Landing("C", height_m=1.2), Landing("C", height_m=0.4)).render("m")

@@ -20,9 +20,10 @@ from ..location.model import Mark
 from ..location.read import Location
 from ..room.aperture import Aperture
 from ..room.beam import Beam, Shapes
-from ..room.entry import track_over
-from ..room.obstructions import Indices, above_skyline
-from ..sun.position import DISK_DEG, Directions, Floats, Track
+from ..room.obstructions import above_skyline
+from ..sun.position import DISK_DEG, Directions, Floats
+from ..sun.search import Indices
+from ..sun.track import Track, track_over
 
 STEP_S = 30.0  # between looks at the sun, at least
 MOST_STEPS = 120  # more looks than these choose no smaller flag

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..room.aperture import Aperture
 from ..sun.position import Floats
-from ..sun.search import Rows
+from ..sun.search import Indices
 from .blocked_rays import Bundle
 
 MARGIN_M = 0.002  # round all that is needed: rounding and the curve of a mark's edge
@@ -36,7 +36,7 @@ class Planes:
         """Unit normals, (C, 3)."""
         return np.cross(self.across, self.up)
 
-    def __getitem__(self, rows: Rows) -> Planes:
+    def __getitem__(self, rows: Indices) -> Planes:
         return Planes(self.at[rows], self.across[rows], self.up[rows])
 
 

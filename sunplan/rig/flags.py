@@ -28,12 +28,11 @@ from ..location.read import Location
 from ..location.tolerances import widest
 from ..room import sight_lines
 from ..room.aperture import Aperture
-from ..room.beam import Beam
-from ..room.camera import View, sees, view
-from ..room.entry import beam_of
-from ..room.obstructions import block
+from ..room.beam import Beam, beam_of
+from ..room.camera import CameraView, camera_view, visible
+from ..room.obstructions import block_prism
 from ..sun.position import DISK_DEG, Floats
-from ..sun.search import Bools, Rows
+from ..sun.search import Bools, Indices
 from .blocked_rays import AllRays, Bundle, SunRays, Ways
 from .flag_planes import (
     ALL_MARGIN_M,
@@ -267,7 +266,7 @@ class _Place:
 
     room: Beam
     mark: Mark
-    camera: View
+    camera: CameraView
     source: LightSource | None
     solids: tuple[tuple[Polygon, float, float], ...]
 
@@ -350,10 +349,10 @@ class _Place:
         share = (np.arange(GRIDS[-1]) + 0.5) / GRIDS[-1]
         a, b = np.meshgrid(share * opening.width, share * opening.height)
         points = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
-        points = points[sees(self.camera, self.room.room, opening, points)]
-        toward = points - self.camera.at
-        far = self.camera.at + FAR * toward[opening.clears(points, toward)]
-        return bool(hung.hides(self.camera.at, far).any())
+        points = points[visible(self.camera, self.room.room, opening, points)]
+        toward = points - self.camera.position
+        far = self.camera.position + FAR * toward[opening.clears(points, toward)]
+        return bool(hung.hides(self.camera.position, far).any())
 
     def _sees(self, hung: Screen, through: int | None, grid: int) -> bool:
         """Whether any of so many points each way is in frame, no wall before it but `through`."""
@@ -364,11 +363,13 @@ class _Place:
 
     def filmed(self, spots: Floats, through: int | None) -> Bools:
         """Whether spots (N, 3) in the room are in frame, no wall before them but `through`."""
-        found = self.camera.inside(spots)
+        found = self.camera.in_frame(spots)
         if not self.room.convex:
             outline = np.array(self.room.room.outline)
             ends = spots[found, None, :2]
-            found[found] = sight_lines.clear(outline, through, self.camera.at[None, :2], ends)[:, 0]
+            found[found] = sight_lines.unobstructed(
+                outline, through, self.camera.position[None, :2], ends
+            )[:, 0]
         return found
 
     def in_key(self, hung: Screen) -> bool:
@@ -471,7 +472,7 @@ class _Search:
                 break
         return best
 
-    def _filmed(self, planes: Rows, low: Floats, high: Floats) -> Bools:
+    def _filmed(self, planes: Indices, low: Floats, high: Floats) -> Bools:
         """Whether whatever spans low to high corners (N, 2) of planes (N) is surely in frame, (N,).
 
         By spots of it; False proves nothing.
@@ -516,7 +517,9 @@ class _Search:
         best: Position | None = None
         tried = 0
         # Those first that are surely out of frame, the least shifted of them.
-        missed = place.camera.misses(Screen(at, across, up, stock.size).corners() - at, centres)
+        missed = place.camera.surely_misses(
+            Screen(at, across, up, stock.size).corners() - at, centres
+        )
         for which in np.argsort(~missed, kind="stable"):
             if best is not None and (filmed or tried >= MOST_SHIFTS):
                 break
@@ -619,7 +622,9 @@ def _searches(
 
 def _solids(location: Location) -> tuple[tuple[Polygon, float, float], ...]:
     """All blocks, and all rooms of the house: no stand stands in them."""
-    blocks = [(Polygon(one.corners), one.low, one.high) for one in map(block, location.outside)]
+    blocks = [
+        (Polygon(one.corners), one.low, one.high) for one in map(block_prism, location.outside)
+    ]
     rooms = [(Polygon(one.outline), one.floor, one.floor + one.height) for one in location.room]
     return (*blocks, *rooms)
 
@@ -641,7 +646,7 @@ def setup_flags(
     mark = room.room.mark_named(setup.mark)
     kit = location.kit_of(setup)
     source = key_source(room.room, mark, setup, kit)
-    place = _Place(room, mark, view(room.room, setup), source, _solids(location))
+    place = _Place(room, mark, camera_view(room.room, setup), source, _solids(location))
     error = location.site.plan_up_error if sure else 0.0
     wide = widest(location) if sure else location
     widely = beam_of(wide, wide.room_named(setup.room)) if sure else room

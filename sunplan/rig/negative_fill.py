@@ -15,7 +15,7 @@ from ..light.screen import Screen
 from ..location.kit import Flag, Reflector, Stand
 from ..location.model import Setup
 from ..location.read import Location
-from ..room.camera import view
+from ..room.camera import camera_view
 from ..sun.position import Floats
 
 DISTANCES_M = (0.45, 0.6, 0.9, 1.2, 1.8)
@@ -100,7 +100,7 @@ def negative(
     lux = after.illuminance_lux(skies, passing)[0]
     if source is not None:
         lux = lux + lamp_illuminance(source, after)
-    camera = view(alone.transfer.beam.room, setup)
+    camera = camera_view(alone.transfer.beam.room, setup)
     panels = []
     kit, floor = location.kit_of(setup), alone.transfer.beam.room.floor
     for row, (stock, screen, distance) in enumerate(tried):
@@ -115,7 +115,7 @@ def negative(
                 distance_m=distance,
                 fill_lux=fill,
                 ratio=before.key_lux / fill if fill > 0 else math.inf,
-                clear_of_frame=not camera.holds(screen.corners()),
+                clear_of_frame=not camera.shows(screen.corners()),
             )
         )
     return Negative(setup, sky, before, tuple(panels))

@@ -25,10 +25,11 @@ from ..location.model import Setup
 from ..location.read import Location
 from ..room.aperture import Aperture
 from ..room.beam import Beam
-from ..room.entry import SunTests, track_over
-from ..sun.calendar import every
+from ..room.entry import SunTests
+from ..sun.local_time import even_moments
 from ..sun.position import Floats
 from ..sun.search import Bools
+from ..sun.track import track_over
 
 STEP_S = 900.0
 SUN_STEP_S = 60.0
@@ -185,7 +186,7 @@ def levels(
     skies = skies_by_weather(location, moments, weathers)
     by_opening = room.transfer.lux_by_opening(skies)
     many = len(weathers)
-    sun_s = np.unique([*every(moments[0], moments[-1], SUN_STEP_S), *moments])
+    sun_s = np.unique([*even_moments(moments[0], moments[-1], SUN_STEP_S), *moments])
     sunlit = _sunlit(location, room.transfer.beam, sun_s)
     found = []
     for one in gaps_in(location, room, skies, only=setups, lux_by_opening=by_opening):
@@ -222,7 +223,7 @@ def treated(
 
     `room` saves working out the light of the setup's room again.
     """
-    moments = list(dict.fromkeys([*every(start_s, end_s, STEP_S), end_s]))
+    moments = list(dict.fromkeys([*even_moments(start_s, end_s, STEP_S), end_s]))
     room = faces(location, [setup])[0] if room is None else room
     (light,) = levels(location, [setup], room, moments, weathers)
     return decided(location, light, start_s, end_s)
@@ -358,8 +359,8 @@ def _blacked(found: Sequence[Treatment], allowed_lux: float) -> list[Treatment]:
 def _sunlit(location: Location, room: Beam, moments: Floats) -> Bools:
     """Through which openings direct sun comes at moments, (T, O)."""
     light = SunTests(location, track_over(location, moments[0], moments[-1]))
-    net = light.over(moments)
+    net = light.grid(moments)
     found = np.zeros((len(moments), len(room.apertures)), dtype=bool)
     for index in range(len(room.apertures)):
-        found[net.places, index] = room.passes(index, net.suns)
+        found[net.rows, index] = room.passes(index, net.suns)
     return found

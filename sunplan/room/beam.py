@@ -21,12 +21,13 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from ..location.model import Mark, Outside, Room, wall_letter
+from ..location.model import Mark, Room, wall_letter
+from ..location.read import Location
 from ..sun.position import Floats
-from ..sun.search import Bools, Rows
+from ..sun.search import Bools, Indices
 from . import convex, mark_hits, sight_lines
 from .aperture import Aperture, aperture
-from .obstructions import Blocker, Prism, block, blockers, own_walls
+from .obstructions import Obstruction, block_prism, obstructions_of, self_shading_prisms
 
 CIRCLE = 128  # sides of a mark's circle where shapely needs one: 0.1 mm at 0.6 m across
 WRAP = 48  # sides of one drawn round it
@@ -43,7 +44,7 @@ Shapes = np.ndarray[tuple[int], np.dtype[np.object_]]  # shapely geometries
 
 
 @dataclass(frozen=True, eq=False)
-class Patch:
+class SunPatch:
     """Sunlight on one surface.
 
     `surface` is "floor" or a wall's letter; `shape` is in plan metres on the floor, and on a wall
@@ -69,9 +70,9 @@ class Strips:
     (M, 4, 2) have their far ends first and last.
     """
 
-    which: Rows
-    near: Rows
-    far: Rows
+    which: Indices
+    near: Indices
+    far: Indices
     rings: Floats
 
     def of(self, chosen: Bools) -> Strips:
@@ -88,7 +89,7 @@ class Beam:
 
     room: Room
     apertures: tuple[Aperture, ...]
-    blocks: tuple[tuple[Blocker, ...], ...]
+    blocks: tuple[tuple[Obstruction, ...], ...]
 
     @cached_property
     def outline(self) -> Polygon:
@@ -123,7 +124,7 @@ class Beam:
         whole = np.zeros(len(facing), dtype=bool)
         for threat in self.blocks[index]:
             chosen = threat.may_shade(facing)
-            stopped = threat.prism.stops(corners[chosen], facing[chosen])
+            stopped = threat.prism.obstructs(corners[chosen], facing[chosen])
             dark[chosen] |= stopped
             # A prism's shadow is convex: with all corners in it, so is the whole region.
             whole[chosen] |= stopped.all(axis=1)
@@ -157,12 +158,14 @@ class Beam:
         between.
         """
         opening = self.apertures[index]
-        holds = mark_hits.meets(opening, marks, self.room.floor, sun)
+        holds = mark_hits.rays_meet(opening, marks, self.room.floor, sun)
         for row, mark in enumerate(marks):
             if not self._whole[index, mark.name]:
                 near = np.flatnonzero(holds[row])
                 middle, radius = np.array(mark.at), mark.width / 2
-                hidden = sight_lines.shut(self._corners, opening, middle, radius, sun[near])
+                hidden = sight_lines.surely_blocked(
+                    self._corners, opening, middle, radius, sun[near]
+                )
                 holds[row, near[hidden]] = False
         return holds
 
@@ -202,10 +205,12 @@ class Beam:
         inside = convex.cross(edge[:, None], local[:, :, None] - region[:, None]).min(axis=-1) >= 0
         ends = opening.world(local)
         if not self._whole[index, mark.name]:
-            inside &= sight_lines.clear(self._corners, opening.wall, points[:, :2], ends[..., :2])
+            inside &= sight_lines.unobstructed(
+                self._corners, opening.wall, points[:, :2], ends[..., :2]
+            )
         for threat in self.blocks[index]:
             chosen = np.flatnonzero(threat.may_shade(sun) & inside.any(axis=1))
-            inside[chosen] &= ~threat.prism.stops(ends[chosen], sun[chosen])
+            inside[chosen] &= ~threat.prism.obstructs(ends[chosen], sun[chosen])
         touched: Bools = inside.any(axis=1)
         return touched
 
@@ -392,14 +397,14 @@ class Beam:
             rays, shapely.polygons(np.stack((along, local @ opening.up[:2]), axis=-1))
         )
 
-    def patches(self, index: int, sun: Floats) -> list[Patch]:
+    def patches(self, index: int, sun: Floats) -> list[SunPatch]:
         """Where sun of one vector (3,) through opening `index` falls: floor, then walls."""
         return self.patches_each(index, sun[None])[0]
 
-    def patches_each(self, index: int, sun: Floats) -> list[list[Patch]]:
+    def patches_each(self, index: int, sun: Floats) -> list[list[SunPatch]]:
         """The same for vectors (N, 3), a list each, empty where none passes."""
         opening = self.apertures[index]
-        found: list[list[Patch]] = [[] for _ in sun]
+        found: list[list[SunPatch]] = [[] for _ in sun]
         lit = np.flatnonzero((sun[:, 2] > 0) & opening.passes(sun))
         if not len(lit):
             return found
@@ -429,7 +434,7 @@ class Beam:
             whole = _areas(shape if holes is None else shape.difference(holes))
             if whole.area > SNAP_M:
                 name = wall_letter(surface - 1) if surface else FLOOR
-                found[lit[row]].append(Patch(name, opening.name, whole))
+                found[lit[row]].append(SunPatch(name, opening.name, whole))
         return found
 
     @cached_property
@@ -457,7 +462,7 @@ class Beam:
         down = (points[:, 2] - self.room.floor) / sun[:, 2, None]
         return _affine(points[:, :2] - down[..., None] * sun[:, None, :2])
 
-    def _wall_maps(self, opening: Aperture, walls: Rows, sun: Floats) -> tuple[Floats, Bools]:
+    def _wall_maps(self, opening: Aperture, walls: Indices, sun: Floats) -> tuple[Floats, Bools]:
         """The same to a wall each, (N, 3, 2), and whether the rays meet it at all, (N,)."""
         points = opening.world(THREE)
         way, first = self._ways[walls], self._corners[walls]
@@ -524,7 +529,7 @@ def _mapped(shapes: Shapes, matrices: Floats) -> Shapes:
     return shapely.set_coordinates(shapes.copy(), moved)  # type: ignore[no-any-return]
 
 
-def _joined(shapes: Shapes, groups: Rows, count: int) -> Shapes:
+def _joined(shapes: Shapes, groups: Indices, count: int) -> Shapes:
     """The union of the shapes of each group, (count,)."""
     order = np.argsort(groups, kind="stable")
     sizes = np.bincount(groups, minlength=count)
@@ -563,9 +568,12 @@ def _areas(shape: BaseGeometry) -> BaseGeometry:
     return shapely.union_all(parts)
 
 
-def beam(room: Room, outside: Sequence[Outside], *, plan_up_deg: float) -> Beam:
-    """A room ready for questions about the sun."""
-    prisms: list[Prism] = [block(one) for one in outside]
-    prisms += own_walls(room)
-    apertures = tuple(aperture(room, opening, plan_up_deg=plan_up_deg) for opening in room.opening)
-    return Beam(room, apertures, tuple(tuple(blockers(one, prisms)) for one in apertures))
+def beam_of(location: Location, room: Room) -> Beam:
+    """A location's room ready for sun vectors."""
+    prisms = [block_prism(block) for block in location.outside] + self_shading_prisms(room)
+    apertures = tuple(
+        aperture(room, opening, plan_up_deg=location.site.plan_up) for opening in room.opening
+    )
+    return Beam(
+        room, apertures, tuple(tuple(obstructions_of(opening, prisms)) for opening in apertures)
+    )

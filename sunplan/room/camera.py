@@ -21,23 +21,23 @@ NEAR_M = 1e-6  # what is closer before the lens is behind it
 
 
 @dataclass(frozen=True, eq=False)
-class View:
+class CameraView:
     """A camera: its place (3,) above ground in the plan frame, and its frame's axes.
 
     `half` are the tangents of half the angles of view, across and up.
     """
 
-    at: Floats
+    position: Floats
     forward: Floats
     right: Floats
     up: Floats
-    half: Floats
+    half_tangents: Floats
 
     def project(self, points: Floats) -> Floats:
         """Points (N, 3) before the lens on the frame, (N, 2): its edges are at −1 and 1."""
-        off = points - self.at
+        off = points - self.position
         across = np.stack((off @ self.right, off @ self.up), axis=-1)
-        framed: Floats = across / (off @ self.forward)[:, None] / self.half
+        framed: Floats = across / (off @ self.forward)[:, None] / self.half_tangents
         return framed
 
     def seen_part(self, corners: Floats) -> Polygon:
@@ -45,9 +45,9 @@ class View:
 
         Walls between are not asked about.
         """
-        if self.misses(corners - corners[0], corners[:1])[0]:
+        if self.surely_misses(corners - corners[0], corners[:1])[0]:
             return Polygon()
-        ahead = (corners - self.at) @ self.forward - NEAR_M
+        ahead = (corners - self.position) @ self.forward - NEAR_M
         kept = []
         for index, corner in enumerate(corners):
             after = (index + 1) % len(corners)
@@ -62,31 +62,31 @@ class View:
         part = shape.intersection(shapely.box(-1.0, -1.0, 1.0, 1.0))
         return part if part.geom_type == "Polygon" else Polygon()
 
-    def misses(self, corners: Floats, centres: Floats) -> Bools:
+    def surely_misses(self, corners: Floats, centres: Floats) -> Bools:
         """Whether a flat shape, corners (K, 3) about its middle, surely misses the frame, (N,).
 
         At each of the middles (N, 3). False proves nothing.
         """
-        off = centres[:, None] + corners - self.at
+        off = centres[:, None] + corners - self.position
         ahead = off @ self.forward
         found: Bools = np.asarray((ahead <= NEAR_M).all(axis=1))
-        for side, half in ((self.right, self.half[0]), (self.up, self.half[1])):
+        for side, half in ((self.right, self.half_tangents[0]), (self.up, self.half_tangents[1])):
             over = off @ side
             found |= (over > half * ahead).all(axis=1) | (over < -half * ahead).all(axis=1)
         return found
 
-    def holds(self, corners: Floats) -> bool:
+    def shows(self, corners: Floats) -> bool:
         """Whether any of a flat convex shape, corners (K, 3), falls on the frame."""
         return not self.seen_part(corners).is_empty
 
-    def inside(self, points: Floats) -> Bools:
+    def in_frame(self, points: Floats) -> Bools:
         """Whether points (N, 3) fall on the frame, (N,)."""
-        before = (points - self.at) @ self.forward > NEAR_M
+        before = (points - self.position) @ self.forward > NEAR_M
         before[before] = (np.abs(self.project(points[before])) <= 1.0).all(axis=1)
         return before
 
 
-def aim(room: Room, setup: Setup) -> tuple[float, float, float]:
+def aim_point(room: Room, setup: Setup) -> tuple[float, float, float]:
     """The point that a setup's camera looks at: plan, and height above the floor.
 
     The face of a mark, the middle of an opening or a practical; a point [x, y] at the lens's
@@ -104,53 +104,55 @@ def aim(room: Room, setup: Setup) -> tuple[float, float, float]:
     return room.middle(room.opening_named(toward))
 
 
-def view(room: Room, setup: Setup) -> View:
+def camera_view(room: Room, setup: Setup) -> CameraView:
     """A setup's camera, level but for its tilt toward what it looks at."""
     at = np.array([*setup.camera.at, room.floor + setup.camera.height])
-    x, y, height = aim(room, setup)
+    x, y, height = aim_point(room, setup)
     target = np.array([x, y, room.floor + height])
     return pinhole(at, (target - at) / math.dist(target, at), setup.camera.view_deg)
 
 
-def pinhole(at: Floats, forward: Floats, view_deg: tuple[float, float]) -> View:
+def pinhole(at: Floats, forward: Floats, view_deg: tuple[float, float]) -> CameraView:
     """A camera that is not rolled, at a place (3,), looking along a unit vector (3,), not plumb."""
     right = np.array([forward[1], -forward[0], 0.0]) / math.hypot(forward[0], forward[1])
     half = np.tan(np.radians(view_deg) / 2)
-    return View(at=at, forward=forward, right=right, up=np.cross(right, forward), half=half)
+    return CameraView(
+        position=at, forward=forward, right=right, up=np.cross(right, forward), half_tangents=half
+    )
 
 
-def filmed(camera: View, room: Room, grid: tuple[int, int]) -> Floats:
+def filmed_points(camera: CameraView, room: Room, grid: tuple[int, int]) -> Floats:
     """Spots of floor, walls and ceiling, even over the frame, so many across and up, (N, 3)."""
     columns, rows = grid
     a, b = np.meshgrid(
         (np.arange(columns) + 0.5) / columns * 2.0 - 1.0, (np.arange(rows) + 0.5) / rows * 2.0 - 1.0
     )
-    framed = np.stack((a.ravel(), b.ravel()), axis=-1) * camera.half
+    framed = np.stack((a.ravel(), b.ravel()), axis=-1) * camera.half_tangents
     ways = camera.forward + framed[:, :1] * camera.right + framed[:, 1:] * camera.up
     levels = np.where(ways[:, 2] < 0, room.floor, room.floor + room.height)
     with np.errstate(divide="ignore", invalid="ignore"):
-        reach = np.where(ways[:, 2] == 0, np.inf, (levels - camera.at[2]) / ways[:, 2])
+        reach = np.where(ways[:, 2] == 0, np.inf, (levels - camera.position[2]) / ways[:, 2])
         for index in range(len(room.outline)):
             first, second = (np.array(corner) for corner in room.wall(index))
-            along, off = second - first, first - camera.at[:2]
+            along, off = second - first, first - camera.position[:2]
             across = ways[:, 0] * along[1] - ways[:, 1] * along[0]
             far = (off[0] * along[1] - off[1] * along[0]) / across
             share = (off[0] * ways[:, 1] - off[1] * ways[:, 0]) / across
             met = (far > NEAR_M) & (share >= 0) & (share <= 1) & (far < reach)
             reach[met] = far[met]
     # A hair before what they meet, so that it stands in nobody's way.
-    spots: Floats = camera.at + (reach - OFF_M)[:, None] * ways
+    spots: Floats = camera.position + (reach - OFF_M)[:, None] * ways
     return spots
 
 
-def field(camera: View, room: Room) -> Floats:
+def field_of_view(camera: CameraView, room: Room) -> Floats:
     """What of a room's plan a camera looks over, as far as the walls: its rim (K, 2), then itself.
 
     At the lens's height, as if it looked level.
     """
-    corners, at = np.array(room.outline), camera.at[:2]
+    corners, at = np.array(room.outline), camera.position[:2]
     ahead = math.atan2(camera.forward[1], camera.forward[0])
-    half = math.atan(camera.half[0])
+    half = math.atan(camera.half_tangents[0])
     off = corners - at
     turns = (np.arctan2(off[:, 1], off[:, 0]) - ahead + math.pi) % (2 * math.pi) - math.pi
     # Past a corner the eye goes on to a wall farther off.
@@ -171,18 +173,20 @@ def field(camera: View, room: Room) -> Floats:
 GRID = 12  # an opening is looked at through as many points each way
 
 
-def sees(camera: View, room: Room, opening: Aperture, points: Floats) -> Bools:
+def visible(camera: CameraView, room: Room, opening: Aperture, points: Floats) -> Bools:
     """Whether points (N, 3) of an opening's inner face fall on the frame, past the walls, (N,)."""
-    seen = camera.inside(points)
+    seen = camera.in_frame(points)
     outline = np.array(room.outline)
     ends = points[seen][:, None, :2]
-    seen[seen] = sight_lines.clear(outline, opening.wall, camera.at[None, :2], ends)[:, 0]
+    seen[seen] = sight_lines.unobstructed(outline, opening.wall, camera.position[None, :2], ends)[
+        :, 0
+    ]
     return seen
 
 
-def looks(camera: View, room: Room, opening: Aperture) -> Floats:
+def visible_points(camera: CameraView, room: Room, opening: Aperture) -> Floats:
     """Points (N, 3), even over an opening's inner face, that are seen in the frame; maybe none."""
     share = (np.arange(GRID) + 0.5) / GRID
     a, b = np.meshgrid(share * opening.width, share * opening.height)
     points = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
-    return points[sees(camera, room, opening, points)]
+    return points[visible(camera, room, opening, points)]

@@ -14,23 +14,32 @@ from datetime import date
 import numpy as np
 
 from ..location import tolerances
-from ..location.model import Room
 from ..location.read import Location
 from ..location.tolerances import Doubt, Measure
-from ..sun.calendar import SunTimes, day_span, sun_times
-from ..sun.position import Directions, Floats, Track
-from ..sun.search import RESOLUTION_S, Bools, Rows, intervals
-from .beam import Beam, beam
-from .best_measurement import Narrowing, Row, narrowing
-from .interval import Effect, Ranged, Span, Stretch, joined, merged, moved, ranged
+from ..sun.almanac import SunTimes, sun_times_of
+from ..sun.local_time import day_span
+from ..sun.position import Directions, Floats
+from ..sun.search import DAY_STEP_S, RESOLUTION_S, Bools, Indices, intervals, time_grid
+from ..sun.track import Track, track_over
+from .beam import Beam, beam_of
+from .best_measurement import BestMeasurement, Row, best_measurement
+from .interval import (
+    ErrorContribution,
+    RangedIntervals,
+    Span,
+    SunInterval,
+    beyond_resolution,
+    combined_range,
+    merge_spans,
+    with_ranges,
+)
 from .obstructions import above_skyline
-from .patch_position import Landing, landing
+from .patch_position import PatchPosition, largest_patch_position
 
-DAY_STEP_S = 60.0  # a stretch of sun shorter than this may be missed
 CASE_STEP_S = 120.0  # the same, of what only another length would let in
 CASE_TO_S = 8.0  # to which the moments of other lengths are found: told is the minute
-INNER = (0.1, 0.5, 0.9)  # of a stretch that is known: looked at in every case
-TURNS = 2  # steps of the plan's turning, each way
+INNER_SHARES = (0.1, 0.5, 0.9)  # of a stretch that is known: looked at in every case
+BEARING_STEPS = 2  # steps of the plan's turning, each way
 MOVES_S_PER_DEG = 360.0  # the sun's bearing rarely moves by less than 10° an hour
 LENGTH_MOVES_S = 3600.0  # a length that is off moves no moment further
 SAMPLES = 7  # looks at a patch in each round of finding its largest
@@ -46,9 +55,9 @@ class OpeningEntries:
 
     room: str
     opening: str
-    stretches: tuple[Stretch, ...]
+    intervals: tuple[SunInterval, ...]
     largest_patch_m2: tuple[float, ...]
-    landings: tuple[tuple[Landing | None, Landing | None], ...]
+    patch_positions: tuple[tuple[PatchPosition | None, PatchPosition | None], ...]
     possible: tuple[Span, ...]
 
 
@@ -59,12 +68,12 @@ class MarkEntries:
     room: str
     mark: str
     opening: str
-    stretches: tuple[Stretch, ...]
+    intervals: tuple[SunInterval, ...]
     possible: tuple[Span, ...]
 
 
 @dataclass(frozen=True)
-class Day:
+class DayEntries:
     """All of a day's direct sun."""
 
     date: date
@@ -72,62 +81,37 @@ class Day:
     openings: tuple[OpeningEntries, ...]
     marks: tuple[MarkEntries, ...]
 
-    def narrowing(self, marks: Collection[tuple[str, str]] | None = None) -> Narrowing | None:
+    def best_measurement(
+        self, marks: Collection[tuple[str, str]] | None = None
+    ) -> BestMeasurement | None:
         """Which single measurement would narrow all moments most; or those of some marks' sun.
 
         Marks by room and name.
         """
         rows: list[Row] = [
-            (one.room, one.opening, one.mark, one.stretches)
+            (one.room, one.opening, one.mark, one.intervals)
             for one in self.marks
             if marks is None or (one.room, one.mark) in marks
         ]
         if marks is None:
-            rows += [(one.room, one.opening, None, one.stretches) for one in self.openings]
-        return narrowing(rows)
-
-
-def track_over(location: Location, start_s: float, end_s: float) -> Track:
-    """The sun's way over a location."""
-    return Track(
-        start_s,
-        end_s,
-        latitude_deg=location.site.latitude,
-        longitude_deg=location.site.longitude,
-        elevation_m=location.site.elevation,
-    )
-
-
-def sun_of(location: Location, day: date) -> SunTimes:
-    """Rise, set and twilights of a local date at a location."""
-    return sun_times(
-        day,
-        location.timezone,
-        latitude_deg=location.site.latitude,
-        longitude_deg=location.site.longitude,
-        elevation_m=location.site.elevation,
-    )
-
-
-def beam_of(location: Location, room: Room) -> Beam:
-    """A location's room ready for sun vectors."""
-    return beam(room, location.outside, plan_up_deg=location.site.plan_up)
+            rows += [(one.room, one.opening, None, one.intervals) for one in self.openings]
+        return best_measurement(rows)
 
 
 @dataclass(frozen=True)
-class Through:
+class OpeningIntervals:
     """Sun through one opening, and through it on each mark: a list of stretches a case."""
 
     passing: list[list[Span]]
     touching: dict[str, list[list[Span]]]
 
-    def on(self, mark: str | None) -> list[list[Span]]:
+    def of(self, mark: str | None) -> list[list[Span]]:
         """Stretches on a mark, or of the opening itself."""
         return self.passing if mark is None else self.touching[mark]
 
 
 @dataclass(frozen=True, eq=False)
-class Net:
+class SunGrid:
     """The sun over a grid of moments (T,): its vectors (R · N, 3), those of each case in turn.
 
     `places` (R · N,) are where they belong in the grids of all cases, one behind the other.
@@ -135,7 +119,7 @@ class Net:
 
     grid: Floats
     suns: Floats
-    places: Rows
+    rows: Indices
 
 
 class SunTests:
@@ -153,33 +137,35 @@ class SunTests:
         self._track = track
         self._bearings_deg = location.site.plan_up + np.array(turns_deg)
 
-    def sky(self, times: Floats) -> Directions:
+    def above_horizon(self, times: Floats) -> Directions:
         """Directions at those of the moments at which the sun stands over the horizon."""
         up = self._track.above_horizon(times)
         return up[above_skyline(self.location.skyline, up)]
 
-    def plan(self, directions: Directions) -> Floats:
+    def plan_vectors(self, directions: Directions) -> Floats:
         """Sun vectors in the plan frame, of all cases in turn: (R · N, 3)."""
         return np.concatenate([directions.plan(bearing) for bearing in self._bearings_deg])
 
-    def over(self, grid: Floats) -> Net:
+    def grid(self, grid: Floats) -> SunGrid:
         """The sun over a grid of moments, for questions about many openings."""
-        sky = self.sky(grid)
+        sky = self.above_horizon(grid)
         turns = np.arange(len(self._bearings_deg)) * len(grid)
         places = turns[:, None] + np.searchsorted(grid, sky.unix_s)
-        return Net(grid, self.plan(sky), places.ravel())
+        return SunGrid(grid, self.plan_vectors(sky), places.ravel())
 
-    def through(self, room: Beam, index: int, net: Net, *, to_s: float = RESOLUTION_S) -> Through:
+    def opening_intervals(
+        self, room: Beam, index: int, net: SunGrid, *, to_s: float = RESOLUTION_S
+    ) -> OpeningIntervals:
         """Stretches in which an opening passes sun, and in which that touches each mark."""
         marks = room.room.mark
         turns = len(self._bearings_deg)
         passing = np.flatnonzero(room.passes(index, net.suns))
         holds = np.zeros((1 + len(marks), turns * len(net.grid)), dtype=bool)
-        places = net.places[passing]
+        places = net.rows[passing]
         holds[0, places] = True
         holds[1:, places] = room.touches(index, marks, net.suns[passing])
 
-        def asked(times: Floats, rows: Rows) -> Bools:
+        def asked(times: Floats, rows: Indices) -> Bools:
             up = self._track.at(times)
             answers = above_skyline(self.location.skyline, up)
             kind, turn = np.divmod(rows, turns)
@@ -193,32 +179,32 @@ class SunTests:
         found = intervals(asked, net.grid, holds.reshape(-1, len(net.grid)), to_s=to_s)
         by_kind = [found[start : start + turns] for start in range(0, len(found), turns)]
         names = [mark.name for mark in marks]
-        return Through(by_kind[0], dict(zip(names, by_kind[1:], strict=True)))
+        return OpeningIntervals(by_kind[0], dict(zip(names, by_kind[1:], strict=True)))
 
 
-def _coarse(start_s: float, end_s: float, known: Through) -> Floats:
+def _coarse(start_s: float, end_s: float, known: OpeningIntervals) -> Floats:
     """Wider even moments, and some in all stretches of a plan whose bearing is right."""
     kinds = [known.passing, *known.touching.values()]
     spans = np.array([span for one in kinds for span in one[len(one) // 2]]).reshape(-1, 2)
-    inner = spans[:, :1] + np.array(INNER) * (spans[:, 1:] - spans[:, :1])
-    return np.unique([*grid_over(start_s, end_s, CASE_STEP_S), *inner.ravel()])
+    inner = spans[:, :1] + np.array(INNER_SHARES) * (spans[:, 1:] - spans[:, :1])
+    return np.unique([*time_grid(start_s, end_s, CASE_STEP_S), *inner.ravel()])
 
 
 def _off(
-    doubt: Doubt, room: Beam, index: int, light: SunTests, net: Net
-) -> tuple[Through, Through]:
+    doubt: Doubt, room: Beam, index: int, light: SunTests, net: SunGrid
+) -> tuple[OpeningIntervals, OpeningIntervals]:
     """Sun through an opening with one number less, and more, by all that it may be off."""
 
-    def of(place: Location) -> Through:
+    def of(place: Location) -> OpeningIntervals:
         there = beam_of(place, place.room_named(room.room.name))
-        return light.through(there, index, net, to_s=CASE_TO_S)
+        return light.opening_intervals(there, index, net, to_s=CASE_TO_S)
 
     less, more = doubt.ends
     return of(less), of(more)
 
 
 @dataclass(frozen=True, eq=False)
-class _Cases:
+class _ErrorCases:
     """Sun through one opening in all cases of what may be off.
 
     `turns` are those of the plan, its bearing as it is given in the middle; `lengths` are what each
@@ -226,38 +212,38 @@ class _Cases:
     """
 
     bearing: Measure
-    turns: Through
+    turns: OpeningIntervals
     reach_s: float
-    lengths: Sequence[tuple[Measure, tuple[Through, Through]]]
+    lengths: Sequence[tuple[Measure, tuple[OpeningIntervals, OpeningIntervals]]]
 
-    def of(self, mark: str | None) -> Ranged:
+    def of(self, mark: str | None) -> RangedIntervals:
         """Stretches on a mark, or of the opening itself, with what all errors do to them."""
-        turns = self.turns.on(mark)
+        turns = self.turns.of(mark)
         spans = turns[len(turns) // 2]
-        cases = [(self.bearing, ranged(turns, self.reach_s))]
+        cases = [(self.bearing, with_ranges(turns, self.reach_s))]
         for measure, (less, more) in self.lengths:
-            three = [less.on(mark)[0], spans, more.on(mark)[0]]
-            cases.append((measure, ranged(three, LENGTH_MOVES_S)))
+            three = [less.of(mark)[0], spans, more.of(mark)[0]]
+            cases.append((measure, with_ranges(three, LENGTH_MOVES_S)))
         found = []
         for row, span in enumerate(spans):
             effects = tuple(
-                Effect(
+                ErrorContribution(
                     measure,
-                    moved(span[0], each[row].start_range_s, CASE_TO_S),
-                    moved(span[1], each[row].end_range_s, CASE_TO_S),
+                    beyond_resolution(span[0], each[row].start_range_s, CASE_TO_S),
+                    beyond_resolution(span[1], each[row].end_range_s, CASE_TO_S),
                 )
                 for measure, (each, _) in cases
             )
             found.append(
-                Stretch(
+                SunInterval(
                     *span,
-                    joined(span[0], [one.start_range_s for one in effects]),
-                    joined(span[1], [one.end_range_s for one in effects]),
+                    combined_range(span[0], [one.start_range_s for one in effects]),
+                    combined_range(span[1], [one.end_range_s for one in effects]),
                     all(each[row].certain for _, (each, _) in cases),
                     effects,
                 )
             )
-        return tuple(found), merged(one for _, (_, possible) in cases for one in possible)
+        return tuple(found), merge_spans(one for _, (_, possible) in cases for one in possible)
 
 
 def _largest_patch(room: Beam, index: int, light: SunTests, span: Span) -> float:
@@ -266,10 +252,10 @@ def _largest_patch(room: Beam, index: int, light: SunTests, span: Span) -> float
     best = 0.0
     for _ in range(2):
         times = np.linspace(low, high, SAMPLES)[1:-1]
-        sky = light.sky(times)
+        sky = light.above_horizon(times)
         areas = [
             sum(patch.area_m2 for patch in patches)
-            for patches in room.patches_each(index, light.plan(sky))
+            for patches in room.patches_each(index, light.plan_vectors(sky))
         ]
         if not areas:
             break
@@ -282,45 +268,46 @@ def _largest_patch(room: Beam, index: int, light: SunTests, span: Span) -> float
 
 def _landings(
     room: Beam, index: int, light: SunTests, span: Span
-) -> tuple[Landing | None, Landing | None]:
+) -> tuple[PatchPosition | None, PatchPosition | None]:
     """Where the patch lies a minute in and a minute before the end (sooner in a short stretch)."""
     near = min(60.0, (span[1] - span[0]) / 4)
     first, last = (
-        next((landing(room, index, sun) for sun in light.plan(light.sky(np.array([moment])))), None)
+        next(
+            (
+                largest_patch_position(room, index, sun)
+                for sun in light.plan_vectors(light.above_horizon(np.array([moment])))
+            ),
+            None,
+        )
         for moment in (span[0] + near, span[1] - near)
     )
     return first, last
 
 
-def grid_over(start_s: float, end_s: float, step_s: float) -> Floats:
-    """Even moments from start to end, both among them."""
-    return np.linspace(start_s, end_s, max(2, int(np.ceil((end_s - start_s) / step_s)) + 1))
-
-
-def day_entries(location: Location, day: date) -> Day:
+def day_entries(location: Location, day: date) -> DayEntries:
     """Direct sun through every opening and on every mark on a local date."""
     start, end = day_span(day, location.timezone)
     track = track_over(location, start, end)
     error = location.site.plan_up_error
-    turns = np.linspace(-error, error, 2 * TURNS + 1) if error > 0 else np.zeros(1)
-    reach_s = error / TURNS * MOVES_S_PER_DEG
+    turns = np.linspace(-error, error, 2 * BEARING_STEPS + 1) if error > 0 else np.zeros(1)
+    reach_s = error / BEARING_STEPS * MOVES_S_PER_DEG
     light, nominal = SunTests(location, track, turns_deg=turns.tolist()), SunTests(location, track)
-    grid = grid_over(start, end, DAY_STEP_S)
-    net = light.over(grid)
+    grid = time_grid(start, end, DAY_STEP_S)
+    net = light.grid(grid)
     lengths = tolerances.lengths(location)
     openings, marks = [], []
     for room in (beam_of(location, room) for room in location.room):
         touching = []
         for index, opening in enumerate(room.apertures):
-            found = light.through(room, index, net)
+            found = light.opening_intervals(room, index, net)
             own = [one for one in lengths if one.touches(room.room.name, opening.name)]
-            few = nominal.over(_coarse(start, end, found)) if own else None
+            few = nominal.grid(_coarse(start, end, found)) if own else None
             changed = (
                 []
                 if few is None
                 else [(one.measure, _off(one, room, index, nominal, few)) for one in own]
             )
-            cases = _Cases(tolerances.bearing(location), found, reach_s, changed)
+            cases = _ErrorCases(tolerances.bearing(location), found, reach_s, changed)
             touching.append({mark.name: cases.of(mark.name) for mark in room.room.mark})
             stretches, possible = cases.of(None)
             spans = [(one.start_s, one.end_s) for one in stretches]
@@ -341,5 +328,5 @@ def day_entries(location: Location, day: date) -> Day:
                     marks.append(
                         MarkEntries(room.room.name, mark.name, opening.name, stretches, possible)
                     )
-    sun = sun_of(location, day)
-    return Day(day, sun, tuple(openings), tuple(marks))
+    sun = sun_times_of(location, day)
+    return DayEntries(day, sun, tuple(openings), tuple(marks))

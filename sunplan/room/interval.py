@@ -12,7 +12,7 @@ Span = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Effect:
+class ErrorContribution:
     """How early and late a stretch may start and end because one number is off."""
 
     measure: Measure
@@ -21,7 +21,7 @@ class Effect:
 
 
 @dataclass(frozen=True)
-class Stretch:
+class SunInterval:
     """A stretch of direct sun, seconds since 1970 UTC.
 
     The ranges are the earliest and latest moments by all that may be off, `effects` what each of it
@@ -33,7 +33,7 @@ class Stretch:
     start_range_s: Span
     end_range_s: Span
     certain: bool = True
-    effects: tuple[Effect, ...] = ()
+    contributions: tuple[ErrorContribution, ...] = ()
 
 
 def _gap_s(one: Span, other: Span) -> float:
@@ -41,10 +41,10 @@ def _gap_s(one: Span, other: Span) -> float:
     return max(one[0], other[0]) - min(one[1], other[1])
 
 
-Ranged = tuple[tuple[Stretch, ...], tuple[Span, ...]]
+RangedIntervals = tuple[tuple[SunInterval, ...], tuple[Span, ...]]
 
 
-def ranged(cases: list[list[Span]], reach_s: float) -> Ranged:
+def with_ranges(cases: list[list[Span]], reach_s: float) -> RangedIntervals:
     """Stretches of the middle case with their ranges, and what only turned plans have, merged.
 
     From case to case a stretch moves by no more than `reach_s`.
@@ -66,7 +66,7 @@ def ranged(cases: list[list[Span]], reach_s: float) -> Ranged:
                 seen.add((case, near))
         starts, ends = zip(*met, strict=True)
         stretches.append(
-            Stretch(*span, (min(starts), max(starts)), (min(ends), max(ends)), certain)
+            SunInterval(*span, (min(starts), max(starts)), (min(ends), max(ends)), certain)
         )
     besides = (
         one
@@ -74,14 +74,16 @@ def ranged(cases: list[list[Span]], reach_s: float) -> Ranged:
         for one in spans
         if case != middle and (case, one) not in seen
     )
-    return tuple(stretches), merged(besides, apart_s=reach_s)
+    return tuple(stretches), merge_spans(besides, apart_s=reach_s)
 
 
-def merged(spans: Iterable[Span], *, apart_s: float = 0.0) -> tuple[Span, ...]:
+def merge_spans(spans: Iterable[Span], *, apart_s: float = 0.0) -> tuple[Span, ...]:
     """Stretches in order, those that overlap or lie so little apart made one.
 
-    >>> merged([(5.0, 6.0), (0.0, 2.0), (1.0, 3.0)]), merged([(0.0, 1.0), (2.0, 3.0)], apart_s=1.0)
-    (((0.0, 3.0), (5.0, 6.0)), ((0.0, 3.0),))
+    >>> merge_spans([(5.0, 6.0), (0.0, 2.0), (1.0, 3.0)])
+    ((0.0, 3.0), (5.0, 6.0))
+    >>> merge_spans([(0.0, 1.0), (2.0, 3.0)], apart_s=1.0)
+    ((0.0, 3.0),)
     """
     found: list[Span] = []
     for one in sorted(spans):
@@ -92,16 +94,16 @@ def merged(spans: Iterable[Span], *, apart_s: float = 0.0) -> tuple[Span, ...]:
     return tuple(found)
 
 
-def moved(moment_s: float, range_s: Span, to_s: float) -> Span:
+def beyond_resolution(moment_s: float, range_s: Span, to_s: float) -> Span:
     """A range without what is no more than how closely it was looked for."""
     early, late = (end if abs(end - moment_s) > to_s else moment_s for end in range_s)
     return early, late
 
 
-def joined(moment_s: float, ranges: Sequence[Span]) -> Span:
+def combined_range(moment_s: float, ranges: Sequence[Span]) -> Span:
     """How early and late a moment may be by several errors, each on its own: their root of squares.
 
-    >>> joined(0.0, [(-3.0, 1.0), (-4.0, 0.0)])
+    >>> combined_range(0.0, [(-3.0, 1.0), (-4.0, 0.0)])
     (-5.0, 1.0)
     """
     early, late = (math.sqrt(sum((one[side] - moment_s) ** 2 for one in ranges)) for side in (0, 1))

@@ -13,7 +13,7 @@ from . import convex
 from .aperture import Aperture
 
 
-def meets(opening: Aperture, marks: Sequence[Mark], floor_m: float, sun: Floats) -> Bools:
+def rays_meet(opening: Aperture, marks: Sequence[Mark], floor_m: float, sun: Floats) -> Bools:
     """Whether rays of sun vectors (N, 3) that clear both apertures meet marks (M), (M, N)."""
     if opening.wall is not None:
         return _through_wall(opening, marks, floor_m, sun)

@@ -83,7 +83,7 @@ class Prism:
                     leave[~(out | into) & (room < 0)] = -np.inf
         return enter, leave, by
 
-    def stops(self, points: Floats, sun: Floats) -> Bools:
+    def obstructs(self, points: Floats, sun: Floats) -> Bools:
         """Whether rays from points (N, P, 3) along vectors (N, 3) meet the prism, (N, P).
 
         One vector (1, 3) serves all, and so do points (1, P, 3).
@@ -91,7 +91,7 @@ class Prism:
         enter, leave, _ = self.crossings(points, sun)
         return leave > np.maximum(enter, 0.0) + TOUCH_M
 
-    def before(self, aperture: Aperture) -> Floats:
+    def part_before(self, aperture: Aperture) -> Floats:
         """Corners of the part that lies before an aperture's inner plane, (K, 3); K may be 0."""
         ring = [np.array([*corner, z]) for z in (self.low, self.high) for corner in self.corners]
         count = len(self.corners)
@@ -108,7 +108,7 @@ class Prism:
         return np.array(found)
 
 
-def block(outside: Outside) -> Prism:
+def block_prism(outside: Outside) -> Prism:
     """The prism of a block of the location file."""
     return Prism(
         corners=np.array(block_corners(outside)),
@@ -118,16 +118,16 @@ def block(outside: Outside) -> Prism:
     )
 
 
-def own_walls(room: Room) -> list[Prism]:
+def self_shading_prisms(room: Room) -> list[Prism]:
     """A non-convex room as convex prisms: its one arm shades the windows of the other.
 
     Empty for a convex room, which cannot stand in its own light.
     """
-    pieces = solid(room)
+    pieces = room_prisms(room)
     return pieces if len(pieces) > 1 else []
 
 
-def solid(room: Room) -> list[Prism]:
+def room_prisms(room: Room) -> list[Prism]:
     """A room as convex prisms, as it stands in the way of light outdoors; its walls are thin."""
     outline = Polygon(room.outline)
     convex = outline.convex_hull.area - outline.area < TOUCH_M
@@ -145,7 +145,7 @@ def solid(room: Room) -> list[Prism]:
 
 
 @dataclass(frozen=True, eq=False)
-class Blocker:
+class Obstruction:
     """A prism as one aperture sees it.
 
     `corners` (K, 3) is the part before the aperture, `steepest` the tangent of the altitude above
@@ -174,13 +174,13 @@ class Blocker:
         return np.stack((off @ aperture.across, off @ aperture.up), axis=-1)
 
 
-def blockers(aperture: Aperture, prisms: Iterable[Prism]) -> list[Blocker]:
+def obstructions_of(aperture: Aperture, prisms: Iterable[Prism]) -> list[Obstruction]:
     """The prisms that can stand between an aperture and the sun."""
     face = aperture.world(aperture.rectangle)
     hole = shapely.MultiPoint(face[:, :2]).convex_hull
     found = []
     for prism in prisms:
-        corners = prism.before(aperture)
+        corners = prism.part_before(aperture)
         rise = prism.high - float(face[:, 2].min())
         if not len(corners) or rise <= 0:
             continue
@@ -195,7 +195,7 @@ def blockers(aperture: Aperture, prisms: Iterable[Prism]) -> list[Blocker]:
             turn = (offs.min() + offs.max()) / 2 + math.atan2(mean[1], mean[0])
             middle = np.array([math.cos(turn), math.sin(turn)])
             cosine = math.cos(np.ptp(offs) / 2) - TOUCH_M
-        found.append(Blocker(prism, corners, steepest, middle, cosine))
+        found.append(Obstruction(prism, corners, steepest, middle, cosine))
     return found
 
 

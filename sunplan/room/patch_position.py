@@ -10,11 +10,11 @@ import shapely
 
 from ..location.model import wall_letter
 from ..sun.position import Floats
-from .beam import FLOOR, Beam, Patch
+from .beam import FLOOR, Beam, SunPatch
 
 
 @dataclass(frozen=True)
-class Landing:
+class PatchPosition:
     """The middle of the largest patch of sun: on the floor or on a wall.
 
     On the floor `in_from` is the opening's own wall, or the nearest one below a skylight, and
@@ -29,19 +29,19 @@ class Landing:
     height_m: float | None = None
 
 
-def landing(room: Beam, index: int, sun: Floats) -> Landing | None:
+def largest_patch_position(room: Beam, index: int, sun: Floats) -> PatchPosition | None:
     """Where sun of one vector (3,) through opening `index` lands, None where nowhere."""
-    return landed(room, index, room.patches(index, sun))
+    return patch_position(room, index, room.patches(index, sun))
 
 
-def landed(room: Beam, index: int, patches: Sequence[Patch]) -> Landing | None:
+def patch_position(room: Beam, index: int, patches: Sequence[SunPatch]) -> PatchPosition | None:
     """The same of the patches that opening `index` makes."""
     if not patches:
         return None
     largest = max(patches, key=lambda patch: patch.area_m2)
     middle = shapely.centroid(largest.shape)
     if largest.surface != FLOOR:
-        return Landing(largest.surface, along_m=float(middle.x), height_m=float(middle.y))
+        return PatchPosition(largest.surface, along_m=float(middle.x), height_m=float(middle.y))
     walls = range(len(room.room.outline))
     distances = {wall: middle.distance(shapely.LineString(room.room.wall(wall))) for wall in walls}
     own = room.apertures[index].wall
@@ -50,4 +50,4 @@ def landed(room: Beam, index: int, patches: Sequence[Patch]) -> Landing | None:
     length = math.dist(first, second)
     outward = ((second[1] - first[1]) / length, (first[0] - second[0]) / length)
     depth = (first[0] - middle.x) * outward[0] + (first[1] - middle.y) * outward[1]
-    return Landing(FLOOR, in_from=wall_letter(wall), distance_m=float(depth))
+    return PatchPosition(FLOOR, in_from=wall_letter(wall), distance_m=float(depth))

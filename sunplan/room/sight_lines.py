@@ -16,7 +16,7 @@ from .convex import cross
 EDGE_M = 1e-9
 
 
-def clear(outline: Floats, through: int | None, points: Floats, ends: Floats) -> Bools:
+def unobstructed(outline: Floats, through: int | None, points: Floats, ends: Floats) -> Bools:
     """Whether ways on the plan from points (K, 2) to ends (N, K, 2) cross no wall, (N, K).
 
     `outline` is (E, 2); the wall `through`, in which the ends may lie, is let through.
@@ -33,7 +33,9 @@ def clear(outline: Floats, through: int | None, points: Floats, ends: Floats) ->
     return open_
 
 
-def shut(outline: Floats, opening: Aperture, middle: Floats, radius: float, sun: Floats) -> Bools:
+def surely_blocked(
+    outline: Floats, opening: Aperture, middle: Floats, radius: float, sun: Floats
+) -> Bools:
     """Whether walls surely stand between an opening and a circle, for suns (N, 3): (N,).
 
     Seen along the sun's bearing, those that stand wholly between must leave no gap. False also

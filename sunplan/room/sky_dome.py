@@ -16,11 +16,12 @@ from shapely.geometry.base import BaseGeometry
 
 from ..location.model import Mark, Room
 from ..location.read import Location
-from ..sun.calendar import day_span
+from ..sun.local_time import day_span
 from ..sun.position import Floats
 from ..sun.search import Bools
-from .entry import beam_of, track_over
-from .obstructions import block, skyline_altitude_deg
+from ..sun.track import track_over
+from .beam import beam_of
+from .obstructions import block_prism, skyline_altitude_deg
 
 STEP_DEG = 0.75  # between the places that are asked
 UP_DEG = 90.0
@@ -36,11 +37,11 @@ class SunPath:
 
     date: date
     moments: Floats
-    places: Floats
+    points: Floats
 
 
 @dataclass(frozen=True, eq=False)
-class Dome:
+class SkyDome:
     """What a mark sees of the sky.
 
     `through[name][j, i]`: sun at the place (`grid[i]`, `grid[j]`) reaches the mark through that
@@ -51,15 +52,15 @@ class Dome:
     room: Room
     mark: Mark
     grid: Floats
-    through: dict[str, Bools]
+    reached_through: dict[str, Bools]
     blocks: dict[str, BaseGeometry]
     skyline: Floats
 
 
-def places(bearing_deg: Floats, altitude_deg: Floats, *, plan_up_deg: float) -> Floats:
+def dome_points(bearing_deg: Floats, altitude_deg: Floats, *, plan_up_deg: float) -> Floats:
     """Directions as places on the dome, (N, 2).
 
-    >>> places(np.array([90.0, 180.0]), np.array([0.0, 60.0]), plan_up_deg=0.0).round(6) + 0.0
+    >>> dome_points(np.array([90.0, 180.0]), np.array([0.0, 60.0]), plan_up_deg=0.0).round(6) + 0.0
     array([[ 90.,   0.],
            [  0., -30.]])
     """
@@ -74,7 +75,7 @@ def _vectors(spots: Floats) -> Floats:
     return np.stack((flat * np.sin(angle), flat * np.cos(angle), np.cos(off)), axis=-1)
 
 
-def dome(location: Location, room: Room, mark: Mark) -> Dome:
+def sky_dome(location: Location, room: Room, mark: Mark) -> SkyDome:
     """The sky over one mark of a room."""
     up = location.site.plan_up
     half = int(UP_DEG / STEP_DEG)
@@ -93,29 +94,29 @@ def dome(location: Location, room: Room, mark: Mark) -> Dome:
         holds[seen[passing]] = beam.touches(index, [mark], suns[passing])[0]
         through[opening.name] = holds.reshape(len(grid), len(grid))
     around = np.arange(0.0, 360.0)
-    return Dome(
+    return SkyDome(
         room=room,
         mark=mark,
         grid=grid,
-        through=through,
+        reached_through=through,
         blocks=_blocks(location, room, mark),
-        skyline=places(around, skyline_altitude_deg(location.skyline, around), plan_up_deg=up),
+        skyline=dome_points(around, skyline_altitude_deg(location.skyline, around), plan_up_deg=up),
     )
 
 
-def way(location: Location, day: date) -> SunPath:
+def sun_path(location: Location, day: date) -> SunPath:
     """The sun's way over a local date, its whole hours among the moments."""
     start, end = day_span(day, location.timezone)
     at = track_over(location, start, end).above_horizon(np.arange(start, end, WAY_STEP_S))
-    spots = places(at.bearing_deg, at.altitude_deg, plan_up_deg=location.site.plan_up)
+    spots = dome_points(at.bearing_deg, at.altitude_deg, plan_up_deg=location.site.plan_up)
     return SunPath(day, at.unix_s, spots)
 
 
-def compared(location: Location, day: date) -> list[SunPath]:
+def sun_paths(location: Location, day: date) -> list[SunPath]:
     """A date's way, then those of the year's longest and shortest days, where they are others."""
     others = (date(day.year, 6, 21), date(day.year, 12, 21))
     days = [day, *(one for one in others if abs((one - day).days) > NEAR_DAYS)]
-    return [way(location, one) for one in days]
+    return [sun_path(location, one) for one in days]
 
 
 def _blocks(location: Location, room: Room, mark: Mark) -> dict[str, BaseGeometry]:
@@ -124,7 +125,7 @@ def _blocks(location: Location, room: Room, mark: Mark) -> dict[str, BaseGeometr
     sky = shapely.Point(0.0, 0.0).buffer(UP_DEG, quad_segs=90)
     found = {}
     for outside in location.outside:
-        prism = block(outside)
+        prism = block_prism(outside)
         foot, top = (np.insert(prism.corners, 2, z, axis=1) for z in (prism.low, prism.high))
         faces = [foot, top]
         for start in range(len(foot)):
@@ -143,4 +144,4 @@ def _seen(corners: Floats) -> Floats:
     ring = np.concatenate([start + share * (end - start) for start, end in edges])
     altitude = np.degrees(np.arctan2(ring[:, 2], np.hypot(ring[:, 0], ring[:, 1])))
     bearing = np.degrees(np.arctan2(ring[:, 0], ring[:, 1]))
-    return places(bearing, np.maximum(altitude, LOWEST_DEG), plan_up_deg=0.0)
+    return dome_points(bearing, np.maximum(altitude, LOWEST_DEG), plan_up_deg=0.0)

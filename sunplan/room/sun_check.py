@@ -9,11 +9,12 @@ import numpy as np
 
 from ..location.model import Room
 from ..location.read import Location
-from .entry import beam_of, track_over
+from ..sun.track import track_over
+from .beam import beam_of
 from .obstructions import above_skyline
-from .patch_position import Landing, landing
+from .patch_position import PatchPosition, largest_patch_position
 
-Why = Literal["in", "down", "skyline", "behind", "reveal", "block"]
+SunState = Literal["in", "down", "skyline", "behind", "reveal", "block"]
 
 
 @dataclass(frozen=True)
@@ -27,14 +28,14 @@ class OpeningSun:
     """
 
     opening: str
-    why: Why
+    state: SunState
     off_deg: float | None
-    lands: Landing | None
+    patch_position: PatchPosition | None
     marks: tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class SunAt:
+class SunCheck:
     """The sun at a moment, seconds since 1970 UTC, and what it does at each opening of a room."""
 
     moment_s: float
@@ -43,7 +44,7 @@ class SunAt:
     openings: tuple[OpeningSun, ...]
 
 
-def sun_at(location: Location, room: Room, moment_s: float) -> SunAt:
+def sun_check(location: Location, room: Room, moment_s: float) -> SunCheck:
     """What direct sun does in a room at a moment."""
     beam = beam_of(location, room)
     at = track_over(location, moment_s, moment_s).at(np.array([moment_s]))
@@ -56,7 +57,7 @@ def sun_at(location: Location, room: Room, moment_s: float) -> SunAt:
             across, out = float(sun[0] @ opening.across), float(sun[0] @ opening.outward)
             # Seen from inside, the way along a wall from its first corner runs to the right.
             off = float(np.degrees(np.arctan2(across, out)))
-        why: Why = "in"
+        why: SunState = "in"
         if at.altitude_deg[0] <= 0:
             why = "down"
         elif not free:
@@ -67,11 +68,11 @@ def sun_at(location: Location, room: Room, moment_s: float) -> SunAt:
             why = "reveal"
         elif not beam.passes(index, sun)[0]:
             why = "block"
-        lands: Landing | None = None
+        lands: PatchPosition | None = None
         marks: tuple[str, ...] = ()
         if why == "in":
-            lands = landing(beam, index, sun[0])
+            lands = largest_patch_position(beam, index, sun[0])
             lit = beam.touches(index, room.mark, sun)[:, 0]
             marks = tuple(one.name for one, hit in zip(room.mark, lit, strict=True) if hit)
         found.append(OpeningSun(opening.name, why, off, lands, marks))
-    return SunAt(moment_s, float(at.altitude_deg[0]), float(at.bearing_deg[0]), tuple(found))
+    return SunCheck(moment_s, float(at.altitude_deg[0]), float(at.bearing_deg[0]), tuple(found))

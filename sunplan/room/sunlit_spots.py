@@ -13,7 +13,7 @@ NEAR_M = 0.01  # before a surface, of spots that are asked for
 CHUNK = 1 << 20  # suns times spots at once
 
 
-def reaches(room: Beam, index: int, points: Floats, suns: Floats) -> Bools:
+def sun_reaches(room: Beam, index: int, points: Floats, suns: Floats) -> Bools:
     """Whether suns (T, 3) reach spots (P, 3) of a room through an opening, (T, P)."""
     found = np.zeros((len(suns), len(points)), dtype=bool)
     facing = np.flatnonzero(room.passes(index, suns)) if len(suns) else np.zeros(0, dtype=np.intp)
@@ -45,15 +45,17 @@ def _reaches(room: Beam, index: int, points: Floats, suns: Floats) -> Bools:
     open_ = opening.clears(ends, toward)
     if not room.convex:
         outline = np.array(room.room.outline)
-        open_ &= sight_lines.clear(outline, opening.wall, points[spot, :2], ends[None, :, :2])[0]
+        open_ &= sight_lines.unobstructed(
+            outline, opening.wall, points[spot, :2], ends[None, :, :2]
+        )[0]
     for one in room.blocks[index]:
         asked = np.flatnonzero(open_ & one.may_shade(toward))
-        open_[asked] &= ~one.prism.stops(ends[asked, None], toward[asked])[:, 0]
+        open_[asked] &= ~one.prism.obstructs(ends[asked, None], toward[asked])[:, 0]
     hit[sun, spot] = open_
     return hit
 
 
-def on_openings(room: Beam, points: Floats) -> Bools:
+def before_openings(room: Beam, points: Floats) -> Bools:
     """Which spots (P, 3) just before a surface lie before an opening in it, (P,)."""
     found = np.zeros(len(points), dtype=bool)
     for one in room.apertures:

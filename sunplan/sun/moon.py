@@ -27,7 +27,7 @@ MEAN_PARALLAX_DEG = 0.951  # [1]
 
 
 @dataclass(frozen=True)
-class Moons:
+class MoonPositions:
     """The moon at moments, arrays of shape (T,): refracted directions, and how it is lit.
 
     `phase_deg` is between sun and observer as the moon sees them: 0 full, 180 new.
@@ -63,14 +63,15 @@ class Moons:
         return lux
 
 
-def moons(
+def moon_positions(
     unix_s: ArrayLike, *, latitude_deg: float, longitude_deg: float, elevation_m: float = 0.0
-) -> Moons:
+) -> MoonPositions:
     """The moon's centre at moments (T,), seconds since 1970 UTC, seen from a place.
 
     Within 0.02 degrees of the true one; UT1 is taken for UTC.
 
-    >>> at = moons([1767433440.0], latitude_deg=52.0, longitude_deg=5.0)  # 2026-01-03, full moon
+    >>> full = 1767433440.0  # 2026-01-03
+    >>> at = moon_positions([full], latitude_deg=52.0, longitude_deg=5.0)
     >>> at.lit_share.round(3), at.toward.altitude_deg.round(1)
     (array([0.999]), array([-7.5]))
     """
@@ -93,7 +94,7 @@ def moons(
     distance = np.linalg.norm(seen, axis=-1)
     cosine = -(np.einsum("tij,tj->ti", celestial, toward_sun) * seen).sum(axis=-1)
     cosine /= distance * np.linalg.norm(toward_sun, axis=-1)
-    return Moons(
+    return MoonPositions(
         toward=refracted(times, east, north, up, hpa=pressure_hpa(elevation_m)),
         true_altitude_deg=np.degrees(np.arcsin(np.clip(up, -1.0, 1.0))),
         phase_deg=np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))),

@@ -29,7 +29,6 @@ SEMIDIAMETER_DEG = 0.26667  # [1], appendix A.2
 STEADY_DEG = -1.9  # down to here eq. (42) of [1] grows: what is lower is lifted as much
 DISK_DEG = 0.5331  # the sun's mean angular diameter: 959.64" semidiameter at 1 au
 HOUR_DEG = 15.0
-GRID_S = 3600.0  # linear steps of this length keep the track within 0.00003 degrees of [1]
 
 
 @cache
@@ -61,7 +60,7 @@ def pressure_hpa(elevation_m: float) -> float:
 
 
 @dataclass(frozen=True)
-class Positions:
+class SolarPositions:
     """Where the sun is: all arrays of shape (T,).
 
     `altitude_deg` is apparent (refracted), `true_altitude_deg` is not.
@@ -73,7 +72,7 @@ class Positions:
     bearing_deg: Floats
 
 
-def positions(
+def solar_positions(
     unix_s: ArrayLike,
     *,
     latitude_deg: float,
@@ -82,14 +81,14 @@ def positions(
     pressure: float | None = None,
     temperature_c: float = TEMPERATURE_C,
     delta_t_s: float | None = None,
-) -> Positions:
+) -> SolarPositions:
     """Positions of the sun's centre at moments, plain SPA [1].
 
     `unix_s` are seconds since 1970-01-01 UTC, any shape (T,); UT1 is taken for UTC, which costs
     up to 0.004 degrees in bearing. `pressure` (hPa) follows from the elevation when left out,
     `delta_t_s` (TT − UT1) from the date.
 
-    >>> at = positions([1066419030.0], latitude_deg=39.742476, longitude_deg=-105.1786,
+    >>> at = solar_positions([1066419030.0], latitude_deg=39.742476, longitude_deg=-105.1786,
     ...                elevation_m=1830.14, pressure=820.0, temperature_c=11.0, delta_t_s=67.0)
     >>> f"{90 - at.altitude_deg[0]:.5f} {at.bearing_deg[0]:.5f}"
     '50.11162 194.34024'
@@ -111,7 +110,7 @@ def positions(
         REFRACTION_AT_HORIZON_DEG,
         1,
     )
-    return Positions(
+    return SolarPositions(
         unix_s=times,
         altitude_deg=result[2],
         true_altitude_deg=result[3],
@@ -180,12 +179,13 @@ def refracted(
     return Directions(times, apparent, np.stack((east * flat, north * flat, height), axis=-1))
 
 
-def equatorial(
+def equatorial_to_horizontal(
     hour_angle_deg: Floats, declination_deg: Floats, *, latitude_deg: float, elevation_m: float
 ) -> Directions:
     """Refracted directions by hour angle and declination (T,), at no moment of their own.
 
-    >>> south = equatorial(np.zeros(1), np.zeros(1), latitude_deg=50.0, elevation_m=0.0)
+    >>> noon = np.zeros(1)
+    >>> south = equatorial_to_horizontal(noon, noon, latitude_deg=50.0, elevation_m=0.0)
     >>> south.bearing_deg.round(2), south.altitude_deg.round(2)
     (array([180.]), array([40.02]))
     """
@@ -197,90 +197,3 @@ def equatorial(
     up = np.sin(phi) * np.sin(delta) + np.cos(phi) * along
     east = -np.cos(delta) * np.sin(angle)
     return refracted(np.full(len(angle), np.nan), east, north, up, hpa=pressure_hpa(elevation_m))
-
-
-class Track:
-    """The sun's way over a place through a span of time, quick at any moment of it.
-
-    Hour angle (less its even turning) and declination of [1] are read off an hourly grid and joined
-    by straight lines; spherical trigonometry does the rest. Both change so slowly that the error
-    against plain SPA stays below 0.00003 degrees at a hundredth of the work.
-    """
-
-    def __init__(
-        self,
-        start_s: float,
-        end_s: float,
-        *,
-        latitude_deg: float,
-        longitude_deg: float,
-        elevation_m: float = 0.0,
-    ) -> None:
-        self.start_s, self.end_s = float(start_s), float(end_s)
-        self.latitude_deg = latitude_deg
-        self._hpa = pressure_hpa(elevation_m)
-        steps = int(np.ceil((self.end_s - self.start_s) / GRID_S)) + 3
-        self._grid = self.start_s + GRID_S * np.arange(-1, steps - 1)
-        at = positions(
-            self._grid,
-            latitude_deg=latitude_deg,
-            longitude_deg=longitude_deg,
-            elevation_m=elevation_m,
-        )
-        altitude, bearing = np.radians(at.true_altitude_deg), np.radians(at.bearing_deg)
-        phi = np.radians(latitude_deg)
-        east, north = np.cos(altitude) * np.sin(bearing), np.cos(altitude) * np.cos(bearing)
-        up = np.sin(altitude)
-        toward_equator = np.cos(phi) * up - np.sin(phi) * north
-        self._sin_d = np.sin(phi) * up + np.cos(phi) * north
-        self._cos_d = np.sqrt(1.0 - self._sin_d**2)
-        hour_angle = np.degrees(np.arctan2(-east, toward_equator))
-        self._offset = np.unwrap(hour_angle - self._turned(self._grid), period=360.0)
-
-    def _turned(self, unix_s: ArrayLike) -> Floats:
-        seconds = np.asarray(unix_s, dtype=np.float64) - self.start_s
-        return seconds * (HOUR_DEG / 3600.0)
-
-    def hour_angle_deg(self, unix_s: ArrayLike) -> Floats:
-        """Topocentric hour angle, −180 to 180 degrees, positive after the sun's noon."""
-        times = np.asarray(unix_s, dtype=np.float64)
-        angle = self._turned(times) + np.interp(times, self._grid, self._offset)
-        wrapped: Floats = (angle + 180.0) % 360.0 - 180.0
-        return wrapped
-
-    def declination_deg(self, unix_s: ArrayLike) -> Floats:
-        """Topocentric declination, degrees."""
-        times = np.asarray(unix_s, dtype=np.float64)
-        sine: Floats = np.interp(times, self._grid, self._sin_d)
-        return np.degrees(np.arcsin(sine))
-
-    def _true(self, times: Floats) -> tuple[Floats, Floats, Floats]:
-        """East, north and up of the unrefracted unit vector."""
-        phi = np.radians(self.latitude_deg)
-        angle = np.radians(self._turned(times) + np.interp(times, self._grid, self._offset))
-        sin_d = np.interp(times, self._grid, self._sin_d)
-        cos_d = np.interp(times, self._grid, self._cos_d)
-        along = cos_d * np.cos(angle)
-        east = -cos_d * np.sin(angle)
-        north = np.cos(phi) * sin_d - np.sin(phi) * along
-        return east, north, np.sin(phi) * sin_d + np.cos(phi) * along
-
-    def true_altitude_deg(self, unix_s: ArrayLike) -> Floats:
-        """Altitude without refraction, degrees, shape as the times."""
-        return np.degrees(np.arcsin(self._true(np.asarray(unix_s, dtype=np.float64))[2]))
-
-    def at(self, unix_s: ArrayLike, *, steady: bool = False) -> Directions:
-        """Refracted directions at moments of shape (T,).
-
-        `steady`: without the jump of half a degree where the sun's limb rises or sets.
-        """
-        times = np.atleast_1d(np.asarray(unix_s, dtype=np.float64))
-        return refracted(times, *self._true(times), hpa=self._hpa, steady=steady)
-
-    def above_horizon(self, unix_s: Floats) -> Directions:
-        """Directions at those of the moments at which the sun's centre is seen above the level."""
-        east, north, up = self._true(unix_s)
-        # Refraction lifts by less than a degree: the rest need not be computed.
-        near = np.flatnonzero(up > np.sin(np.radians(-1.0)))
-        found = refracted(unix_s[near], east[near], north[near], up[near], hpa=self._hpa)
-        return found[found.altitude_deg > 0.0]

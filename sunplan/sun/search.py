@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from .position import Floats
 
 Bools = NDArray[np.bool_]
-Rows = NDArray[np.intp]
+Indices = NDArray[np.intp]
 RESOLUTION_S = 0.5  # a moment is told to the second
+DAY_STEP_S = 60.0  # of a day's grid: an interval of sun shorter than this may be missed
 
 
 def refine(
@@ -38,7 +39,7 @@ def refine(
 
 
 def intervals(
-    test: Callable[[Floats, Rows], Bools],
+    test: Callable[[Floats, Indices], Bools],
     grid_s: Floats,
     holds: Bools,
     *,
@@ -76,3 +77,8 @@ def intervals(
     for row, start, end in zip(rows.tolist(), starts.tolist(), ends.tolist(), strict=True):
         found[row].append((start, end))
     return found
+
+
+def time_grid(start_s: float, end_s: float, step_s: float) -> Floats:
+    """Even moments from start to end, both among them."""
+    return np.linspace(start_s, end_s, max(2, int(np.ceil((end_s - start_s) / step_s)) + 1))

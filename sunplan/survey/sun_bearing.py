@@ -15,9 +15,10 @@ import numpy as np
 
 from ..errors import InputError
 from ..location.read import Location
-from ..sun.calendar import at_clock, day_span
-from ..sun.position import SEMIDIAMETER_DEG, Floats, Track, positions
-from ..sun.search import Bools, Rows, intervals
+from ..sun.local_time import clock_to_unix, day_span
+from ..sun.position import SEMIDIAMETER_DEG, Floats, solar_positions
+from ..sun.search import Bools, Indices, intervals
+from ..sun.track import Track
 from .bearing import MOST_DEG, Measured, Solution, Term, usable, wrapped_deg
 from .combining import Combined, combined
 from .compass import by_compass, by_points
@@ -280,12 +281,12 @@ def _sun(location: Location, reading: Reading, when: When) -> tuple[_Sun, str]:
     """The sun at a reading's moment, and its clock time; ``InputError`` where it is not up."""
     assert when.clock is not None
     try:
-        moment = at_clock(when.day, when.clock, location.timezone)
+        moment = clock_to_unix(when.day, when.clock, location.timezone)
     except InputError as error:
         raise InputError(f"{reading.asked}: {error}; expected another time") from None
     steps = np.array([0.0, -when.error_s, when.error_s, -RATE_S, RATE_S])
     site = location.site
-    at = positions(
+    at = solar_positions(
         moment + steps,
         latitude_deg=site.latitude,
         longitude_deg=site.longitude,
@@ -320,7 +321,7 @@ def times_of(location: Location, reading: Shadow) -> Times:
     hands = HANDS if reading.hand is None else (reading.hand,)
     wanted = np.array([along - _ahead_deg(reading, hand) for hand in hands])
 
-    def lies(times: Floats, rows: Rows) -> Bools:
+    def lies(times: Floats, rows: Indices) -> Bools:
         at = track.at(times)
         off = (at.bearing_deg - wanted[rows] + 180.0) % 360.0 - 180.0
         holds: Bools = (np.abs(off) <= error) & (at.altitude_deg > 0.0)

@@ -23,7 +23,7 @@ from ..report.words import between
 from ..rig import hazards
 from ..rig.flags import FlagOption
 from ..rig.hazards import Hazard
-from ..sun.calendar import to_local
+from ..sun.local_time import to_local
 
 NAMES = uuid.UUID("6f9f1c52-6f0b-5a0e-9a55-0d1f6d0c8a31")  # of events; drawn once, by no rule
 SOON_MIN, WRAP_SOON_MIN = 10, 30  # a nudge comes this long before

@@ -10,10 +10,11 @@ import re
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..day.concurrency import Beside
+from ..day.concurrency import Workers
 from ..day.plan import Plan
 from ..errors import InputError, OutputError
 from ..report import plan as plan_report
@@ -94,7 +95,9 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
     for one in _pictures(plan):
         asked.append((f"{_slug('-'.join(filter(None, one)), names)}.png", one))
         names.append(asked[-1][0])
-    with Beside(lambda: _draw(plan, asked, folder)) as pictures:
+    with Workers(1) as workers:
+        # Pictures need nothing of the light in the rooms, which is by far the largest part.
+        pictures = workers.start(_draw, replace(plan, rooms=()), asked, folder)
         tell("levels")
         _ = plan.gaps_by_step
         tell("order")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,9 @@ from typing import Any
 from ..day.exterior import ExteriorDay
 from ..day.plan import Plan
 from ..day.running_order import Slot
-from ..draw.plotted import Hung, Seen, flag_plan, flag_side, measured, numbers, room_plan
+from ..draw.elevation import flag_elevation, measured
+from ..draw.paper import legend, on_paper
+from ..draw.scene import Hanging, Standing, flag_scene, room_scene
 from ..location.model import Point, Room, Setup
 from ..location.read import Location
 from ..report.cautions import NIGHT, SUN, WEATHER, cares, in_full
@@ -26,18 +29,33 @@ from ..report.pack import cases, costs, heavy, lacks, rigging
 from ..report.words import about, bearing, between, by, left_open, moves, outdoors, signed
 from ..rig import hazards
 from ..rig.electrical_load import Load
-from ..rig.flags import FlagOption
+from ..rig.flags import FlagOption, Position
 from ..rig.hazards import Hazard
 from ..rig.tape import two_walls
-from ..sun.calendar import to_local
+from ..sun.local_time import to_local
 from .typeset import USUAL, typeset
 
 TEMPLATE = "sheet.typ"
 PLAN_MM, PLAN_MOST_MM = 88.0, 58.0  # a room's drawing
 FLAG_MM, FLAG_MOST_MM = 58.0, 38.0  # a flag's, each of two
 HOUR_S = 3600.0
-SIGNS = "▲ camera   ⊗ key   ⊙ mark   ■ practical   F flag"
+FLAG_MARGINS_PT = (20.0, 20.0, 20.0, 20.0)
+HANGS = "HANGS"  # what the order hangs; other flags are spare
 Figures = dict[str, Any]
+
+
+@dataclass(frozen=True, eq=False)
+class Hung:
+    """One place of a flag with the name that it has on the sheet."""
+
+    name: str
+    option: FlagOption
+    position: Position
+
+
+def numbers(room: Room) -> dict[str, str]:
+    """The number that each opening of a room has on its sheet."""
+    return {one.name: str(index) for index, one in enumerate(room.opening, 1)}
 
 
 def write(plan: Plan, path: Path, *, paper: str | None = None) -> None:
@@ -56,7 +74,7 @@ def figures(plan: Plan) -> Figures:
         "zone": f"clock of {location.timezone}",
         "sun": sun_line(plan.entries.sun, day, location.timezone),
         "never": SUN.said,
-        "signs": SIGNS,
+        "signs": legend(),
         "cover": _cover(plan, rooms),
         "rooms": rooms,
     }
@@ -165,10 +183,10 @@ def _order(plan: Plan) -> Figures:
         {
             "name": f"sun: {one.mark}",
             "room": f"{one.room}, {one.opening}",
-            "bars": [bar("sun", span.start_s, span.end_s) for span in one.stretches],
+            "bars": [bar("sun", span.start_s, span.end_s) for span in one.intervals],
         }
         for one in plan.entries.marks
-        if any(span.end_s > start and span.start_s < end for span in one.stretches)
+        if any(span.end_s > start and span.start_s < end for span in one.intervals)
     ]
     step = max(1, round((end - start) / HOUR_S / 6))
     hours = (first + timedelta(hours=ahead) for ahead in range(0, 30, step))
@@ -238,9 +256,15 @@ def _room(plan: Plan, room: Room) -> Figures:
     shot.sort(key=lambda one: slots[one.name].start_s)
     left = [one for one in mine if one.name not in slots]
     flags = _flags(plan, [*shot, *left])
-    hung_up = [each for _, each, _ in flags]
-    seen = [Seen(one, _time(plan, slots.get(one.name))) for one in (*shot, *left)]
-    drawn = room_plan(location, room, seen, hung_up, width_mm=PLAN_MM, most_mm=PLAN_MOST_MM)
+    drawn = room_scene(
+        location,
+        room,
+        numbered=True,
+        standing=[_standing(plan, one, slots.get(one.name)) for one in (*shot, *left)],
+        hanging=[
+            Hanging(each.name, each.position, idle=status != HANGS) for _, each, status in flags
+        ],
+    )
     asked = [
         *(h for one in shot for job in slots[one.name].needs.jobs for h in job.hazards),
         *(h for _, each, _ in flags for h in hazards.flags(each.option, room)),
@@ -249,7 +273,7 @@ def _room(plan: Plan, room: Room) -> Figures:
     return {
         "name": room.name,
         "facts": text("floor ", about(room.floor), " above ground, ", about(room.height), " high"),
-        "plan": drawn.figures(),
+        "plan": on_paper(drawn, PLAN_MM, PLAN_MOST_MM, plan_up_deg=location.site.plan_up),
         "openings": _openings(plan, room),
         "marks": _marks(plan, room),
         "setups": [_setup(plan, room, one, slots.get(one.name)) for one in (*shot, *left)],
@@ -271,6 +295,14 @@ def _lamp_hazards(setups: Iterable[Setup]) -> list[Hazard]:
     return ["lamp", "circuits"] if any(one.key is not None for one in setups) else []
 
 
+def _standing(plan: Plan, setup: Setup, slot: Slot | None) -> Standing:
+    """A setup as it is drawn: its camera by the time at which it is shot."""
+    gap = next(one for one in plan.gaps_by_step if one.setup.name == setup.name)
+    sheet = None if gap.source is None else gap.source.sheet
+    panel = None if slot is None or slot.needs.panel is None else slot.needs.panel.screen
+    return Standing(setup, _time(plan, slot), sheet=sheet, panel=panel)
+
+
 def _time(plan: Plan, slot: Slot | None) -> str:
     return "left out" if slot is None else f"{Moment(slot.shoot_s[0], plan.location.timezone)}"
 
@@ -289,7 +321,7 @@ def _openings(plan: Plan, room: Room) -> list[Figures]:
                 "span": joined(" – ", moments(stretch, location.timezone, day)),
                 "falls": moves(*landing),
             }
-            for stretch, landing in zip(one.stretches, one.landings, strict=True)
+            for stretch, landing in zip(one.intervals, one.patch_positions, strict=True)
         ]
         found.append(
             {
@@ -315,7 +347,7 @@ def _marks(plan: Plan, room: Room) -> list[Figures]:
             if (one.room, one.mark) == (room.name, mark.name):
                 spans = [
                     joined(" – ", moments(span, plan.location.timezone, plan.entries))
-                    for span in one.stretches
+                    for span in one.intervals
                 ]
                 rows.append(
                     {
@@ -461,7 +493,7 @@ def _flags(plan: Plan, setups: Sequence[Setup]) -> list[tuple[Setup, Hung, str]]
     for setup in setups:
         slot = slots.get(setup.name)
         planned = () if slot is None else slot.needs.flags
-        found += [(setup, one, "HANGS") for one in planned]
+        found += [(setup, one, HANGS) for one in planned]
         names = {one.opening for one in planned}
         others = next(one for one in plan.flags if one.setup.name == setup.name).taken
         for one in others:
@@ -488,8 +520,10 @@ def _flag(plan: Plan, room: Room, setup: Setup, one: Hung, status: str) -> Figur
     option, position = one.option, one.position
     mark = room.mark_named(setup.mark)
     found = measured(location, room, mark, option, position.hung)
-    side, seen = flag_side(location, room, mark, one, width_mm=FLAG_MM, most_mm=FLAG_MOST_MM)
-    above = flag_plan(location, room, mark, one, width_mm=FLAG_MM, most_mm=FLAG_MOST_MM)
+    number = numbers(room)[option.opening]
+    side = flag_elevation(location, room, mark, option, position, number=number)
+    hanging = Hanging(one.name, position)
+    above = flag_scene(location, room, mark, hanging, found, numbered=True)
     owned = "" if option.owned else ", not owned"
     first = option.positions[0]
     span = stops(option, zone)
@@ -522,9 +556,11 @@ def _flag(plan: Plan, room: Room, setup: Setup, one: Hung, status: str) -> Figur
         "lines": lines,
         "warn": warn,
         "care": cares(care) if care else "",
-        "plan": above.figures() if drawn else None,
-        "side": side.figures() if drawn else None,
-        "seen": seen,
+        "plan": on_paper(above, FLAG_MM, FLAG_MOST_MM, FLAG_MARGINS_PT) if drawn else None,
+        "side": on_paper(side.scene, FLAG_MM, FLAG_MOST_MM, side.margins_pt, mirrored=side.mirrored)
+        if drawn
+        else None,
+        "seen": side.seen,
     }
 
 

@@ -15,9 +15,9 @@ from ...light.meter import stops
 from ...location.model import Room, Setup, wall_index
 from ...report.gap import advice
 from ...report.words import lies
-from ...room.beam import FLOOR, Patch
-from ...room.patch_position import Landing
-from ...sun.calendar import to_local
+from ...room.beam import FLOOR, SunPatch
+from ...room.patch_position import PatchPosition
+from ...sun.local_time import to_local
 from .scene import mm
 
 Said = str | list[str]  # words for all, or those in metres and those in feet
@@ -88,7 +88,7 @@ def room(plan: Plan, one: Room) -> dict[str, Any]:
                 ]
                 for found_ in plan.entries.openings
                 if (found_.room, found_.opening) == (one.name, name)
-                for each in found_.stretches
+                for each in found_.intervals
             ]
             for name in names
         ],
@@ -105,7 +105,7 @@ def room(plan: Plan, one: Room) -> dict[str, Any]:
                     ]
                     for hit in plan.entries.marks
                     if (hit.room, hit.mark) == (one.name, mark.name)
-                    for each in hit.stretches
+                    for each in hit.intervals
                 ),
             }
             for mark in one.mark
@@ -118,7 +118,7 @@ def _sure(first: tuple[float, float], last: tuple[float, float]) -> list[int]:
     return [round(first[0]), round(last[1])]
 
 
-def _patch(one: Room, patch: Patch) -> list[Any]:
+def _patch(one: Room, patch: SunPatch) -> list[Any]:
     """Surface, 0 for the floor and walls from 1, and rings as mm, x and y in turn."""
     index = 0
     if patch.surface != FLOOR:
@@ -133,7 +133,9 @@ def _patch(one: Room, patch: Patch) -> list[Any]:
     return [index, *rings]
 
 
-def _numbered(landings: tuple[Landing | None, ...], said: dict[tuple[str, str], int]) -> list[int]:
+def _numbered(
+    landings: tuple[PatchPosition | None, ...], said: dict[tuple[str, str], int]
+) -> list[int]:
     """Where the sun lies at each step, as numbers of what is said; −1 for no sun."""
     found = []
     for one in landings:

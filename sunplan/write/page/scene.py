@@ -18,8 +18,8 @@ from ...location.read import Location
 from ...report.words import bearing
 from ...rig.flags import FlagOption, Position
 from ...room.aperture import Aperture
-from ...room.camera import field, view
-from ...room.entry import beam_of
+from ...room.beam import beam_of
+from ...room.camera import camera_view, field_of_view
 from ...sun.position import Floats
 
 APART_M = 0.12  # between a room, with its reveals, and a wall that is laid down
@@ -109,7 +109,10 @@ def setup(plan: Plan, one: Setup) -> dict[str, Any]:
         "name": one.name,
         "room": names.index(one.room),
         "mark": [each.name for each in room.mark].index(one.mark),
-        "camera": {"at": mm(one.camera.at), "field": mm(field(view(room, one), room))},
+        "camera": {
+            "at": mm(one.camera.at),
+            "field": mm(field_of_view(camera_view(room, one), room)),
+        },
         "key": None if gap.source is None else _key(one, gap.source),
         "flags": [_flag(room, option) for option in flags.taken],
         "panel": None if panel is None else mm(panel.screen.corners()[:, :2]),

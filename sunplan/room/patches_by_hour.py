@@ -9,8 +9,9 @@ import numpy as np
 from ..location.model import Room
 from ..location.read import Location
 from ..sun.position import Floats
-from .beam import Patch
-from .entry import Day, SunTests, beam_of, track_over
+from ..sun.track import track_over
+from .beam import SunPatch, beam_of
+from .entry import DayEntries, SunTests
 
 STEPS_S = (3600.0, 1800.0, 900.0, 300.0)
 LOOKS = 4  # as many moments as the widest step gives at least, where any does
@@ -21,16 +22,16 @@ class PatchAtHour:
     """All patches of sun in a room at one moment, seconds since 1970 UTC."""
 
     moment_s: float
-    patches: tuple[Patch, ...]
+    patches: tuple[SunPatch, ...]
 
 
-def patches_by_hour(location: Location, room: Room, day: Day) -> tuple[PatchAtHour, ...]:
+def patches_by_hour(location: Location, room: Room, day: DayEntries) -> tuple[PatchAtHour, ...]:
     """Patches at whole hours of the clock, or at finer steps where the sun is in for less."""
     spans = [
         (stretch.start_s, stretch.end_s)
         for one in day.openings
         if one.room == room.name
-        for stretch in one.stretches
+        for stretch in one.intervals
     ]
     if not spans:
         return ()
@@ -41,15 +42,15 @@ def patches_by_hour(location: Location, room: Room, day: Day) -> tuple[PatchAtHo
         found = [at for at in grid.tolist() if any(a < at < b for a, b in spans)]
         if len(found) >= LOOKS:
             break
-    return looks_at(location, room, np.array(found or [(start + end) / 2]))
+    return patches_at(location, room, np.array(found or [(start + end) / 2]))
 
 
-def looks_at(location: Location, room: Room, moments_s: Floats) -> tuple[PatchAtHour, ...]:
+def patches_at(location: Location, room: Room, moments_s: Floats) -> tuple[PatchAtHour, ...]:
     """Patches at rising moments; of those at which the sun is down there are none."""
     beam = beam_of(location, room)
     light = SunTests(location, track_over(location, moments_s[0], moments_s[-1]))
-    sky = light.sky(moments_s)
-    openings = [beam.patches_each(at, light.plan(sky)) for at in range(len(beam.apertures))]
+    sky = light.above_horizon(moments_s)
+    openings = [beam.patches_each(at, light.plan_vectors(sky)) for at in range(len(beam.apertures))]
     lit = {
         moment: tuple(patch for patches in openings for patch in patches[row])
         for row, moment in enumerate(sky.unix_s.tolist())

@@ -10,84 +10,24 @@ sun does not rise. So neither: one track serves positions and moments alike.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from datetime import date, datetime, time, timedelta
-from typing import Literal
-from zoneinfo import ZoneInfo
+from datetime import date
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from ..errors import InputError
-from .position import HOUR_DEG, REFRACTION_AT_HORIZON_DEG, SEMIDIAMETER_DEG, Track
+from .local_time import day_span
+from .position import HOUR_DEG, REFRACTION_AT_HORIZON_DEG, SEMIDIAMETER_DEG
 from .search import refine
+from .track import Track
+
+if TYPE_CHECKING:
+    from ..location.read import Location
 
 # Altitudes of the centre without refraction; the definitions of the almanacs.
 RISE_DEG = -(REFRACTION_AT_HORIZON_DEG + SEMIDIAMETER_DEG)
 CIVIL_DEG, NAUTICAL_DEG, ASTRONOMICAL_DEG = -6.0, -12.0, -18.0
 HALF_DAY_S = 43200.0
 SPARE_S = 1800.0  # shown before dawn and after dusk
-
-
-def day_span(day: date, timezone: str) -> tuple[float, float]:
-    """First and last moment of a local date, seconds since 1970 UTC; 23 or 25 hours at times.
-
-    >>> start, end = day_span(date(2026, 3, 29), "Europe/Amsterdam")
-    >>> (end - start) / 3600
-    23.0
-    """
-    zone = ZoneInfo(timezone)
-    start, end = (
-        datetime.combine(day + timedelta(days=ahead), time(), zone).timestamp() for ahead in (0, 1)
-    )
-    return start, end
-
-
-def today(timezone: str) -> date:
-    """The local date."""
-    return datetime.now(ZoneInfo(timezone)).date()
-
-
-def to_unix(moment: datetime) -> float:
-    """Seconds since 1970 UTC of an aware moment; a naive one raises ``ValueError``.
-
-    >>> to_unix(datetime(2026, 1, 1))  # doctest: +IGNORE_EXCEPTION_DETAIL
-    Traceback (most recent call last):
-    ValueError: a moment needs its time zone: 2026-01-01 00:00:00
-    """
-    if moment.tzinfo is None:
-        raise ValueError(f"a moment needs its time zone: {moment}")
-    return moment.timestamp()
-
-
-def to_local(unix_s: float, timezone: str) -> datetime:
-    """Local moment to the second, with its offset."""
-    return datetime.fromtimestamp(round(unix_s), ZoneInfo(timezone))
-
-
-def at_clock(day: date, clock: time, timezone: str) -> float:
-    """Moment of a clock time on a local date, seconds since 1970 UTC.
-
-    Raises ``InputError`` for a clock time that the date leaves out; the first of two is taken.
-
-    >>> at_clock(date(2026, 3, 29), time(2, 30), "Europe/Amsterdam")
-    Traceback (most recent call last):
-    ...
-    sunplan.errors.InputError: 02:30 does not exist on 2026-03-29: the clocks go forward
-    """
-    zone = ZoneInfo(timezone)
-    moment = datetime.combine(day, clock, zone).timestamp()
-    if datetime.fromtimestamp(moment, zone).time() != clock:
-        raise InputError(f"{clock:%H:%M} does not exist on {day}: the clocks go forward")
-    return moment
-
-
-def every(start_s: float, end_s: float, step_s: float) -> list[float]:
-    """Moments from start to end, both among them if the step falls so.
-
-    >>> every(0.0, 3600.0, 1500.0)
-    [0.0, 1500.0, 3000.0]
-    """
-    count = int((end_s - start_s) / step_s + 1e-9) + 1
-    return [start_s + step * step_s for step in range(count)]
 
 
 @dataclass(frozen=True)
@@ -182,3 +122,14 @@ def sun_times(
     if found["rise"] is None and found["set"] is None:
         always = "up" if top > RISE_DEG else "down"
     return SunTimes(noon=noon, always=always, **found)
+
+
+def sun_times_of(location: Location, day: date) -> SunTimes:
+    """Rise, set and twilights of a local date at a location."""
+    return sun_times(
+        day,
+        location.timezone,
+        latitude_deg=location.site.latitude,
+        longitude_deg=location.site.longitude,
+        elevation_m=location.site.elevation,
+    )

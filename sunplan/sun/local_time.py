@@ -1,0 +1,71 @@
+"""Local dates and clock times as seconds since 1970 UTC, and back."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from ..errors import InputError
+
+
+def day_span(day: date, timezone: str) -> tuple[float, float]:
+    """First and last moment of a local date, seconds since 1970 UTC; 23 or 25 hours at times.
+
+    >>> start, end = day_span(date(2026, 3, 29), "Europe/Amsterdam")
+    >>> (end - start) / 3600
+    23.0
+    """
+    zone = ZoneInfo(timezone)
+    start, end = (
+        datetime.combine(day + timedelta(days=ahead), time(), zone).timestamp() for ahead in (0, 1)
+    )
+    return start, end
+
+
+def today(timezone: str) -> date:
+    """The local date."""
+    return datetime.now(ZoneInfo(timezone)).date()
+
+
+def to_unix(moment: datetime) -> float:
+    """Seconds since 1970 UTC of an aware moment; a naive one raises ``ValueError``.
+
+    >>> to_unix(datetime(2026, 1, 1))  # doctest: +IGNORE_EXCEPTION_DETAIL
+    Traceback (most recent call last):
+    ValueError: a moment needs its time zone: 2026-01-01 00:00:00
+    """
+    if moment.tzinfo is None:
+        raise ValueError(f"a moment needs its time zone: {moment}")
+    return moment.timestamp()
+
+
+def to_local(unix_s: float, timezone: str) -> datetime:
+    """Local moment to the second, with its offset."""
+    return datetime.fromtimestamp(round(unix_s), ZoneInfo(timezone))
+
+
+def clock_to_unix(day: date, clock: time, timezone: str) -> float:
+    """Moment of a clock time on a local date, seconds since 1970 UTC.
+
+    Raises ``InputError`` for a clock time that the date leaves out; the first of two is taken.
+
+    >>> clock_to_unix(date(2026, 3, 29), time(2, 30), "Europe/Amsterdam")
+    Traceback (most recent call last):
+    ...
+    sunplan.errors.InputError: 02:30 does not exist on 2026-03-29: the clocks go forward
+    """
+    zone = ZoneInfo(timezone)
+    moment = datetime.combine(day, clock, zone).timestamp()
+    if datetime.fromtimestamp(moment, zone).time() != clock:
+        raise InputError(f"{clock:%H:%M} does not exist on {day}: the clocks go forward")
+    return moment
+
+
+def even_moments(start_s: float, end_s: float, step_s: float) -> list[float]:
+    """Moments from start to end, both among them if the step falls so.
+
+    >>> even_moments(0.0, 3600.0, 1500.0)
+    [0.0, 1500.0, 3000.0]
+    """
+    count = int((end_s - start_s) / step_s + 1e-9) + 1
+    return [start_s + step * step_s for step in range(count)]
