@@ -8,16 +8,18 @@ import json
 import math
 import subprocess
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
 from inside import command
 from places import bare, written
 from pypdf import PdfReader
 
-from sunplan.draw.sketch import Onto
+from sunplan.draw.layout import fitted, lay_out
+from sunplan.draw.scene import room_scene
 from sunplan.errors import InputError
 from sunplan.location.model import wall_letter
 from sunplan.location.read import read
@@ -28,7 +30,7 @@ from sunplan.survey.corrections import Corrections, corrections
 from sunplan.survey.questions import sheet
 from sunplan.survey.replies import COLUMNS
 from sunplan.write import terminal
-from sunplan.write.form import APART, EDGE_MM, TOGETHER, Paper, lettered
+from sunplan.write.form import APART, LETTERS_PT, MARGINS_PT, TOGETHER, Paper
 from sunplan.write.form_files import write
 from sunplan.write.location_file import write_corrections as put
 
@@ -36,6 +38,7 @@ ROOT = Path(__file__).parent.parent
 DEMOS = ("lock-house", "gate-house", "ferry-shop")
 SIZES = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}  # ISO 216 and ANSI A, in points
 INCH_M = 0.0254
+MM = 25.4 / 72.0  # of a point
 
 
 def plain(parts: Iterable[Part]) -> str:
@@ -164,24 +167,28 @@ def test_letters_do_not_touch(outline: list[list[float]], sizes: Paper, tmp_path
     raw["room"][0]["opening"][0] |= {"wall": "A", "along": 0.4}
     location = read(written({key: raw[key] for key in ("location", "room")}, tmp_path))
     room = location.room[0]
-    height = 5.0 * (sizes.wide_mm - 2 * EDGE_MM) / 6.0
-    at = Onto(
-        (min(x for x, _ in outline), min(y for _, y in outline)),
-        (max(x for x, _ in outline), max(y for _, y in outline)),
-        width_mm=sizes.wide_mm,
-        most_mm=height,
-        edges_mm=(EDGE_MM,) * 4,
-    )
-    number = at(room.middle(room.opening[0]))
-    spots = lettered(room, at, [number])
-    letters = [shapely.box(x - 1.5, y - 1.3, x + 1.5, y + 1.3) for x, y in spots]
-    ring = shapely.LinearRing(at.all(room.outline))
+    scene = room_scene(location, room, numbers={"window": "1"}, marks=(), practicals=False)
+    height_mm = 5.0 * (sizes.wide_mm - 2 * MARGINS_PT[0] * MM) / 6.0 + 2 * MARGINS_PT[0] * MM
+    size = sizes.wide_mm / MM, height_mm / MM
+    drawing = lay_out(scene, fitted(scene.bounds(), *size, MARGINS_PT), LETTERS_PT)
+    spots = {
+        kind: [MM * text.middle for text in drawing.texts if text.label.kind == kind]
+        for kind in ("wall", "opening")
+    }
+
+    def at(points: Sequence[Sequence[float]]) -> np.ndarray:
+        return MM * drawing.frame.put(np.array(points))
+
+    assert len(spots["wall"]) == len(outline)
+    letters = [shapely.box(x - 1.5, y - 1.3, x + 1.5, y + 1.3) for x, y in spots["wall"]]
+    ring = shapely.LinearRing(at(room.outline))
+    (number,) = spots["opening"]
     others = [ring.buffer(0.25), shapely.Point(number).buffer(1.85)]
+    wide_mm, high_mm = MM * drawing.frame.width_pt, MM * drawing.frame.height_pt
     for index, letter in enumerate(letters):
         assert not any(letter.intersects(one) for one in [*others, *letters[index + 1 :]]), index
-        start, end = (at(corner) for corner in room.wall(index))
-        assert letter.distance(shapely.LineString((start, end))) < 7.0
-        assert shapely.box(0, 0, at.width_mm, at.height_mm).contains(letter)
+        assert letter.distance(shapely.LineString(at(room.wall(index)))) < 7.0
+        assert shapely.box(0, 0, wide_mm, high_mm).contains(letter)
 
 
 # The answers

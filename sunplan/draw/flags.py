@@ -73,7 +73,7 @@ class _Place:
         self._words = fold(_words(position, measures, location.site.units), self._free, SMALL)
         self._wide = (self._free + LEFT_IN) * 0.5 - LEFT_IN - 0.1
         self._plan = flag_scene(
-            location, room, found.mark, Hanging(option.name, position), measures, numbered=False,
+            location, room, found.mark, Hanging(option.name, position), measures,
             standing=[named(found.setup)],
         )  # fmt: skip
         self._plan_high = height_in(self._plan, self._wide, MOST_IN)

@@ -29,6 +29,7 @@ LEADS_OVER = 6.0  # what a line over a text costs, for each of nine spots of it
 ASTRAY = 14.0  # what it costs to stand as near to what another text names
 BESIDE_PT = 4.0  # so much nearer to its own is near enough
 LIKING_PT = 0.35  # what a point farther off costs
+SLANTING = 8.0  # what it costs a text to stand askew before a line
 TRIES = 6
 TAG_PT = 2.0  # from a tag's letters to its edge
 GRID = 40  # each way, of places to which a text is sent that finds none near
@@ -43,7 +44,7 @@ class Label:
     `at` (2,), or (K, 2) of which the first are liked best. It stands `away_pt` from there, best in
     the direction `toward_deg`, counter-clockwise from x; 0: right on it. `thing` (N, 2) is the
     outline of what it names, where that is more than the place; `off_pt` moves the place on the
-    drawing. `straight`: only that direction, or the opposite. One that is not `needed` is left
+    drawing. `straight`: rather that direction or the opposite than askew. One that is not `needed` is left
     out where no place is free. `of` tells whose it is.
     """
 
@@ -187,10 +188,11 @@ class Labels:
     ) -> tuple[float, Floats]:
         """What the best place near its anchors costs, and its middle."""
         label, half = wish.label, np.array(wish.size) / 2
-        turned_deg = np.array([0.0, 180.0]) if label.straight else TURNS_DEG
-        turns = np.radians(turned_deg + label.toward_deg)
+        turns = np.radians(TURNS_DEG + label.toward_deg)
         way = np.stack((np.cos(turns), np.sin(turns)), axis=-1)
-        turned = np.abs((turned_deg + 180.0) % 360.0 - 180.0) / 30.0
+        turned = np.abs((TURNS_DEG + 180.0) % 360.0 - 180.0) / 30.0
+        if label.straight:
+            turned = SLANTING * np.abs(np.sin(np.radians(TURNS_DEG))) + turned
         # The corner of a slanting place comes nearer: the box is set by its nearest point.
         off = np.clip(way * 1.5, -1.0, 1.0) * half
         taken = np.array(boxes).reshape(-1, 4)
@@ -200,7 +202,7 @@ class Labels:
             weighed = rank + self._cost(wish, wish.anchors, points, costs, taken)
             best = float(weighed.min()), wish.anchors[int(np.argmin(weighed))]
         reaches = [reach for reach in REACHES_PT if reach > label.away_pt]
-        for reach in [label.away_pt, *reaches[: 1 if label.straight else None]]:
+        for reach in [label.away_pt, *reaches[: 3 if label.straight else None]]:
             liking = (reach - label.away_pt) * LIKING_PT + turned
             if best[0] <= liking.min():
                 break
@@ -278,7 +280,8 @@ class Labels:
         spots = wish.anchors if wish.label.thing is None else wish.thing
         anchor = spots[int(np.argmin(np.hypot(*(spots - middle).T)))]
         near = np.clip(anchor, middle - half, middle + half)
-        far = math.dist(near, anchor) > max(LEADS_PT, wish.label.away_pt + 1.0)
+        free = max(LEADS_PT, wish.label.away_pt + 1.0)
+        far = math.dist(near, anchor) > (free / 2 if wish.label.straight else free)
         return Placed(
             wish.label, wish.text, middle, wish.size, np.stack((anchor, near)) if far else None
         )

@@ -68,7 +68,7 @@ class Lit:
         free = width_in - 2 * EDGE_IN
         share = PLAN_SHARE if self._walls else 1.0
         self._plan_in = min(free * share, 6.0) - LEFT_IN - 0.1
-        self._plan = room_scene(location, room, numbered=False)
+        self._plan = room_scene(location, room)
         self._plan_high = height_in(self._plan, self._plan_in, MOST_PLAN_IN)
         lines = legend_in(self._lines(), self._plan_in) if self._lines() else 0.0
         plan = self._plan_high + BELOW_IN + lines

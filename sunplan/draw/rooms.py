@@ -22,7 +22,7 @@ BETWEEN_IN = 0.12
 def understood(location: Location, room: Room) -> Scene:
     """A room with all its setups."""
     standing = [named(setup) for setup in location.setup if setup.room == room.name]
-    return room_scene(location, room, numbered=False, standing=standing)
+    return room_scene(location, room, standing=standing)
 
 
 @rc_context(STYLE)

@@ -79,24 +79,28 @@ class Laid:
         return placed
 
 
+def numbers_of(room: Room) -> dict[str, str]:
+    """The number of each opening of a room, by name."""
+    return {opening.name: str(number) for number, opening in enumerate(room.opening, 1)}
+
+
 def room_scene(
     location: Location,
     room: Room,
     *,
-    numbered: bool,
+    numbers: Mapping[str, str] | None = None,
     standing: Sequence[Standing] = (),
     hanging: Sequence[Hanging] = (),
     marks: Collection[str] | None = None,
     practicals: bool = True,
+    signed: bool = False,
     laid: Mapping[int, Laid] | None = None,
-    tags: Mapping[str, str] | None = None,
 ) -> Scene:
     """A room with all that stands in it.
 
-    `numbered`: openings carry their number, as lists beside the drawing have it, else their name.
-    `marks` are those that are drawn, by name; all if left out. `laid` are walls laid down beside
-    the plan, by number. `tags`, for what changes with the clock: the longest text that each
-    opening's tag may hold, by name; marks carry a sign then.
+    `numbers` is what openings carry, as lists beside the drawing have it; left out, their names.
+    `marks` are those that are drawn, by name; all if left out. `signed`: they carry a sign that a
+    list has. `laid` are walls laid down beside the plan, by number.
     """
     scene = Scene()
     laid = {} if laid is None else laid
@@ -113,13 +117,11 @@ def room_scene(
     inside = shapely.Polygon(outline)
     scene.polygon("wall", inside.buffer(WALL_M, join_style="mitre").difference(inside))
     for number, opening in enumerate(openings, 1):
-        text = str(number) if numbered else ""
-        if tags is not None:
-            text = tags[opening.name]
+        text = "" if numbers is None else numbers[opening.name]
         _opening(scene, room, opening, f"opening {number}", text, laid)
     for number, mark in enumerate(room.mark, 1):
         if marks is None or mark.name in marks:
-            _mark(scene, mark, number, signed=tags is not None)
+            _mark(scene, mark, number, signed=signed)
     for practical in room.practical if practicals else ():
         scene.sign("practical", practical.at)
         scene.label("lamp", practical.name, practical.at, away_pt=6.0, width_pt=NAME_PT)
@@ -139,7 +141,7 @@ def flag_scene(
     hanging: Hanging,
     measures: Tape,
     *,
-    numbered: bool,
+    numbers: Mapping[str, str] | None = None,
     standing: Sequence[Standing] = (),
 ) -> Scene:
     """A room from above with one flag, and its middle's distances from two walls.
@@ -147,7 +149,7 @@ def flag_scene(
     Flat on a wall it has but its distance from the mark.
     """
     scene = room_scene(
-        location, room, numbered=numbered, hanging=[hanging], standing=standing,
+        location, room, numbers=numbers, hanging=[hanging], standing=standing,
         marks=[mark.name], practicals=bool(standing),
     )  # fmt: skip
     middle, units = hanging.position.centre[:2].tolist(), location.site.units

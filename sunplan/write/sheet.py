@@ -13,7 +13,7 @@ from ..day.plan import Plan
 from ..day.running_order import Slot
 from ..draw.elevation import flag_elevation, measured
 from ..draw.paper import legend, on_paper
-from ..draw.scene import Hanging, Standing, flag_scene, room_scene
+from ..draw.scene import Hanging, Standing, flag_scene, numbers_of, room_scene
 from ..location.model import Point, Room, Setup
 from ..location.read import Location
 from ..report.cautions import NIGHT, SUN, WEATHER, cares, in_full
@@ -51,11 +51,6 @@ class Hung:
     name: str
     option: FlagOption
     position: Position
-
-
-def numbers(room: Room) -> dict[str, str]:
-    """The number that each opening of a room has on its sheet."""
-    return {one.name: str(index) for index, one in enumerate(room.opening, 1)}
 
 
 def write(plan: Plan, path: Path, *, paper: str | None = None) -> None:
@@ -259,7 +254,7 @@ def _room(plan: Plan, room: Room) -> Figures:
     drawn = room_scene(
         location,
         room,
-        numbered=True,
+        numbers=numbers_of(room),
         standing=[_standing(plan, one, slots.get(one.name)) for one in (*shot, *left)],
         hanging=[
             Hanging(each.name, each.position, idle=status != HANGS) for _, each, status in flags
@@ -310,7 +305,7 @@ def _time(plan: Plan, slot: Slot | None) -> str:
 def _openings(plan: Plan, room: Room) -> list[Figures]:
     """Each opening with its number, and when direct sun comes through it."""
     location, day = plan.location, plan.entries
-    named = numbers(room)
+    named = numbers_of(room)
     found = []
     for opening in room.opening:
         one = next(
@@ -340,7 +335,7 @@ def _perhaps(plan: Plan, spans: Sequence[tuple[float, float]]) -> list[str]:
 
 
 def _marks(plan: Plan, room: Room) -> list[Figures]:
-    found, named = [], numbers(room)
+    found, named = [], numbers_of(room)
     for mark in room.mark:
         rows = []
         for one in plan.entries.marks:
@@ -447,7 +442,7 @@ def _alerts(plan: Plan, setup: Setup) -> Iterator[str]:
 
 def _gap(plan: Plan, room: Room, setup: Setup, slot: Slot) -> Figures | None:
     """The windows in frame while it is shot, each when it is farthest from the look."""
-    zone, named = plan.location.timezone, numbers(room)
+    zone, named = plan.location.timezone, numbers_of(room)
     gap = next(one for one in plan.gaps_by_step if one.setup.name == setup.name)
     rows = [
         {
@@ -475,7 +470,7 @@ def _gap(plan: Plan, room: Room, setup: Setup, slot: Slot) -> Figures | None:
 def _fits(plan: Plan, room: Room, setup: Setup) -> list[str]:
     """When a window in frame is right by itself, a line a window."""
     zone, day, lines = plan.location.timezone, plan.entries.date, []
-    for name, number in numbers(room).items():
+    for name, number in numbers_of(room).items():
         mine = [one for one in plan.fits if (one.setup, one.opening) == (setup.name, name)]
         told = []
         for sky in dict.fromkeys(one.sky for one in mine):
@@ -520,10 +515,10 @@ def _flag(plan: Plan, room: Room, setup: Setup, one: Hung, status: str) -> Figur
     option, position = one.option, one.position
     mark = room.mark_named(setup.mark)
     found = measured(location, room, mark, option, position.hung)
-    number = numbers(room)[option.opening]
+    number = numbers_of(room)[option.opening]
     side = flag_elevation(location, room, mark, option, position, number=number)
     hanging = Hanging(one.name, position)
-    above = flag_scene(location, room, mark, hanging, found, numbered=True)
+    above = flag_scene(location, room, mark, hanging, found, numbers=numbers_of(room))
     owned = "" if option.owned else ", not owned"
     first = option.positions[0]
     span = stops(option, zone)
@@ -550,7 +545,7 @@ def _flag(plan: Plan, room: Room, setup: Setup, one: Hung, status: str) -> Figur
         "name": one.name,
         "status": status,
         "stock": f"{option.name}{owned}",
-        "for": f"{setup.name}: {numbers(room)[option.opening]} {option.opening}, "
+        "for": f"{setup.name}: {numbers_of(room)[option.opening]} {option.opening}, "
         f"{option.placement}",
         "span": span,
         "lines": lines,

@@ -7,12 +7,13 @@ machine's.
 
 from __future__ import annotations
 
-import importlib.util
 import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from ..draw.letters import font_folder
+from ..draw.signs import PICTURE
 from ..location.lengths import Units
 from .files import replace
 
@@ -41,13 +42,9 @@ def typeset(template: str, figures: Mapping[str, Any], paper: str, path: Path) -
 
 
 def _given(figures: Mapping[str, Any], paper: str) -> dict[str, Any]:
-    inputs = {"figures": json.dumps(figures), "paper": PAPERS[paper]}
-    return {"root": FOLDER, "sys_inputs": inputs, "font_paths": [_fonts()]}
-
-
-def _fonts() -> Path:
-    """The folder of DejaVu Sans; matplotlib itself, which is slow to load, is left alone."""
-    found = importlib.util.find_spec("matplotlib")
-    assert found is not None
-    assert found.origin is not None
-    return Path(found.origin).parent / "mpl-data/fonts/ttf"
+    inputs = {
+        "figures": json.dumps(figures),
+        "colours": json.dumps(PICTURE),
+        "paper": PAPERS[paper],
+    }
+    return {"root": FOLDER, "sys_inputs": inputs, "font_paths": [font_folder()]}
