@@ -44,8 +44,8 @@ class Label:
     `at` (2,), or (K, 2) of which the first are liked best. It stands `away_pt` from there, best in
     the direction `toward_deg`, counter-clockwise from x; 0: right on it. `thing` (N, 2) is the
     outline of what it names, where that is more than the place; `off_pt` moves the place on the
-    drawing. `straight`: rather that direction or the opposite than askew. One that is not `needed` is left
-    out where no place is free. `of` tells whose it is.
+    drawing. `straight`: rather that direction or the opposite than askew. One that is not `needed`
+    is left out where no place is free. `of` tells whose it is.
     """
 
     text: str

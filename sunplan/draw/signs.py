@@ -93,7 +93,7 @@ STYLES: Mapping[str, Style] = {
     "face": Style("paper", "glass", 1.4, keep_off=3.0),
     "floor": Style("floor"),
     "field": Style("camera", "camera", 0.6, (5.0, 2.5), opacity=0.08, keep_off=1.0),
-    "wall": Style("wall", "wall", 0.8, keep_off=12.0),
+    "wall": Style("wall", "wall", 0.8, keep_off=60.0),
     "reveal": Style("paper", "wall", 0.8),
     "glass": Style(None, "glass", 2.6, keep_off=12.0),
     "hole": Style(None, "glass", 1.3, (4.0, 2.0), keep_off=5.0),
