@@ -19,7 +19,7 @@ from .typeset import pages, typeset
 TEMPLATE = "form.typ"
 
 # Of a room's plan: free about it for numbers, and its letters, points; millimetres.
-MARGINS_PT, LETTERS_PT = (18.0, 18.0, 18.0, 18.0), 8.5
+MARGINS_PT, LETTERS_PT = (19.0, 19.0, 19.0, 19.0), 8.5
 ROW_MM = 1.2  # between rows of boxes beside it
 FOOT_MM = 4.0
 MOST_MM = 90.0
