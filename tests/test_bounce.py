@@ -80,8 +80,7 @@ def closed(folder: Path, outline: list[list[float]], height: float) -> Interrefl
     del raw["setup"]
     raw["room"][0].update(outline=outline, height=height, opening=[], mark=[])
     location = made(raw, folder)
-    beam = beam_of(location, location.room[0])
-    return interreflection(beam.room, beam.apertures)
+    return interreflection(beam_of(location, location.room[0]))
 
 
 SQUARE = [[0.0, 0.0], [3.0, 0.0], [3.0, 3.0], [0.0, 3.0]]
@@ -265,7 +264,7 @@ def test_off_a_mirror_the_path_counts_whole(tmp_path: Path) -> None:
     assert found.source.distance_m == pytest.approx(first + second)
     straight = 25000.0 * 0.9 / (first + second) ** 2  # led 150 of the kit, square on
     face = found.source.face
-    toward = (found.source.at - face) / np.linalg.norm(found.source.at - face)
+    toward = (found.source.position - face) / np.linalg.norm(found.source.position - face)
     assert found.source.illuminance_lux(face[None], toward[None])[0] == pytest.approx(
         straight, rel=1e-6
     )

@@ -197,22 +197,22 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
     """
     weather = Weather() if weather is None else weather
     track = track_over(location, times[0], times[-1])
-    at = track.at(np.array(times))
-    true_deg = track.true_altitude_deg(at.unix_s)
-    model, direct, diffuse = _levels(location, weather, at, true_deg)
-    direct[~above_skyline(location.skyline, at)] = 0.0
+    directions = track.at(np.array(times))
+    true_deg = track.true_altitude_deg(directions.unix_s)
+    model, direct, diffuse = _levels(location, weather, directions, true_deg)
+    direct[~above_skyline(location.skyline, directions)] = 0.0
     moon: dict[int, Floats] = {}
     if weather.diffuse_lux is None:
-        moon = _add_moonlight(location, weather.name, at, true_deg, direct, diffuse)
-    suns, bearings = at.plan(location.site.plan_up), at.bearing_deg
+        moon = _add_moonlight(location, weather.name, directions, true_deg, direct, diffuse)
+    suns, bearings = directions.plan(location.site.plan_up), directions.bearing_deg
     return Skies(
         tuple(
             Sky(
                 name=weather.name,
                 model=model,
-                unix_s=float(at.unix_s[index]),
+                unix_s=float(directions.unix_s[index]),
                 sun=suns[index],
-                sun_altitude_deg=float(at.altitude_deg[index]),
+                sun_altitude_deg=float(directions.altitude_deg[index]),
                 sun_bearing_deg=float(bearings[index]),
                 direct_normal_lux=float(direct[index]),
                 diffuse_horizontal_lux=float(diffuse[index]),
@@ -232,7 +232,7 @@ def skies_by_weather(
 
 
 def _levels(
-    location: Location, weather: Weather, at: Directions, true_deg: Floats
+    location: Location, weather: Weather, directions: Directions, true_deg: Floats
 ) -> tuple[str, Floats, Floats]:
     """The models' names, direct normal and diffuse horizontal illuminance, lx, (T,); no moon."""
     name, up = weather.name, true_deg > 0
@@ -252,7 +252,7 @@ def _levels(
         turbidity = float(table("sky")["turbidity"]["hazy"])
     if up.any():
         direct[up], of_sky = clear_lux(
-            location.site, at.unix_s[up], at.altitude_deg[up], turbidity=turbidity
+            location.site, directions.unix_s[up], directions.altitude_deg[up], turbidity=turbidity
         )
         share = np.clip(true_deg[up] / BLEND_DEG, 0.0, 1.0)
         diffuse[up] = np.maximum(of_sky, 1e-9) ** share * twilight[up] ** (1.0 - share)
@@ -264,7 +264,7 @@ def _levels(
 def _add_moonlight(
     location: Location,
     name: str,
-    at: Directions,
+    directions: Directions,
     true_deg: Floats,
     direct: Floats,
     diffuse: Floats,
@@ -278,7 +278,7 @@ def _add_moonlight(
         return {}
     site = location.site
     moon = moon_positions(
-        at.unix_s[night],
+        directions.unix_s[night],
         latitude_deg=site.latitude,
         longitude_deg=site.longitude,
         elevation_m=site.elevation,

@@ -215,7 +215,7 @@ class TracedRoom:
 
 def trace_room(location: Location, beam: Beam) -> TracedRoom:
     """Cut a room into a mesh and trace what its elements see of the outside."""
-    walls = interreflection(beam.room, beam.apertures)
+    walls = interreflection(beam)
     mesh = walls.mesh
     sorter = PatchSorter(exterior_scene(location, beam.room))
     own = np.flatnonzero(mesh.reveal_of < 0)

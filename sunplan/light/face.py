@@ -183,7 +183,7 @@ def wall_behind(room: Room, setup: Setup, face: Floats) -> tuple[Floats, Floats]
 def lamp_illuminance(source: LightSource, transfer: RoomTransfer) -> Floats:
     """Illuminance of a room's points by a lamp, interreflection in it, lx, (P,)."""
     mesh = transfer.interreflection.mesh
-    start = source.at if source.sheet is None else source.sheet.centre
+    start = source.position if source.sheet is None else source.sheet.centre
     first = source.illuminance_lux(mesh.middles, mesh.normals)
     first = first * transfer.interreflection.visibility(start[None])[0]
     direct = source.illuminance_lux(transfer.points, transfer.normals)

@@ -7,9 +7,9 @@ from functools import cached_property
 
 import numpy as np
 
-from ..location.model import Room
 from ..room import sight_lines
 from ..room.aperture import Aperture
+from ..room.beam import Beam
 from ..sun.position import Floats
 from ..sun.search import Indices
 from . import glass
@@ -35,8 +35,7 @@ class Interreflection:
         Share of what leaves an element that reaches another, (N, N), walls between them counted.
     """
 
-    room: Room
-    apertures: tuple[Aperture, ...]
+    beam: Beam
     mesh: Mesh
     reflectance: Floats
     form_factors: Floats
@@ -96,38 +95,34 @@ class Interreflection:
 
         0 where a wall stands between; into a reveal what the dressing before it lets through.
         """
-        return _visibility(self.room, self.apertures, self.mesh, points)
+        return _visibility(self.beam, self.mesh, points)
 
 
-def interreflection(room: Room, apertures: tuple[Aperture, ...]) -> Interreflection:
+def interreflection(beam: Beam) -> Interreflection:
     """Cut a room into a mesh and work out how its elements light each other."""
-    elements = mesh(room, apertures)
-    shares = {"floor": room.reflectance.floor, "ceiling": room.reflectance.ceiling}
-    by_surface = [shares.get(name, room.reflectance.walls) for name in elements.surface_names]
-    # The last, at −1, is that of reveals.
-    reflectance = np.array([*by_surface, room.reflectance.walls])[elements.surface]
-    for index, opening in enumerate(apertures):
+    elements, painted = mesh(beam.room, beam.apertures), beam.room.reflectance
+    walls = [painted.walls] * (len(elements.surface_names) - 1)  # and the reveals, at −1
+    reflectance = np.array([painted.floor, painted.ceiling, *walls])[elements.surface]
+    for index, opening in enumerate(beam.apertures):
         own_glass = elements.glass & (elements.reveal_of == index)
         reflectance[own_glass] = glass.inside_reflectance(opening.opening)
     factors = form_factor(elements.middles, elements.normals, elements.corners)
     own = elements.reveal_of < 0
     free = np.zeros_like(factors)
-    free[own] = _visibility(room, apertures, elements, elements.raised()[own])
+    free[own] = _visibility(beam, elements, elements.raised()[own])
     # From a reveal the room is as open as the other way round; its own sides all see each other.
     free[~own] = (elements.reveal_of[~own, None] == elements.reveal_of[None]) & ~own
     free[np.ix_(~own, own)] = free[np.ix_(own, ~own)].T
     even = _reciprocal(factors * free, elements.areas)
-    return Interreflection(room, apertures, elements, reflectance, even)
+    return Interreflection(beam, elements, reflectance, even)
 
 
-def _visibility(
-    room: Room, apertures: tuple[Aperture, ...], elements: Mesh, points: Floats
-) -> Floats:
-    outline = np.array(room.outline)
+def _visibility(beam: Beam, elements: Mesh, points: Floats) -> Floats:
+    outline = np.array(beam.room.outline)
     free = np.zeros((len(points), len(elements.areas)))
     own = np.flatnonzero(elements.reveal_of < 0)
     free[:, own] = 1.0
-    if not _convex(outline):
+    if not beam.convex:
         # One over the other they are alike on the plan: each spot of it is asked for once.
         starts, start = _distinct(points[:, :2])
         ends, end = _distinct(elements.middles[own, :2])
@@ -136,7 +131,7 @@ def _visibility(
         free[:, own] = sight_lines.unobstructed(outline, None, starts, pulled).T[
             start[:, None], end
         ]
-    for index, opening in enumerate(apertures):
+    for index, opening in enumerate(beam.apertures):
         deep = np.flatnonzero(elements.reveal_of == index)
         free[:, deep] = _into_reveal(outline, opening, points, elements.middles[deep])
     return free
@@ -160,12 +155,6 @@ def _into_reveal(outline: Floats, opening: Aperture, points: Floats, deep: Float
     inside &= sight_lines.unobstructed(outline, opening.wall, points[:, :2], flat).T
     free: Floats = inside.astype(np.float64) * glass.dressing_shares(opening.opening.dressing)[0]
     return free
-
-
-def _convex(outline: Floats) -> bool:
-    along = np.roll(outline, -1, axis=0) - outline
-    after = np.roll(along, -1, axis=0)
-    return bool((along[:, 0] * after[:, 1] - along[:, 1] * after[:, 0] > -1e-9).all())
 
 
 def _reciprocal(factors: Floats, areas: Floats) -> Floats:

@@ -108,7 +108,7 @@ def _in_frame(camera: CameraView, source: LightSource) -> bool:
     """Whether the camera sees the lamp, or the frame or board before it."""
     if source.sheet is not None:
         return camera.shows(source.sheet.corners())
-    return bool(camera.in_frame(source.at[None])[0])
+    return bool(camera.in_frame(source.position[None])[0])
 
 
 def _changes(
@@ -117,9 +117,9 @@ def _changes(
     """Other ways to set up the same lamp, in words, with its new distance and the source."""
     if source.wall is not None or (source.sheet is not None and source.frame is None):
         return  # thrown off something: its places hang together
-    lamp, frame, at, face = source.lamp, source.frame, source.at, source.face
+    lamp, frame, position, face = source.lamp, source.frame, source.position, source.face
     for word, share in (("closer", CLOSER), ("farther", 1.0 / CLOSER)):
-        reach, moved = share * math.dist(at, face), face + share * (at - face)
+        reach, moved = share * math.dist(position, face), face + share * (position - face)
         if reach > MIN_GAP_M and shapely.contains_xy(inside, *moved[:2]):
             yield f"lamp {word}", reach, aimed_lamp(lamp, frame, moved, face)
     frames: list[tuple[str, Frame | None]] = [] if frame is None else [("without the frame", None)]
@@ -130,7 +130,7 @@ def _changes(
                 change = {"name": f"{frame.name}, {grade.name}", "loss": grade.loss}
                 frames.append((f"{grade.name} on the frame", frame.model_copy(update=change)))
     for description, other in frames:
-        yield description, None, aimed_lamp(lamp, other, at, face)
+        yield description, None, aimed_lamp(lamp, other, position, face)
     for stronger in kit.lamp:
         if stronger != lamp:
-            yield f"with {stronger.name}", None, aimed_lamp(stronger, frame, at, face)
+            yield f"with {stronger.name}", None, aimed_lamp(stronger, frame, position, face)

@@ -24,14 +24,14 @@ class LightSource:
     """A lamp at its place, aimed at a face: all points (3,) in the plan frame, above ground.
 
     Through a frame or off a board, `sheet` is what lights and `exitance_lux` what it sends out.
-    Off a mirror `sheet` is that, `at` the lamp's image behind it and `reflectance` the mirror's.
-    Off a wall `wall` is its letter, and `aim` the spot on it. `first_leg_m` is from the lamp to
-    what it is thrown on.
+    Off a mirror `sheet` is that, `position` the lamp's image behind it and `reflectance` the
+    mirror's. Off a wall `wall` is its letter, and `aim` the spot on it. `first_leg_m` is from the
+    lamp to what it is thrown on.
     """
 
     lamp: Lamp
     frame: Frame | None
-    at: Floats
+    position: Floats
     aim: Floats
     face: Floats
     sheet: Screen | None = None
@@ -47,7 +47,7 @@ class LightSource:
             return math.dist(self.aim, self.face)
         if self.sheet is not None and self.exitance_lux is not None:
             return math.dist(self.sheet.centre, self.face)
-        return math.dist(self.at, self.face)
+        return math.dist(self.position, self.face)
 
     @property
     def size_m(self) -> float:
@@ -81,27 +81,27 @@ class LightSource:
         if self.sheet is not None and self.exitance_lux is not None:
             seen = form_factor(points, normals, self.sheet.corners()[None])[:, 0]
             return self.exitance_lux * seen
-        lux = self.reflectance * _bare_lux(self.lamp, self.at, self.aim, points, normals)
+        lux = self.reflectance * _bare_lux(self.lamp, self.position, self.aim, points, normals)
         if self.sheet is not None:  # only what comes by way of the mirror
-            lux = lux * self.sheet.hides(self.at, points)
+            lux = lux * self.sheet.hides(self.position, points)
         return lux
 
 
-def aimed_lamp(lamp: Lamp, frame: Frame | None, at: Floats, face: Floats) -> LightSource:
+def aimed_lamp(lamp: Lamp, frame: Frame | None, position: Floats, face: Floats) -> LightSource:
     """A lamp at a point (3,) aimed at a face (3,).
 
     A frame stands square to it where the beam just fills it, or as near to that as leaves
     `MIN_GAP_M` before the face.
     """
     if frame is None:
-        return LightSource(lamp, None, at, face, face)
-    distance = math.dist(at, face)
+        return LightSource(lamp, None, position, face, face)
+    distance = math.dist(position, face)
     filled = min(frame.size) / 2 / math.tan(math.radians(lamp.beam / 2))
     ahead = max(0.1, min(filled, distance - MIN_GAP_M))
-    axis = (face - at) / distance
-    sheet = _square_to(axis, at + ahead * axis, frame.size)
-    exitance = _mean_lux(lamp, at, sheet, -axis) * 2.0**-frame.loss
-    return LightSource(lamp, frame, at, face, face, sheet, exitance, first_leg_m=ahead)
+    axis = (face - position) / distance
+    sheet = _square_to(axis, position + ahead * axis, frame.size)
+    exitance = _mean_lux(lamp, position, sheet, -axis) * 2.0**-frame.loss
+    return LightSource(lamp, frame, position, face, face, sheet, exitance, first_leg_m=ahead)
 
 
 def key_source(room: Room, mark: Mark, setup: Setup, kit: Kit) -> LightSource | None:
@@ -109,13 +109,13 @@ def key_source(room: Room, mark: Mark, setup: Setup, kit: Kit) -> LightSource | 
     if setup.key is None:
         return None
     key, face = setup.key, face_point(room, mark)
-    lamp, at = kit.lamp_named(key.lamp), np.array([*key.at, room.floor + key.height])
+    lamp, position = kit.lamp_named(key.lamp), np.array([*key.at, room.floor + key.height])
     if key.off is None:
         frame = None if key.frame is None else kit.frame_named(key.frame)
-        return aimed_lamp(lamp, frame, at, face)
+        return aimed_lamp(lamp, frame, position, face)
     if key.off.wall is not None:
-        return _off_wall(room, lamp, at, face, key.off.wall.strip().upper())
-    return _off_sheet(lamp, at, face, key.off, room.floor)
+        return _off_wall(room, lamp, position, face, key.off.wall.strip().upper())
+    return _off_sheet(lamp, position, face, key.off, room.floor)
 
 
 def face_point(room: Room, mark: Mark) -> Floats:
@@ -123,10 +123,10 @@ def face_point(room: Room, mark: Mark) -> Floats:
     return np.array([*mark.at, room.floor + mark.face_height_m])
 
 
-def _bare_lux(lamp: Lamp, at: Floats, aim: Floats, points: Floats, normals: Floats) -> Floats:
+def _bare_lux(lamp: Lamp, position: Floats, aim: Floats, points: Floats, normals: Floats) -> Floats:
     """Illuminance of points (P, 3) by a small lamp: inverse square, cosine, its beam, (P,)."""
-    axis = (aim - at) / math.dist(aim, at)
-    toward = points - at
+    axis = (aim - position) / math.dist(aim, position)
+    toward = points - position
     distance = np.linalg.norm(toward, axis=1)
     toward = toward / distance[:, None]
     # Intensity as cosᵐ falls to half at half the beam's angle: the trade's definition of a beam.
@@ -144,22 +144,22 @@ def _square_to(axis: Floats, middle: Floats, size: tuple[float, float]) -> Scree
     return Screen(middle, across, np.cross(axis, across), size)
 
 
-def _mean_lux(lamp: Lamp, at: Floats, sheet: Screen, normal: Floats) -> float:
+def _mean_lux(lamp: Lamp, position: Floats, sheet: Screen, normal: Floats) -> float:
     """Mean illuminance of a sheet's side with this normal by a lamp aimed at its middle, lx."""
     share = (np.arange(CELLS) + 0.5) / CELLS - 0.5
     a, b = (grid.ravel()[:, None] for grid in np.meshgrid(share, share))
     points = sheet.centre + a * sheet.size[0] * sheet.across + b * sheet.size[1] * sheet.up
     normals = np.broadcast_to(normal, points.shape)
-    return float(_bare_lux(lamp, at, sheet.centre, points, normals).mean())
+    return float(_bare_lux(lamp, position, sheet.centre, points, normals).mean())
 
 
-def _off_sheet(lamp: Lamp, at: Floats, face: Floats, off: Off, floor_m: float) -> LightSource:
+def _off_sheet(lamp: Lamp, position: Floats, face: Floats, off: Off, floor_m: float) -> LightSource:
     """Off a board or mirror, turned half way between lamp and face."""
     assert off.at is not None
     assert off.height is not None
     middle = np.array([*off.at, floor_m + off.height])
-    leg = math.dist(at, middle)
-    to_lamp, to_face = (at - middle) / leg, (face - middle) / math.dist(face, middle)
+    leg = math.dist(position, middle)
+    to_lamp, to_face = (position - middle) / leg, (face - middle) / math.dist(face, middle)
     normal = to_lamp + to_face
     normal = normal / max(float(np.linalg.norm(normal)), 1e-9)
     sheet = _square_to(normal, middle, off.size)
@@ -168,21 +168,23 @@ def _off_sheet(lamp: Lamp, at: Floats, face: Floats, off: Off, floor_m: float) -
         return LightSource(
             lamp, None, image, face, face, sheet, first_leg_m=leg, reflectance=off.reflectance
         )
-    exitance = _mean_lux(lamp, at, sheet, normal) * off.reflectance
-    return LightSource(lamp, None, at, middle, face, sheet, exitance, first_leg_m=leg)
+    exitance = _mean_lux(lamp, position, sheet, normal) * off.reflectance
+    return LightSource(lamp, None, position, middle, face, sheet, exitance, first_leg_m=leg)
 
 
-def _off_wall(room: Room, lamp: Lamp, at: Floats, face: Floats, letter: str) -> LightSource:
+def _off_wall(room: Room, lamp: Lamp, position: Floats, face: Floats, letter: str) -> LightSource:
     """Off a wall, aimed where a mirror on it would show the face."""
     first, along = map(np.array, room.wall_way(letter))
     inward = np.array([-along[1], along[0]])
-    lamp_off, face_off = ((point[:2] - first) @ inward for point in (at, face))
-    lamp_along, face_along = ((point[:2] - first) @ along for point in (at, face))
+    lamp_off, face_off = ((point[:2] - first) @ inward for point in (position, face))
+    lamp_along, face_along = ((point[:2] - first) @ along for point in (position, face))
     share = float(lamp_off / max(lamp_off + face_off, 1e-9))
     index = wall_index(letter, len(room.outline))
     assert index is not None
     reach = min(
         max(lamp_along + share * (face_along - lamp_along), 0.0), math.dist(*room.wall(index))
     )
-    spot = np.array([*(first + reach * along), at[2] + share * (face[2] - at[2])])
-    return LightSource(lamp, None, at, spot, face, wall=letter, first_leg_m=math.dist(at, spot))
+    spot = np.array([*(first + reach * along), position[2] + share * (face[2] - position[2])])
+    return LightSource(
+        lamp, None, position, spot, face, wall=letter, first_leg_m=math.dist(position, spot)
+    )

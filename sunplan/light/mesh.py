@@ -117,7 +117,7 @@ def _room_elements(room: Room, apertures: Sequence[Aperture]) -> Iterator[_Eleme
     outline = shapely.Polygon(room.outline)
     x0, y0, x1, y1 = outline.bounds
     grid = (_lines(x0, x1), _lines(y0, y1))
-    holes = [hole_corners(one.opening) for one in apertures if one.wall is None]
+    holes = [hole_corners(opening.opening) for opening in apertures if opening.wall is None]
     ceiling = outline.difference(shapely.union_all([shapely.Polygon(hole) for hole in holes]))
     surfaces = [(outline, grid), (ceiling, grid)]
     for wall in range(len(room.outline)):

@@ -377,7 +377,7 @@ class _Place:
         source = self.source
         if source is None:
             return False
-        lights = source.at[None] if source.wall is None else source.aim[None]
+        lights = source.position[None] if source.wall is None else source.aim[None]
         if source.sheet is not None:
             lights = np.concatenate((source.sheet.corners(), source.sheet.centre[None]))
         return bool(hung.hides(self._face, lights).any())
