@@ -7,7 +7,6 @@ message. 1: anything else, a defect.
 from __future__ import annotations
 
 import contextlib
-import gc
 import io
 import os
 import signal
@@ -1095,12 +1094,8 @@ def main() -> None:
     """Entry point of the `sunplan` command."""
     # The matrices are small: more threads would only spin, in the way of work done beside.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    gc.set_threshold(50_000, 20, 20)  # less often over all that was imported: a run is short
     in_command.set(True)
     signal.signal(signal.SIGINT, _interrupt)
     Interrupted.came = False
     _speak()
-    try:
-        sys.exit(_run(lambda: _flushed(app)))
-    finally:
-        gc.freeze()  # what is left goes with the process: nobody searches it for what to free
+    sys.exit(_run(lambda: _flushed(app)))
