@@ -29,7 +29,7 @@ import numpy as np
 import pytest
 from astral import Observer
 
-from sunplan.sun.calendar import sun_times
+from sunplan.sun.almanac import sun_times
 from sunplan.sun.moon import moons
 from sunplan.sun.position import positions
 
