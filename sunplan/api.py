@@ -343,7 +343,7 @@ def hours(
     from .light.daylight import Weather
     from .report import exteriors as exteriors_report
     from .report import hours as hours_report
-    from .report import weather as weathering
+    from .report import weather as weather_report
 
     first, last = arguments.dates(from_date, to_date, ("from_date", "to_date"))
     inside, outdoors = arguments.all_setups(location, setup)
@@ -373,14 +373,14 @@ def hours(
         told = hours_report.answer(location, (first, last), found, dusky, skies, narrow)
         return {
             **told,
-            "weather": weathering.answer_odds(odds),
+            "weather": weather_report.answer(odds),
             "exteriors": [
                 exteriors_report.answer(location, day, each) for day, each in out.items()
             ],
         }
 
     def report() -> Document:
-        known = weathering.told_odds(odds)
+        known = weather_report.lines(odds)
         chapters: list[Block] = []
         if inside:
             chapters.append(

@@ -244,7 +244,6 @@ def new(
     from .day.arguments import a_date
     from .location.place import units_of
     from .report import new as new_report
-    from .report.layout import as_document
     from .survey import first_location
     from .survey.compass import declination_note
     from .write.files import check_free, replace
@@ -300,7 +299,7 @@ def new(
     )
     with replace(path) as beside:
         beside.write_text(new_report.text(made), encoding="utf-8", newline="\n")
-    _show(as_document(new_report.told(made, path)), unit)
+    _show(new_report.report(made, path), unit)
 
 
 @app.command(epilog="Example: sunplan check locations/lock-house.toml --draw rooms.png")
@@ -413,7 +412,6 @@ def bearing(
     from .day.arguments import a_date
     from .location.read import read
     from .report import bearing as bearing_words
-    from .report.layout import as_document
     from .sun.local_time import today
     from .survey.observations import observed
     from .survey.sun_bearing import bearings
@@ -438,7 +436,7 @@ def bearing(
         found,
         location,
         lambda: bearing_words.answer(location, found, written=write),
-        lambda: as_document(bearing_words.told(location, found, written=write)),
+        lambda: bearing_words.report(location, found, written=write),
         rows_of(*bearing_words.ROWS),
     )
     _tell(told, as_json=as_json, as_csv=as_csv)
@@ -499,7 +497,6 @@ def ask(
     if fill:
         from .api import Result, rows_of
         from .report import corrections as filling
-        from .report.layout import as_document
         from .survey.corrections import corrections
         from .write.location_file import write_corrections
 
@@ -513,7 +510,7 @@ def ask(
             found,
             location,
             lambda: filling.answer(location, found),
-            lambda: as_document(filling.told(location, answers, found)),
+            lambda: filling.report(location, answers, found),
             rows_of(*filling.ROWS),
         )
         _tell(told, as_json=as_json, as_csv=as_csv)
@@ -538,7 +535,9 @@ def ask(
     elif as_csv:
         typer.echo(ask_report.sheet_rows(asked), nl=False)
     else:
-        typer.echo(ask_report.text(location, asked), nl=False)
+        from .write.message import message
+
+        typer.echo(message(location, asked), nl=False)
 
 
 @app.command(
@@ -572,11 +571,11 @@ def skyline(
     as_csv: Csv = False,
 ) -> None:
     r"""A few sightings from the spot as [\[skyline]] and [\[outside]] tables."""
-    from .api import Result, rows_of
+    from .api import rows_of
     from .day.arguments import a_date
     from .location.read import read
+    from .report import rows
     from .report import skyline as skyline_report
-    from .report.layout import as_document
     from .sun.local_time import today
     from .survey.compass import check_day, decimal_year, declination
     from .survey.sightings import building as a_building
@@ -602,18 +601,14 @@ def skyline(
     )
     if write:
         write_tables(file, found)
-    if not as_json and not as_csv:  # what may be pasted into a file is not wrapped
-        for part in skyline_report.told(file, found, written=write):
-            typer.echo(part)
+    if as_json or as_csv:
+        answer = skyline_report.answer(location, found, written=write)
+        if as_json:
+            _print_json(answer)
+        else:
+            typer.echo(rows.as_csv(rows_of(*skyline_report.ROWS)(answer)), nl=False)
         return
-    told = Result(
-        found,
-        location,
-        lambda: skyline_report.answer(location, found, written=write),
-        lambda: as_document(skyline_report.told(file, found, written=write)),
-        rows_of(*skyline_report.ROWS),
-    )
-    _tell(told, as_json=as_json, as_csv=as_csv)
+    typer.echo(skyline_report.text(file, found, written=write))
 
 
 @app.command(epilog="Example: sunplan entry locations/lock-house.toml --date 2026-10-24")

@@ -8,7 +8,7 @@ import json
 import math
 import subprocess
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -23,9 +23,8 @@ from sunplan.draw.scene import room_scene
 from sunplan.errors import InputError
 from sunplan.location.model import wall_letter
 from sunplan.location.read import read
-from sunplan.report import ask as ask_report
-from sunplan.report.corrections import told
-from sunplan.report.layout import Part, as_document
+from sunplan.report.corrections import report
+from sunplan.report.document import Document
 from sunplan.survey.corrections import Corrections, corrections
 from sunplan.survey.questions import sheet
 from sunplan.survey.replies import COLUMNS
@@ -33,6 +32,7 @@ from sunplan.write import terminal
 from sunplan.write.form import APART, LETTERS_PT, MARGINS_PT, TOGETHER, Paper
 from sunplan.write.form_files import write
 from sunplan.write.location_file import write_corrections as put
+from sunplan.write.message import message as written_message
 
 ROOT = Path(__file__).parent.parent
 DEMOS = ("lock-house", "gate-house", "ferry-shop")
@@ -41,8 +41,8 @@ INCH_M = 0.0254
 MM = 25.4 / 72.0  # of a point
 
 
-def plain(parts: Iterable[Part]) -> str:
-    return terminal.text(as_document(parts), "m")
+def plain(document: Document) -> str:
+    return terminal.text(document, "m")
 
 
 def demo(name: str, folder: Path) -> Path:
@@ -88,7 +88,7 @@ def replaced(file: Path, *pairs: tuple[str, str]) -> bytes:
 def test_the_message_names_every_wall_and_opening(name: str) -> None:
     location = read(ROOT / "locations" / f"{name}.toml")
     asked = sheet(location)
-    message = ask_report.text(location, asked)
+    message = written_message(location, asked)
     assert max(map(len, message.splitlines())) <= 80
     boxes = message.split()
     for one in asked.questions():
@@ -305,7 +305,7 @@ def test_circuits_compass_and_what_is_to_be_known(tmp_path: Path) -> None:
         b'\n[[circuit]]\nname = "sockets down"\namps = 16\nvolts = 230\n'
         b'rooms = ["kitchen", "attic"]\n\n[[circuit]]\nname = "fuse 2"\namps = 10\nvolts = 230\n'
     )
-    said = plain(told(read(file), answers, found))
+    said = plain(report(read(file), answers, found))
     assert '\n    --compass-true "bathroom A outward: 190" \\\n' in said
     assert "The mains voltage was not told: 230 V is in the file; check it.\n" in said
     assert "where not: yes, not on the wallpaper\n" in said.replace("\n    ", " ")
@@ -328,7 +328,7 @@ def test_what_looks_odd_is_told(tmp_path: Path) -> None:
         "2.6 times less than the file has: inches for centimetres, or the other way round?",
     ]
     # A long path is broken over lines.
-    said = "".join(plain(told(read(file), answers, found)).split())
+    said = "".join(plain(report(read(file), answers, found)).split())
     wanted = f"{answers} row 2 (d3), kitchen, canal window, depth, 2.5: 10 times"
     assert "".join(wanted.split()) in said
 
@@ -411,7 +411,7 @@ def test_about_is_taken_as_about(said: str, tmp_path: Path) -> None:
     found = fill(file, answers)
     assert file.read_bytes() == expected
     assert [one.question.id for one in found.about] == ["w3"]
-    assert "Told as about; measure it where it counts:" in plain(told(read(file), answers, found))
+    assert "Told as about; measure it where it counts:" in plain(report(read(file), answers, found))
 
 
 @pytest.mark.parametrize("said", ["?", "-", "–", "don't know", "I don’t know", "No idea", "n/a"])
@@ -434,7 +434,7 @@ def test_what_was_measured_may_be_surer(tmp_path: Path) -> None:
     given = {"w1": "1.1", "h1": "1.2", "d1": "0.34", "w3": "1.41", "h3": "~1.2", "w4": "1.0"}
     answers = answered(tmp_path, given)
     found = fill(file, answers)
-    said = " ".join(plain(told(read(file), answers, found)).split())
+    said = " ".join(plain(report(read(file), answers, found)).split())
     assert 'street window: size_error = "2 cm" (so far ±0.1 m) kitchen, canal window:' in said
     assert "(so far ±0.1 m), once measured too: height, depth Next: sunplan check" in said
     assert "gable window" not in said

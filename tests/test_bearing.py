@@ -8,7 +8,7 @@ import json
 import math
 import subprocess
 import tomllib
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -25,8 +25,8 @@ from skyfield_data import get_skyfield_data_path
 from sunplan.errors import InputError
 from sunplan.location.edit import rewritten
 from sunplan.location.read import Location, read
-from sunplan.report.bearing import told as told_of
-from sunplan.report.layout import Part, as_document
+from sunplan.report.bearing import report
+from sunplan.report.document import Document
 from sunplan.survey.bearing import Measured, Solution, Term, wrapped_deg
 from sunplan.survey.combining import combined, weighted_mean
 from sunplan.survey.compass import decimal_year, declination, geodesic
@@ -43,8 +43,8 @@ SEEN = pytest.mark.filterwarnings("ignore:The file finals2000A.all has expired")
 SunAt = Callable[[float, float, np.ndarray], tuple[np.ndarray, np.ndarray]]
 
 
-def plain(parts: Iterable[Part]) -> str:
-    return terminal.text(as_document(parts), "m")
+def plain(document: Document) -> str:
+    return terminal.text(document, "m")
 
 
 @pytest.fixture(scope="module")
@@ -1098,7 +1098,7 @@ def test_what_is_not_written(texts: tuple[str, ...], message: str, tmp_path: Pat
 )
 def test_what_is_told(pairs: list[tuple[str, str]], line: str) -> None:
     location = read(LOCK)
-    found = plain(told_of(location, asked(location, *pairs), written=False))
+    found = plain(report(location, asked(location, *pairs), written=False))
     assert line in found
     assert max(map(len, found.splitlines())) <= 80
     assert found.endswith("blind.\nTake no bearing of the sun itself: read shadows instead.\n")

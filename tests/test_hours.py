@@ -318,7 +318,7 @@ def test_best_come_first() -> None:
             unmet = 160.0 * any(one.state in ("nothing", "sun") for one in stretch.windows)
             assert stretch.cost == pytest.approx(spent + patch + unmet + 2.0 * lacking)
     # What counts for a look that nothing brings is named beside the sum that it is in.
-    lines = hours_report.told(place, (first, last), found, (), ("clear", "overcast"), None, None)
+    lines = hours_report.told(place, (first, last), found, (), ("clear", "overcast"), [], None)
     compared = [str(one) for one in lines if str(one).startswith("     overcast: ")]
     named = 0
     stretches = [stretch for one in found for stretch in one.stretches]

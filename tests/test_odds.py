@@ -21,7 +21,7 @@ from sunplan.day.sun_odds import Odds, odds_of
 from sunplan.errors import InputError
 from sunplan.location.read import Location
 from sunplan.report.answers import as_json
-from sunplan.report.weather import NOT_KNOWN, answer_odds, told_odds
+from sunplan.report.weather import NOT_KNOWN, answer, lines
 
 CARRIED = Path(pvlib.__file__).parent / "data"
 EAST = CARRIED / "723170TYA.CSV"  # North Carolina, 5 hours behind UTC
@@ -272,12 +272,12 @@ def test_told(east: Odds) -> None:
     cosine = math.sin(here) * math.sin(there) + math.cos(here) * math.cos(there) * math.cos(apart)
     assert east.distance_m == pytest.approx(6371008.8 * math.acos(cosine), rel=1e-6)
     assert (east.latitude_deg, east.longitude_deg) == (36.1, -79.95)
-    assert told_odds(east) == (
+    assert "\n".join(lines(east)) == (
         f"weather: {EAST} (TMY3), a typical year of months from 1980 to 2003, station 17 km off "
         "toward 310° NW\nodds of sun: share of days within 15 days of the date on which the sun "
         "shines (over 120 W/m², WMO)"
     )
-    assert answer_odds(east) == {
+    assert answer(east) == {
         "file": str(EAST),
         "kind": "TMY3",
         "years": [1980, 2003],
@@ -290,7 +290,7 @@ def test_told(east: Odds) -> None:
         "sun_over_w_m2": 120.0,
         "within_days": 15,
     }
-    assert as_json(answer_odds(east)).count("null") == 0
+    assert as_json(answer(east)).count("null") == 0
 
 
 @pytest.mark.parametrize(
@@ -307,7 +307,7 @@ def test_told(east: Odds) -> None:
 )
 def test_how_far_the_station_is(tmp_path: Path, place: str, told: str) -> None:
     odds = odds_in(tmp_path, epw(lambda _: 0.0, place=place))
-    assert told_odds(odds).split("\n")[0] == (
+    assert lines(odds)[0] == (
         f"weather: {tmp_path / 'year.epw'} (EPW), a typical year of months from 2001, {told}"
     )
 

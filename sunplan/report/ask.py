@@ -1,22 +1,21 @@
-"""What to ask the owner of a house, for people: a message of plain text, and a sheet of rows."""
+"""What to ask the owner of a house: the words of the form, JSON, and a sheet of rows."""
 
 from __future__ import annotations
 
 import csv
 import io
-import textwrap
-from collections.abc import Iterator, Sequence
 
 from ..location.model import wall_letter
 from ..location.read import Location
 from ..survey.questions import OpeningAsked, Question, RoomAsked, Sheet
 from ..survey.replies import COLUMNS
 from .answers import Answer
-from .cautions import SUN
-from .words import POINTS
 
-WIDTH = 80  # of the message
-
+KNOWN_DEG = 20.0  # a plan's bearing that is surer than this tells which way a wall faces; a choice
+COMPASS_POINTS = (
+    *("north", "north-east", "east", "south-east"),
+    *("south", "south-west", "west", "north-west"),
+)
 FLOOR_ONLY = (
     "Everything is measured from the floor. Please do not climb on anything, do not go on a roof, "
     "and do not lean out. At the fuse box only read the labels: open nothing that needs a tool, "
@@ -78,8 +77,8 @@ def sheet_rows(asked: Sheet) -> str:
     out = io.StringIO()
     rows = csv.writer(out, lineterminator="\n")
     rows.writerow(COLUMNS)
-    for one in asked.questions():
-        rows.writerow((one.id, one.text, one.unit, one.now, "", one.key))
+    for question in asked.questions():
+        rows.writerow((question.id, question.text, question.unit, question.now, "", question.key))
     return out.getvalue()
 
 
@@ -89,144 +88,50 @@ def answer(location: Location, asked: Sheet) -> Answer:
         "location": location.site.name,
         "questions": [
             {
-                "id": one.id,
-                "key": one.key,
-                "question": one.text,
-                "kind": one.kind,
-                "unit": one.unit or None,
-                "now": one.now or None,
+                "id": question.id,
+                "key": question.key,
+                "question": question.text,
+                "kind": question.kind,
+                "unit": question.unit or None,
+                "now": question.now or None,
             }
-            for one in asked.questions()
+            for question in asked.questions()
         ],
     }
 
 
-def text(location: Location, asked: Sheet) -> str:
-    """The form as a message, 80 columns."""
-    return "\n".join((*_lines(location, asked), ""))
-
-
-def _lines(location: Location, asked: Sheet) -> Iterator[str]:
-    yield from _folded(title(location))
-    yield ""
-    yield from _folded(f"{HELLO} {HOW[location.site.units]}")
-    yield ""
-    yield from _folded(FLOOR_ONLY)
-    yield from _folded(SUN.said)
-    openings = [one for room in asked.rooms for one in room.openings]
-    if any(one.from_walls is None for one in openings):
-        yield ""
-        yield from _folded("A window or a door with glass, from inside; nothing need be opened:")
-        for letter, meaning in WINDOW:
-            yield from _folded(f"  {letter}  {meaning}", under=5)
-    if any(one.from_walls is not None for one in openings):
-        yield ""
-        yield from _folded(SKYLIGHT)
-    yield ""
-    yield from _folded(COMPASS)
-    for room in asked.rooms:
-        yield ""
-        yield from _room(location, room)
-    yield ""
-    yield "The house"
-    yield from _folded(f"  {NORTH}", under=2)
-    yield f"    {_box(asked.north, 12)}"
-    yield from _folded(f"  {FUSES}:", under=2)
-    for circuit in asked.circuits:
-        yield f"    {'  '.join(map(_box, circuit, (18, 4, 24)))}"
-    yield f"    {_box(asked.volts, 6)}"
-    for one in asked.house:
-        yield from _folded(f"  {one.id}  {question(one)}", under=6)
-        yield f"      {'_' * (WIDTH - 6)}"
-    yield ""
-    yield "Photographs, as the phone takes them"
-    for picture in PHOTOGRAPHS:
-        yield from _folded(f"  [ ] {picture}", under=6)
-    yield ""
-    yield from _folded(FOOT)
-
-
-def _room(location: Location, one: RoomAsked) -> Iterator[str]:
-    yield from _folded(f"Room {one.number}: {one.room.name}")
-    yield from _folded(f"  {walls(location, one)}", under=2)
-    yield from _boxes("how long each wall is:", one.walls)
-    yield f"    from the floor to the ceiling:  {_box(one.top)}"
-    letter = wall_letter(one.facing)
-    yield f"    compass, looking at wall {letter}:  {_box(one.way)}"
-    for opening in one.openings:
-        yield from _folded(
-            f"    {opening.number}: {opening.opening.name}, {place(opening)}", under=6
-        )
-        yield from _boxes("", opening.questions, indent=6)
-    if one.lamps:
-        yield from _folded(f"    Lamps: {LAMP}", under=6)
-    for lamp in one.lamps:
-        yield from _boxes(f"{lamp.name}:", lamp.questions, indent=6)
-
-
-def walls(location: Location, one: RoomAsked) -> str:
+def walls(location: Location, asked: RoomAsked) -> str:
     """Which wall is which, for somebody who stands in the room."""
-    letters = [wall_letter(index) for index in range(len(one.room.outline))]
-    start = one.facing
-    in_it = [
+    letters = [wall_letter(index) for index in range(len(asked.room.outline))]
+    start, site = asked.facing, location.site
+    names = [
         opening.opening.name
-        for opening in one.openings
-        if opening.opening.wall is not None
-        and opening.opening.wall.strip().upper() == letters[start]
+        for opening in asked.openings
+        if (opening.opening.wall or "").strip().upper() == letters[start]
     ]
-    site = location.site
-    known = site.plan_up_error <= 20.0
-    points = POINTS[round(one.room.faces_deg(start, site.plan_up) / 45.0) % 8]
-    toward = f"toward the {_COMPASS[points]}" if known else ""
-    has = f"with the {' and the '.join(in_it)}" if in_it else ""
-    which = ", ".join(word for word in (has, toward) if word) or "any that you choose"
+    which = [f"with the {' and the '.join(names)}"] if names else []
+    if site.plan_up_error <= KNOWN_DEG:
+        eighth = round(asked.room.faces_deg(start, site.plan_up) / 45.0) % 8
+        which.append(f"toward the {COMPASS_POINTS[eighth]}")
     rest = ", ".join(letters[start + 1 :] + letters[:start])
-    return f"Wall {letters[start]}: {which}. Then on to the left, all round the room: {rest}."
+    return (
+        f"Wall {letters[start]}: {', '.join(which) or 'any that you choose'}. Then on to the left, "
+        f"all round the room: {rest}."
+    )
 
 
-_COMPASS = {
-    "N": "north",
-    "NE": "north-east",
-    "E": "east",
-    "SE": "south-east",
-    "S": "south",
-    "SW": "south-west",
-    "W": "west",
-    "NW": "north-west",
-}
-
-
-def place(one: OpeningAsked) -> str:
+def place(asked: OpeningAsked) -> str:
     """Where an opening is; of a window in the ceiling, what its letters mean."""
-    if one.from_walls is None:
-        return f"in wall {str(one.opening.wall).strip().upper()}"
-    near, other = map(wall_letter, one.from_walls)
+    if asked.from_walls is None:
+        return f"in wall {str(asked.opening.wall).strip().upper()}"
+    near, other = map(wall_letter, asked.from_walls)
     return (
         f"in the ceiling: w along wall A, h across, m from wall {near} to its middle, n from "
         f"wall {other}"
     )
 
 
-def question(one: Question) -> str:
+def sentence(question: Question) -> str:
     """A question of the house as a sentence."""
-    return f"{one.text[0].upper()}{one.text[1:]}?" if one.kind == "text" else one.text
-
-
-def _box(one: Question, width: int = 7) -> str:
-    return f"{one.id} {'_' * width}"
-
-
-def _boxes(before: str, questions: Sequence[Question], indent: int = 4) -> Iterator[str]:
-    """Boxes in as many lines as they take, words before them."""
-    line = " " * indent + before
-    for one in questions:
-        box = _box(one, 16 if one.kind == "text" else 7)
-        if len(line) + 2 + len(box) > WIDTH:
-            yield line
-            line = " " * indent
-        line += f"{'  ' if line.strip() else ''}{box}"
-    yield line
-
-
-def _folded(line: str, under: int = 0) -> list[str]:
-    return textwrap.wrap(line, WIDTH, subsequent_indent=" " * under)
+    text = question.text
+    return f"{text[0].upper()}{text[1:]}?" if question.kind == "text" else text

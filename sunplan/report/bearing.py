@@ -2,80 +2,80 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from ..location.edit import written_values
 from ..location.read import Location
 from ..survey.bearing import Measured
-from ..survey.combining import Combined
+from ..survey.combining import Combined, Mean
 from ..survey.observations import Compass
 from ..survey.sun_bearing import Bearings, Times
-from .answers import Answer, iso, place
+from .answers import Answer, place, span
 from .cautions import SHADOWS, SUN
-from .document import Moment
-from .layout import Part, table
-from .words import POINTS
+from .document import Block, Document, Line, Section, Table
+from .words import POINTS, between
 
 ROWS = (("measured", "solutions"),)  # of its answer, for spreadsheets
 
 
-def answer(location: Location, found: Bearings, *, written: bool) -> Answer:
+def answer(location: Location, bearings: Bearings, *, written: bool) -> Answer:
     """Answer of `sunplan bearing`; every ± is 95 %, two standard deviations."""
-    decided = found.decided
+    decided, zone = bearings.decided, location.timezone
     return {
         "location": location.site.name,
         "place": place(location),
         "plan_up": None if decided is None else decided.mean.bearing_deg,
         "plan_up_error": None if decided is None else decided.mean.error_deg,
         "written": written,
-        "measured": [_measured(one) for one in found.measured],
+        "measured": [_measured(measured) for measured in bearings.measured],
         "together": [
-            _together(found, one, off)
-            for one, off in zip(found.together, found.off_deg(location.site.plan_up), strict=True)
+            _together(bearings, combined, off)
+            for combined, off in zip(
+                bearings.together, bearings.off_deg(location.site.plan_up), strict=True
+            )
         ],
         "times": [
             {
-                "of": one.reading.of.name,
-                "date": one.reading.when.day.isoformat(),
-                "angle_deg": one.reading.angle_deg,
-                "error_deg": one.error_deg,
+                "of": times.reading.of.name,
+                "date": times.reading.when.day.isoformat(),
+                "angle_deg": times.reading.angle_deg,
+                "error_deg": times.error_deg,
                 "fits": [
-                    {"side": hand, "from": iso(start, zone), "to": iso(end, zone)}
-                    for hand, spans in one.fits
-                    for start, end in spans
+                    {"side": hand, **span(ends_s, zone)}
+                    for hand, spans in times.fits
+                    for ends_s in spans
                 ],
             }
-            for one in found.times
-            for zone in [location.timezone]
+            for times in bearings.times
         ],
     }
 
 
-def _measured(one: Measured) -> Answer:
+def _measured(measured: Measured) -> Answer:
     return {
-        "of": one.of.name,
-        "by": one.how,
-        **one.facts,
-        "error_deg": one.error_deg,
-        "limit": one.limit,
-        "doubt": one.doubt or None,
-        "errors": [{"by": term.what, "deg": term.error_deg} for term in one.terms],
+        "of": measured.of.name,
+        "by": measured.how,
+        **measured.facts,
+        "error_deg": measured.error_deg,
+        "limit": measured.limit,
+        "doubt": measured.doubt or None,
+        "errors": [{"by": term.what, "deg": term.error_deg} for term in measured.terms],
         "solutions": [
-            {"side": each.word or None, "bearing_deg": each.bearing_deg, "plan_up": up}
-            for each, up in zip(one.solutions, one.plan_ups_deg, strict=True)
+            {"side": solution.word or None, "bearing_deg": solution.bearing_deg, "plan_up": up}
+            for solution, up in zip(measured.solutions, measured.plan_ups_deg, strict=True)
         ],
     }
 
 
-def _together(found: Bearings, one: Combined, off_deg: float) -> Answer:
-    odd = one.odd
+def _together(bearings: Bearings, combined: Combined, off_deg: float) -> Answer:
+    odd = combined.odd
     return {
-        "plan_up": one.mean.bearing_deg,
-        "plan_up_error": one.mean.error_deg,
-        "chi_square": one.mean.chi_square,
+        "plan_up": combined.mean.bearing_deg,
+        "plan_up_error": combined.mean.error_deg,
+        "chi_square": combined.mean.chi_square,
         "off_the_file_deg": off_deg,
-        "sides": _sides(found, one),
-        "weights": list(one.weights),
+        "sides": _sides(bearings, combined),
+        "weights": list(combined.weights),
         "odd": None
         if odd is None
         else {
@@ -87,30 +87,31 @@ def _together(found: Bearings, one: Combined, off_deg: float) -> Answer:
     }
 
 
-def _sides(found: Bearings, one: Combined) -> list[str | None]:
+def _sides(bearings: Bearings, combined: Combined) -> list[str | None]:
     """Which solution of each measurement was taken; None where there is but one."""
     return [
-        each.solutions[at].word if len(each.solutions) > 1 else None
-        for each, at in zip(found.measured, one.picked, strict=True)
+        measured.solutions[picked].word if len(measured.solutions) > 1 else None
+        for measured, picked in zip(bearings.measured, combined.picked, strict=True)
     ]
 
 
-def told(location: Location, found: Bearings, *, written: bool) -> Iterator[Part]:
+def report(location: Location, bearings: Bearings, *, written: bool) -> Document:
     """The plan's bearing for people."""
-    yield f"{location.site.name}: true bearings; ± is 95 %, two standard deviations"
-    if found.measured:
-        yield ""
-        yield table(("measured", "bearing", "±", "plan up", "by"), _rows(found.measured))
-        yield ""
-        yield from _summed(location, found)
-    for one in found.times:
-        yield ""
-        yield from _times(location, one)
+    sections = []
+    if bearings.measured:
+        columns = ("measured", "bearing", "±", "plan up", "by")
+        sections += [
+            Section("measured", None, [Table(columns, _rows(bearings.measured))]),
+            Section("together", None, _summed(location, bearings)),
+        ]
+    sections += [_times(location, times) for times in bearings.times]
     if written:
-        yield f"\n{location.file}: plan_up and plan_up_error are written"
-    yield ""
-    yield SUN
-    yield SHADOWS
+        done = f"{location.file}: plan_up and plan_up_error are written"
+        sections.append(Section("written", None, [done]))
+    return Document(
+        f"{location.site.name}: true bearings; ± is 95 %, two standard deviations",
+        [*sections, Section("notes", None, [SUN, SHADOWS])],
+    )
 
 
 def tenths(degrees: float) -> str:
@@ -122,68 +123,77 @@ def _sure(error_deg: float) -> str:
     return f"±{written_values(0.0, error_deg)[1]:.1f}°"
 
 
-def _up(plan_up_deg: float, error_deg: float) -> str:
-    point = POINTS[round(plan_up_deg / 45.0) % 8]
-    return f"{tenths(plan_up_deg)} {point} {_sure(error_deg)}"
+def _up(mean: Mean) -> str:
+    point = POINTS[round(mean.bearing_deg / 45.0) % 8]
+    return f"{tenths(mean.bearing_deg)} {point} {_sure(mean.error_deg)}"
 
 
-def _rows(measured: Iterable[Measured]) -> Iterator[tuple[str, ...]]:
-    for one in measured:
-        for each, up in zip(one.solutions, one.plan_ups_deg, strict=True):
-            word = f", {each.word}" if len(one.solutions) > 1 else ""
-            by = f"{one.how}{word}; ± mostly {one.limit}"
-            yield one.of.name, tenths(each.bearing_deg), _sure(one.error_deg), tenths(up), by
+def _rows(bearings: Iterable[Measured]) -> Iterator[tuple[str, ...]]:
+    for measured in bearings:
+        for solution, up in zip(measured.solutions, measured.plan_ups_deg, strict=True):
+            word = f", {solution.word}" if len(measured.solutions) > 1 else ""
+            yield (
+                measured.of.name,
+                tenths(solution.bearing_deg),
+                _sure(measured.error_deg),
+                tenths(up),
+                f"{measured.how}{word}; ± mostly {measured.limit}",
+            )
 
 
-def _summed(location: Location, found: Bearings) -> Iterator[str]:
-    site, measured = location.site, found.measured
-    for one in measured:
-        if one.doubt:
-            yield f"DOUBT: {one.of.name}, {one.how}: {one.doubt}"
-    if sum(isinstance(one.reading, Compass) for one in measured) > 1:
+def _summed(location: Location, bearings: Bearings) -> Iterator[Block]:
+    site = location.site
+    for measured in bearings.measured:
+        if measured.doubt:
+            yield f"DOUBT: {measured.of.name}, {measured.how}: {measured.doubt}"
+    if sum(isinstance(measured.reading, Compass) for measured in bearings.measured) > 1:
         yield "Near steel compass readings err together: many are hardly better than one."
-    for way, off in zip(found.together, found.off_deg(site.plan_up), strict=True):
-        sides = ", ".join(side for side in _sides(found, way) if side is not None)
-        given = f" if {sides}" if len(found.together) > 1 else f", taken {sides}" if sides else ""
-        file = f"the file says {site.plan_up:g}°"
-        file += f" ±{site.plan_up_error:g}°" if site.plan_up_error else ""
-        up = _up(way.mean.bearing_deg, way.mean.error_deg)
-        yield f"The plan's up points {up}{given}; {file}, {off:.1f}° away."
-        if len(measured) > 1:
-            heaviest = way.weights.index(max(way.weights))
-            best = measured[heaviest]
-            yield f"  mostly by {best.of.name}, {best.how}: {100 * max(way.weights):.0f} %"
-        yield from _odd(measured, way)
-    if len(found.together) > 1:
+    file = f"the file says {site.plan_up:g}°"
+    file += f" ±{site.plan_up_error:g}°" if site.plan_up_error else ""
+    mirrored = len(bearings.together) > 1
+    for combined, off in zip(bearings.together, bearings.off_deg(site.plan_up), strict=True):
+        sides = ", ".join(side for side in _sides(bearings, combined) if side is not None)
+        given = f" if {sides}" if mirrored else f", taken {sides}" if sides else ""
+        yield Line(
+            f"The plan's up points {_up(combined.mean)}{given}; {file}, {off:.1f}° away.",
+            _weighed(bearings.measured, combined),
+        )
+    if mirrored:
         yield "Which of them it is: say left or right, comes or leaves, or measure once more."
 
 
-def _odd(measured: tuple[Measured, ...], one: Combined) -> Iterator[str]:
-    odd = one.odd
+def _weighed(bearings: Sequence[Measured], combined: Combined) -> Iterator[str]:
+    """Which measurement counts most, and which does not fit the others."""
+    if len(bearings) > 1:
+        weight, best = max(
+            zip(combined.weights, bearings, strict=True), key=lambda weighed: weighed[0]
+        )
+        yield f"mostly by {best.of.name}, {best.how}: {100 * weight:.0f} %"
+    odd = combined.odd
     if odd is None:
         return
-    if len(measured) == 2:
+    if len(bearings) == 2:
         yield (
-            f"  THESE TWO DO NOT AGREE: {odd.sigmas:.1f} standard deviations apart; one is wrong "
+            f"THESE TWO DO NOT AGREE: {odd.sigmas:.1f} standard deviations apart; one is wrong "
             "or its ± too small"
         )
         return
-    stray = measured[odd.index]
+    stray = bearings[odd.index]
     yield (
-        f"  ODD ONE OUT: {stray.of.name}, {stray.how}, {odd.sigmas:.1f} standard deviations from "
-        f"the others, which alone give {_up(odd.others.bearing_deg, odd.others.error_deg)}"
+        f"ODD ONE OUT: {stray.of.name}, {stray.how}, {odd.sigmas:.1f} standard deviations from "
+        f"the others, which alone give {_up(odd.others)}"
     )
 
 
-def _times(location: Location, one: Times) -> Iterator[str]:
-    reading = one.reading
-    yield (
+def _times(location: Location, times: Times) -> Section:
+    reading = times.reading
+    fits = (
+        (hand, ", ".join(between(span_s, location.timezone) for span_s in spans))
+        for hand, spans in times.fits
+    )
+    return Section(
+        "times",
         f"{reading.of.name}, {reading.when.day}: a shadow at {reading.angle_deg:g}°, by the file's "
-        f"plan_up, all told ±{one.error_deg:.1f}°"
+        f"plan_up, all told ±{times.error_deg:.1f}°",
+        [f"{hand}: {clocks or 'at no time of that date'}" for hand, clocks in fits],
     )
-    for hand, spans in one.fits:
-        fits = [
-            f"{Moment(start, location.timezone)} – {Moment(end, location.timezone)}"
-            for start, end in spans
-        ]
-        yield f"  {hand}: {', '.join(fits) or 'at no time of that date'}"

@@ -7,105 +7,125 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from ..location.read import Location
-from ..survey.corrections import Corrections
+from ..survey.corrections import Corrections, Surer
 from ..survey.replies import Reply
 from .answers import Answer
-from .layout import Part, table
+from .document import Block, Document, Line, Section, Table
 
 ROWS = (("changes",),)  # of its answer, for spreadsheets
 
 
-def answer(location: Location, found: Corrections) -> Answer:
+def answer(location: Location, corrections: Corrections) -> Answer:
     """Answer of `sunplan ask --fill`; `rows` are the sheet's, counted as a spreadsheet does."""
 
     def by(replies: Sequence[Reply]) -> Answer:
-        return {"by": [one.question.id for one in replies], "rows": [one.row for one in replies]}
+        return {
+            "by": [reply.question.id for reply in replies],
+            "rows": [reply.row for reply in replies],
+        }
 
     return {
         "location": location.site.name,
         "changes": [
-            {**by(one.by), "what": one.what, "was": one.was, "now": one.now, "odd": one.odd or None}
-            for one in found.changes
+            {
+                **by(change.by),
+                "what": change.what,
+                "was": change.was,
+                "now": change.now,
+                "odd": change.odd or None,
+            }
+            for change in corrections.changes
         ],
-        "same": found.same,
-        "about": [{**by([one]), "said": one.text} for one in found.about],
-        "contradicted": found.contradicted,
-        "volts_taken": found.volts_taken,
-        "compass": {"north": found.north, "readings": found.compass},
-        "known": [{"question": what, "said": said} for what, said in found.known],
+        "same": corrections.same,
+        "about": [{**by([reply]), "said": reply.text} for reply in corrections.about],
+        "contradicted": corrections.contradicted,
+        "volts_taken": corrections.volts_taken,
+        "compass": {"north": corrections.north, "readings": corrections.compass},
+        "known": [{"question": what, "said": said} for what, said in corrections.known],
         "measured": [
             {
-                "what": one.what,
-                "line": one.line,
-                "was": f"±{one.was}",
-                "lacking": list(one.lacking),
+                "what": surer.what,
+                "line": surer.line,
+                "was": f"±{surer.was}",
+                "lacking": list(surer.lacking),
             }
-            for one in found.surer
+            for surer in corrections.surer
         ],
     }
 
 
-def told(location: Location, answers: Path, found: Corrections) -> Iterator[Part]:
+def report(location: Location, answers: Path, corrections: Corrections) -> Document:
     """The answers for people, once they are in the file."""
-    count = len(found.changes)
-    done = f"{location.file}: {count} {'value' if count == 1 else 'values'} changed"
-    same = f", {found.same} of the answers as the file had it" if found.same else ""
-    yield f"{done if count else f'{location.file}: nothing changed'}{same}"
-    if found.changes:
-        yield ""
-        yield table(
-            ("by", "was", "now", "what"),
-            [
-                (" ".join(one.question.id for one in each.by), each.was, each.now, each.what)
-                for each in found.changes
-            ],
-        )
-    odd = [each for each in found.changes if each.odd]
-    if odd:
-        yield ""
-        yield "Odd, but written; look again:"
-        for each in odd:
-            rows = " and ".join(f"{one.row} ({one.question.id})" for one in each.by)
-            yield f"  {answers} row {rows}, {each.what}, {each.by[0].text}: {each.odd}"
-    if found.about:
-        yield ""
-        yield "Told as about; measure it where it counts:"
-        yield from (f"  {answers} {one.label}: about {one.text}" for one in found.about)
-    if found.contradicted:
-        yield ""
-        yield "Not written, the outline says otherwise; if the tape is right, draw it anew:"
-        yield from (f"  {one}" for one in found.contradicted)
-    if found.volts_taken is not None:
-        yield ""
-        yield f"The mains voltage was not told: {found.volts_taken:g} V is in the file; check it."
-    yield from _compass(location, found)
-    if found.known:
-        yield ""
-        yield "To know on the day; not in the file:"
-        yield from (f"  {what}: {said}" for what, said in found.known)
-    if found.surer:
-        yield ""
-        yield "Measured; if with a tape, its own ± can be smaller, by a line below its size:"
-        for surer in found.surer:
-            lacking = f", once measured too: {', '.join(surer.lacking)}" if surer.lacking else ""
-            yield f"  {surer.what}: {surer.line} (so far ±{surer.was}){lacking}"
-    yield ""
-    yield f"Next: sunplan check {_quoted(location.file)} --draw rooms.png"
+    count = len(corrections.changes)
+    done = f"{count} {'value' if count == 1 else 'values'} changed" if count else "nothing changed"
+    same = f", {corrections.same} of the answers as the file had it" if corrections.same else ""
+    rows = [
+        (" ".join(reply.question.id for reply in change.by), change.was, change.now, change.what)
+        for change in corrections.changes
+    ]
+    sections = [
+        *([Section("changes", None, [Table(("by", "was", "now", "what"), rows)])] if rows else []),
+        Section("odd", "Odd, but written; look again:", _odd(answers, corrections)),
+        Section(
+            "about",
+            "Told as about; measure it where it counts:",
+            [f"{answers} {reply.label}: about {reply.text}" for reply in corrections.about],
+        ),
+        Section(
+            "contradicted",
+            "Not written, the outline says otherwise; if the tape is right, draw it anew:",
+            corrections.contradicted,
+        ),
+        Section("volts", None, _volts(corrections)),
+        Section(
+            "compass",
+            "The phone's compass, to be weighed; with --write it goes into the file:",
+            _compass(location, corrections),
+        ),
+        Section(
+            "known",
+            "To know on the day; not in the file:",
+            [f"{what}: {said}" for what, said in corrections.known],
+        ),
+        Section(
+            "surer",
+            "Measured; if with a tape, its own ± can be smaller, by a line below its size:",
+            map(_surer, corrections.surer),
+        ),
+        Section("next", None, [f"Next: sunplan check {_quoted(location.file)} --draw rooms.png"]),
+    ]
+    title = f"{location.file}: {done}{same}"
+    return Document(title, [section for section in sections if section.blocks])
 
 
-def _compass(location: Location, found: Corrections) -> Iterator[str]:
-    if not found.compass:
+def _odd(answers: Path, corrections: Corrections) -> Iterator[str]:
+    for change in corrections.changes:
+        if change.odd:
+            rows = " and ".join(f"{reply.row} ({reply.question.id})" for reply in change.by)
+            yield f"{answers} row {rows}, {change.what}, {change.by[0].text}: {change.odd}"
+
+
+def _volts(corrections: Corrections) -> Iterator[str]:
+    volts = corrections.volts_taken
+    if volts is not None:
+        yield f"The mains voltage was not told: {volts:g} V is in the file; check it."
+
+
+def _compass(location: Location, corrections: Corrections) -> Iterator[Block]:
+    """The command that weighs the readings, over several lines as shells join them."""
+    if not corrections.compass:
         return
-    yield ""
-    yield "The phone's compass, to be weighed; with --write it goes into the file:"
-    option = "--compass-true" if found.north == "true" else "--compass"
-    yield f"  sunplan bearing {_quoted(location.file)} \\"
-    last = len(found.compass) - 1
-    for index, reading in enumerate(found.compass):
-        more = "" if index == last else " \\"
-        yield f"    {option} {_quoted(reading)}{more}"
-    if found.north is None:
-        yield "  Which north it shows was not told: magnetic is taken, else --compass-true."
+    option = "--compass-true" if corrections.north == "true" else "--compass"
+    *first, last = [f"{option} {_quoted(reading)}" for reading in corrections.compass]
+    command = f"sunplan bearing {_quoted(location.file)} \\"
+    yield Line(command, [*(f"{reading} \\" for reading in first), last])
+    if corrections.north is None:
+        yield "Which north it shows was not told: magnetic is taken, else --compass-true."
+
+
+def _surer(surer: Surer) -> str:
+    lacking = f", once measured too: {', '.join(surer.lacking)}" if surer.lacking else ""
+    return f"{surer.what}: {surer.line} (so far ±{surer.was}){lacking}"
 
 
 def _quoted(text: str) -> str:

@@ -162,7 +162,7 @@ def told(
     found: Sequence[SetupHours],
     dusks: Sequence[Dusk],
     skies: Sequence[str],
-    odds: str | None,
+    odds: Sequence[str],
     narrow: BestMeasurement | None,
 ) -> Iterable[Part]:
     """The hours for people; `odds` says what is known of the weather.
@@ -204,8 +204,7 @@ def told(
     yield from _dusks(dusks, span, zone)
     yield ""
     yield from best_measurement.line(narrow, location)
-    if odds is not None:
-        yield odds
+    yield from odds
     yield WEATHER
     yield SUN
 

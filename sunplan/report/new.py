@@ -11,7 +11,7 @@ from ..location.lengths import Units
 from ..location.place import Place
 from ..survey.first_location import First
 from ..survey.towns import ATTRIBUTION
-from .layout import Part
+from .document import Document
 
 # A reveal, a block outside and a mains voltage that could be: common practice, no source.
 _EXAMPLES: dict[Units, tuple[str, str, str, int]] = {
@@ -25,20 +25,19 @@ def text(first: First) -> str:
     return "\n".join((*_site(first), *_room(first), *_setup(first), *_more(first), ""))
 
 
-def told(first: First, path: Path) -> Iterator[Part]:
+def report(first: First, path: Path) -> Document:
     """What was written, and what to do next."""
     place = first.place
-    yield f"{path}: written"
-    yield f"{first.name}: {spot(place)}, clock of {first.timezone}, lengths in {first.units}"
+    lines = [f"{first.name}: {spot(place)}, clock of {first.timezone}, lengths in {first.units}"]
     if place.remark is not None:
-        yield place.remark
+        lines.append(place.remark)
     if place.town is not None:
-        yield f"the middle of {place.town} stands for the house; its own coordinates are better"
-        yield ATTRIBUTION
+        town = f"the middle of {place.town} stands for the house; its own coordinates are better"
+        lines += [town, ATTRIBUTION]
     if first.plan_up_deg is None:
-        yield "plan_up is not known yet: put it right before trusting any time"
-    yield first.compass
-    yield f"Next: put the room right, then sunplan check {path} --draw rooms.png"
+        lines.append("plan_up is not known yet: put it right before trusting any time")
+    next_step = f"Next: put the room right, then sunplan check {path} --draw rooms.png"
+    return Document(f"{path}: written", [*lines, first.compass, next_step])
 
 
 def spot(place: Place) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
 from pathlib import Path
 
 from ..location.read import Location
@@ -26,29 +25,32 @@ def answer(location: Location, tables: Tables, *, written: bool) -> Answer:
                 "skyline": number,
                 "points": [
                     {"bearing_deg": bearing, "altitude_deg": altitude}
-                    for bearing, altitude in one["points"]
+                    for bearing, altitude in skyline["points"]
                 ],
             }
-            for number, one in enumerate(made.get("skyline", ()), 1)
+            for number, skyline in enumerate(made.get("skyline", ()), 1)
         ],
         "outside": [
             {
-                "name": one["name"],
-                "at": [each * unit for each in one["at"]],
-                "size": [each * unit for each in one["size"]],
-                "turn": one["turn"],
+                "name": block["name"],
+                "at": [length * unit for length in block["at"]],
+                "size": [length * unit for length in block["size"]],
+                "turn": block["turn"],
             }
-            for one in made.get("outside", ())
+            for block in made.get("outside", ())
         ],
     }
 
 
-def told(path: Path, tables: Tables, *, written: bool) -> Iterator[str]:
-    """The tables, whether they were written, and what stands in the file already."""
-    if tables.new:
-        yield "\n".join(tables.new.values()).removesuffix("\n")
-    sign = "" if written else "# "  # what is not written may be pasted, this line too
+def text(path: Path, tables: Tables, *, written: bool) -> str:
+    """The tables as they stand in a file, whether they were written, what stands there already.
+
+    What is not written may be pasted, all of it: so no line is folded, and remarks are comments.
+    """
+    lines = ["\n".join(tables.new.values()).removesuffix("\n")] if tables.new else []
     if tables.new and written:
-        yield f"\n{path}: written: {', '.join(tables.new)}"
+        lines.append(f"\n{path}: written: {', '.join(tables.new)}")
     if tables.there:
-        yield f"{sign}{path}: {', '.join(tables.there)}: stands there already"
+        sign = "" if written else "# "
+        lines.append(f"{sign}{path}: {', '.join(tables.there)}: stands there already")
+    return "\n".join(lines)

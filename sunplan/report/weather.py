@@ -10,24 +10,24 @@ FAR_M = 100e3  # farther than this, weather is another; common practice, no sour
 NOT_KNOWN = "Weather is not known: give --weather FILE (EPW or TMY3) for the odds of sun."
 
 
-def told_odds(odds: Odds | None) -> str:
+def lines(odds: Odds | None) -> list[str]:
     """Where the odds come from and what they mean, for people; None: there are none."""
     if odds is None:
-        return NOT_KNOWN
+        return [NOT_KNOWN]
     first, last = odds.years
     months = f"{first}" if first == last else f"{first} to {last}"
     far = f", MORE THAN {FAR_M / 1000:g} km: its weather may be another" * (odds.distance_m > FAR_M)
     if odds.latitude_deg * odds.location.site.latitude < 0:
         far += "; IN THE OTHER HALF OF THE EARTH: its seasons are turned round"
-    return (
+    return [
         f"weather: {odds.file} ({odds.kind}), a typical year of months from {months}, station "
-        f"{odds.distance_m / 1000:.0f} km off toward {bearing(odds.bearing_deg)}{far}\n"
+        f"{odds.distance_m / 1000:.0f} km off toward {bearing(odds.bearing_deg)}{far}",
         f"odds of sun: share of days within {WITHIN_DAYS} days of the date on which the sun shines "
-        f"(over {SUNSHINE_W_M2:g} W/m², WMO)"
-    )
+        f"(over {SUNSHINE_W_M2:g} W/m², WMO)",
+    ]
 
 
-def answer_odds(odds: Odds | None) -> Answer | None:
+def answer(odds: Odds | None) -> Answer | None:
     """Where the odds come from and what they mean; None: there are none."""
     if odds is None:
         return None

@@ -69,7 +69,7 @@ def _figures(location: Location, asked: Sheet, sizes: Paper) -> dict[str, Any]:
         "fuses": f"{ask_report.FUSES}.",
         "circuits": [[one.id for one in circuit] for circuit in asked.circuits],
         "volts": asked.volts.id,
-        "house": [(one.id, ask_report.question(one)) for one in asked.house],
+        "house": [(question.id, ask_report.sentence(question)) for question in asked.house],
         "photographs": ask_report.PHOTOGRAPHS,
         "foot": ask_report.FOOT,
     }

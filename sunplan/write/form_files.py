@@ -7,10 +7,11 @@ from pathlib import Path
 
 from ..errors import InputError
 from ..location.read import Location
-from ..report import ask as ask_report
+from ..report.ask import sheet_rows
 from ..survey.questions import Sheet
 from .files import replace
 from .form import draw_form
+from .message import message
 from .typeset import USUAL
 
 ENDINGS = (".pdf", ".txt", ".csv")
@@ -23,16 +24,16 @@ def write(
     for path in paths:
         if path.suffix.lower() not in ENDINGS:
             raise InputError(f"--out {path}: expected a name that ends in {', '.join(ENDINGS)}")
+    usual = USUAL[location.site.units]
     for path in paths:
         match path.suffix.lower():
             case ".pdf":
-                usual = USUAL[location.site.units]
                 draw_form(location, asked, usual if paper is None else paper, path)
             case ".txt":
-                _text(path, ask_report.text(location, asked))
+                _text(path, message(location, asked))
             case _:
                 # A spreadsheet knows UTF-8 by the mark at its start.
-                _text(path, "\ufeff" + ask_report.sheet_rows(asked))
+                _text(path, "\ufeff" + sheet_rows(asked))
     return "".join(f"{path}: written\n" for path in paths)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from itertools import count
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn
@@ -16,14 +17,7 @@ def progress(steps: int) -> Iterator[Callable[[str], None]]:
     if not console.is_terminal:
         yield lambda _: None
         return
-    columns = (BarColumn(bar_width=24), TextColumn("{task.description}"))
+    columns = (BarColumn(bar_width=24), TextColumn("{task.description}", markup=False))
     with Progress(*columns, console=console, transient=True) as bar:
-        task = bar.add_task("", total=steps)
-        done = 0
-
-        def tell(what: str) -> None:
-            nonlocal done
-            bar.update(task, description=what, completed=done)
-            done += 1
-
-        yield tell
+        task, done = bar.add_task("", total=steps), count()
+        yield lambda step: bar.update(task, description=step, completed=next(done))

@@ -6,6 +6,8 @@ import sys
 from collections.abc import Callable
 from typing import TypeVar
 
+import typer
+
 from ..errors import InputError
 from ..location.messages import shown
 
@@ -28,15 +30,18 @@ def ask(question: str, read: Callable[[str], Answer], *, default: str | None = N
 
     Questions go to standard error. Raises ``InputError`` where the answers end.
     """
-    usual = f" [{default}]" if default else ""
-    while True:
-        print(f"{question}{usual}: ", end="", file=sys.stderr, flush=True)
+
+    def taken(said: str) -> Answer:
         try:
-            said = input().strip()
-        except EOFError:
-            print(file=sys.stderr)
-            raise InputError("no answer; nothing was written") from None
-        try:
-            return read(default if not said and default is not None else said)
+            return read(said.strip())
         except InputError as error:
-            print(f"{shown(said)}: {error}", file=sys.stderr)
+            raise typer.BadParameter(f"{shown(said)}: {error}") from None
+
+    try:
+        answer: Answer = typer.prompt(
+            question, default, value_proc=taken, show_default=bool(default), err=True
+        )
+    except typer.Abort:
+        print(file=sys.stderr)
+        raise InputError("no answer; nothing was written") from None
+    return answer
