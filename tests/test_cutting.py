@@ -13,8 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sunplan.errors import InputError
-from sunplan.rig import nesting
+from sunplan.rig import nesting, strip_packing
 from sunplan.rig.nesting import Layout, Piece, lay_out, panels
+from sunplan.rig.strip_packing import Orientation, Packing, Placed
 
 # Pieces are laid by whole micrometres; a few of them side by side may be off by as many.
 OFF_M = 1e-5
@@ -130,9 +131,10 @@ def tiny(seed: int) -> tuple[int, list[tuple[int, int]]]:
 
 def bound_m(pieces: Sequence[Piece], roll_width_m: float) -> float:
     """The bound before anything is laid, for pieces that need no panels."""
-    ways = nesting._ways(pieces, roll_width_m, None)
-    width = nesting._reach(ways, nesting._up(roll_width_m))
-    return nesting._bound(nesting._shares(ways, width)) / nesting.GRAIN
+    ways = nesting.orientations(pieces, roll_width_m, None)
+    width = strip_packing.attainable_width(ways, nesting.roll_um(roll_width_m))
+    shares = strip_packing.least_shares(ways, width)
+    return strip_packing.lower_bound(shares) / nesting.GRAIN
 
 
 def windows(seed: int, count: int, roll_width_m: float) -> list[Piece]:
@@ -182,15 +184,15 @@ def test_exact_needs_no_good_start(
 ) -> None:
     """The search gives only a pile, one piece upon the other; the rest is done by trying all."""
 
-    def pile(ways: Sequence[nesting._Way], *_: object) -> nesting._Plan:
+    def pile(ways: Sequence[Orientation], *_: object) -> Packing:
         first = {way.piece: way for way in reversed(ways)}
         spots, top = [], 0
         for way in first.values():
-            spots.append(nesting._Spot(way, 0, top, 0))
+            spots.append(Placed(way, 0, top, 0))
             top += way.along
-        return nesting._Plan(1, top, tuple(spots))
+        return Packing(1, top, tuple(spots))
 
-    monkeypatch.setattr(nesting, "_search", pile)
+    monkeypatch.setattr(strip_packing, "greedy", pile)
     pieces = named([(a / 10, b / 10) for a, b in sizes])
     layout = lay_out(pieces, width / 10)
     check(layout, pieces)
@@ -207,11 +209,13 @@ def test_exact_needs_no_good_start(
         (6, [(2, 5), (2, 5), (5, 3), (3, 5)]),
     ],
 )
-@pytest.mark.parametrize("cuts", [0, nesting.MOST_CUTS])  # by area alone, by the linear program
+@pytest.mark.parametrize(
+    "cuts", [0, strip_packing.MOST_CUTS]
+)  # by area alone, by the linear program
 def test_bound_is_none_too_long(
     width: int, sizes: list[tuple[int, int]], cuts: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(nesting, "MOST_CUTS", cuts)
+    monkeypatch.setattr(strip_packing, "MOST_CUTS", cuts)
     pieces = named([(a / 10, b / 10) for a, b in sizes])
     assert bound_m(pieces, width / 10) <= shortest(sizes, width) / 10 + 1e-9
 
@@ -224,12 +228,12 @@ def test_bound_knows_what_cannot_lie_side_by_side() -> None:
 
 def test_bound_knows_the_longest_piece(monkeypatch: pytest.MonkeyPatch) -> None:
     """By area 0.67 m: side by side the pieces are 0.6 m wide. The one of 1.5 m cannot be turned."""
-    monkeypatch.setattr(nesting, "MOST_CUTS", 0)
+    monkeypatch.setattr(strip_packing, "MOST_CUTS", 0)
     assert bound_m(named([(1.5, 0.1), (0.5, 0.5)]), 1.37) == pytest.approx(1.5, abs=1e-9)
 
 
 def test_trying_all_is_broken_off(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(nesting, "EXACT_STATES", 3)
+    monkeypatch.setattr(strip_packing, "EXACT_STATES", 3)
     pieces = windows(3, 8, 1.37)
     layout = lay_out(pieces, 1.37)
     check(layout, pieces)
@@ -295,13 +299,13 @@ def test_several_rolls() -> None:
 def test_one_roll_is_found_where_the_search_needs_two(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two strips of 3 m beside three of 2 m just take 6 m; the search is told that it has 4 m."""
     pieces = named([(0.6, 3.0), (0.6, 3.0), (0.7, 2.0), (0.7, 2.0), (0.7, 2.0)])
-    search = nesting._search
+    search = strip_packing.greedy
 
-    def two_rolls(ways: Sequence[nesting._Way], width: int, length: float, _: int) -> nesting._Plan:
+    def two_rolls(ways: Sequence[Orientation], width: int, length: float, _: int) -> Packing:
         assert length < math.inf
         return search(ways, width, length * 2 / 3, 10**9)
 
-    monkeypatch.setattr(nesting, "_search", two_rolls)
+    monkeypatch.setattr(strip_packing, "greedy", two_rolls)
     layout = lay_out(pieces, 1.3, roll_length_m=6)
     check(layout, pieces, 6)
     assert layout.lengths_m == (6,)
@@ -319,7 +323,7 @@ def test_what_is_too_long_for_one_roll_stays_on_two() -> None:
 
 def test_no_single_roll_can_do_raises_the_bound(monkeypatch: pytest.MonkeyPatch) -> None:
     """By area three of 0.8 by 0.8 m take 1.48 m; a roll of 2 m holds two of them."""
-    monkeypatch.setattr(nesting, "MOST_CUTS", 0)
+    monkeypatch.setattr(strip_packing, "MOST_CUTS", 0)
     pieces = named([(0.8, 0.8)] * 3)
     layout = lay_out(pieces, 1.3, roll_length_m=2)
     check(layout, pieces, 2)

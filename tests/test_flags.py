@@ -22,7 +22,8 @@ from scipy.spatial.transform import Rotation
 
 from sunplan.location.model import Room, Setup
 from sunplan.location.read import Location, read
-from sunplan.rig.flags import FlagOption, Position, setup_flags
+from sunplan.rig.flag_placement import Position
+from sunplan.rig.flags import FlagOption, setup_flags
 from sunplan.room.beam import beam_of
 from sunplan.room.entry import day_entries
 from sunplan.sun.track import track_over

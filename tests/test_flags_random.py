@@ -27,7 +27,8 @@ from test_flags import LONGEST_S, SHORTER_M, place_with_setup, suns
 from test_frame import pinhole
 
 from sunplan.location.read import Location, read
-from sunplan.rig.flags import FlagOption, Position, setup_flags
+from sunplan.rig.flag_placement import Position
+from sunplan.rig.flags import FlagOption, setup_flags
 from sunplan.sun.track import track_over
 
 Floats = np.ndarray

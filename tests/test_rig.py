@@ -14,7 +14,7 @@ from sunplan.location.kit import Case, Owned
 from sunplan.location.model import Circuit
 from sunplan.rig.cases import CARRY_KG, FILL, stow
 from sunplan.rig.electrical_load import Burning, OnCircuit, share_out
-from sunplan.rig.flags import EDGE_SHARE
+from sunplan.rig.flag_search import EDGE_SHARE
 from sunplan.rig.wind import MPH_M_S, force_n
 
 

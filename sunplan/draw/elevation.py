@@ -14,7 +14,8 @@ from ..location.lengths import Units
 from ..location.model import Mark, Room, wall_index
 from ..location.read import Location
 from ..report.words import about, bearing
-from ..rig.flags import FlagOption, Position
+from ..rig.flag_placement import Position
+from ..rig.flags import FlagOption
 from ..rig.tape import Tape, sideways, tape
 from ..room.aperture import Aperture, aperture
 from ..sun.position import Floats

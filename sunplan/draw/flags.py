@@ -15,7 +15,8 @@ from ..location.read import Location
 from ..report.document import Moment, text
 from ..report.flags import from_mark, hung
 from ..report.words import by
-from ..rig.flags import FlagOption, Position, SetupFlags
+from ..rig.flag_placement import Position
+from ..rig.flags import FlagOption, SetupFlags
 from ..rig.tape import Tape
 from .axes import height_in, show, show_plan
 from .elevation import flag_elevation, measured

@@ -13,7 +13,7 @@ from ..light.screen import Screen
 from ..location.model import Mark, Room, Setup, wall_letter
 from ..location.read import Location
 from ..report.words import about
-from ..rig.flags import Position
+from ..rig.flag_placement import Position
 from ..rig.tape import Tape, foot
 from ..room.aperture import Aperture, aperture
 from ..room.camera import aim_point, camera_view, field_of_view

@@ -8,7 +8,7 @@ from datetime import date
 
 from ..location.read import Location
 from ..rig.hazards import Hazard
-from ..rig.nesting import Laid
+from ..rig.nesting import CutPiece
 from ..rig.takeoff import Material, TakeOff
 from ..rig.window_treatment import Treated, Treatment, gap_m
 from .answers import Answer, head, iso
@@ -20,7 +20,7 @@ ROWS = (("materials", "laid"),)  # of its answer, for spreadsheets
 LEAST_GAP_M = 0.0005  # a gap that hands can tell from none; finer is told as none
 
 
-def _laid(one: Laid) -> Answer:
+def _laid(one: CutPiece) -> Answer:
     return {
         "piece": one.piece.name,
         "size_m": list(one.size_m),

@@ -10,7 +10,8 @@ from ..light.screen import Screen
 from ..location.model import Mark, Room
 from ..location.read import Location
 from ..rig import hazards, minutes
-from ..rig.flags import FlagOption, Position, SetupFlags
+from ..rig.flag_placement import Position
+from ..rig.flags import FlagOption, SetupFlags
 from ..rig.hazards import Hazard
 from ..rig.tape import Tape, tape
 from ..rig.wind import FRESH_MPH, LIGHT_MPH, MPH_M_S, force_n

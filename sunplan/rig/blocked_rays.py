@@ -1,14 +1,14 @@
 """The rays that a flag must stop: from the sun's whole disk, or from a whole opening, to a mark.
 
-All rays of a kind are named by two numbers or three, their `place`: of the sun's, where on the band
-that its disk draws over the sky they come from, and how far the plan is turned; of an opening's,
-where on the mark's skin they end.
+All rays of a kind are named by two parameters or three: of the sun's, where on the band that its
+disk draws over the sky they come from, and how far the plan is turned; of an opening's, where on
+the mark's skin they end.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Protocol
 
@@ -42,7 +42,7 @@ class Rays:
     """Rays through one opening to one mark.
 
     `points` (M, 3) lie on the opening's inner face, `toward` (M, 3) are unit vectors to where the
-    light comes from, both in the plan frame; `which` (M,) is the row of the place each has.
+    light comes from, both in the plan frame; `which` (M,) is the row of the parameters each has.
     """
 
     points: Floats
@@ -50,8 +50,8 @@ class Rays:
     which: Indices
 
 
-class Ways(Protocol):
-    """All rays of a kind; places lie between `low` and `high` (D,), looked at every `cell` (D,)."""
+class RayFamily(Protocol):
+    """All rays of a kind, by parameters from `low` to `high` (D,), looked at every `cell` (D,)."""
 
     @property
     def low(self) -> Floats: ...
@@ -62,16 +62,16 @@ class Ways(Protocol):
     @property
     def cell(self) -> Floats: ...
 
-    def at(self, place: Floats) -> Rays:
-        """The corners of all rays that places (N, D) have."""
+    def rays(self, parameters: Floats) -> Rays:
+        """The corners of all rays that have parameters (N, D)."""
         ...
 
-    def within(self, start_s: float, end_s: float) -> Ways:
+    def within(self, start_s: float, end_s: float) -> RayFamily:
         """Those of a stretch of time only."""
         ...
 
     def bundle(self) -> Bundle:
-        """All of them, by the corners of a net of places."""
+        """All of them, by the corners of a net over their parameters."""
         ...
 
 
@@ -80,7 +80,7 @@ class Bundle:
     """Rays through one opening to one mark, as the corners of all there are.
 
     `points` (M, 3) lie on the opening's inner face, `toward` (M, 3) are unit vectors to where the
-    light comes from, both in the plan frame; `place` (M, D) names each. `step` (M,) numbers the
+    light comes from, both in the plan frame; `parameters` (M, D) name each. `step` (M,) numbers the
     moment a ray belongs to and `moments` (T,) are those moments, seconds since 1970 UTC. The light
     comes from `start_s` to `end_s`. Whatever stops all corners of a moment with one flat convex
     shape stops every ray between them.
@@ -88,20 +88,20 @@ class Bundle:
 
     points: Floats
     toward: Floats
-    place: Floats
+    parameters: Floats
     step: Indices
     moments: Floats
     start_s: float
     end_s: float
 
     def within(self, start_s: float, end_s: float) -> Bundle:
-        """Those of a stretch of time only."""
+        """Those of a stretch of time, seconds since 1970 UTC, only."""
         held = (self.moments >= start_s) & (self.moments <= end_s)
         kept = held[self.step]
         return Bundle(
             points=self.points[kept],
             toward=self.toward[kept],
-            place=self.place[kept],
+            parameters=self.parameters[kept],
             step=(np.cumsum(held) - 1)[self.step[kept]],
             moments=self.moments[held],
             start_s=start_s,
@@ -110,11 +110,11 @@ class Bundle:
 
     @cached_property
     def headings(self) -> Floats:
-        """The mean way to the light at each moment, (T, 3)."""
+        """The mean direction to the light at each moment, (T, 3)."""
         count = len(self.moments)
-        many = np.bincount(self.step, minlength=count)
-        total = [np.bincount(self.step, way, count) for way in self.toward.T]
-        return np.stack(total, axis=-1) / many[:, None]
+        rays = np.bincount(self.step, minlength=count)
+        total = [np.bincount(self.step, axis, count) for axis in self.toward.T]
+        return np.stack(total, axis=-1) / rays[:, None]
 
     def edges(self) -> Floats:
         """Where each moment's share of the time starts, and the last one's ends, (T + 1,)."""
@@ -159,9 +159,9 @@ def _rim(sky: Directions, radius_deg: float) -> Directions:
 class SunRays:
     """Rays from any point of the sun's disk to a mark through one opening, in an interval.
 
-    A place is a moment, and how far off the sun's way to its left, in half the disk's width. What
-    of the disk runs ahead of the interval or behind it has moments of its own beyond it. Where the
-    plan's bearing may be off by ± `error_deg`, a third part says by how much, in degrees.
+    Parameters are a moment, and how far off the sun's path to its left, in half the disk's width.
+    What of the disk runs ahead of the interval or behind it has moments of its own beyond it. Where
+    the plan's bearing may be off by ± `error_deg`, a third says by how much, in degrees.
     """
 
     location: Location
@@ -178,21 +178,21 @@ class SunRays:
 
     @cached_property
     def low(self) -> Floats:
-        """Least place."""
-        return self._parts(self.start_s - self._over_s(self.start_s), -1.0, -self.error_deg)
+        """Least parameters."""
+        return self._parameters(self.start_s - self._over_s(self.start_s), -1.0, -self.error_deg)
 
     @cached_property
     def high(self) -> Floats:
-        """Greatest place."""
-        return self._parts(self.end_s + self._over_s(self.end_s), 1.0, self.error_deg)
+        """Greatest parameters."""
+        return self._parameters(self.end_s + self._over_s(self.end_s), 1.0, self.error_deg)
 
     @property
     def cell(self) -> Floats:
         """Between looks."""
-        return self._parts(2.0 * self._half_step_s, 0.5, self._turn_deg)
+        return self._parameters(2.0 * self._half_step_s, 0.5, self._turn_deg)
 
-    def _parts(self, moment_s: float, left: float, turn_deg: float) -> Floats:
-        """A place by its parts; the turn is one of them only where there may be any."""
+    def _parameters(self, moment_s: float, left: float, turn_deg: float) -> Floats:
+        """All parameters; the turn is one of them only where there may be any."""
         return np.array([moment_s, left, turn_deg] if self.error_deg else [moment_s, left])
 
     @property
@@ -207,9 +207,9 @@ class SunRays:
 
     def _over_s(self, moment_s: float) -> float:
         """How long the sun takes for half its width."""
-        return RADIUS / float(np.linalg.norm(self._way(np.array([moment_s]))[1]))
+        return RADIUS / float(np.linalg.norm(self._motion(np.array([moment_s]))[1]))
 
-    def _way(self, times: Floats) -> tuple[Floats, Floats, Floats]:
+    def _motion(self, times: Floats) -> tuple[Floats, Floats, Floats]:
         """The sun's middle (N, 3) at moments, its speed a second, and the unit vector to the left.
 
         In east, north and up.
@@ -223,24 +223,16 @@ class SunRays:
 
     def within(self, start_s: float, end_s: float) -> SunRays:
         """Those of a part of the interval."""
-        return SunRays(
-            self.location,
-            self.room,
-            self.index,
-            self.mark,
-            max(start_s, self.start_s),
-            min(end_s, self.end_s),
-            self.error_deg,
-        )
+        return replace(self, start_s=max(start_s, self.start_s), end_s=min(end_s, self.end_s))
 
-    def at(self, place: Floats) -> Rays:
-        """The corners of all rays that places (N, D) have."""
-        times = np.clip(place[:, 0], self.start_s, self.end_s)
-        middle, speed, left = self._way(times)
-        over = (place[:, 0] - times)[:, None] * speed
+    def rays(self, parameters: Floats) -> Rays:
+        """The corners of all rays that have parameters (N, D)."""
+        times = np.clip(parameters[:, 0], self.start_s, self.end_s)
+        middle, speed, left = self._motion(times)
+        over = (parameters[:, 0] - times)[:, None] * speed
         wide = np.sqrt(np.maximum(RADIUS**2 - (over**2).sum(axis=1), 0.0))
-        enu = middle + over + (place[:, 1] * wide)[:, None] * left
-        turns = place[:, 2] if self.error_deg else np.zeros(len(place))
+        enu = middle + over + (parameters[:, 1] * wide)[:, None] * left
+        turns = parameters[:, 2] if self.error_deg else np.zeros(len(parameters))
         suns, kept = self._shining(_directions(times, enu), turns)
         shapes = self.room.rays_to(self.index, self.mark, suns)
         local, ray = shapely.get_coordinates(shapes, return_index=True)
@@ -248,7 +240,7 @@ class SunRays:
         return Rays(points, suns[ray], kept[ray])
 
     def bundle(self) -> Bundle:
-        """All of them, by the corners of a net of places.
+        """All of them, by the corners of a net over their parameters.
 
         The disk is drawn larger by what the sun moves in half a step, and its polygon goes round
         it: so nothing gets by between the looks.
@@ -263,7 +255,7 @@ class SunRays:
         return self._looks()
 
     def _looks(self) -> Bundle:
-        suns, moments, place = self._net()
+        suns, moments, parameters = self._net()
         shapes = self.room.rays_to(self.index, self.mark, suns, wrapped=True)
         local, ray = shapely.get_coordinates(shapes, return_index=True)
         kept, step = np.unique(moments[ray], return_inverse=True)
@@ -271,7 +263,7 @@ class SunRays:
         return Bundle(
             points=self.room.apertures[self.index].world(local),
             toward=suns[ray],
-            place=place[ray],
+            parameters=parameters[ray],
             step=step,
             moments=kept,
             start_s=float(max(self.start_s, kept[0] - half)) if len(kept) else self.start_s,
@@ -279,7 +271,7 @@ class SunRays:
         )
 
     def _net(self) -> tuple[Floats, Floats, Floats]:
-        """Vectors (N, 3) to points of the disk that may reach the mark, moments and places."""
+        """Vectors (N, 3) to points of the disk that may reach the mark, moments and parameters."""
         times = np.linspace(self.start_s, self.end_s, max(2, self._steps + 1))
         near_deg = self._half_step_s * TURN_DEG_S + self._turn_deg / 2
         # Steady: the limb of the sun rises between two looks, and the earlier must show it.
@@ -287,16 +279,15 @@ class SunRays:
             self._track.at(times, steady=True), (DISK_DEG / 2 + near_deg) / math.cos(math.pi / RIM)
         )
         count, turns = len(disk.unix_s), self._turns_deg
-        everyone = np.tile(np.arange(count), len(turns))
-        suns, kept = self._shining(disk[everyone], np.repeat(turns, count))
-        turn, kept = turns[kept // count], everyone[kept]
-        middle, speed, left = self._way(times)
+        suns, kept = self._shining(disk[np.tile(np.arange(count), len(turns))], turns.repeat(count))
+        turn, kept = turns[kept // count], kept % count
+        middle, speed, left = self._motion(times)
         look = kept // (RIM + 1)
         off = disk.enu[kept] - middle[look]
         ahead = (off * speed[look]).sum(axis=1) / (speed[look] ** 2).sum(axis=1)
         aside = (off * left[look]).sum(axis=1) / RADIUS
-        place = np.stack((times[look] + ahead, aside, turn), axis=-1)
-        return suns, disk.unix_s[kept], place[:, : len(self.low)]
+        parameters = np.stack((times[look] + ahead, aside, turn), axis=-1)
+        return suns, disk.unix_s[kept], parameters[:, : len(self.low)]
 
     def _shining(self, disk: Directions, turns_deg: Floats) -> tuple[Floats, Indices]:
         """Those directions (N) that may reach the mark, in the plan, and which they are.
@@ -322,8 +313,8 @@ class SunRays:
 class AllRays:
     """Rays through the glass and the inner face of an opening to a mark, from wherever outside.
 
-    A place is how far over the mark's skin: from the middle of its lower end, 0, to that end's rim,
-    1, to the upper end's rim, 2, and to that end's middle, 3; and how far round it, in metres.
+    Parameters are how far over the mark's skin: from the middle of its lower end, 0, to that end's
+    rim, 1, to the upper end's rim, 2, and to that end's middle, 3; and how far round it, in metres.
     """
 
     room: Beam
@@ -334,12 +325,12 @@ class AllRays:
 
     @property
     def low(self) -> Floats:
-        """Least place; round the mark there is none."""
+        """Least parameters; round the mark there is none."""
         return np.array([0.0, -np.inf])
 
     @property
     def high(self) -> Floats:
-        """Greatest place."""
+        """Greatest parameters."""
         return np.array([3.0, np.inf])
 
     @property
@@ -352,30 +343,30 @@ class AllRays:
         return self
 
     def bundle(self) -> Bundle:
-        """All of them, by the corners of a net of places."""
+        """All of them, by the corners of a net over their parameters."""
         ring = self.room.bodies[self.mark.name].exterior
         share = np.concatenate(([0.0, 0.5], np.linspace(1.0, 2.0, LEVELS), [2.5, 3.0]))
         round_ = np.linspace(0.0, ring.length, math.ceil(ring.length / RING_M), endpoint=False)
-        place = np.stack([each.ravel() for each in np.meshgrid(share, round_)], axis=-1)
-        rays = self.at(place)
+        parameters = np.stack([axis.ravel() for axis in np.meshgrid(share, round_)], axis=-1)
+        rays = self.rays(parameters)
         count = len(rays.points)
         return Bundle(
             points=rays.points,
             toward=rays.toward,
-            place=place[rays.which],
+            parameters=parameters[rays.which],
             step=np.zeros(count, dtype=np.intp),
             moments=np.array([self.start_s] if count else []),
             start_s=self.start_s,
             end_s=self.end_s,
         )
 
-    def at(self, place: Floats) -> Rays:
-        """The corners of all rays that places (N, 2) have."""
-        opening, body = self.room.apertures[self.index], self._skin(place)
+    def rays(self, parameters: Floats) -> Rays:
+        """The corners of all rays that have parameters (N, 2)."""
+        opening, body = self.room.apertures[self.index], self._skin(parameters)
         # Seen from each point of the mark, the glass lies somewhere on the face's plane.
-        way = opening.glass_corners() - body[:, None]
-        reach = ((opening.origin - body) @ opening.outward)[:, None] / (way @ opening.outward)
-        off = body[:, None] + reach[..., None] * way - opening.origin
+        toward = opening.glass_corners() - body[:, None]
+        reach = ((opening.origin - body) @ opening.outward)[:, None] / (toward @ opening.outward)
+        off = body[:, None] + reach[..., None] * toward - opening.origin
         seen = np.stack((off @ opening.across, off @ opening.up), axis=-1)
         hulls = shapely.convex_hull(shapely.linestrings(seen))
         shapes = shapely.intersection(hulls, Polygon(opening.rectangle))
@@ -387,11 +378,11 @@ class AllRays:
         toward /= np.linalg.norm(toward, axis=1, keepdims=True)
         return Rays(points, toward, which)
 
-    def _skin(self, place: Floats) -> Floats:
-        """Points of the mark's skin at places (N, 2), (N, 3)."""
+    def _skin(self, parameters: Floats) -> Floats:
+        """Points of the mark's skin that have parameters (N, 2), (N, 3)."""
         ring = self.room.bodies[self.mark.name].exterior
         middle = np.array(ring.coords)[:-1].mean(axis=0)
-        over, round_ = place.T
+        over, round_ = parameters.T
         rim = shapely.get_coordinates(shapely.line_interpolate_point(ring, round_ % ring.length))
         flat = middle + np.minimum(1.0, np.minimum(over, 3.0 - over))[:, None] * (rim - middle)
         low, high = self.mark.height

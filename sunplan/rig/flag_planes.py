@@ -8,6 +8,7 @@ from itertools import product
 
 import numpy as np
 
+from ..light.screen import Screen
 from ..room.aperture import Aperture
 from ..sun.position import Floats
 from ..sun.search import Indices
@@ -39,6 +40,14 @@ class Planes:
     def __getitem__(self, rows: Indices) -> Planes:
         return Planes(self.at[rows], self.across[rows], self.up[rows])
 
+    def rectangle(self, index: int, low: Floats, high: Floats) -> Screen:
+        """The rectangle of one plane between two corners (2,), metres along its axes."""
+        across, up = self.across[index], self.up[index]
+        middle = (low + high) / 2
+        width, height = (high - low).tolist()
+        centre = self.at[index] + middle[0] * across + middle[1] * up
+        return Screen(centre, across, up, (width, height))
+
 
 def over(opening: Aperture) -> Planes:
     """The plane of an opening's inner face; under a ceiling a little below it."""
@@ -62,7 +71,7 @@ def raised(opening: Aperture, height_m: float) -> Planes:
 def between(bundle: Bundle, opening: Aperture, middle: Floats) -> Planes:
     """Planes along the middle ray at several moments, turned in all sensible ways."""
     level = np.array([0.0, 0.0, 1.0])
-    found: list[tuple[Floats, Floats, Floats]] = []
+    planes: list[tuple[Floats, Floats, Floats]] = []
     steps = np.unique(np.linspace(0, len(bundle.moments) - 1, LOOKS).round().astype(int))
     for step in steps:
         chosen = bundle.step == step
@@ -78,11 +87,11 @@ def between(bundle: Bundle, opening: Aperture, middle: Floats) -> Planes:
             (side, -flat),  # level, one side along the light's bearing
             (opening.across, opening.up),  # as the opening lies
         ]
-        found += [
+        planes += [
             (start - share * way * toward, across, up)
             for share, (across, up) in product(DISTANCES, axes)
         ]
-    at, across, up = (np.array(part) for part in zip(*found, strict=True))
+    at, across, up = (np.array(part) for part in zip(*planes, strict=True))
     return Planes(at, across, up)
 
 

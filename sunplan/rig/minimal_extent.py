@@ -12,7 +12,7 @@ from itertools import product
 import numpy as np
 
 from ..sun.position import Floats
-from .blocked_rays import Bundle, Rays, Ways
+from .blocked_rays import Bundle, RayFamily, Rays
 from .flag_planes import Planes
 
 ROUNDS = 12
@@ -28,34 +28,46 @@ def crossings(rays: Rays | Bundle, planes: Planes) -> Floats:
     return np.stack([(met * axis).sum(axis=1) for axis in (planes.across, planes.up)], axis=-1)
 
 
-def least(ways: Ways, bundle: Bundle, planes: Planes) -> tuple[Floats, Floats]:
-    """Low and high corners (C, 2) of what all rays cross of planes (C), along their axes.
+def minimal_extent(family: RayFamily, bundle: Bundle, planes: Planes) -> tuple[Floats, Floats]:
+    """Low and high corners (C, 2) of what all rays cross of planes (C), metres along their axes.
 
-    The search starts from rays of a bundle. NaN on a side where no ray is found.
+    Parameters
+    ----------
+    family
+        All rays that must be stopped.
+    bundle
+        Some of them, from whose farthest the search starts.
+    planes
+        Each is searched on its own.
+
+    Returns
+    -------
+    low, high
+        NaN on a side where no ray is found.
     """
-    # Places looked at, in steps; the one in the middle is where it stands.
-    net = np.array(list(product((-1.0, 0.0, 1.0), repeat=len(ways.cell))))
+    # Parameters looked at, in steps; those in the middle are where the search stands.
+    net = np.array(list(product((-1.0, 0.0, 1.0), repeat=len(family.cell))))
     still = len(net) // 2
     count = len(planes.at)
     plane = np.repeat(np.arange(count), len(SIDES))
     side = np.tile(SIDES, (count, 1))
     rows = np.arange(len(side))
     first = [crossings(bundle, planes[np.array([index])]) @ SIDES.T for index in range(count)]
-    best = bundle.place[np.concatenate([np.argmax(one, axis=0) for one in first])]
-    step = np.tile(ways.cell, (len(side), 1))
+    best = bundle.parameters[np.concatenate([np.argmax(reach, axis=0) for reach in first])]
+    step = np.tile(family.cell, (len(side), 1))
     far = np.full(len(side), -np.inf)
     for _ in range(ROUNDS):
-        place = np.clip(best[:, None] + net * step[:, None], ways.low, ways.high)
-        rays = ways.at(place.reshape(-1, len(ways.cell)))
+        parameters = np.clip(best[:, None] + net * step[:, None], family.low, family.high)
+        rays = family.rays(parameters.reshape(-1, len(family.cell)))
         row = rays.which // len(net)
         reach = (crossings(rays, planes[plane[row]]) * side[row]).sum(axis=1)
         out = np.full(len(side) * len(net), -np.inf)
         np.maximum.at(out, rays.which, reach)
-        there = out.reshape(len(side), len(net))
-        chosen = np.argmax(there, axis=1)
-        stays = there[rows, chosen] <= there[:, still]
+        reached = out.reshape(len(side), len(net))
+        chosen = np.argmax(reached, axis=1)
+        stays = reached[rows, chosen] <= reached[:, still]
         chosen[stays] = still
-        best, far = place[rows, chosen], there[rows, chosen]
+        best, far = parameters[rows, chosen], reached[rows, chosen]
         step[stays] /= 2.0
     far[np.isinf(far)] = np.nan
     ends = far.reshape(count, len(SIDES))

@@ -16,7 +16,8 @@ from ...location.geometry import block_corners
 from ...location.model import Exterior, Room, Setup, wall_index, wall_letter
 from ...location.read import Location
 from ...report.words import bearing
-from ...rig.flags import FlagOption, Position
+from ...rig.flag_placement import Position
+from ...rig.flags import FlagOption
 from ...room.aperture import Aperture
 from ...room.beam import beam_of
 from ...room.camera import camera_view, field_of_view

@@ -1,0 +1,207 @@
+"""Where a flag hangs, and whether it may: room for it, the camera's frame, the key's light."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from ..light.lamp import LightSource, face_point
+from ..light.screen import Screen
+from ..location.model import Mark
+from ..location.read import Location
+from ..room import sight_lines
+from ..room.aperture import Aperture
+from ..room.beam import Beam
+from ..room.camera import CameraView, visible
+from ..room.obstructions import block_prism
+from ..sun.position import Floats
+from ..sun.search import Bools
+
+Covers = Literal["sun", "all"]
+Placement = Literal["over the opening", "outside", "level under it", "on a stand"]
+GAP_M = 0.02  # between a flag and walls or ceiling
+FLOOR_GAP_M = 0.1
+FAR = 100.0  # times as far as an opening: beyond any flag before it
+GRIDS = 9, 71  # points each way of a flag that walls may hide from the camera, coarse first
+
+
+@dataclass(frozen=True, eq=False)
+class Position:
+    """Where a flag hangs from one moment to another: metres and unit vectors, plan frame.
+
+    `start_s` and `end_s` are seconds since 1970 UTC. `needs_m` is the least rectangle, about
+    `needs_centre`; `hung` is what is there, of `pieces` where it is two flags. `edge_m` is how soft
+    the edge of its shadow of the sun is on the mark.
+    """
+
+    start_s: float
+    end_s: float
+    hung: Screen
+    pieces: tuple[Screen, ...]
+    needs_m: tuple[float, float]
+    needs_centre: Floats
+    clear_of_frame: bool
+    clear_of_key: bool
+    edge_m: float
+
+    @property
+    def centre(self) -> Floats:
+        """Its middle, (3,)."""
+        return self.hung.centre
+
+    @property
+    def across(self) -> Floats:
+        """Unit vector along its first side, (3,)."""
+        return self.hung.across
+
+    @property
+    def up(self) -> Floats:
+        """Unit vector along its second side, (3,)."""
+        return self.hung.up
+
+    @property
+    def stock_m(self) -> tuple[float, float]:
+        """Its size along the same axes."""
+        return self.hung.size
+
+    @property
+    def clear(self) -> bool:
+        """Whether it is out of frame and out of the key's light."""
+        return self.clear_of_frame and self.clear_of_key
+
+    def better_than(self, other: Position) -> bool:
+        """Whether to take it instead of one tried before."""
+        return self.clear or self.clear_of_frame > other.clear_of_frame
+
+
+def own_wall(opening: Aperture, placement: Placement) -> int | None:
+    """The wall that hides nothing of a flag: the one it hangs in; None for no wall."""
+    return opening.wall if placement == "over the opening" else None
+
+
+@dataclass(frozen=True, eq=False)
+class Surroundings:
+    """Where flags may be: the room's free space, the mark, the camera, the key; what is outside.
+
+    `solids` are the plans of what no stand stands in, with their lowest and highest points, metres
+    above ground.
+    """
+
+    room: Beam
+    mark: Mark
+    camera: CameraView
+    source: LightSource | None
+    solids: tuple[tuple[Polygon, float, float], ...]
+
+    def body(self) -> Floats:
+        """Points round the mark's volume, (K, 3)."""
+        angles = np.arange(24) * (2 * math.pi / 24)
+        reach = self.mark.width / 2 / math.cos(math.pi / 24)
+        ring = np.array(self.mark.at) + reach * np.stack((np.cos(angles), np.sin(angles)), axis=-1)
+        floor = self.room.room.floor
+        return np.concatenate([np.insert(ring, 2, floor + z, axis=1) for z in self.mark.height])
+
+    @property
+    def middle(self) -> Floats:
+        """The middle of the mark's volume, (3,)."""
+        return np.array([*self.mark.at, self.room.room.floor + sum(self.mark.height) / 2])
+
+    @cached_property
+    def _free(self) -> Polygon:
+        free = self.room.outline.buffer(-GAP_M)
+        shapely.prepare(free)
+        return free
+
+    @cached_property
+    def _face(self) -> Floats:
+        return face_point(self.room.room, self.mark)
+
+    def has_room_for(self, corners: Floats, opening: Aperture, placement: Placement) -> bool:
+        """Whether a flag with these corners can hang there."""
+        room = self.room.room
+        low, high = float(corners[:, 2].min()), float(corners[:, 2].max())
+        if placement == "outside":
+            plan = shapely.LinearRing(corners[:, :2])
+            return low >= FLOOR_GAP_M - 1e-9 and not any(
+                low < top and high > bottom and plan.intersects(solid)
+                for solid, bottom, top in self.solids
+            )
+        over_it = placement == "over the opening"
+        if low < room.floor + FLOOR_GAP_M * (not over_it) - 1e-9:
+            return False
+        if over_it and opening.wall is not None:
+            first, second = (np.array(end) for end in room.wall(opening.wall))
+            along = (corners[:, :2] - first) @ (second - first) / math.dist(first, second)
+            fits = along.min() > -1e-9 and along.max() < math.dist(first, second) + 1e-9
+            return bool(fits and high <= room.floor + room.height + 1e-9)
+        if not over_it and high > room.floor + room.height - GAP_M:
+            return False
+        return bool(self._free.covers(shapely.LinearRing(corners[:, :2])))
+
+    def in_frame(self, hung: Screen, opening: Aperture, placement: Placement) -> bool:
+        """Whether any of it falls on the camera's frame."""
+        seen = self.camera.seen_part(hung.corners())
+        if seen.is_empty:
+            return False
+        if placement == "outside":  # through a window only
+            return any(
+                seen.intersection(self.camera.seen_part(window.world(window.rectangle)))
+                .intersection(self.camera.seen_part(window.glass_corners()))
+                .area
+                and (self.room.convex or self._through(hung, window))
+                for window in self.room.apertures
+            )
+        if self.room.convex:
+            return True
+        return any(self._sees(hung, own_wall(opening, placement), grid) for grid in GRIDS)
+
+    def _through(self, hung: Screen, opening: Aperture) -> bool:
+        """Whether walls leave the camera any way to it through an opening, on a fine grid."""
+        share = (np.arange(GRIDS[-1]) + 0.5) / GRIDS[-1]
+        a, b = np.meshgrid(share * opening.width, share * opening.height)
+        points = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
+        points = points[visible(self.camera, self.room.room, opening, points)]
+        toward = points - self.camera.position
+        far = self.camera.position + FAR * toward[opening.clears(points, toward)]
+        return bool(hung.hides(self.camera.position, far).any())
+
+    def _sees(self, hung: Screen, through: int | None, grid: int) -> bool:
+        """Whether any of so many points each way is in frame, no wall before it but `through`."""
+        share = np.linspace(-0.5, 0.5, grid)
+        a, b = (axis.ravel()[:, None] for axis in np.meshgrid(share, share))
+        spots = hung.centre + a * hung.size[0] * hung.across + b * hung.size[1] * hung.up
+        return bool(self.spots_in_frame(spots, through).any())
+
+    def spots_in_frame(self, spots: Floats, through: int | None) -> Bools:
+        """Whether spots (N, 3) in the room are in frame, no wall before them but `through`."""
+        seen = self.camera.in_frame(spots)
+        if not self.room.convex:
+            outline = np.array(self.room.room.outline)
+            ends = spots[seen, None, :2]
+            seen[seen] = sight_lines.unobstructed(
+                outline, through, self.camera.position[None, :2], ends
+            )[:, 0]
+        return seen
+
+    def blocks_key(self, hung: Screen) -> bool:
+        """Whether it takes any of the key's light from the face."""
+        source = self.source
+        if source is None:
+            return False
+        lights = source.position[None] if source.wall is None else source.aim[None]
+        if source.sheet is not None:
+            lights = np.concatenate((source.sheet.corners(), source.sheet.centre[None]))
+        return bool(hung.hides(self._face, lights).any())
+
+
+def solids_of(location: Location) -> tuple[tuple[Polygon, float, float], ...]:
+    """All blocks, and all rooms of the house: no stand stands in them."""
+    blocks = [(one.corners, one.low, one.high) for one in map(block_prism, location.outside)]
+    rooms = [(one.outline, one.floor, one.floor + one.height) for one in location.room]
+    return tuple((Polygon(plan), low, high) for plan, low, high in (*blocks, *rooms))
