@@ -233,7 +233,7 @@ def cut_list(cut: TakeOff) -> Section:
     )
 
 
-def _across(laid: Laid) -> Said:
+def _across(laid: CutPiece) -> Said:
     return text(", ", Quantity(laid.across_m), " across") if laid.across_m else ""
 
 

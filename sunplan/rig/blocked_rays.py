@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Protocol
 
 import numpy as np
 import shapely
@@ -28,13 +27,16 @@ from ..sun.track import Track, track_over
 STEP_S = 30.0  # between looks at the sun, at least
 MOST_STEPS = 120  # more looks than these choose no smaller flag
 RIM = 12  # points of the disk's rim, its middle besides
-RATE_S = 60.0  # over which the sun's way is taken as straight
+RATE_S = 60.0  # over which the sun's path is taken as straight
 RING_M = 0.02  # between points of a mark's side
 LEVELS = 9  # heights, and rings at its ends, at which a mark is looked from
 RADIUS = math.tan(math.radians(DISK_DEG / 2))  # of the disk, in parts of its distance
 TURN_DEG_S = 360.0 / 86164.0  # no star, and so no sun, moves faster over the sky
 FAR = 1e3  # times as far as a wall: what it hides goes on beyond all rooms
 SLOT_M = 1e-6  # of a wall that is taken with an opening, to ask for areas
+
+
+Bounds = tuple[Floats, Floats, Floats]  # least and greatest parameters (D,), between two looks
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,31 +50,6 @@ class Rays:
     points: Floats
     toward: Floats
     which: Indices
-
-
-class RayFamily(Protocol):
-    """All rays of a kind, by parameters from `low` to `high` (D,), looked at every `cell` (D,)."""
-
-    @property
-    def low(self) -> Floats: ...
-
-    @property
-    def high(self) -> Floats: ...
-
-    @property
-    def cell(self) -> Floats: ...
-
-    def rays(self, parameters: Floats) -> Rays:
-        """The corners of all rays that have parameters (N, D)."""
-        ...
-
-    def within(self, start_s: float, end_s: float) -> RayFamily:
-        """Those of a stretch of time only."""
-        ...
-
-    def bundle(self) -> Bundle:
-        """All of them, by the corners of a net over their parameters."""
-        ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,15 +75,9 @@ class Bundle:
         """Those of a stretch of time, seconds since 1970 UTC, only."""
         held = (self.moments >= start_s) & (self.moments <= end_s)
         kept = held[self.step]
-        return Bundle(
-            points=self.points[kept],
-            toward=self.toward[kept],
-            parameters=self.parameters[kept],
-            step=(np.cumsum(held) - 1)[self.step[kept]],
-            moments=self.moments[held],
-            start_s=start_s,
-            end_s=end_s,
-        )
+        moments, step = self.moments[held], (np.cumsum(held) - 1)[self.step[kept]]
+        rays = self.points[kept], self.toward[kept], self.parameters[kept]
+        return Bundle(*rays, step, moments, start_s, end_s)
 
     @cached_property
     def headings(self) -> Floats:
@@ -125,10 +96,11 @@ class Bundle:
         """Stretches of time in which there is any light, seconds since 1970 UTC."""
         if self.empty:
             return ()
-        gap = 1.5 * float(np.min(np.diff(self.moments), initial=np.inf))
-        breaks = np.flatnonzero(np.diff(self.moments) > gap)
-        starts = [self.start_s, *self.moments[breaks + 1].tolist()]
-        ends = [*self.moments[breaks].tolist(), self.end_s]
+        step = float(np.min(np.diff(self.moments), initial=np.inf))
+        breaks = np.flatnonzero(np.diff(self.moments) > 1.5 * step)
+        # Each look stands for half a step before and after it.
+        starts = [self.start_s, *(self.moments[breaks + 1] - step / 2).tolist()]
+        ends = [*(self.moments[breaks] + step / 2).tolist(), self.end_s]
         return tuple(zip(starts, ends, strict=True))
 
     @property
@@ -177,23 +149,13 @@ class SunRays:
         return track_over(self.location, self.start_s, self.end_s)
 
     @cached_property
-    def low(self) -> Floats:
-        """Least parameters."""
-        return self._parameters(self.start_s - self._over_s(self.start_s), -1.0, -self.error_deg)
-
-    @cached_property
-    def high(self) -> Floats:
-        """Greatest parameters."""
-        return self._parameters(self.end_s + self._over_s(self.end_s), 1.0, self.error_deg)
-
-    @property
-    def cell(self) -> Floats:
-        """Between looks."""
-        return self._parameters(2.0 * self._half_step_s, 0.5, self._turn_deg)
-
-    def _parameters(self, moment_s: float, left: float, turn_deg: float) -> Floats:
-        """All parameters; the turn is one of them only where there may be any."""
-        return np.array([moment_s, left, turn_deg] if self.error_deg else [moment_s, left])
+    def bounds(self) -> Bounds:
+        """Of all parameters; the turn is one of them only where there may be any."""
+        first = self.start_s - self._half_width_s(self.start_s), -1.0, -self.error_deg
+        last = self.end_s + self._half_width_s(self.end_s), 1.0, self.error_deg
+        cell = 2.0 * self._half_step_s, 0.5, self._turn_deg
+        count = 3 if self.error_deg else 2
+        return np.array(first[:count]), np.array(last[:count]), np.array(cell[:count])
 
     @property
     def _turns_deg(self) -> Floats:
@@ -205,7 +167,7 @@ class SunRays:
         """Between them."""
         return 2.0 * self.error_deg / max(1, len(self._turns_deg) - 1)
 
-    def _over_s(self, moment_s: float) -> float:
+    def _half_width_s(self, moment_s: float) -> float:
         """How long the sun takes for half its width."""
         return RADIUS / float(np.linalg.norm(self._motion(np.array([moment_s]))[1]))
 
@@ -220,10 +182,6 @@ class SunRays:
         speed = (after - before) / RATE_S
         left = np.cross(middle, speed)
         return middle, speed, left / np.linalg.norm(left, axis=1, keepdims=True)
-
-    def within(self, start_s: float, end_s: float) -> SunRays:
-        """Those of a part of the interval."""
-        return replace(self, start_s=max(start_s, self.start_s), end_s=min(end_s, self.end_s))
 
     def rays(self, parameters: Floats) -> Rays:
         """The corners of all rays that have parameters (N, D)."""
@@ -251,7 +209,9 @@ class SunRays:
             suns, moments = self._net()[:2]
             near = moments[self.room.touches(self.index, [self.mark], suns)[0]]
             if len(near):  # laid out turn by turn, so not in order
-                return self.within(near.min() - step, near.max() + step)._looks()
+                first = max(self.start_s, near.min() - step)
+                last = min(self.end_s, near.max() + step)
+                return replace(self, start_s=first, end_s=last)._looks()
         return self._looks()
 
     def _looks(self) -> Bundle:
@@ -287,7 +247,7 @@ class SunRays:
         ahead = (off * speed[look]).sum(axis=1) / (speed[look] ** 2).sum(axis=1)
         aside = (off * left[look]).sum(axis=1) / RADIUS
         parameters = np.stack((times[look] + ahead, aside, turn), axis=-1)
-        return suns, disk.unix_s[kept], parameters[:, : len(self.low)]
+        return suns, disk.unix_s[kept], parameters[:, : len(self.bounds[0])]
 
     def _shining(self, disk: Directions, turns_deg: Floats) -> tuple[Floats, Indices]:
         """Those directions (N) that may reach the mark, in the plan, and which they are.
@@ -310,7 +270,7 @@ class SunRays:
 
 
 @dataclass(frozen=True, eq=False)
-class AllRays:
+class OpeningRays:
     """Rays through the glass and the inner face of an opening to a mark, from wherever outside.
 
     Parameters are how far over the mark's skin: from the middle of its lower end, 0, to that end's
@@ -324,23 +284,10 @@ class AllRays:
     end_s: float
 
     @property
-    def low(self) -> Floats:
-        """Least parameters; round the mark there is none."""
-        return np.array([0.0, -np.inf])
-
-    @property
-    def high(self) -> Floats:
-        """Greatest parameters."""
-        return np.array([3.0, np.inf])
-
-    @property
-    def cell(self) -> Floats:
-        """Between looks."""
-        return np.array([1.0 / (LEVELS - 1), RING_M])
-
-    def within(self, start_s: float, end_s: float) -> AllRays:  # noqa: ARG002
-        """The same: they are there at all times."""
-        return self
+    def bounds(self) -> Bounds:
+        """Of the parameters; round the mark there are none."""
+        cell = 1.0 / (LEVELS - 1), RING_M
+        return np.array([0.0, -np.inf]), np.array([3.0, np.inf]), np.array(cell)
 
     def bundle(self) -> Bundle:
         """All of them, by the corners of a net over their parameters."""
@@ -388,6 +335,9 @@ class AllRays:
         low, high = self.mark.height
         level = self.room.room.floor + low + np.clip(over - 1.0, 0.0, 1.0) * (high - low)
         return np.insert(flat, 2, level, axis=1)
+
+
+RayFamily = SunRays | OpeningRays
 
 
 def _seen_parts(room: Beam, opening: Aperture, body: Floats) -> Shapes:

@@ -22,7 +22,7 @@ from ..location.tolerances import widest
 from ..room.aperture import Aperture
 from ..room.beam import beam_of
 from ..room.camera import camera_view
-from .blocked_rays import AllRays, Bundle, RayFamily, SunRays
+from .blocked_rays import Bundle, OpeningRays, RayFamily, SunRays
 from .flag_placement import Covers, Placement, Position, Surroundings, solids_of
 from .flag_planes import Planes
 from .flag_search import PlacementSearch, searches
@@ -178,7 +178,8 @@ def _closed_in(
         axes = ((one.needs_centre, one.across, one.up) for one in mine)
         planes = Planes(*map(np.array, zip(*axes, strict=True)))
         half = np.array([one.needs_m for one in mine]) / 2
-        low, high = minimal_extent(family.within(*span), bundle.within(*span), planes)
+        mine_only = replace(family, start_s=span[0], end_s=span[1])
+        low, high = minimal_extent(mine_only, bundle.within(*span), planes)
         low, high = np.where(np.isnan(low), -half, low), np.where(np.isnan(high), half, high)
         for index, position in enumerate(mine):
             needed = planes.rectangle(index, low[index], high[index])
@@ -227,9 +228,8 @@ def setup_flags(
     mark = room.room.mark_named(setup.mark)
     kit = location.kit_of(setup)
     source = key_source(room.room, mark, setup, kit)
-    surroundings = Surroundings(
-        room, mark, camera_view(room.room, setup), source, solids_of(location)
-    )
+    camera = camera_view(room.room, setup)
+    surroundings = Surroundings(room, mark, camera, source, solids_of(location))
     error_deg = location.site.plan_up_error if sure else 0.0
     wide = widest(location) if sure else location
     wide_room = beam_of(wide, wide.room_named(setup.room)) if sure else room
@@ -241,7 +241,7 @@ def setup_flags(
         family: RayFamily = (
             SunRays(wide, wide_room, index, wide_mark, start_s, end_s, error_deg)
             if covers == "sun"
-            else AllRays(wide_room, index, wide_mark, start_s, end_s)
+            else OpeningRays(wide_room, index, wide_mark, start_s, end_s)
         )
         bundle = family.bundle()
         if bundle.empty:

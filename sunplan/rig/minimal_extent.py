@@ -46,7 +46,8 @@ def minimal_extent(family: RayFamily, bundle: Bundle, planes: Planes) -> tuple[F
         NaN on a side where no ray is found.
     """
     # Parameters looked at, in steps; those in the middle are where the search stands.
-    net = np.array(list(product((-1.0, 0.0, 1.0), repeat=len(family.cell))))
+    lowest, highest, cell = family.bounds
+    net = np.array(list(product((-1.0, 0.0, 1.0), repeat=len(cell))))
     still = len(net) // 2
     count = len(planes.at)
     plane = np.repeat(np.arange(count), len(SIDES))
@@ -54,11 +55,11 @@ def minimal_extent(family: RayFamily, bundle: Bundle, planes: Planes) -> tuple[F
     rows = np.arange(len(side))
     first = [crossings(bundle, planes[np.array([index])]) @ SIDES.T for index in range(count)]
     best = bundle.parameters[np.concatenate([np.argmax(reach, axis=0) for reach in first])]
-    step = np.tile(family.cell, (len(side), 1))
+    step = np.tile(cell, (len(side), 1))
     far = np.full(len(side), -np.inf)
     for _ in range(ROUNDS):
-        parameters = np.clip(best[:, None] + net * step[:, None], family.low, family.high)
-        rays = family.rays(parameters.reshape(-1, len(family.cell)))
+        parameters = np.clip(best[:, None] + net * step[:, None], lowest, highest)
+        rays = family.rays(parameters.reshape(-1, len(cell)))
         row = rays.which // len(net)
         reach = (crossings(rays, planes[plane[row]]) * side[row]).sum(axis=1)
         out = np.full(len(side) * len(net), -np.inf)

@@ -10,6 +10,7 @@ import shapely
 
 from ..light.screen import Screen
 from ..location.model import Mark, Room, wall_index, wall_letter
+from ..room.beam import Shapes
 from ..sun.position import Floats
 
 LEVEL_DEG, UPRIGHT_DEG = 85.0, 5.0
@@ -55,7 +56,15 @@ class Tape:
 def tape(
     room: Room, mark: Mark, hung: Screen, *, plan_up_deg: float, outside: str | None = None
 ) -> Tape:
-    """Measures of one place of a flag or panel; `outside` is the wall before which it is."""
+    """Measures of one place of a flag or panel; `outside` is the wall before which it is.
+
+    >>> room = Room(name="a", outline=((0, 0), (3, 0), (3, 2), (0, 2)), height=2.5)
+    >>> mark = Mark(name="chair", at=(1.0, 1.0), height=(0.7, 1.4))
+    >>> hung = Screen(np.array([2.0, 0.5, 1.5]), np.eye(3)[0], np.eye(3)[2], (0.6, 0.9))
+    >>> measures = tape(room, mark, hung, plan_up_deg=0.0)
+    >>> measures.walls, measures.toward, round(measures.from_mark_m, 2), measures.hangs
+    ((('A', 0.5), ('B', 1.0)), 'A', 1.12, 'upright')
+    """
     middle, corners = hung.centre[:2], hung.corners()
     indoors = outside is None
     walls = two_walls(room, middle)
@@ -90,41 +99,33 @@ def tape(
     )
 
 
+def _walls(room: Room) -> Shapes:
+    """Walls on the plan, one after another from A on."""
+    ends = np.array(room.outline)
+    walls: Shapes = shapely.linestrings(np.stack((ends, np.roll(ends, -1, axis=0)), axis=1))
+    return walls
+
+
 def _toward(room: Room, mark: Mark, middle: Floats) -> str | None:
     """The wall that one walks toward from the mark to a point; None where it is right above."""
     way = middle - np.array(mark.at)
     if np.linalg.norm(way) < NEAR_M:
         return None
-    reached: list[tuple[float, str]] = []
     ray = shapely.LineString((mark.at, np.array(mark.at) + way / np.linalg.norm(way) * FAR_M))
-    for index in range(len(room.outline)):
-        met = ray.intersection(shapely.LineString(room.wall(index)))
-        if not met.is_empty:
-            reached.append((met.distance(shapely.Point(mark.at)), wall_letter(index)))
-    return min(reached)[1]
+    met_m = shapely.distance(shapely.intersection(_walls(room), ray), shapely.Point(mark.at))
+    return wall_letter(int(np.nanargmin(met_m)))
 
 
 def two_walls(room: Room, middle: Floats | tuple[float, float]) -> tuple[tuple[str, float], ...]:
     """The nearest wall, and the nearest that runs across it, with their distances."""
-    found = []
-    for index in range(len(room.outline)):
-        first, second = room.wall(index)
-        away = float(shapely.LineString((first, second)).distance(shapely.Point(middle)))
-        turn = math.degrees(math.atan2(second[1] - first[1], second[0] - first[0]))
-        found.append((away, wall_letter(index), turn))
-    found.sort()
-    nearest = found[0]
-    across = next(
-        (
-            one
-            for one in found[1:]
-            if abs(math.sin(math.radians(one[2] - nearest[2])))
-            > math.sin(math.radians(CROSSING_DEG))
-        ),
-        None,
-    )
-    chosen = [nearest] if across is None else [nearest, across]
-    return tuple((letter, away) for away, letter, _ in chosen)
+    away_m = shapely.distance(_walls(room), shapely.Point(middle))
+    letters = [wall_letter(index) for index in range(len(away_m))]
+    nearest, *others = sorted(zip(away_m.tolist(), letters, strict=True))
+    x, y = room.wall_way(nearest[1])[1]
+    ways = {letter: room.wall_way(letter)[1] for letter in letters}
+    crossing = math.sin(math.radians(CROSSING_DEG))
+    across = [one for one in others if abs(x * ways[one[1]][1] - y * ways[one[1]][0]) > crossing]
+    return tuple((letter, away) for away, letter in (nearest, *across[:1]))
 
 
 def _long_side(room: Room, hung: Screen) -> tuple[str, float]:
@@ -147,12 +148,11 @@ def foot(room: Room, letter: str, spot: tuple[float, float]) -> tuple[float, flo
     >>> foot(room, "A", (1.0, 0.7)), foot(room, "B", (1.0, 0.7)), foot(room, "A", (-1.0, 0.7))
     ((1.0, 0.0), (3.0, 0.7), (0.0, 0.0))
     """
-    (x, y), (way_x, way_y) = room.wall_way(letter)
     index = wall_index(letter, len(room.outline))
     assert index is not None
-    length = math.dist(*room.wall(index))
-    along = min(max((spot[0] - x) * way_x + (spot[1] - y) * way_y, 0.0), length)
-    return x + along * way_x, y + along * way_y
+    wall = shapely.LineString(room.wall(index))
+    x, y = wall.interpolate(wall.project(shapely.Point(spot))).coords[0]
+    return x, y
 
 
 def sideways(mark: Mark, hung: Screen) -> Floats:

@@ -29,7 +29,8 @@ from ..report.pack import cases, costs, heavy, lacks, rigging
 from ..report.words import about, bearing, between, by, left_open, moves, outdoors, signed
 from ..rig import hazards
 from ..rig.electrical_load import Load
-from ..rig.flags import FlagOption, Position
+from ..rig.flag_placement import Position
+from ..rig.flags import FlagOption
 from ..rig.hazards import Hazard
 from ..rig.tape import two_walls
 from ..sun.local_time import to_local
