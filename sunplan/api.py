@@ -15,9 +15,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, time, timedelta
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Generic, Literal, TypeVar, get_args
+from typing import TYPE_CHECKING, Any, Generic, Literal, Protocol, TypeVar, get_args
 
 from .day import arguments
 from .errors import InputError
@@ -69,7 +69,22 @@ def nobody(_what: str) -> None:
 
 @dataclass(frozen=True, eq=False)
 class Result(Generic[T]):
-    """What a question comes back with: `found`, and how to tell it."""
+    """What a question comes back with: dataclasses, and all ways to tell them.
+
+    Attributes
+    ----------
+    found
+        Frozen dataclasses in SI units and seconds since 1970 UTC.
+    location : Location
+        What was asked about; its units are those that `str` and `print` use.
+
+    Examples
+    --------
+    >>> import sunplan
+    >>> result = sunplan.key(sunplan.read("locations/lock-house.toml"), setup="the kettle")
+    >>> print(str(result).splitlines()[3])
+    the kettle: led 150 through 4x4 half, 180 W
+    """
 
     found: T
     location: Location
@@ -108,6 +123,32 @@ class Result(Generic[T]):
         return text(self.document, self.location.site.units)
 
 
+class Reporting(Protocol):
+    """A module of `report/` that answers one question."""
+
+    @property
+    def ROWS(self) -> Sequence[Sequence[str]]: ...  # noqa: N802
+
+    @property
+    def answer(self) -> Callable[..., Answer]: ...
+
+    @property
+    def report(self) -> Callable[..., Document]: ...
+
+
+def reported(
+    found: T, location: Location, module: Reporting, *results: Any, **options: Any
+) -> Result[T]:
+    """What was found, told by a module of `report/` from these results."""
+    return Result(
+        found,
+        location,
+        partial(module.answer, location, *results, **options),
+        partial(module.report, location, *results, **options),
+        rows_of(*module.ROWS),
+    )
+
+
 def rows_of(*paths: Sequence[str]) -> Callable[[Answer], list[Record]]:
     """Rows of an answer by the paths to their lists."""
     return lambda answer: [row for path in paths for row in records(answer, *path)]
@@ -118,6 +159,27 @@ def entry(
 ) -> Result[list[DayEntries]]:
     """When direct sun comes through each opening, where it lies, which marks it touches, by date.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    date : str or date
+        Local date, as text YYYY-MM-DD.
+    to_date : str or date, optional
+        Last date of a span; else only the first.
+
+    Returns
+    -------
+    Result of list of Day
+        A day a date: intervals of direct sun, each with what the file's ± does to its ends.
+
+    Raises
+    ------
+    InputError
+        A date, a clock time or a name is not understood.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> found = sunplan.entry(location, "2027-03-20")
@@ -164,6 +226,33 @@ def flags(
 ) -> Result[list[SetupFlags]]:
     """What blocks it: which flag, where, how high, and when to move it.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    date : str or date
+        Local date, as text YYYY-MM-DD.
+    start, end : str or time
+        Clock times of the stretch that a flag must hold; the whole date if left out.
+    setup : str, optional
+        Only the setup of this name; else all indoors.
+    covers : {"sun", "all"}
+        Stop direct sun, or all light of an opening.
+    sure : bool
+        Flags large enough, and hung long enough, whatever is true within the file's ±.
+
+    Returns
+    -------
+    Result of list of SetupFlags
+        Per setup the ways for each opening, best first, and the openings that no flag closes.
+
+    Raises
+    ------
+    InputError
+        A date, a clock time or a name is not understood.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> noon = {"start": "12:00", "end": "16:00", "setup": "getting ready"}
@@ -181,13 +270,7 @@ def flags(
         for one in arguments.setups(location, setup)
     ]
     narrow = _narrow(location, day, [one.setup for one in found])
-    return Result(
-        found,
-        location,
-        lambda: flags_report.answer(location, day, found, sure=sure, narrow=narrow),
-        lambda: flags_report.report(location, day, found, sure=sure, narrow=narrow),
-        rows_of(*flags_report.ROWS),
-    )
+    return reported(found, location, flags_report, day, found, sure=sure, narrow=narrow)
 
 
 def _narrow(location: Location, day: date, setups: Sequence[Setup]) -> BestMeasurement | None:
@@ -225,6 +308,39 @@ def gap(
 ) -> Result[Gaps]:
     """How far from the look: each window in frame, in stops, and what closes the gap.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    date : str or date
+        Local date, as text YYYY-MM-DD.
+    at : str or time, optional
+        At this clock time only.
+    start, end : str or time, optional
+        From here to there by `step`; from sunrise until dark if all are left out.
+    step : str, optional
+        Such as "15min"; an hour if left out.
+    sky : {"clear", "hazy", "broken", "overcast"}, optional
+        How the sky is; clear and overcast, one after the other, if left out.
+    turbidity : float, optional
+        Linke's; the month's if left out.
+    direct_lux, diffuse_lux : float, optional
+        Measured, square to the sun, and level with the sun shaded off; both or none.
+    setup : str, optional
+        Only the setup of this name; else all indoors.
+
+    Returns
+    -------
+    Result of Gaps
+        Luminances in cd/m² and stops over mid-grey, illuminances of the face in lux.
+
+    Raises
+    ------
+    InputError
+        A date, a clock time or a name is not understood, or one measured level lacks the other.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> found = sunplan.gap(location, "2027-03-20", at="18:00", sky="clear", setup="last coffee")
@@ -246,18 +362,31 @@ def gap(
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
     found = gaps(location, chosen, skies_by_weather(location, moments, weathers))
     waits = matching_intervals(location, chosen, [day], weathers)
-    return Result(
-        Gaps(found, waits, weathers),
-        location,
-        lambda: gap_report.answer(location, day, found, waits),
-        lambda: gap_report.report(location, day, found, waits),
-        rows_of(*gap_report.ROWS),
-    )
+    return reported(Gaps(found, waits, weathers), location, gap_report, day, found, waits)
 
 
 def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight]]:
     """Is the lamp enough: its level at the face, how soft it is, what buys a stop.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    setup : str, optional
+        Only the setup of this name; else all indoors.
+
+    Returns
+    -------
+    Result of list of KeyLight
+        Levels in lux with the lamp at full and no daylight, stops over what the exposure needs.
+
+    Raises
+    ------
+    InputError
+        A name is not understood.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> sunplan.key(location).frame.set_index("setup").stops.round(1).to_dict()
@@ -267,13 +396,7 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
     from .report import key as key_report
 
     found = key_lights(location, arguments.setups(location, setup))
-    return Result(
-        found,
-        location,
-        lambda: key_report.answer(location, found),
-        lambda: key_report.report(location, found),
-        rows_of(*key_report.ROWS),
-    )
+    return reported(found, location, key_report, found)
 
 
 def negative(
@@ -281,6 +404,31 @@ def negative(
 ) -> Result[list[Negative]]:
     """Negative fill: which black panel at which distance gives the contrast.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    date : str or date
+        Local date, as text YYYY-MM-DD.
+    at : str or time
+        Clock time.
+    sky : {"clear", "hazy", "broken", "overcast"}
+        How the sky is.
+    setup : str, optional
+        Only the setup of this name; else all indoors.
+
+    Returns
+    -------
+    Result of list of Negative
+        Per setup the fill in lux and the ratio without a panel and with each.
+
+    Raises
+    ------
+    InputError
+        A date, a clock time or a name is not understood.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> found = sunplan.negative(location, "2027-03-20", "16:00", setup="the kettle")
@@ -297,13 +445,7 @@ def negative(
         location, [moment], [Weather(arguments.one_of(sky, ALL_SKIES, "sky"))]
     )[0]
     found = [worked_out(location, one, above) for one in arguments.setups(location, setup)]
-    return Result(
-        found,
-        location,
-        lambda: negative_report.answer(location, day, found),
-        lambda: negative_report.report(location, day, found),
-        rows_of(*negative_report.ROWS),
-    )
+    return reported(found, location, negative_report, day, found)
 
 
 @dataclass(frozen=True, eq=False)
@@ -330,6 +472,37 @@ def hours(
 ) -> Result[Hours]:
     """Which hours: stretches in which nature does the work, ranked, with their reasons.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    from_date, to_date : str or date
+        First and last local date; only the first if the last is left out.
+    between : str or tuple of time, optional
+        Clock times such as "12:00-14:00"; from call to wrap if left out.
+    setup : str, optional
+        Only the setup of this name; else all, outdoors too.
+    sky : {"clear", "hazy", "broken", "overcast"}
+        How the sky is; overcast, or for that clear, is told beside it.
+    best : int
+        How many stretches a setup.
+    weather : str or Path, optional
+        An EPW or TMY3 file, for how often the sun shines.
+    tell : callable, optional
+        Hears the name of each step of the work as it begins.
+
+    Returns
+    -------
+    Result of Hours
+        Stretches of quarter hours, the best first: what counts are minutes, lower is better.
+
+    Raises
+    ------
+    InputError
+        A date, a clock time or a name is not understood, or the weather file is not one.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> found = sunplan.hours(location, "2027-03-20", between="12:00-14:00", setup="the kettle")
@@ -405,6 +578,31 @@ def why(
 ) -> Document:
     """One moment explained, setup by setup: the sun, each opening, what counts for and against it.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    date : str or date
+        Local date, as text YYYY-MM-DD.
+    at : str or time
+        Clock time.
+    sky : {"clear", "hazy", "broken", "overcast"}
+        How the sky is.
+    setup : str, optional
+        Only the setup of this name; else all indoors.
+
+    Returns
+    -------
+    Document
+        For people only.
+
+    Raises
+    ------
+    InputError
+        A date, a clock time or a name is not understood.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> document = sunplan.api.why(location, "2027-03-20", "16:45", setup="last coffee")
@@ -444,6 +642,31 @@ def cut(
 ) -> Result[tuple[list[Treated], TakeOff]]:
     """Black and gel: what each opening needs, what to cut from which roll, how tight.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    date : str or date
+        Local date, as text YYYY-MM-DD.
+    start, end : str or time
+        Clock times of the shoot.
+    weather : {"sun", "any"}
+        For a clear sky only, or for a clear and an overcast one.
+    setup : str, optional
+        Only the setup of this name; else all indoors.
+
+    Returns
+    -------
+    Result of tuple of (list of Treated, TakeOff)
+        Per setup what hangs in each opening; what is cut from which roll, in metres.
+
+    Raises
+    ------
+    InputError
+        A date, a clock time or a name is not understood.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> found = sunplan.cut(location, "2027-03-20", "16:30", "17:30", setup="the kettle")
@@ -464,13 +687,7 @@ def cut(
         for one in arguments.setups(location, setup)
     ]
     found = takeoff(location, done)
-    return Result(
-        (done, found),
-        location,
-        lambda: cut_report.answer(location, day, done, found, skies),
-        lambda: cut_report.report(location, day, done, found, skies),
-        rows_of(*cut_report.ROWS),
-    )
+    return reported((done, found), location, cut_report, day, done, found, skies)
 
 
 def order(
@@ -478,6 +695,29 @@ def order(
 ) -> Result[Ordered]:
     """Which order: setups where nature does the work and the least is rigged twice.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    date : str or date
+        Local date, as text YYYY-MM-DD.
+    weather : {"sun", "any"}
+        For a clear sky only, or for a clear and an overcast one.
+    tell : callable, optional
+        Hears the name of each step of the work as it begins.
+
+    Returns
+    -------
+    Result of Ordered
+        The best order with its times, proven on quarter hours, and the file's own beside it.
+
+    Raises
+    ------
+    InputError
+        A date, a clock time or a name is not understood.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> found = sunplan.order(location, "2027-03-20").found
@@ -497,13 +737,7 @@ def order(
         weathers=[Weather(name) for name in skies],
         tell=tell,
     )
-    return Result(
-        found,
-        location,
-        lambda: order_report.answer(location, day, found, skies),
-        lambda: order_report.report(location, day, found, skies),
-        rows_of(*order_report.ROWS),
-    )
+    return reported(found, location, order_report, day, found, skies)
 
 
 def pack(
@@ -517,6 +751,33 @@ def pack(
 ) -> Result[Pack]:
     """What to take: the most of each thing at one time, own or rent, weight, cases, minutes.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    date : str or date
+        Local date, as text YYYY-MM-DD.
+    start : str or time, optional
+        When rigging starts; the file's call if left out.
+    weather : {"sun", "any"}
+        For a clear sky only, or for a clear and an overcast one.
+    best : bool
+        In the order and at the times that `order` finds; else in the file's.
+    tell : callable, optional
+        Hears the name of each step of the work as it begins.
+
+    Returns
+    -------
+    Result of Pack
+        Counts, kilograms, minutes for two people.
+
+    Raises
+    ------
+    InputError
+        A date, a clock time or a name is not understood.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> found = sunplan.pack(location, "2027-03-20", best=True)
@@ -545,13 +806,7 @@ def pack(
         slack_s=0.0 if best else SLACK_S,  # the best order's times are kept to the minute
         tell=tell,
     )
-    return Result(
-        found,
-        location,
-        lambda: pack_report.answer(location, day, found, skies),
-        lambda: pack_report.report(location, day, found, skies, best=best),
-        rows_of(*pack_report.ROWS),
-    )
+    return reported(found, location, pack_report, day, found, skies, best=best)
 
 
 def plan(
@@ -559,6 +814,29 @@ def plan(
 ) -> Result[Plan]:
     """All of it for a date; `frame` is that of `entry`.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+    date : str or date
+        Local date, as text YYYY-MM-DD.
+    skies : sequence of {"clear", "hazy", "broken", "overcast"}
+        Skies that the gaps are worked out for.
+    tell : callable, optional
+        Hears the name of each step of the work as it begins.
+
+    Returns
+    -------
+    Result of Plan
+        Worked out as it is asked for.
+
+    Raises
+    ------
+    InputError
+        The date is not understood.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> day = sunplan.plan(location, "2027-03-20", skies=["clear"])
@@ -581,6 +859,18 @@ def plan(
 def check(location: Location) -> Result[Location]:
     """What was understood of a location file: walls, openings, marks, setups; what looks odd.
 
+    Parameters
+    ----------
+    location : Location
+        As `read` gives it.
+
+    Returns
+    -------
+    Result of Location
+        Metres and true degrees.
+
+    Examples
+    --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> sunplan.check(location).frame.opening_name.tolist()[:2]

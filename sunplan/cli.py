@@ -122,14 +122,14 @@ def _located(file: Path, units: UnitName | None) -> Location:
     return location.model_copy(update={"site": site})
 
 
-def _tell(told: Result[Any], *, as_json: bool, as_csv: bool) -> None:
+def _print(result: Result[Any], *, as_json: bool, as_csv: bool) -> None:
     """Tables for a person, or JSON or rows for a program."""
     if as_json:
-        _print_json(told.answer)
+        _print_json(result.answer)
     elif as_csv:
-        typer.echo(told.csv, nl=False)
+        typer.echo(result.csv, nl=False)
     else:
-        _show(told.document, told.location.site.units)
+        _show(result.document, result.location.site.units)
 
 
 def _show(document: Document, units: Units) -> None:
@@ -202,6 +202,23 @@ def _place(at: str | None, town: str | None) -> Place:
     return ask("Where is it: coordinates, or a town", place_of)
 
 
+def _bearing_asked(plan_up: str | None, plan_up_error: str | None) -> tuple[float | None, float]:
+    """The bearing of the plan's up, None where it is not known, and how far it may be off."""
+    from .survey import first_location
+
+    up = _asked(
+        "--plan-up",
+        plan_up,
+        first_location.parse_plan_up,
+        "True bearing that the plan's up points to, degrees; Enter if not known",
+        "",
+    )
+    if up is None:
+        return None, first_location.NOT_KNOWN_DEG
+    question, usual = "How far may that be off, ± degrees", f"{first_location.BY_HAND_DEG:g}"
+    return up, _asked("--plan-up-error", plan_up_error, first_location.parse_error, question, usual)
+
+
 @app.command(
     epilog='Example: sunplan new house.toml --at "52.0907,5.1214" '
     '--room "kitchen 4.2 x 3.1 x 2.5" --plan-up 12'
@@ -268,20 +285,7 @@ def new(
         f"A room to begin with: its name, width x depth x height in {unit}",
         first_location.USUAL_ROOM[unit],
     )
-    up = _asked(
-        "--plan-up",
-        plan_up,
-        first_location.parse_plan_up,
-        "True bearing that the plan's up points to, degrees; Enter if not known",
-        "",
-    )
-    error = first_location.NOT_KNOWN_DEG
-    if up is not None:
-        question = "How far may that be off, ± degrees"
-        usual = f"{first_location.BY_HAND_DEG:g}"
-        error = _asked(
-            "--plan-up-error", plan_up_error, first_location.parse_error, question, usual
-        )
+    up, error = _bearing_asked(plan_up, plan_up_error)
     made = first_location.First(
         name=named,
         place=place,
@@ -333,7 +337,7 @@ def check(
         from .write.pictures import save
 
         save(figure_of_rooms(location), draw)
-    _tell(api.check(location), as_json=as_json, as_csv=as_csv)
+    _print(api.check(location), as_json=as_json, as_csv=as_csv)
 
 
 def _readings(option: str, what: str) -> Any:
@@ -432,14 +436,14 @@ def bearing(
     found = bearings(location, observed(location, texts), day)
     if write:
         write_bearing(location, found)
-    told = Result(
+    result = Result(
         found,
         location,
         lambda: bearing_words.answer(location, found, written=write),
         lambda: bearing_words.report(location, found, written=write),
         rows_of(*bearing_words.ROWS),
     )
-    _tell(told, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv)
 
 
 class PaperName(StrEnum):
@@ -506,14 +510,14 @@ def ask(
             raise InputError("--fill: goes without --room, --out and --paper")
         found = corrections(location, answers)
         write_corrections(location, found)
-        told = Result(
+        result = Result(
             found,
             location,
             lambda: filling.answer(location, found),
             lambda: filling.report(location, answers, found),
             rows_of(*filling.ROWS),
         )
-        _tell(told, as_json=as_json, as_csv=as_csv)
+        _print(result, as_json=as_json, as_csv=as_csv)
         return
     if answers is not None:
         raise InputError(f"{answers}: give --fill to put answers into {file}")
@@ -637,10 +641,10 @@ def entry(
     if over_mark is not None and draw is None:
         raise InputError(f"--over-mark {over_mark}: says what --draw draws; give it as well")
     location = _located(file, units)
-    told = api.entry(location, day, to_date=to_date)
+    result = api.entry(location, day, to_date=to_date)
     if draw is not None:
-        _draw_entry(location, told.found[0], draw, over_mark)
-    _tell(told, as_json=as_json, as_csv=as_csv)
+        _draw_entry(location, result.found[0], draw, over_mark)
+    _print(result, as_json=as_json, as_csv=as_csv)
 
 
 def _draw_entry(location: Location, found: DayEntries, path: Path, over_mark: str | None) -> None:
@@ -705,7 +709,7 @@ def flags(
     _not_both(as_json, as_csv)
     day = _planned(date)
     location = _located(file, units)
-    told = api.flags(
+    result = api.flags(
         location,
         day,
         start=start,
@@ -718,8 +722,8 @@ def flags(
         from .draw.flags import figure_of_flags
         from .write.pictures import save
 
-        save(figure_of_flags(location, day, told.found), draw)
-    _tell(told, as_json=as_json, as_csv=as_csv)
+        save(figure_of_flags(location, day, result.found), draw)
+    _print(result, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan gap locations/lock-house.toml --date 2026-10-24 --at 16:00")
@@ -767,7 +771,7 @@ def gap(
             f"--draw {draw}: draws a stretch of time; give --from and --to, or neither"
         )
     location = _located(file, units)
-    told = api.gap(
+    result = api.gap(
         location,
         day,
         at=at,
@@ -781,8 +785,8 @@ def gap(
         setup=setup,
     )
     if draw is not None:
-        _draw_gap(location, day, told.found, draw, start, end)
-    _tell(told, as_json=as_json, as_csv=as_csv)
+        _draw_gap(location, day, result.found, draw, start, end)
+    _print(result, as_json=as_json, as_csv=as_csv)
 
 
 def _draw_gap(
@@ -860,7 +864,7 @@ def hours(
     if draw is not None and not inside:
         raise InputError(f"--draw {draw}: there is no setup indoors to draw")
     with progress(steps(inside)) as tell:
-        told = api.hours(
+        result = api.hours(
             location,
             span[0],
             to_date=span[1],
@@ -875,8 +879,8 @@ def hours(
         from .draw.hourmap import figure_of_hours
         from .write.pictures import save
 
-        save(figure_of_hours(location, span, told.found.setups, sky.value), draw)
-    _tell(told, as_json=as_json, as_csv=as_csv)
+        save(figure_of_hours(location, span, result.found.setups, sky.value), draw)
+    _print(result, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan key locations/lock-house.toml")
@@ -891,7 +895,7 @@ def key(
     from . import api
 
     _not_both(as_json, as_csv)
-    _tell(api.key(_located(file, units), setup=setup), as_json=as_json, as_csv=as_csv)
+    _print(api.key(_located(file, units), setup=setup), as_json=as_json, as_csv=as_csv)
 
 
 @app.command(
@@ -912,8 +916,8 @@ def negative(
 
     _not_both(as_json, as_csv)
     day = _planned(date)
-    told = api.negative(_located(file, units), day, at, sky=sky.value, setup=setup)
-    _tell(told, as_json=as_json, as_csv=as_csv)
+    result = api.negative(_located(file, units), day, at, sky=sky.value, setup=setup)
+    _print(result, as_json=as_json, as_csv=as_csv)
 
 
 class Weathers(StrEnum):
@@ -948,8 +952,8 @@ def cut(
 
     _not_both(as_json, as_csv)
     day = _planned(date)
-    told = api.cut(_located(file, units), day, start, end, weather=weather.value, setup=setup)
-    _tell(told, as_json=as_json, as_csv=as_csv)
+    result = api.cut(_located(file, units), day, start, end, weather=weather.value, setup=setup)
+    _print(result, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan order locations/lock-house.toml --date 2027-03-20")
@@ -969,8 +973,8 @@ def order(
     day = _planned(date)
     location = _located(file, units)
     with progress(len(location.setup)) as tell:
-        told = api.order(location, day, weather=weather.value, tell=tell)
-    _tell(told, as_json=as_json, as_csv=as_csv)
+        result = api.order(location, day, weather=weather.value, tell=tell)
+    _print(result, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan pack locations/lock-house.toml --date 2027-03-20")
@@ -997,8 +1001,8 @@ def pack(
     day = _planned(date)
     location = _located(file, units)
     with progress(len(location.setup) * (2 if best else 1)) as tell:
-        told = api.pack(location, day, start=start, weather=weather.value, best=best, tell=tell)
-    _tell(told, as_json=as_json, as_csv=as_csv)
+        result = api.pack(location, day, start=start, weather=weather.value, best=best, tell=tell)
+    _print(result, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan plan locations/lock-house.toml --date 2026-10-24 --out day")

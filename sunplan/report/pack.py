@@ -76,12 +76,15 @@ def _load(one: Load) -> Answer:
     }
 
 
-def answer(location: Location, day: date, pack: Pack, skies: Sequence[str]) -> Answer:
-    """Answer of `sunplan pack`."""
+def answer(
+    location: Location, day: date, pack: Pack, skies: Sequence[str], *, best: bool = False
+) -> Answer:
+    """Answer of `sunplan pack`; `best`: setups stand in the best order, else in the file's."""
     zone = location.timezone
     return {
         **head(location, day),
         "skies": list(skies),
+        "best": best,
         "running": [_slot(one, zone) for one in pack.running.slots],
         "ends": iso(pack.running.end_s, zone),
         "after_wrap_minutes": pack.running.over_s / 60.0,

@@ -25,7 +25,7 @@ def answer(plan: Plan) -> Answer:
         "gap": gap.answer(location, day, plan.gaps, plan.fits) if plan.gaps else None,
         "key": key.answer(location, plan.keys),
         "order": plan.ordered and order.answer(location, day, plan.ordered, skies),
-        "pack": plan.pack and pack.answer(location, day, plan.pack, skies),
+        "pack": plan.pack and pack.answer(location, day, plan.pack, skies, best=True),
         "exteriors": exteriors.answer(location, day, plan.exteriors),
     }
 
