@@ -176,9 +176,13 @@ def rigging(slot: Slot) -> str:
 
 def job_line(job: Job, *, hangs: bool, with_care: bool = True) -> str:
     """A job with its minutes, or that it is done already."""
-    spent = "hangs already" if hangs else f"{job.minutes:.0f} min"
     care = f"; {cares(job.hazards)}" if job.hazards and with_care else ""
-    return f"{job.words}, {spent}{care}"
+    return f"{job.words}, {spent(job, hangs=hangs)}{care}"
+
+
+def spent(job: Job, *, hangs: bool) -> str:
+    """What a job takes, unless it is done already."""
+    return "hangs already" if hangs else f"{job.minutes:.0f} min"
 
 
 def jobs(slot: Slot, *, with_care: bool = True) -> list[str]:
