@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from ..day.pack import Line, Pack
-from ..day.running_order import Slot
+from ..day.running_order import RunningOrder, Slot
 from ..location.read import Location
 from ..rig.electrical_load import Load
 from ..rig.needs import Job
@@ -138,8 +138,13 @@ def wrap(pack: Pack, zone: str, day: date) -> Iterator[str]:
         f"all down {Moment(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
         f"striking {running.strike_minutes:.0f} min in all"
     )
-    if running.over_s > 60.0:
-        yield f"LATER THAN WRAP by {running.over_s / 60.0:.0f} min: see order for what fits"
+    yield from (f"{late}: see order for what fits" for late in overrun(running))
+
+
+def overrun(running: RunningOrder) -> list[str]:
+    """By how much all is down after the crew's wrap, if it is."""
+    over_min = running.over_s / 60.0
+    return [f"LATER THAN WRAP by {over_min:.0f} min"] if over_min > 1.0 else []
 
 
 def _checklist(pack: Pack) -> Section:

@@ -9,6 +9,7 @@ names of its events, so that a calendar may put the new ones in the place of the
 from __future__ import annotations
 
 import uuid
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -16,9 +17,10 @@ from datetime import UTC, datetime, timedelta
 from ..day.alerts import Alert
 from ..day.plan import Plan
 from ..day.running_order import Slot
+from ..location.model import Setup
 from ..report.document import Moment, render
 from ..report.flags import places
-from ..report.pack import jobs, lacks, rigging
+from ..report.pack import jobs, lacks, overrun, rigging
 from ..report.words import between
 from ..rig import hazards
 from ..rig.flags import FlagOption
@@ -49,8 +51,8 @@ class Entry:
 
 def entries(plan: Plan) -> list[Entry]:
     """The day's events in their order."""
-    found = [*_work(plan), *_sun(plan), *_dusk(plan), *_wrap(plan)]
-    return sorted(found, key=lambda one: (one.start_s, one.end_s, one.key))
+    events = [*_work(plan), *_sun(plan), *_dusk(plan), *_wrap(plan)]
+    return sorted(events, key=lambda event: (event.start_s, event.end_s, event.key))
 
 
 def calendar(plan: Plan) -> bytes:
@@ -63,24 +65,24 @@ def calendar(plan: Plan) -> bytes:
     made.add("prodid", "-//sunplan//a day of light//EN")
     made.add("version", "2.0")
     made.add("name", f"{site.name}, {day}")
-    for one in entries(plan):
+    for entry in entries(plan):
         event = icalendar.Event()
-        name = f"{site.latitude} {site.longitude} {location.site.name} {day} {one.key}"
+        name = f"{site.latitude} {site.longitude} {location.site.name} {day} {entry.key}"
         event.add("uid", str(uuid.uuid5(NAMES, name)))
         event.add("dtstamp", _utc(plan.clock.call_s))
-        event.add("dtstart", _utc(one.start_s))
-        event.add("dtend", max(_utc(one.end_s), _utc(one.start_s) + timedelta(minutes=1)))
-        event.add("summary", one.title)
-        event.add("location", one.place)
+        event.add("dtstart", _utc(entry.start_s))
+        event.add("dtend", max(_utc(entry.end_s), _utc(entry.start_s) + timedelta(minutes=1)))
+        event.add("summary", entry.title)
+        event.add("location", entry.place)
         event.add("geo", (site.latitude, site.longitude))
-        if one.text:
-            event.add("description", one.text)
-        event.add("transp", "OPAQUE" if one.busy else "TRANSPARENT")
-        if one.soon_min is not None:
+        if entry.text:
+            event.add("description", entry.text)
+        event.add("transp", "OPAQUE" if entry.busy else "TRANSPARENT")
+        if entry.soon_min is not None:
             alarm = icalendar.Alarm()
             alarm.add("action", "DISPLAY")
-            alarm.add("description", f"In {one.soon_min} min: {one.title}")
-            alarm.add("trigger", timedelta(minutes=-one.soon_min))
+            alarm.add("description", f"In {entry.soon_min} min: {entry.title}")
+            alarm.add("trigger", timedelta(minutes=-entry.soon_min))
             event.add_component(alarm)
         made.add_component(event)
     text: bytes = made.to_ical()
@@ -92,44 +94,44 @@ def _utc(moment_s: float) -> datetime:
     return to_local(round(moment_s / 60.0) * 60.0, "UTC").astimezone(UTC)
 
 
-def _told(lines: Iterable[str]) -> str:
-    return "\n".join(lines)
-
-
 def _work(plan: Plan) -> Iterator[Entry]:
     """Rigging, shooting, moving flags, striking."""
     if plan.pack is None or not plan.pack.running.slots:
         return
-    slots = plan.pack.running.slots
-    for slot in slots:
-        name, place = slot.setup.name, f"{plan.location.site.name}, {slot.setup.room}"
-        rigged = _told(_rigging(plan, slot))
-        yield from _parts(plan, "Rig", name, (slot.start_s, slot.ready_s), place, rigged)
-        shot = _told(_shooting(plan, slot))
+    running = plan.pack.running
+    for slot in running.slots:
+        name, place = slot.setup.name, _place(plan, slot.setup)
+        span = slot.start_s, slot.ready_s
+        yield from _parts(plan, "Rig", name, span, place, _rigging(plan, slot))
+        shot = "\n".join(_shooting(plan, slot))
         yield Entry(f"shoot {name}", f"Shoot: {name}", *slot.shoot_s, place, shot, SOON_MIN)
         for option in slot.needs.flags:
             yield from _moves(plan, slot, option, place)
-    running = plan.pack.running
-    last = slots[-1].setup
-    down = [one.words for one in slots[-1].needs.jobs]
-    yield from _parts(
-        plan,
-        "Strike",
-        last.name,
-        (slots[-1].shoot_s[1], running.end_s),
-        f"{plan.location.site.name}, {last.room}",
-        _told([f"{running.last_strike_minutes:.0f} min", *down, _care(())]),
-    )
+    last = running.slots[-1]
+    span = last.shoot_s[1], running.end_s
+    down = [job.words for job in last.needs.jobs]
+    lines = [f"{running.last_strike_minutes:.0f} min", *down, _care(())]
+    yield from _parts(plan, "Strike", last.setup.name, span, _place(plan, last.setup), lines)
+
+
+def _place(plan: Plan, setup: Setup) -> str:
+    return f"{plan.location.site.name}, {setup.room}"
 
 
 def _parts(
-    plan: Plan, what: str, name: str, span: tuple[float, float], place: str, text: str
+    plan: Plan,
+    work: str,
+    name: str,
+    span: tuple[float, float],
+    place: str,
+    lines: Iterable[str],
 ) -> Iterator[Entry]:
     """Work at which nobody is while lunch lasts."""
-    for count, (start, end) in enumerate(plan.clock.parts(*span), 1):
+    text = "\n".join(lines)
+    for count, (start_s, end_s) in enumerate(plan.clock.parts(*span), 1):
         again = "" if count == 1 else ", after lunch"
-        key = f"{what.lower()} {name}" + ("" if count == 1 else f" {count}")
-        yield Entry(key, f"{what}{again}: {name}", start, end, place, text)
+        key = f"{work.lower()} {name}" + ("" if count == 1 else f" {count}")
+        yield Entry(key, f"{work}{again}: {name}", start_s, end_s, place, text)
 
 
 def _care(asked: Iterable[Hazard], *, night: bool = False) -> str:
@@ -140,126 +142,108 @@ def _care(asked: Iterable[Hazard], *, night: bool = False) -> str:
 
 
 def _rigging(plan: Plan, slot: Slot) -> Iterator[str]:
-    location, zone, units = plan.location, plan.location.timezone, plan.location.site.units
-    room = location.room_named(slot.setup.room)
-    mark = room.mark_named(slot.setup.mark)
+    zone = plan.location.timezone
     ready, first = Moment(slot.ready_s, zone), Moment(slot.shoot_s[0], zone)
     yield f"{rigging(slot)}; ready {ready}, shoot {first}"
     yield from jobs(slot, with_care=False)
     for option in slot.needs.flags:
         yield f"{option.name} for {option.opening}, {option.placement}:"
-        yield from (render(said, units) for said in places(location, room, mark, option))
+        yield from _places(plan, slot.setup, option)
     yield from lacks(slot)
     yield _care(hazard for job in slot.needs.jobs for hazard in job.hazards)
 
 
+def _places(plan: Plan, setup: Setup, option: FlagOption) -> list[str]:
+    """Where a flag hangs, in the file's units."""
+    location = plan.location
+    room = location.room_named(setup.room)
+    lines = places(location, room, room.mark_named(setup.mark), option)
+    return [render(line, location.site.units) for line in lines]
+
+
 def _shooting(plan: Plan, slot: Slot) -> Iterator[str]:
     zone, setup = plan.location.timezone, slot.setup
-    first, last = (Moment(at, zone) for at in slot.shoot_s)
-    yield f"{first} – {last}, clock of {zone}; {setup.mark}; plays {setup.plays}"
+    yield f"{between(slot.shoot_s, zone)}, clock of {zone}; {setup.mark}; plays {setup.plays}"
     yield from lacks(slot)
-    for one in plan.alerts:
-        if one.setup.name == setup.name:
-            yield f"{_alert(one)}, {Moment(one.start_s, zone)} – {Moment(one.end_s, zone)}"
+    for alert in plan.alerts:
+        if alert.setup.name == setup.name:
+            yield f"{_alert(alert)}, {between((alert.start_s, alert.end_s), zone)}"
     yield _care(())
 
 
 def _moves(plan: Plan, slot: Slot, option: FlagOption, place: str) -> Iterator[Entry]:
-    location, setup, units = plan.location, slot.setup, plan.location.site.units
-    room = location.room_named(setup.room)
-    mark = room.mark_named(setup.mark)
-    for count, moment in enumerate(option.moves, 1):
-        at = Moment(moment, location.timezone)
-        lines = [
-            *(render(said, units) for said in places(location, room, mark, option)),
-            _care(hazards.flags(option, room)),
-        ]
+    setup, room = slot.setup, plan.location.room_named(slot.setup.room)
+    care = _care(hazards.flags(option, room))
+    text = "\n".join([*_places(plan, setup, option), care])
+    for count, moment_s in enumerate(option.moves, 1):
+        by = Moment(moment_s, plan.location.timezone)
         yield Entry(
             f"move {setup.name} {option.opening} {count}",
-            f"By {at} move {option.name} ({option.opening}): {setup.name}",
-            moment,
-            moment + SHORT_S,
+            f"By {by} move {option.name} ({option.opening}): {setup.name}",
+            moment_s,
+            moment_s + SHORT_S,
             place,
-            _told(lines),
+            text,
             SOON_MIN,
         )
 
 
-def _alert(one: Alert) -> str:
+def _alert(alert: Alert) -> str:
     """What the sun does, in a few words."""
-    if one.what == "frame":
-        return f"Sun IN FRAME through {one.opening}"
-    stopped = "nothing stops it" if one.flag is None else f"{one.flag.name} must stop it"
-    return f"Sun on {one.setup.mark} through {one.opening}: {stopped}"
+    if alert.what == "frame":
+        return f"Sun IN FRAME through {alert.opening}"
+    stopped = "nothing stops it" if alert.flag is None else f"{alert.flag.name} must stop it"
+    return f"Sun on {alert.setup.mark} through {alert.opening}: {stopped}"
 
 
 def _sun(plan: Plan) -> Iterator[Entry]:
     """Direct sun in a setup while it is shot."""
-    zone = plan.location.timezone
-    counts: dict[str, int] = {}
-    for one in plan.alerts:
-        key = f"sun {one.what} {one.setup.name} {one.opening}"
-        counts[key] = counts.get(key, 0) + 1
-        yield Entry(
-            f"{key} {counts[key]}",
-            _alert(one),
-            one.start_s,
-            one.end_s,
-            f"{plan.location.site.name}, {one.setup.room}",
-            _told(
-                (
-                    f"{one.setup.name}: {Moment(one.start_s, zone)} – {Moment(one.end_s, zone)}",
-                    _care(()),
-                )
-            ),
-            SOON_MIN,
-            busy=False,
-        )
+    counts: Counter[str] = Counter()
+    for alert in plan.alerts:
+        setup, span = alert.setup, (alert.start_s, alert.end_s)
+        key = f"sun {alert.what} {setup.name} {alert.opening}"
+        counts[key] += 1
+        text = f"{setup.name}: {between(span, plan.location.timezone)}\n{_care(())}"
+        place = _place(plan, setup)
+        yield Entry(f"{key} {counts[key]}", _alert(alert), *span, place, text, SOON_MIN, busy=False)
 
 
 def _dusk(plan: Plan) -> Iterator[Entry]:
     """From sunset until the sun is 6° down, with what waits for it outdoors."""
-    location, at, day = plan.location, plan.entries.sun, plan.entries.date
+    location, sun, day = plan.location, plan.entries.sun, plan.entries.date
     zone = location.timezone
-    if at.set is None:
+    if sun.set is None:
         return
-    end = at.set + SHORT_S if at.civil_dusk is None else at.civil_dusk
-    lines = [f"sunset {Moment(at.set, zone, day)}"]
-    for down, moment in ((6, at.civil_dusk), (12, at.nautical_dusk)):
-        if moment is not None:
-            lines.append(f"sun {down}° down {Moment(moment, zone, day)}")
-    for one in plan.exteriors:
-        if one.night is not None and one.exterior.plays != "day":
-            dark = between(one.night.civil_dark, zone, day)
-            lines.append(f"outdoors, in no order: {one.exterior.name}; dark {dark}")
-    night = any(one.exterior.plays != "day" for one in plan.exteriors)
-    yield Entry(
-        "dusk",
-        "Dusk: sunset" + ("" if at.civil_dusk is None else " until the sun is 6° down"),
-        at.set,
-        end,
-        location.site.name,
-        _told((*lines, _care((), night=night))),
-        busy=False,
-    )
+    lines = [f"sunset {Moment(sun.set, zone, day)}"]
+    for down, moment_s in ((6, sun.civil_dusk), (12, sun.nautical_dusk)):
+        if moment_s is not None:
+            lines.append(f"sun {down}° down {Moment(moment_s, zone, day)}")
+    for outside in plan.exteriors:
+        if outside.night is not None and outside.exterior.plays != "day":
+            dark = between(outside.night.civil_dark, zone, day)
+            lines.append(f"outdoors, in no order: {outside.exterior.name}; dark {dark}")
+    night = any(outside.exterior.plays != "day" for outside in plan.exteriors)
+    until, end_s = " until the sun is 6° down", sun.civil_dusk
+    if end_s is None:
+        until, end_s = "", sun.set + SHORT_S
+    text = "\n".join((*lines, _care((), night=night)))
+    site = location.site.name
+    yield Entry("dusk", f"Dusk: sunset{until}", sun.set, end_s, site, text, busy=False)
 
 
 def _wrap(plan: Plan) -> Iterator[Entry]:
     """Lunch, when all is down, and when it must be."""
-    clocked, site, zone = plan.clock, plan.location.site, plan.location.timezone
+    clocked, site, zone = plan.clock, plan.location.site.name, plan.location.timezone
     if clocked.lunch_s is not None:
-        yield Entry("lunch", "Lunch", *clocked.lunch_s, site.name, "Nobody works.")
+        yield Entry("lunch", "Lunch", *clocked.lunch_s, site, "Nobody works.")
     lines = []
     if plan.pack is not None:
         running = plan.pack.running
-        down = Moment(running.end_s, zone, plan.entries.date)
-        late = (
-            f"LATER THAN WRAP by {running.over_s / 60.0:.0f} min" if running.over_s > 60.0 else ""
-        )
-        end = running.end_s + SHORT_S
-        yield Entry("down", "All down", running.end_s, end, site.name, late)
-        lines += [f"all down {down}", *([late] if late else [])]
+        late = overrun(running)
+        end_s = running.end_s
+        yield Entry("down", "All down", end_s, end_s + SHORT_S, site, "\n".join(late))
+        lines += [f"all down {Moment(end_s, zone, plan.entries.date)}", *late]
     if plan.ordered is not None:
-        lines += [f"DOES NOT FIT: {one.name}" for one in plan.ordered.best.dropped]
-    end = clocked.wrap_s + SHORT_S
-    yield Entry("wrap", "Wrap", clocked.wrap_s, end, site.name, _told(lines), WRAP_SOON_MIN)
+        lines += [f"DOES NOT FIT: {setup.name}" for setup in plan.ordered.best.dropped]
+    wrap_s, text = clocked.wrap_s, "\n".join(lines)
+    yield Entry("wrap", "Wrap", wrap_s, wrap_s + SHORT_S, site, text, WRAP_SOON_MIN)

@@ -97,7 +97,7 @@ function spoken() {
 }
 
 const list = (kind, lines) =>
-  lines.length ? make("ul", { class: kind }, ...lines.map((line) => make("li", {}, line))) : null;
+  lines.length ? make("ul", { class: kind }, ...lines.map((line) => make("li", {}, say(line)))) : null;
 const part = (title, ...inside) => {
   const some = inside.flat().filter(Boolean);
   return some.length ? [make("h3", {}, title), ...some] : [];
@@ -110,26 +110,16 @@ const cared = (lines) =>
       ]
     : [];
 
+// A cell is words, in both units where they differ, or made already.
 function tabled({ head, rows }) {
+  const heads = head.map((cell) => make(cell ? "th" : "td", cell ? { scope: "col" } : {}, cell));
+  const cells = (row) =>
+    row.map((cell) => (cell instanceof Element ? cell : make("td", {}, say(cell))));
   return make(
     "table",
     { class: head.length > 5 ? "many" : null },
-    make(
-      "thead",
-      {},
-      make(
-        "tr",
-        {},
-        ...head.map((cell) => make(cell ? "th" : "td", cell ? { scope: "col" } : {}, cell)),
-      ),
-    ),
-    make(
-      "tbody",
-      {},
-      ...rows.map((row) =>
-        make("tr", {}, ...row.map((cell) => make("td", {}, say(cell)))),
-      ),
-    ),
+    make("thead", {}, make("tr", {}, ...heads)),
+    make("tbody", {}, ...rows.map((row) => make("tr", {}, ...cells(row)))),
   );
 }
 
@@ -159,82 +149,54 @@ function nested(blocks, kind = "lines") {
 function look(setup, step) {
   const room = plan.rooms[setup.room],
     sky = state.sky,
-    face = setup.face[sky],
+    { key, fill, wall, ratio: ratios } = setup.face[sky],
     wants = setup.wants;
-  const rows = setup.windows.map((window) => {
-    const one = window.skies[sky],
-      lose = one.lose[step];
-    return [
-      room.openings[window.opening].name,
-      one.stops[step],
-      band(window.wanted),
-      [lose ? `lose ${(lose / 100).toFixed(1)}: ` : "", setup.advice[one.do[step]]],
-      Boolean(lose),
-    ];
+  const row = (name, level, wanted, off, ...todo) => [
+    make("th", { scope: "row" }, name),
+    make("td", { class: off ? "off" : null }, exact(level)),
+    wanted,
+    make("td", {}, ...todo),
+  ];
+  const windows = setup.windows.map((window) => {
+    const { stops: levels, lose: losses, do: ways } = window.skies[sky],
+      lose = losses[step];
+    const over = lose ? `lose ${(lose / 100).toFixed(1)}: ` : "";
+    const { name } = room.openings[window.opening];
+    return row(name, levels[step], band(window.wanted), lose, over, setup.advice[ways[step]]);
   });
-  const against = (level, [low, high], over, under) =>
-    level === null || level < low ? under : level > high ? over : "there";
-  for (const [name, level, ends, wanted, ...ways] of [
-    [
+  const against = (name, level, ends, over, under, wanted = band(ends)) => {
+    const todo = level === null || level < ends[0] ? under : level > ends[1] ? over : "there";
+    return row(name, level, wanted, todo !== "there", todo);
+  };
+  const [dim, add] = setup.key ? ["dim the lamp", "more lamp"] : ["less daylight,", "a lamp"];
+  const face = [
+    against(
       "face, key side",
-      face.key[step],
+      key[step],
       [-5, 5],
+      `too bright: ${dim} or close the lens`,
+      `too dark: ${add} or a wider stop`,
       "0.0",
-      setup.key
-        ? "too bright: dim the lamp or close the lens"
-        : "too bright: less daylight, or close the lens",
-      setup.key ? "too dark: more lamp or a wider stop" : "too dark: a lamp or a wider stop",
-    ],
-    [
+    ),
+    against(
       "face, fill side",
-      face.fill[step],
+      fill[step],
       wants.fill,
-      band(wants.fill),
       "too bright: less daylight, or negative",
       "darker than wanted",
-    ],
-    [
+    ),
+    against(
       "wall behind",
-      face.wall[step],
+      wall[step],
       wants.wall,
-      band(wants.wall),
       "too bright: keep light off it",
       "darker than wanted",
-    ],
-  ]) {
-    const told = against(level, ends, ...ways);
-    rows.push([name, level, wanted, told, told !== "there"]);
-  }
-  const ratio = face.ratio[step] === null ? "∞" : (face.ratio[step] / 100).toFixed(1);
+    ),
+  ];
+  const ratio = ratios[step] === null ? "∞" : (ratios[step] / 100).toFixed(1);
   const wish = wants.ratio === null ? "" : `, wanted ${wants.ratio / 100}`;
   return [
-    make(
-      "table",
-      {},
-      make(
-        "thead",
-        {},
-        make(
-          "tr",
-          {},
-          ...["what", "stops", "wanted", "do"].map((cell) => make("th", { scope: "col" }, cell)),
-        ),
-      ),
-      make(
-        "tbody",
-        {},
-        ...rows.map(([name, level, wanted, todo, off]) =>
-          make(
-            "tr",
-            {},
-            make("th", { scope: "row" }, name),
-            make("td", { class: off ? "off" : null }, exact(level)),
-            make("td", {}, wanted),
-            make("td", {}, ...[todo].flat()),
-          ),
-        ),
-      ),
-    ),
+    tabled({ head: ["what", "stops", "wanted", "do"], rows: [...windows, ...face] }),
     make(
       "p",
       { class: "soft" },
