@@ -30,8 +30,8 @@ import pytest
 from astral import Observer
 
 from sunplan.sun.almanac import sun_times
-from sunplan.sun.moon import moons
-from sunplan.sun.position import positions
+from sunplan.sun.moon import moon_positions
+from sunplan.sun.position import solar_positions
 
 NOAA_DEG = 0.02  # of altitude: 0.01 of the sun's longitude, the second pass's rest, UT1 for UTC
 NOAA_S = 60.0  # what NOAA says of rise and set up to 72 degrees of latitude
@@ -67,7 +67,7 @@ class Case:
 
     def altitude_deg(self, moments: object) -> np.ndarray:
         """The sun's altitude without refraction, by SPA."""
-        return positions(
+        return solar_positions(
             moments, latitude_deg=self.latitude_deg, longitude_deg=self.longitude_deg
         ).true_altitude_deg
 
@@ -181,7 +181,7 @@ def test_elevation(elevation_m: float) -> None:
     )
     other = astral.sun.sunrise(Observer(*place, elevation_m), day).timestamp()
     assert own.rise is not None
-    at = positions([other, own.rise], latitude_deg=place[0], longitude_deg=place[1])
+    at = solar_positions([other, own.rise], latitude_deg=place[0], longitude_deg=place[1])
     dip = np.degrees(np.arccos(6356900.0 / (6356900.0 + elevation_m)))
     zenith = 90.0 + SUN_DEG + dip
     meant = 90.0 - zenith - astral.sun.refraction_at_zenith(zenith)
@@ -203,7 +203,10 @@ def test_the_moons_phase() -> None:
         day = date(2020, 1, 1) + timedelta(days=int(rng.integers(0, 15 * 365)))
         moment = datetime(day.year, day.month, day.day, tzinfo=UTC).timestamp()
         own = np.mean(
-            [moons(moment, latitude_deg=pole, longitude_deg=0.0).lit_share for pole in (90, -90)]
+            [
+                moon_positions(moment, latitude_deg=pole, longitude_deg=0.0).lit_share
+                for pole in (90.0, -90.0)
+            ]
         )
         elongation = np.radians(astral.moon.phase(day) * 360.0 / 28.0 - 6.43 + 0.5)
         most = np.radians(1.07) * abs(np.sin(elongation)) / 2.0 + 0.002
