@@ -18,7 +18,7 @@ from sunplan.light.key_light import key_lights
 from sunplan.light.lamp import aimed_lamp
 from sunplan.light.screen import Screen
 from sunplan.light.sky_luminance import cie_sky, sky_patches
-from sunplan.location.kit import Frame, Lamp
+from sunplan.location.kit import DiffusionFrame, Lamp
 from sunplan.rig.negative_fill import BLACK
 from sunplan.room.beam import beam_of
 
@@ -189,7 +189,7 @@ def test_a_bare_lamp() -> None:
 
 def test_a_frame_far_away_is_a_point() -> None:
     """At five widths a lambertian source is within about 1 % of the inverse square."""
-    frame = Frame.model_validate({"name": "f", "size": [1.0, 1.0], "loss": 0.75})
+    frame = DiffusionFrame.model_validate({"name": "f", "size": [1.0, 1.0], "loss": 0.75})
     one = aimed_lamp(lamp(beam=90), frame, np.zeros(3), np.array([20.0, 0.0, 0.0]))
     middle = one.sheet.centre
     away = [middle + np.array([distance, 0, 0]) for distance in (5.0, 10.0)]
@@ -203,7 +203,7 @@ def test_a_frame_costs_what_it_loses() -> None:
     spot, toward = aim[None], np.array([[-1.0, 0, 0]])
     levels = []
     for loss in (0.75, 1.75):
-        frame = Frame.model_validate({"name": "f", "size": [1.2, 1.2], "loss": loss})
+        frame = DiffusionFrame.model_validate({"name": "f", "size": [1.2, 1.2], "loss": loss})
         levels.append(aimed_lamp(lamp(), frame, at, aim).illuminance_lux(spot, toward)[0])
     assert math.log2(levels[0] / levels[1]) == pytest.approx(1.0)
 

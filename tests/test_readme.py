@@ -21,8 +21,8 @@ PARTS = tuple(
     for module in (model, kit)
     for one in vars(module).values()
     if isinstance(one, type)
-    and issubclass(one, model.Part)
-    and one not in (model.Part, model.LocationFile)
+    and issubclass(one, model.FilePart)
+    and one not in (model.FilePart, model.LocationFile)
 )
 
 
@@ -53,7 +53,7 @@ def test_python() -> None:
 
 
 @pytest.mark.parametrize("part", PARTS, ids=lambda part: part.__name__)
-def test_every_key_is_explained(part: type[model.Part]) -> None:
+def test_every_key_is_explained(part: type[model.FilePart]) -> None:
     for name, field in part.model_fields.items():
         key = name if field.alias is None else field.alias
         assert f"| `{key}` | {field.description} |" in README, key

@@ -9,14 +9,14 @@ from dataclasses import dataclass
 
 from ..light.daylight import Weather
 from ..light.face import Faces
-from ..location.kit import Batten, Case, Cloth, Gel, Kit, Owned, Tape
+from ..location.kit import Batten, Case, Cloth, Gel, Kit, Owned, TapeRoll
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig.cases import Packed, stow
 from ..rig.takeoff import TakeOff, takeoff
 from .running_order import SLACK_S, RunningOrder, running_order
 
-BOUGHT = (Cloth, Gel, Tape, Batten)  # cheap or used up: nobody rents them
+BOUGHT = (Cloth, Gel, TapeRoll, Batten)  # cheap or used up: nobody rents them
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import shapely
 from shapely import Polygon
 
-from ..location.kit import Frame, Kit
+from ..location.kit import DiffusionFrame, Kit
 from ..location.model import Setup
 from ..location.read import Location
 from ..room.camera import CameraView, camera_view
@@ -122,7 +122,9 @@ def _changes(
         reach, moved = share * math.dist(position, face), face + share * (position - face)
         if reach > MIN_GAP_M and shapely.contains_xy(inside, *moved[:2]):
             yield f"lamp {word}", reach, aimed_lamp(lamp, frame, moved, face)
-    frames: list[tuple[str, Frame | None]] = [] if frame is None else [("without the frame", None)]
+    frames: list[tuple[str, DiffusionFrame | None]] = (
+        [] if frame is None else [("without the frame", None)]
+    )
     frames += [(f"through {other.name}", other) for other in kit.frame if other != frame]
     if frame is not None:
         for grade in kit.diffusion:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..location.kit import Frame, Kit, Lamp
+from ..location.kit import DiffusionFrame, Kit, Lamp
 from ..location.model import Mark, Off, Room, Setup, wall_index
 from ..sun.position import Floats
 from .form_factors import form_factor
@@ -30,7 +30,7 @@ class LightSource:
     """
 
     lamp: Lamp
-    frame: Frame | None
+    frame: DiffusionFrame | None
     position: Floats
     aim: Floats
     face: Floats
@@ -87,7 +87,9 @@ class LightSource:
         return lux
 
 
-def aimed_lamp(lamp: Lamp, frame: Frame | None, position: Floats, face: Floats) -> LightSource:
+def aimed_lamp(
+    lamp: Lamp, frame: DiffusionFrame | None, position: Floats, face: Floats
+) -> LightSource:
     """A lamp at a point (3,) aimed at a face (3,).
 
     A frame stands square to it where the beam just fills it, or as near to that as leaves

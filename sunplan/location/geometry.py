@@ -63,7 +63,7 @@ def least_shaft_m(opening: Opening, plan_up_deg: float) -> float:
 
 
 @dataclass(frozen=True)
-class Standing:
+class CheckedRoom:
     """A room as far as it stands: its sound parts, and how a message calls the room and them."""
 
     room: Room
@@ -88,7 +88,7 @@ def outline_problem(outline: tuple[Point, ...], units: Units) -> str | None:
 
 
 def room_problems(
-    standing: Standing, *, units: Units, plan_up_deg: float | None
+    standing: CheckedRoom, *, units: Units, plan_up_deg: float | None
 ) -> Iterator[Problem]:
     """Everything that does not fit in one room.
 
@@ -200,7 +200,9 @@ def block_corners(block: Outside) -> list[tuple[float, float]]:
     return [(px, py) for px, py in turned.exterior.coords[:-1]]
 
 
-def block_problems(block: Outside, rooms: Iterable[Standing], *, where: str) -> Iterator[Problem]:
+def block_problems(
+    block: Outside, rooms: Iterable[CheckedRoom], *, where: str
+) -> Iterator[Problem]:
     """A block that stands in a room; `where` is its path by name."""
     foot = Polygon(block_corners(block))
     for standing in rooms:
@@ -217,7 +219,7 @@ def block_problems(block: Outside, rooms: Iterable[Standing], *, where: str) -> 
 def exterior_problems(
     at: Point,
     height_m: float,
-    rooms: Iterable[Standing],
+    rooms: Iterable[CheckedRoom],
     blocks: Iterable[tuple[Outside, str]],
     *,
     where: str,
@@ -244,7 +246,7 @@ def exterior_problems(
 def setup_problems(
     camera: Camera | None,
     key: Key | None,
-    standing: Standing,
+    standing: CheckedRoom,
     *,
     mark: Any,
     where: str,

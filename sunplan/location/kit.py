@@ -10,15 +10,15 @@ from pydantic import Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
 from .messages import mend, twins, validate
-from .model import Angle, Bands, Name, Number, Part, Positive, Size
+from .model import Angle, Bands, FilePart, Name, Number, Positive, Size
 from .toml_file import load, refusal
 
 DEFAULT = "default"
-Side = Literal["black", "white", "silver"]
+ReflectorSide = Literal["black", "white", "silver"]
 Weight = Annotated[Number, Field(ge=0)]
 
 
-class Owned(Part):
+class Owned(FilePart):
     """A line of a kit: a generic name, and how many there are."""
 
     name: Name = Field(description="a generic name in quotes, on one line")
@@ -41,7 +41,7 @@ class Lamp(Owned):
     balance: Positive = Field(5600.0, description="its colour temperature in kelvin, above 0")
 
 
-class Frame(Owned):
+class DiffusionFrame(Owned):
     """A diffusion frame with its cloth."""
 
     size: tuple[Size, Size] = Field(description="[width, height], each above 0")
@@ -65,7 +65,7 @@ class Reflector(Owned):
     """A folding reflector with its sides; a black one is negative fill."""
 
     size: tuple[Size, Size] = Field(description="[width, height], each above 0")
-    sides: tuple[Side, ...] = Field(
+    sides: tuple[ReflectorSide, ...] = Field(
         min_length=1, description='its sides, of "black", "white" and "silver"'
     )
 
@@ -105,7 +105,7 @@ class Cloth(Owned):
     length: Size = Field(description="the roll's length, above 0")
 
 
-class Tape(Owned):
+class TapeRoll(Owned):
     """A roll of tape that holds cloth and gel."""
 
     length: Size = Field(description="the roll's length, above 0")
@@ -139,14 +139,14 @@ class Case(Owned):
     )
 
 
-class Mains(Part):
+class Mains(FilePart):
     """What a socket gives where the location file names no [[circuit]]."""
 
     amps: Positive = Field(16.0, description="the fuse's amperes, above 0, default 16")
     volts: Positive = Field(230.0, description="the mains voltage, above 0, default 230")
 
 
-class Looks(Part):
+class Looks(FilePart):
     """What a crew wants otherwise than the usual, by time of day."""
 
     day: Bands | None = Field(None, description="bands for day, as a setup's look")
@@ -155,12 +155,12 @@ class Looks(Part):
     night: Bands | None = Field(None, description="bands for night, as a setup's look")
 
 
-class Kit(Part):
+class Kit(FilePart):
     """A whole kit file."""
 
     name: Name = Field(description="a name in quotes, on one line")
     lamp: tuple[Lamp, ...] = Field((), description="[[lamp]] tables")
-    frame: tuple[Frame, ...] = Field((), description="[[frame]] tables")
+    frame: tuple[DiffusionFrame, ...] = Field((), description="[[frame]] tables")
     diffusion: tuple[Diffusion, ...] = Field((), description="[[diffusion]] tables")
     flag: tuple[Flag, ...] = Field((), description="[[flag]] tables")
     net: tuple[Net, ...] = Field((), description="[[net]] tables")
@@ -170,7 +170,7 @@ class Kit(Part):
     bag: tuple[Bag, ...] = Field((), description="[[bag]] tables")
     gel: tuple[Gel, ...] = Field((), description="[[gel]] tables")
     cloth: tuple[Cloth, ...] = Field((), description="[[cloth]] tables")
-    tape: tuple[Tape, ...] = Field((), description="[[tape]] tables")
+    tape: tuple[TapeRoll, ...] = Field((), description="[[tape]] tables")
     batten: tuple[Batten, ...] = Field((), description="[[batten]] tables")
     cable: tuple[Cable, ...] = Field((), description="[[cable]] tables")
     case: tuple[Case, ...] = Field((), description="[[case]] tables")
@@ -195,7 +195,7 @@ class Kit(Part):
         ]
         return min(fit, key=lambda one: one.highest, default=None)
 
-    def frame_named(self, name: str) -> Frame:
+    def frame_named(self, name: str) -> DiffusionFrame:
         """The frame of that name."""
         return next(frame for frame in self.frame if frame.name == name)
 

@@ -108,13 +108,13 @@ Minutes = Annotated[Number, Field(gt=0, le=1440)]
 Angle = Annotated[Number, Field(gt=0, lt=180)]
 Share = Annotated[Number, Field(ge=0, le=1)]
 Bearing = Annotated[Number, Field(ge=-360, le=360), AfterValidator(_bearing)]
-Turn = Annotated[Number, Field(ge=-360, le=360)]
+Rotation = Annotated[Number, Field(ge=-360, le=360)]
 Length = Annotated[float, BeforeValidator(_length)]
 Size = Annotated[float, BeforeValidator(_length), Field(gt=0), AfterValidator(_no_slip)]
 Height = Annotated[float, BeforeValidator(_length), Field(ge=0)]
-Elevation = Annotated[float, BeforeValidator(_metres), Field(ge=-500, le=9000)]
+HeightAboveSea = Annotated[float, BeforeValidator(_metres), Field(ge=-500, le=9000)]
 Point = tuple[Length, Length]
-Clock = Annotated[time, BeforeValidator(_clock)]
+ClockTime = Annotated[time, BeforeValidator(_clock)]
 Name = Annotated[str, Field(strict=True, min_length=1), AfterValidator(_shows)]
 
 
@@ -129,13 +129,13 @@ BLOCK_SIZE_ERROR = "how far its size may be off, ±, 0 to 20 m; left out: the lo
 BLOCK_PLACE_ERROR = "how far its place may be off, ±, 0 to 20 m; left out: the location's"
 
 
-class Part(BaseModel):
+class FilePart(BaseModel):
     """Base of all parts of a file: frozen, and an unknown key is an error."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
-class Reflectance(Part):
+class Reflectance(FilePart):
     """Reflectances of a room's surfaces, 0 black to 1 white."""
 
     # Defaults: floor 0.2, walls 0.5, ceiling 0.8, the room defaults of lighting design practice
@@ -145,14 +145,14 @@ class Reflectance(Part):
     ceiling: Share = Field(0.8, description="a share from 0 to 1, such as 0.8")
 
 
-class Outside(Part):
+class Outside(FilePart):
     """A block outside that shades or reflects; `turn` is counter-clockwise about `at`."""
 
     name: Name = Field("block", description="a name in quotes, on one line")
     at: Point = Field(description="the block's corner on the plan, [x, y]")
     size: tuple[Size, Size, Size] = Field(description="[along x, along y, height], each above 0")
     base: Length = Field(0.0, description="the height of its foot above the ground, default 0")
-    turn: Turn = Field(
+    turn: Rotation = Field(
         0.0, description="degrees counter-clockwise about `at`, -360 to 360, default 0"
     )
     reflectance: Share = Field(0.3, description="a share from 0 to 1, default 0.3")
@@ -160,7 +160,7 @@ class Outside(Part):
     place_error: BlockOffBy | None = Field(None, description=BLOCK_PLACE_ERROR)
 
 
-class Skyline(Part):
+class Skyline(FilePart):
     """A far horizon: straight lines between true bearing / altitude points, clockwise."""
 
     points: tuple[tuple[Bearing, Annotated[Number, Field(ge=-5, lt=90)]], ...] = Field(
@@ -170,7 +170,7 @@ class Skyline(Part):
     )
 
 
-class Opening(Part):
+class Opening(FilePart):
     """A window (in a wall) or a skylight or roof window (in the ceiling)."""
 
     name: Name = Field(description="a name in quotes, on one line")
@@ -189,7 +189,7 @@ class Opening(Part):
     depth: Size = Field(
         0.1, description="the reveal or shaft, inner face to glass, above 0, default 0.1 m"
     )
-    turn: Turn = Field(
+    turn: Rotation = Field(
         0.0, description="degrees counter-clockwise, for a skylight, -360 to 360, default 0"
     )
     pitch: Annotated[Number, Field(ge=0, lt=90)] = Field(
@@ -255,7 +255,7 @@ class Opening(Part):
         return self
 
 
-class Mark(Part):
+class Mark(FilePart):
     """Where the talent stands or sits: an upright cylinder that must stay clean."""
 
     name: Name = Field(description="a name in quotes, on one line")
@@ -280,7 +280,7 @@ class Mark(Part):
         return low + 0.875 * (high - low)
 
 
-class Practical(Part):
+class Practical(FilePart):
     """A lamp that is seen in the frame."""
 
     name: Name = Field(description="a name in quotes, on one line")
@@ -298,7 +298,7 @@ class Practical(Part):
     )
 
 
-class Room(Part):
+class Room(FilePart):
     """A room with vertical walls; walls are A, B, C … from the outline's first edge on."""
 
     name: Name = Field(description="a name in quotes, on one line")
@@ -365,7 +365,7 @@ class Room(Part):
         return next(mark for mark in self.mark if mark.name == name)
 
 
-class Lens(Part):
+class Lens(FilePart):
     """What a camera takes in: an angle of view, or a lens and what it is recorded on."""
 
     view: tuple[Angle, Angle] | None = Field(
@@ -408,7 +408,7 @@ class Camera(Lens):
     )
 
 
-class Exposure(Part):
+class Exposure(FilePart):
     """What the camera is set to; the stop is a T-stop where the lens has them."""
 
     iso: Positive = Field(description="the exposure index, above 0, such as 800")
@@ -433,7 +433,7 @@ class Exposure(Part):
         return self
 
 
-class Off(Part):
+class Off(FilePart):
     """What a key is thrown off: a wall, or a board or mirror at a place of its own."""
 
     wall: Name | None = Field(None, description='a wall\'s letter, such as "C"')
@@ -456,7 +456,7 @@ class Off(Part):
         return self
 
 
-class Key(Part):
+class Key(FilePart):
     """The key lamp: its name in the kit, where it stands, what is before it."""
 
     lamp: Name = Field(description="a lamp's name in the kit")
@@ -496,24 +496,26 @@ def _rising(band: tuple[float, float]) -> tuple[float, float]:
     return band
 
 
-Band = Annotated[
+StopsBand = Annotated[
     tuple[Annotated[Number, Field(ge=-20, le=20)], Annotated[Number, Field(ge=-20, le=20)]],
     AfterValidator(_rising),
 ]
 _BAND = "[lowest, highest] in stops over mid-grey, such as [-2.0, -1.0]"
 
 
-class Bands(Part):
+class Bands(FilePart):
     """Where things should sit for a time of day; what is left out keeps the usual band."""
 
-    window: Band | None = Field(None, description=f"a window's view: {_BAND}")
-    dressing: Band | None = Field(None, description=f"a dressed window: {_BAND}")
-    practical: Band | None = Field(None, description=f"a practical's shade: {_BAND}")
-    background: Band | None = Field(None, description=f"walls, against key: {_BAND}")
-    fill: Band | None = Field(None, description=f"the face's darker side, against key: {_BAND}")
+    window: StopsBand | None = Field(None, description=f"a window's view: {_BAND}")
+    dressing: StopsBand | None = Field(None, description=f"a dressed window: {_BAND}")
+    practical: StopsBand | None = Field(None, description=f"a practical's shade: {_BAND}")
+    background: StopsBand | None = Field(None, description=f"walls, against key: {_BAND}")
+    fill: StopsBand | None = Field(
+        None, description=f"the face's darker side, against key: {_BAND}"
+    )
 
 
-class Setup(Part):
+class Setup(FilePart):
     """One setup: a camera position with its light."""
 
     name: Name = Field(description="a name in quotes, on one line")
@@ -531,7 +533,7 @@ class Setup(Part):
     look: Bands | None = Field(
         None, description="a table { window, dressing, practical, background, fill } of bands"
     )
-    start: Clock | None = Field(
+    start: ClockTime | None = Field(
         None, description='the clock time its shooting must start at, such as "18:50"'
     )
     match: Name | None = Field(
@@ -555,7 +557,7 @@ class Outlook(Lens):
     height: Height = Field(description="its height above the ground, 0 or more")
 
 
-class Exterior(Part):
+class Exterior(FilePart):
     """One setup outdoors: a subject on the plan's ground, and a camera."""
 
     name: Name = Field(description="a name in quotes, on one line")
@@ -588,14 +590,16 @@ AnySetup = Annotated[
 ]
 
 
-class Hours(Part):
+class WorkingHours(FilePart):
     """The hours that people are there."""
 
-    call: Clock = Field(time(9), description='when rigging may start, such as "09:00", the default')
-    wrap: Clock = Field(
+    call: ClockTime = Field(
+        time(9), description='when rigging may start, such as "09:00", the default'
+    )
+    wrap: ClockTime = Field(
         time(19), description='when everything is down, such as "19:00", the default'
     )
-    lunch: tuple[Clock, Clock] | None = Field(
+    lunch: tuple[ClockTime, ClockTime] | None = Field(
         None, description='[from, to] in which nobody works, such as ["12:30", "13:15"]'
     )
     after_sunset: Annotated[Number, Field(ge=0)] | None = Field(
@@ -611,7 +615,7 @@ class Hours(Part):
         return self
 
 
-class Circuit(Part):
+class Circuit(FilePart):
     """A fused circuit of the house, as its owner or its board names it."""
 
     name: Name = Field(description="a name in quotes, on one line")
@@ -622,7 +626,7 @@ class Circuit(Part):
     )
 
 
-class Site(Part):
+class Site(FilePart):
     """The `[location]` table."""
 
     name: Name = Field(description="a name in quotes, on one line")
@@ -635,7 +639,9 @@ class Site(Part):
     timezone: Name | None = Field(
         None, description='an IANA time zone such as "Europe/Amsterdam"; found when left out'
     )
-    elevation: Elevation = Field(0.0, description="metres above the sea, -500 to 9000, default 0")
+    elevation: HeightAboveSea = Field(
+        0.0, description="metres above the sea, -500 to 9000, default 0"
+    )
     units: Units = Field("m", description='"m" or "ft"')
     plan_up: Bearing = Field(description="the true bearing of the plan's up direction, 0 to 360")
     plan_up_error: Annotated[Number, Field(ge=0, le=45)] = Field(
@@ -653,14 +659,14 @@ class Site(Part):
     ground_reflectance: Share = Field(0.2, description="a share from 0 to 1, default 0.2")
 
 
-class LocationFile(Part):
+class LocationFile(FilePart):
     """A whole location file, as it is written."""
 
     site: Site = Field(alias="location", description="the [location] table")
     outside: tuple[Outside, ...] = Field((), description="[[outside]] tables")
     skyline: tuple[Skyline, ...] = Field((), description="[[skyline]] tables")
     circuit: tuple[Circuit, ...] = Field((), description="[[circuit]] tables")
-    day: Hours = Field(Hours(), description="the [day] table")
+    day: WorkingHours = Field(WorkingHours(), description="the [day] table")
     room: tuple[Room, ...] = Field(min_length=1, description="one or more [[room]] tables")
     setup: tuple[AnySetup, ...] = Field((), description="[[setup]] tables")
 

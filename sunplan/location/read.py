@@ -10,7 +10,7 @@ from typing import Any
 
 from ..errors import InputError, Problem
 from . import kit as kits
-from .check import geometry, references
+from .consistency import geometry, references
 from .kit import Kit, read_kit
 from .lengths import Units
 from .messages import mend, nearest, shown, validate

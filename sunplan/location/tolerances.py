@@ -40,7 +40,7 @@ class Measure:
 
 
 @dataclass(frozen=True, eq=False)
-class Doubt:
+class UncertainLength:
     """One number of a location: `changed` gives the place in which it is larger by some metres.
 
     It belongs to one room or opening, or to all of them where that is None.
@@ -66,7 +66,7 @@ def bearing(location: Location) -> Measure:
     return Measure("the plan's bearing", "deg", location.site.plan_up_error, BEARING_DEG)
 
 
-def lengths(location: Location) -> list[Doubt]:
+def lengths(location: Location) -> list[UncertainLength]:
     """All lengths that may be off."""
     found = [doubt for room in location.room for doubt in _of_room(location, room)]
     for index, block in enumerate(location.outside):
@@ -172,7 +172,7 @@ def _own(location: Location, part: Opening | Outside | Mark, key: str) -> float:
     return found
 
 
-def _of_room(location: Location, room: Room) -> Iterator[Doubt]:
+def _of_room(location: Location, room: Room) -> Iterator[UncertainLength]:
     at = location.room.index(room)
 
     def with_room(update: dict[str, Any]) -> Location:
@@ -207,17 +207,17 @@ def _of_room(location: Location, room: Room) -> Iterator[Doubt]:
         for measure, key, axis in numbers:
             if measure.error:
                 change = changing("opening", index, key, axis)
-                yield Doubt(measure, room.name, opening.name, change)
+                yield UncertainLength(measure, room.name, opening.name, change)
     for index, mark in enumerate(room.mark):
         place_m = _own(location, mark, "place_error")
         measure = Measure(f"{room.name}: {mark.name}, its place", "m", place_m, TAPE_M)
         for axis in (0, 1):
             if place_m:
                 change = changing("mark", index, "at", axis)
-                yield Doubt(measure, room.name, None, change)
+                yield UncertainLength(measure, room.name, None, change)
     if location.site.size_error and any(one.ceiling for one in room.opening):
         measure = Measure(f"{room.name}, its height", "m", location.site.size_error, TAPE_M)
-        yield Doubt(
+        yield UncertainLength(
             measure,
             room.name,
             None,
@@ -225,7 +225,7 @@ def _of_room(location: Location, room: Room) -> Iterator[Doubt]:
         )
 
 
-def _of_block(location: Location, index: int, block: Outside) -> Iterator[Doubt]:
+def _of_block(location: Location, index: int, block: Outside) -> Iterator[UncertainLength]:
     def changing(key: str, axis: int) -> Callable[[float], Location]:
         def changed(by_m: float) -> Location:
             blocks = _put(location.outside, index, _moved(block, key, axis, by_m))
@@ -239,7 +239,7 @@ def _of_block(location: Location, index: int, block: Outside) -> Iterator[Doubt]
             measure = Measure(f"{block.name}, its {what}", "m", error, OUTSIDE_M)
             for axis in range(axes):
                 change = changing("size" if what == "size" else "at", axis)
-                yield Doubt(measure, None, None, change)
+                yield UncertainLength(measure, None, None, change)
 
 
 def _moved(part: Any, key: str, axis: int | None, by_m: float) -> Any:

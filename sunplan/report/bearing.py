@@ -8,7 +8,7 @@ from ..location.edit import written_values
 from ..location.read import Location
 from ..survey.bearing import Measured
 from ..survey.combining import Combined, Mean
-from ..survey.observations import Compass
+from ..survey.observations import CompassReading
 from ..survey.sun_bearing import Bearings, Times
 from .answers import Answer, place, span
 from .cautions import SHADOWS, SUN
@@ -146,7 +146,7 @@ def _summed(location: Location, bearings: Bearings) -> Iterator[Block]:
     for measured in bearings.measured:
         if measured.doubt:
             yield f"DOUBT: {measured.of.name}, {measured.how}: {measured.doubt}"
-    if sum(isinstance(measured.reading, Compass) for measured in bearings.measured) > 1:
+    if sum(isinstance(measured.reading, CompassReading) for measured in bearings.measured) > 1:
         yield "Near steel compass readings err together: many are hardly better than one."
     file = f"the file says {site.plan_up:g}°"
     file += f" ±{site.plan_up_error:g}°" if site.plan_up_error else ""

@@ -9,8 +9,8 @@ from ..location.kit import (
     Case,
     Cloth,
     Diffusion,
+    DiffusionFrame,
     Flag,
-    Frame,
     Gel,
     Kit,
     Lamp,
@@ -18,7 +18,7 @@ from ..location.kit import (
     Owned,
     Reflector,
     Stand,
-    Tape,
+    TapeRoll,
 )
 from .answers import Answer
 from .document import Document, Said, Section, Table
@@ -60,7 +60,7 @@ def _size(thing: Owned) -> Said:
         case Lamp():
             light = f"{thing.lux_at_1m:.0f} lx at 1 m, {thing.beam:g}°"
             return f"{light}, {thing.watts:g} W, {thing.balance:.0f} K"
-        case Frame() | Net():
+        case DiffusionFrame() | Net():
             return by(*thing.size) + f", {_stops(thing.loss)}"
         case Diffusion():
             return _stops(thing.loss)
@@ -74,7 +74,7 @@ def _size(thing: Owned) -> Said:
             return f"density {thing.density:g}, roll " + by(thing.width, thing.length)
         case Cloth():
             return "roll " + by(thing.width, thing.length)
-        case Tape() | Batten() | Cable():
+        case TapeRoll() | Batten() | Cable():
             return f"{thing.length:g} m"
         case Case():
             return " × ".join(f"{side:.2f}" for side in thing.inside) + " m inside"

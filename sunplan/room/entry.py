@@ -15,7 +15,7 @@ import numpy as np
 
 from ..location import tolerances
 from ..location.read import Location
-from ..location.tolerances import Doubt, Measure
+from ..location.tolerances import Measure, UncertainLength
 from ..sun.almanac import SunTimes, sun_times_of
 from ..sun.local_time import day_span
 from ..sun.position import Directions, Floats
@@ -191,7 +191,7 @@ def _coarse(start_s: float, end_s: float, known: OpeningIntervals) -> Floats:
 
 
 def _off(
-    doubt: Doubt, room: Beam, index: int, light: SunTests, net: SunGrid
+    doubt: UncertainLength, room: Beam, index: int, light: SunTests, net: SunGrid
 ) -> tuple[OpeningIntervals, OpeningIntervals]:
     """Sun through an opening with one number less, and more, by all that it may be off."""
 

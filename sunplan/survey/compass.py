@@ -18,7 +18,7 @@ from datetime import date
 from ..errors import InputError
 from ..location.read import Location
 from .bearing import Measured, Solution, Term, usable
-from .observations import Compass, Points
+from .observations import CompassReading, PointsReading
 
 FIRST_DAY, LAST_DAY = date(2025, 1, 1), date(2029, 12, 31)  # of [1]
 CAUTION_NT = 6000.0  # of horizontal field, below which [1] warns of compasses
@@ -102,7 +102,7 @@ def geodesic(first: tuple[float, float], second: tuple[float, float]) -> tuple[f
     return found["azi1"] % 360.0, found["s12"]
 
 
-def by_points(location: Location, reading: Points) -> Measured:
+def by_points(location: Location, reading: PointsReading) -> Measured:
     """The bearing from the first point to the second."""
     here = location.site.latitude, location.site.longitude
     ends = [(one.latitude_deg, one.longitude_deg) for one in (reading.first, reading.second)]
@@ -141,7 +141,7 @@ def check_day(day: date, *, instead: str) -> None:
         )
 
 
-def by_compass(location: Location, reading: Compass, day: date) -> Measured:
+def by_compass(location: Location, reading: CompassReading, day: date) -> Measured:
     """What a compass showed on a date, from true north."""
     held = Term("the compass", reading.error_deg)
     if not reading.magnetic:

@@ -19,7 +19,7 @@ USUAL_ROOM: dict[Units, str] = {"m": "room 4 x 3 x 2.5", "ft": "room 13 x 10 x 8
 
 
 @dataclass(frozen=True)
-class Measure:
+class WrittenLength:
     """A length: metres, and as it stands in a file."""
 
     metres: float
@@ -31,9 +31,9 @@ class FirstRoom:
     """A room of four walls: along x, along y, height."""
 
     name: str
-    width: Measure
-    depth: Measure
-    height: Measure
+    width: WrittenLength
+    depth: WrittenLength
+    height: WrittenLength
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,7 @@ def parse_room(text: str, units: Units) -> FirstRoom:
     Raises ``InputError``, with what would be right, for anything else.
 
     >>> parse_room("kitchen 4.2 x 3.1 x 2.5", "m").depth
-    Measure(metres=3.1, written='3.1')
+    WrittenLength(metres=3.1, written='3.1')
     >>> parse_room("box room 12 ft 6 in × 10 × 8", "ft").width.written
     '"12 ft 6 in"'
     """
@@ -137,14 +137,14 @@ def parse_room(text: str, units: Units) -> FirstRoom:
     return FirstRoom(name, width, depth, height)
 
 
-def _measure(text: str, units: Units) -> Measure | None:
+def _measure(text: str, units: Units) -> WrittenLength | None:
     """A length, or None where a text is none."""
     text = text.strip()
     if re.fullmatch(r"\d{1,9}([.,]\d{1,9})?", text, re.ASCII):
         number = float(text.replace(",", "."))
-        return Measure(number * (FOOT_M if units == "ft" else 1.0), f"{number:.10g}")
+        return WrittenLength(number * (FOOT_M if units == "ft" else 1.0), f"{number:.10g}")
     try:
-        return Measure(parse_length(text), json.dumps(text, ensure_ascii=False))
+        return WrittenLength(parse_length(text), json.dumps(text, ensure_ascii=False))
     except ValueError:
         return None
 
@@ -161,7 +161,7 @@ _CAMERA_UP = {"m": 1.5, "ft": 5.0}
 def furnish(room: FirstRoom, units: Units) -> Furnishing:
     """A window, a mark and a camera that fit in a room, in its file's unit."""
 
-    def within(side: Measure, share: float, usual: float = math.inf) -> float:
+    def within(side: WrittenLength, share: float, usual: float = math.inf) -> float:
         """The share of a side, rounded down so that it fits, and no more than is usual."""
         step = 1.0 if units == "ft" else 0.1
         length = side.metres / FOOT_M if units == "ft" else side.metres

@@ -94,7 +94,7 @@ class Reading:
 
 
 @dataclass(frozen=True)
-class Points(Reading):
+class PointsReading(Reading):
     """Two points on a line that runs in that direction, from the first to the second."""
 
     first: Spot
@@ -102,7 +102,7 @@ class Points(Reading):
 
 
 @dataclass(frozen=True)
-class Compass(Reading):
+class CompassReading(Reading):
     """A compass that was held along that direction."""
 
     reading_deg: float
@@ -111,7 +111,7 @@ class Compass(Reading):
 
 
 @dataclass(frozen=True)
-class Shadow(Reading):
+class ShadowReading(Reading):
     """The angle on the floor between a direction and the shadow of something upright.
 
     Of a wall it is the angle between the shadow and the part of the wall on that hand; of another
@@ -125,7 +125,7 @@ class Shadow(Reading):
 
 
 @dataclass(frozen=True)
-class Patch(Reading):
+class PatchReading(Reading):
     """A point of the edge that an opening's jamb gives the sun patch, on the plan, metres.
 
     With a `level` it is the corner on the floor that jamb and sill, or jamb and head, give it.
@@ -141,7 +141,7 @@ class Patch(Reading):
 
 
 @dataclass(frozen=True)
-class Grazing(Reading):
+class GrazingReading(Reading):
     """The moment at which the sun stands in a wall's plane."""
 
     when: When
@@ -196,7 +196,7 @@ def _parsed(location: Location, option: str, text: str, asked: str) -> Reading:
             figure, spread = _spread(rest)
             error = COMPASS_DEG if spread is None else _degrees(spread, above=0.0, most=90.0)
             reading = _degrees(figure, above=-360.0, most=360.0) % 360.0
-            return Compass(asked, of, reading, error, magnetic=option == "--compass")
+            return CompassReading(asked, of, reading, error, magnetic=option == "--compass")
         case "--shadow":
             return _shadow(asked, of, rest)
         case _:
@@ -267,7 +267,7 @@ def _when(text: str, *, unknown: bool = False) -> When:
         raise _TextError(f'"{moment}" is no local date and clock time') from None
 
 
-def _points(asked: str, of: Direction, rest: str) -> Points:
+def _points(asked: str, of: Direction, rest: str) -> PointsReading:
     text, spread = _spread(rest)
     error = POINT_M if spread is None else _error_m(spread, bare_m=1.0)
     if "geo:" in text.lower():
@@ -280,7 +280,7 @@ def _points(asked: str, of: Direction, rest: str) -> Points:
         spots = [Spot(*_pair(*pair), error) for pair in pairs]
     if len(spots) != 2:
         raise _TextError(f"needs two geo: URIs, not {len(spots)}")
-    return Points(asked, of, *spots)
+    return PointsReading(asked, of, *spots)
 
 
 def _angles(text: str) -> Iterator[tuple[float, str]]:
@@ -332,7 +332,7 @@ def _geo(text: str, error_m: float | None) -> Spot:
     return Spot(*_pair((latitude, ""), (longitude, "")), error_m)
 
 
-def _shadow(asked: str, of: Direction, rest: str) -> Shadow:
+def _shadow(asked: str, of: Direction, rest: str) -> ShadowReading:
     moment, comma, angle = rest.partition(",")
     if not comma:
         raise _TextError("the shadow's angle is missing behind a comma")
@@ -342,7 +342,7 @@ def _shadow(asked: str, of: Direction, rest: str) -> Shadow:
     degrees = _degrees(number, above=0.0, most=180.0)
     if degrees == 180.0 and of.along_wall:
         raise _TextError("a shadow at 180° to the wall lies in the wall")
-    return Shadow(asked, of, _when(moment, unknown=True), degrees, error, hand)
+    return ShadowReading(asked, of, _when(moment, unknown=True), degrees, error, hand)
 
 
 def _last_word(text: str, words: tuple[W, ...]) -> tuple[str, W | None]:
@@ -353,12 +353,12 @@ def _last_word(text: str, words: tuple[W, ...]) -> tuple[str, W | None]:
     return text, None
 
 
-def _grazing(asked: str, of: Direction, rest: str) -> Grazing:
+def _grazing(asked: str, of: Direction, rest: str) -> GrazingReading:
     moment, turns = _last_word(rest, TURNS)
-    return Grazing(asked, of, _when(moment), turns)
+    return GrazingReading(asked, of, _when(moment), turns)
 
 
-def _patch(location: Location, text: str, asked: str) -> Patch:
+def _patch(location: Location, text: str, asked: str) -> PatchReading:
     known = {
         f"{room.name} {opening.name}": (room, opening)
         for room in location.room
@@ -380,4 +380,4 @@ def _patch(location: Location, text: str, asked: str) -> Patch:
     error = PATCH_M if spread is None else _error_m(spread, bare_m=bare_m)
     of = directions(location)[f"{room.name} {opening.wall.strip().upper()}"]
     at = _metres(x, bare_m=bare_m), _metres(y, bare_m=bare_m)
-    return Patch(asked, of, room, opening, _when(moment), hand, level, at, error)
+    return PatchReading(asked, of, room, opening, _when(moment), hand, level, at, error)

@@ -17,7 +17,7 @@ from ..location.messages import not_known
 from ..location.model import Opening, Point, Room, wall_index, wall_letter
 from ..location.read import Location
 
-Kind = Literal["size", "distance", "number", "bearing", "north", "rooms", "text"]
+AnswerKind = Literal["size", "distance", "number", "bearing", "north", "rooms", "text"]
 
 FUSES = 4  # circuits that are asked for beside the file's own
 ASKEW = 0.5  # sine of the least angle between two walls that a place is measured from
@@ -47,7 +47,7 @@ class Question:
     id: str
     key: str
     text: str
-    kind: Kind
+    kind: AnswerKind
     unit: str = ""
     now: str = ""
     at: tuple[str | int, ...] = ()
@@ -213,7 +213,7 @@ def _room(
     at: tuple[str | int, ...] = ("room", index)
     key, where = f"room.{room.name}", f'room "{room.name}"'
 
-    def asked(ident: str, name: str, text: str, kind: Kind, unit: str, now: str) -> Question:
+    def asked(ident: str, name: str, text: str, kind: AnswerKind, unit: str, now: str) -> Question:
         return Question(ident, f"{key}.{name}", f"{room.name}: {text}", kind, unit, now, at, where)
 
     walls = []
@@ -266,7 +266,7 @@ def _opening(location: Location, room_index: int, index: int, number: int) -> Op
     where = f'room "{room.name}" › opening "{opening.name}"'
     called = f"{room.name}, {opening.name}"
 
-    def asked(letter: str, name: str, text: str, kind: Kind, metres: float) -> Question:
+    def asked(letter: str, name: str, text: str, kind: AnswerKind, metres: float) -> Question:
         now = exactly(metres, units)
         ident = f"{letter}{number}"
         return Question(ident, f"{key}.{name}", f"{called}: {text}", kind, units, now, at, where)
@@ -375,7 +375,7 @@ def _circuits(location: Location) -> Iterator[tuple[Question, ...]]:
         key = f"circuit.new {number - len(known)}" if one is None else f"circuit.{one.name}"
         where = "" if one is None else f'circuit "{one.name}"'
         at: tuple[str | int, ...] = ("circuit", index)
-        texts: tuple[tuple[str, str, str, Kind, str, str], ...] = (
+        texts: tuple[tuple[str, str, str, AnswerKind, str, str], ...] = (
             ("f", "name", "what its label says", "text", "", "" if one is None else one.name),
             ("a", "amps", "its amperes", "number", "A", "" if one is None else _short(one.amps)),
             (

@@ -22,7 +22,18 @@ from ..sun.track import Track
 from .bearing import MOST_DEG, Measured, Solution, Term, usable, wrapped_deg
 from .combining import Combined, combined
 from .compass import by_compass, by_points
-from .observations import HANDS, TURNS, Compass, Grazing, Hand, Patch, Points, Reading, Shadow, When
+from .observations import (
+    HANDS,
+    TURNS,
+    CompassReading,
+    GrazingReading,
+    Hand,
+    PatchReading,
+    PointsReading,
+    Reading,
+    ShadowReading,
+    When,
+)
 
 TIME_STEP_S = 10.0  # between looks for a shadow's moment: the sun rarely turns by 0.2° in it
 RATE_S = 60.0  # over which the way of the sun's turning is judged
@@ -40,7 +51,7 @@ class Times:
     `error_deg` is by how much plan_up and the angle leave it open; one list a hand.
     """
 
-    reading: Shadow
+    reading: ShadowReading
     error_deg: float
     fits: tuple[tuple[Hand, tuple[tuple[float, float], ...]], ...]
 
@@ -74,17 +85,17 @@ def bearings(location: Location, readings: Sequence[Reading], day: date) -> Bear
     times: list[Times] = []
     for one in readings:
         match one:
-            case Points():
+            case PointsReading():
                 found.append(by_points(location, one))
-            case Compass():
+            case CompassReading():
                 found.append(by_compass(location, one, day))
-            case Shadow() if one.when.clock is None:
+            case ShadowReading() if one.when.clock is None:
                 times.append(times_of(location, one))
-            case Shadow():
+            case ShadowReading():
                 found.append(by_shadow(location, one))
-            case Patch():
+            case PatchReading():
                 found.append(by_patch(location, one))
-            case Grazing():
+            case GrazingReading():
                 found.append(by_grazing(location, one))
     found = [_doubted(location, found, index) for index in range(len(found))]
     return Bearings(tuple(found), combined(found) if found else (), tuple(times))
@@ -100,7 +111,7 @@ def _doubted(location: Location, found: Sequence[Measured], index: int) -> Measu
     rest += [(site.plan_up,)] * known
     off = _apart_deg(one.plan_ups_deg, (site.plan_up,))
     doubt = ""
-    if isinstance(one.reading, Points) and _reversed(one, rest):
+    if isinstance(one.reading, PointsReading) and _reversed(one, rest):
         whose = "the others'" if len(found) > 1 else "the file's"
         doubt = f"against {whose}, by about 180°: were its two points given in reverse?"
     elif off > min(FAR_TIMES * max(site.plan_up_error, one.error_deg), FAR_DEG):
@@ -119,7 +130,7 @@ def _apart_deg(some_deg: Sequence[float], others_deg: Sequence[float]) -> float:
     return min(abs(wrapped_deg(one - other)) for one in some_deg for other in others_deg)
 
 
-def by_shadow(location: Location, reading: Shadow) -> Measured:
+def by_shadow(location: Location, reading: ShadowReading) -> Measured:
     """The bearing by the angle of an upright edge's shadow; two where its side is not known."""
     sun, clock = _sun(location, reading, reading.when)
     hands = HANDS if reading.hand is None else (reading.hand,)
@@ -137,7 +148,7 @@ def by_shadow(location: Location, reading: Shadow) -> Measured:
     )
 
 
-def _ahead_deg(reading: Shadow, hand: Hand) -> float:
+def _ahead_deg(reading: ShadowReading, hand: Hand) -> float:
     """By how much the direction lies clockwise of the sun's bearing."""
     angle = reading.angle_deg
     if hand == "right" and reading.of.along_wall:
@@ -145,7 +156,7 @@ def _ahead_deg(reading: Shadow, hand: Hand) -> float:
     return 180.0 + (angle if hand == "left" else -angle)
 
 
-def by_patch(location: Location, reading: Patch) -> Measured:
+def by_patch(location: Location, reading: PatchReading) -> Measured:
     """The bearing by a point of the edge that an opening's jamb gives its patch of sun.
 
     The plan's jamb is taken as exact. A corner also tells the sun's altitude, and so whether the
@@ -190,7 +201,7 @@ class _Edge:
     outward_m: float
 
 
-def _clock_doubt(reading: Patch, edge: _Edge, metres: float, altitude_deg: float) -> str:
+def _clock_doubt(reading: PatchReading, edge: _Edge, metres: float, altitude_deg: float) -> str:
     """What of the sun's altitude by a patch's corner speaks against the clock.
 
     `metres` is the way from the jamb's edge. The sill throws the corner by its inner edge, the head
@@ -213,7 +224,7 @@ def _clock_doubt(reading: Patch, edge: _Edge, metres: float, altitude_deg: float
     )
 
 
-def _edge(reading: Patch) -> _Edge:
+def _edge(reading: PatchReading) -> _Edge:
     """The edge of the jamb that throws the patch's edge, the inner or the outer one.
 
     The sun stands on the side from which the edge is thrown: what lies beyond the jamb was thrown
@@ -242,7 +253,7 @@ def _edge(reading: Patch) -> _Edge:
     return _Edge(spot, inward, out)
 
 
-def by_grazing(location: Location, reading: Grazing) -> Measured:
+def by_grazing(location: Location, reading: GrazingReading) -> Measured:
     """The bearing by the moment at which the sun stands in a wall's plane; two where it is not
     known whether it comes to the wall or leaves it.
     """
@@ -305,7 +316,7 @@ def _sun(location: Location, reading: Reading, when: When) -> tuple[_Sun, str]:
     return _Sun(bearing, altitude, clockwise, Term("the time", off)), clock
 
 
-def times_of(location: Location, reading: Shadow) -> Times:
+def times_of(location: Location, reading: ShadowReading) -> Times:
     """When on its date a shadow lies so, by the location's plan_up and its ±."""
     site = location.site
     start, end = day_span(reading.when.day, location.timezone)

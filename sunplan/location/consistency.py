@@ -8,35 +8,33 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from pydantic import BaseModel
 
 from ..data import table
 from ..errors import InputError, LocationError, Problem
 from . import kit as kits
-from .geometry import Standing, block_problems, exterior_problems, room_problems, setup_problems
+from .geometry import CheckedRoom, block_problems, exterior_problems, room_problems, setup_problems
 from .kit import Kit, read_kit
 from .lengths import Units
-from .messages import name_of, named, not_known, tables, twins, validate
+from .messages import Model, name_of, named, not_known, tables, twins, validate
 from .model import (
     Bearing,
     Camera,
     Exterior,
+    FilePart,
     Key,
     Length,
     Mark,
     Opening,
     Outside,
-    Part,
     Practical,
     Room,
     Skyline,
     is_name,
     outdoors,
 )
-
-Model = TypeVar("Model", bound=BaseModel)
 
 _A = {"opening": "an opening", "mark": "a mark", "practical": "a practical"}
 _KINDS = tuple(_A)
@@ -45,7 +43,7 @@ _NAMELESS = "?"
 _FAR = "100000 m"  # a ceiling that nothing reaches, a shaft that no pitch is too steep for
 _NO_ROOM = [[0, 0], [0, 0], [0, 0]]
 # What says where a part is: its model, the keys, what else the model needs, the stand-ins.
-_PLACES: dict[str, tuple[type[Part], tuple[str, ...], dict[str, Any], dict[str, Any]]] = {
+_PLACES: dict[str, tuple[type[FilePart], tuple[str, ...], dict[str, Any], dict[str, Any]]] = {
     "opening": (
         Opening,
         ("wall", "along", "sill", "ceiling", "at", "size", "depth", "turn", "pitch", "faces"),
@@ -92,7 +90,7 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
     site = site if isinstance(site, dict) else {}
     north = _sound(_PlanUp, {"plan_up": site.get("plan_up")}, units)
     rooms = _list(raw.get("room"))
-    stand: dict[Any, list[Standing]] = {}
+    stand: dict[Any, list[CheckedRoom]] = {}
     for index, one in enumerate(rooms):
         if not isinstance(one, dict):
             continue
@@ -253,7 +251,7 @@ def _read_kits(wanted: Iterable[str], beside: Path) -> tuple[dict[str, Kit], lis
     return owned, problems
 
 
-def _standing(raw: dict[str, Any], path: str, units: Units) -> Standing:
+def _standing(raw: dict[str, Any], path: str, units: Units) -> CheckedRoom:
     """A room without its broken parts; what is told already has a stand-in that fits."""
     kept = {key: raw[key] for key in ("outline", "height") if key in raw} | {"name": _NAMELESS}
     if "floor" in raw and _sound(_Floor, {"floor": raw["floor"]}, units) is not None:
@@ -269,11 +267,11 @@ def _standing(raw: dict[str, Any], path: str, units: Units) -> Standing:
     for stand_in in stand_ins:
         room = _sound(Room, kept | stand_in, units)
         if room is not None:
-            return Standing(room, path, labels, outline_told="outline" in stand_in)
+            return CheckedRoom(room, path, labels, outline_told="outline" in stand_in)
     raise AssertionError("a room of sound parts and stand-ins stands")
 
 
-def _placed(key: str, raw: Any, units: Units) -> Part | None:
+def _placed(key: str, raw: Any, units: Units) -> FilePart | None:
     """The part with what says where it is; None where that is broken."""
     if not isinstance(raw, dict):
         return None
