@@ -25,8 +25,7 @@ from .location.read import Location as Location
 from .location.read import read as read
 from .report import entry as entry_report
 from .report.answers import Answer
-from .report.document import Block, Document
-from .report.layout import as_document
+from .report.document import Document
 from .report.rows import Record, as_csv, as_frame, records
 from .sun.local_time import clock_to_unix
 
@@ -554,13 +553,9 @@ def hours(
 
     def report() -> Document:
         known = weather_report.lines(odds)
-        chapters: list[Block] = []
-        if inside:
-            chapters.append(
-                as_document(
-                    hours_report.told(location, (first, last), found, dusky, skies, known, narrow)
-                )
-            )
+        chapters = [
+            hours_report.report(location, (first, last), found, dusky, skies, known, narrow)
+        ] * bool(inside)
         chapters += [exteriors_report.report(location, day, each) for day, each in out.items()]
         return Document(None, chapters)
 
@@ -606,7 +601,7 @@ def why(
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> document = sunplan.api.why(location, "2027-03-20", "16:45", setup="last coffee")
-    >>> "last coffee" in document.blocks[0]
+    >>> "last coffee" in document.blocks[0].said
     True
     """
     from .day.hours import facts_at
@@ -617,11 +612,13 @@ def why(
     skies = compared(sky)
     moment = clock_to_unix(arguments.a_date(date), arguments.a_clock(at, "why"), location.timezone)
     weathers = (Weather(skies[0]), Weather(skies[1]))
-    return as_document(
-        part
-        for facts in facts_at(location, arguments.setups(location, setup), moment, weathers)
-        for room in [location.room_named(facts.quarters.setup.room)]
-        for part in hours_report.why(sun_check(location, room, moment), facts, skies)
+    return Document(
+        None,
+        [
+            hours_report.why(sun_check(location, room, moment), facts, skies)
+            for facts in facts_at(location, arguments.setups(location, setup), moment, weathers)
+            for room in [location.room_named(facts.quarters.setup.room)]
+        ],
     )
 
 

@@ -37,6 +37,7 @@ from sunplan.location.kit import Kit
 from sunplan.location.model import Setup
 from sunplan.location.read import Location, read
 from sunplan.report import hours as hours_report
+from sunplan.report.document import render, sayings
 from sunplan.room.beam import FLOOR, beam_of
 from sunplan.room.camera import camera_view, filmed_points
 from sunplan.room.entry import day_entries
@@ -318,8 +319,9 @@ def test_best_come_first() -> None:
             unmet = 160.0 * any(one.state in ("nothing", "sun") for one in stretch.windows)
             assert stretch.cost == pytest.approx(spent + patch + unmet + 2.0 * lacking)
     # What counts for a look that nothing brings is named beside the sum that it is in.
-    lines = hours_report.told(place, (first, last), found, (), ("clear", "overcast"), [], None)
-    compared = [str(one) for one in lines if str(one).startswith("     overcast: ")]
+    said = hours_report.report(place, (first, last), found, (), ("clear", "overcast"), [], None)
+    lines = [render(line, "m") for line in sayings(said.blocks)]
+    compared = [line for line in lines if line.startswith("overcast: ")]
     named = 0
     stretches = [stretch for one in found for stretch in one.stretches]
     for stretch, line in zip(stretches, compared, strict=True):

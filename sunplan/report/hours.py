@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from ..day.dusk import Dusk
@@ -10,7 +10,6 @@ from ..day.hours import Facts, SetupHours, Stretch, WindowFact
 from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
 from ..day.tolerance import Firm
 from ..light.matching import MatchingInterval
-from ..location.lengths import Units
 from ..location.read import Location
 from ..room.best_measurement import BestMeasurement
 from ..room.sun_check import OpeningSun, SunCheck, SunState
@@ -18,10 +17,9 @@ from ..sun.local_time import clock_to_unix
 from . import best_measurement
 from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
-from .document import Moment
-from .layout import Part, once, table
+from .document import Block, Document, Line, Moment, Said, Section, Table, Text, text
 from .rows import Record
-from .words import bearing, left_open, lies, signed
+from .words import bearing, between, left_open, lies, signed
 
 MINUTE_S = 60.0
 BEHIND: dict[SunState, str] = {
@@ -156,57 +154,57 @@ def records(location: Location, found: Sequence[SetupHours]) -> list[Record]:
     return rows
 
 
-def told(
+def report(
     location: Location,
-    span: tuple[date, date],
-    found: Sequence[SetupHours],
+    dates: tuple[date, date],
+    setups: Sequence[SetupHours],
     dusks: Sequence[Dusk],
     skies: Sequence[str],
     odds: Sequence[str],
     narrow: BestMeasurement | None,
-) -> Iterable[Part]:
+) -> Document:
     """The hours for people; `odds` says what is known of the weather.
 
     `narrow` is what to measure first for the sun on these marks on the first date.
     """
-    zone = location.timezone
-    yield f"{location.site.name}, {_span(span)}, clock of {zone}"
-    yield (
-        f"{skies[0]} sky, {skies[1]} to compare. The best hours first: what counts are minutes to "
-        f"rig, {STOP_MINUTES:g} for each stop that a window is off, 2 for each minute too short, "
-        f"{UNMET_STOPS * STOP_MINUTES:g} for a look that nothing brings"
+    return Document(
+        f"{location.site.name}, {_span(dates)}, clock of {location.timezone}",
+        [
+            *(_setup(location, dates, hours, skies) for hours in setups),
+            *_dusks(dusks, dates, location.timezone),
+            Section("notes", None, [*best_measurement.line(narrow, location), *odds, WEATHER, SUN]),
+        ],
+        intro=[
+            f"{skies[0]} sky, {skies[1]} to compare. The best hours first: what counts are minutes "
+            f"to rig, {STOP_MINUTES:g} for each stop that a window is off, 2 for each minute too "
+            f"short, {UNMET_STOPS * STOP_MINUTES:g} for a look that nothing brings"
+        ],
     )
 
-    def call_s(one: Stretch) -> float:
-        return clock_to_unix(one.day, location.day.call, zone)
 
-    for one in found:
-        setup = one.quarters.setup
-        pinned = "" if setup.start is None else f"; must start at {setup.start:%H:%M}, see order"
-        yield (
-            f"\n{setup.name} ({setup.room}), plays {setup.plays}, {setup.minutes:g} min to shoot"
-            f"{pinned}"
-        )
-        for number, stretch in enumerate(one.stretches, 1):
-            many = (span[1] - span[0]).days + 1
+def _setup(
+    location: Location, dates: tuple[date, date], hours: SetupHours, skies: Sequence[str]
+) -> Section:
+    setup, zone = hours.quarters.setup, location.timezone
+    pinned = "" if setup.start is None else f"; must start at {setup.start:%H:%M}, see order"
+    many = (dates[1] - dates[0]).days + 1
+
+    def lines() -> Iterator[Line]:
+        for number, stretch in enumerate(hours.stretches, 1):
             alike = f" (alike on {stretch.dates} of {many} dates)" if many > 1 else ""
-            when = _when(stretch, zone, dated=many > 1)
-            yield f"  {number}. {when}{alike}{_spent(stretch, call_s(stretch), zone)}"
-            for reason in reasons(stretch, zone):
-                yield f"     {reason}"
-            if stretch.firm is not None:
-                yield from (f"     {line}" for line in _sure(stretch.firm, location))
-            yield f"     {skies[1]}: {_other(stretch)}"
+            spent = _spent(stretch, clock_to_unix(stretch.day, location.day.call, zone), zone)
+            under = [*reasons(stretch, zone), *_sure(stretch.firm, location)]
+            under.append(f"{skies[1]}: {_other(stretch)}")
             if stretch.sky_share is not None:
-                yield f"     {_odds(stretch, skies[0])}"
-        if not one.stretches:
-            yield "  no quarter hour in this time"
-    yield from _dusks(dusks, span, zone)
-    yield ""
-    yield from best_measurement.line(narrow, location)
-    yield from odds
-    yield WEATHER
-    yield SUN
+                under.append(_odds(stretch, skies[0]))
+            when = _when(stretch, zone, dated=many > 1)
+            yield Line(f"{when}{alike}{spent}", under, number=number)
+
+    return Section(
+        "setup",
+        f"{setup.name} ({setup.room}), plays {setup.plays}, {setup.minutes:g} min to shoot{pinned}",
+        lines() if hours.stretches else ["no quarter hour in this time"],
+    )
 
 
 def _span(span: tuple[date, date]) -> str:
@@ -249,8 +247,10 @@ def _odds(one: Stretch, sky: str) -> str:
     )
 
 
-def _sure(one: Firm, location: Location) -> Iterable[str]:
+def _sure(one: Firm | None, location: Location) -> Iterator[str]:
     """How far the ends of a stretch may move, where they may by a minute or more."""
+    if one is None:
+        return
     zone, within = location.timezone, left_open(location)
     (early, late), (first, last) = one.start_range_s, one.end_range_s
     if not one.certain or late >= first:
@@ -342,75 +342,91 @@ def _sun(one: Stretch, zone: str) -> str:
     return words[0] + (f" (it comes through {', '.join(words[1:])})" if words[1:] else "")
 
 
-def _dusks(dusks: Sequence[Dusk], span: tuple[date, date], zone: str) -> Iterable[Part]:
-    if not dusks:
-        return
-    told, many = len({one.day for one in dusks}), (span[1] - span[0]).days + 1
-    alone = told == 1
-    yield f"\nDusk, {told} of {many} dates: when a window in frame fits by itself"
-
-    def times(found: Iterable[MatchingInterval]) -> str:
-        return ", ".join(
-            f"{Moment(one.start_s, zone)} – {Moment(one.end_s, zone)} ({one.minutes:.0f})"
-            for one in found
+def _dusks(dusks: Sequence[Dusk], dates: tuple[date, date], zone: str) -> Iterator[Section]:
+    days, many = len({dusk.day for dusk in dusks}), (dates[1] - dates[0]).days + 1
+    cases: dict[tuple[str, str], list[Dusk]] = {}
+    for dusk in dusks:
+        cases.setdefault((dusk.setup, dusk.opening), []).append(dusk)
+    if cases:
+        yield Section(
+            "dusk",
+            f"Dusk, {days} of {many} dates: when a window in frame fits by itself",
+            [
+                Line(
+                    f"{setup}: {opening}; from – to (minutes)", _times(case, zone, alone=days == 1)
+                )
+                for (setup, opening), case in cases.items()
+            ],
         )
 
-    for case in dict.fromkeys((one.setup, one.opening) for one in dusks):
-        mine = [one for one in dusks if (one.setup, one.opening) == case]
-        yield f"  {case[0]}: {case[1]}; from – to (minutes)"
-        cells = [
-            (
-                one.day.isoformat(),
-                one.sky,
-                *[label] * alone,
-                *(times(fit for fit in fits if one.evening(fit) == late) or "—" for late in (0, 1)),
-            )
-            for one in mine
-            for label, fits in (
-                ("as set", one.fits),
-                ("a stop more", one.brighter),
-                ("a stop less", one.darker),
-            )
-            if alone or fits is one.fits
-        ]
-        light = ["light inside"] * alone
-        yield table(("date", "sky", *light, "morning", "evening"), list(once(cells)))
-        if not alone:
-            yield from _moves(mine)
+
+def _times(dusks: Sequence[Dusk], zone: str, *, alone: bool) -> Iterator[Block]:
+    """When one window fits: a date alone with a stop more and less of light inside as well."""
+
+    def clocks(dusk: Dusk, fits: Sequence[MatchingInterval], *, evening: bool) -> str:
+        return ", ".join(
+            f"{between((fit.start_s, fit.end_s), zone)} ({fit.minutes:.0f})"
+            for fit in fits
+            if dusk.evening(fit) == evening
+        )
+
+    rows = [
+        (
+            dusk.day.isoformat(),
+            dusk.sky,
+            *[label] * alone,
+            *(clocks(dusk, fits, evening=late) or "—" for late in (False, True)),
+        )
+        for dusk in dusks
+        for label, fits in (
+            ("as set", dusk.fits),
+            ("a stop more", dusk.brighter),
+            ("a stop less", dusk.darker),
+        )
+        if alone or fits is dusk.fits
+    ]
+    light = ["light inside"] * alone
+    yield Table(("date", "sky", *light, "morning", "evening"), rows, grouped=True)
+    if not alone:
+        yield from _moves(dusks)
 
 
-def _moves(dusks: Iterable[Dusk]) -> Iterable[str]:
+def _moves(dusks: Iterable[Dusk]) -> Iterator[str]:
     """What a stop more or less light in the room does to the minutes, where it only moves them."""
     moves = [
-        abs(other.start_s - fit.start_s) / MINUTE_S
-        for one in dusks
-        for others in (one.brighter, one.darker)
+        abs(moved.start_s - fit.start_s) / MINUTE_S
+        for dusk in dusks
+        for others in (dusk.brighter, dusk.darker)
         for late in (False, True)
-        for fit, other in zip(
-            *([each for each in some if one.evening(each) == late] for some in (one.fits, others)),
+        for fit, moved in zip(
+            *([fit for fit in fits if dusk.evening(fit) == late] for fits in (dusk.fits, others)),
             strict=False,
         )
     ]
     if moves:
-        span = " to ".join(dict.fromkeys(f"{one:.0f}" for one in (min(moves), max(moves))))
+        span = " to ".join(dict.fromkeys(f"{minutes:.0f}" for minutes in (min(moves), max(moves))))
         yield (
-            f"    with a stop more light inside {span} min later in the morning, earlier in the "
+            f"with a stop more light inside {span} min later in the morning, earlier in the "
             "evening; with a stop less the other way"
         )
 
 
-def why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
+def why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Line:
     """One moment of one setup in full, before anything is rigged."""
-    location, setup = facts.location, facts.quarters.setup
-    units = location.site.units
-    yield (
-        f"{setup.name} ({setup.room}) at {Moment(found.moment_s, location.timezone)}: sun "
-        f"{signed(found.altitude_deg)}° high, {bearing(found.bearing_deg)}"
+    setup = facts.quarters.setup
+    return Line(
+        f"{setup.name} ({setup.room}) at {Moment(found.moment_s, facts.location.timezone)}: sun "
+        f"{signed(found.altitude_deg)}° high, {bearing(found.bearing_deg)}",
+        _why(found, facts, skies),
     )
+
+
+def _why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Iterator[Said]:
+    location = facts.location
     if not facts.quarters.sunny:
-        yield "  under this sky no sun shines; where it does:"
+        yield "under this sky no sun shines; where it does:"
     for one in found.openings:
-        yield f"  {one.opening}: {_comes(one, units)}"
+        yield f"{one.opening}: " + _comes(one)
     trace, sun = facts.quarters.trace, facts.sun
     over, under = trace.off_stops(location)
     for index, window in enumerate(trace.windows):
@@ -421,11 +437,11 @@ def why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
         elif under[0, index]:
             verdict = f"{under[0, index]:.1f} under the middle, too dark"
         yield (
-            f"  {window.name} in frame: {signed(float(trace.stops[0, index]))} stops, wanted "
+            f"{window.name} in frame: {signed(float(trace.stops[0, index]))} stops, wanted "
             f"{signed(float(low))} to {signed(float(high))}: {verdict}"
         )
     yield (
-        f"  daylight on the face: key side {signed(float(trace.face_stops[0]))}, shadow side "
+        f"daylight on the face: key side {signed(float(trace.face_stops[0]))}, shadow side "
         f"{signed(float(trace.fill_stops[0]))} stops from key; wanted at most "
         f"{signed(facts.look.fill[1])} on the shadow side"
     )
@@ -437,15 +453,15 @@ def why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Iterable[Part]:
         )
         if there
     ]
-    yield f"  sun patch: {' and '.join(patches) if patches else 'none in frame'}"
+    yield f"sun patch: {' and '.join(patches) if patches else 'none in frame'}"
     counts = facts.terms(trace, sunny=facts.quarters.sunny)
     terms = [(words, float(minutes[0])) for words, minutes in counts if minutes[0]]
     counted = ", ".join(f"{words} {minutes:.0f}" for words, minutes in terms)
     yield (
-        f"  off the look by {sum(minutes for _, minutes in terms):.0f} min, rigging left aside"
+        f"off the look by {sum(minutes for _, minutes in terms):.0f} min, rigging left aside"
         + (f": {counted}" if counted else "")
     )
-    yield f"  {skies[1]}: {_compared(facts)}"
+    yield f"{skies[1]}: {_compared(facts)}"
 
 
 def _compared(facts: Facts) -> str:
@@ -461,14 +477,12 @@ def _compared(facts: Facts) -> str:
     return "; ".join([*windows, fill])
 
 
-def _comes(one: OpeningSun, units: Units) -> str:
-    if one.state != "in":
+def _comes(sun: OpeningSun) -> Text:
+    if sun.state != "in":
         angle = ""
-        if one.state in ("reveal", "behind") and one.off_deg is not None:
-            angle = f", {abs(one.off_deg):.0f}° from straight before it"
-        return f"no sun: {BEHIND[one.state]}{angle}"
-    where = ""
-    if one.patch_position is not None:
-        where = f", its patch {lies(one.patch_position).render(units)}"
-    marks = f", ON {' and '.join(one.marks)}" if one.marks else ", on no mark"
-    return f"sun comes in{where}{marks}"
+        if sun.state in ("reveal", "behind") and sun.off_deg is not None:
+            angle = f", {abs(sun.off_deg):.0f}° from straight before it"
+        return text(f"no sun: {BEHIND[sun.state]}{angle}")
+    where = ("", "") if sun.patch_position is None else (", its patch ", lies(sun.patch_position))
+    marks = f", ON {' and '.join(sun.marks)}" if sun.marks else ", on no mark"
+    return text("sun comes in", *where, marks)
