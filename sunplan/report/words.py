@@ -106,8 +106,10 @@ def left_open(location: Location) -> str:
 def lies(landing: PatchPosition | None) -> Text:
     """Where a patch lies.
 
-    >>> lies(Landing("floor", in_from="A", distance_m=1.2)).render("m"), lies(None).render("m")
-    ('floor, 1.2 m in from wall A', '—')
+    >>> lies(PatchPosition("floor", in_from="A", distance_m=1.2)).render("m")
+    'floor, 1.2 m in from wall A'
+    >>> lies(None).render("m")
+    '—'
     """
     if landing is None:
         return text("—")
@@ -120,7 +122,7 @@ def lies(landing: PatchPosition | None) -> Text:
 def moves(first: PatchPosition | None, last: PatchPosition | None) -> Text:
     """From where to where a patch goes.
 
-    >>> moves(Landing("C", height_m=1.2), Landing("C", height_m=0.4)).render("m")
+    >>> moves(PatchPosition("C", height_m=1.2), PatchPosition("C", height_m=0.4)).render("m")
     'wall C, 1.2 m → 0.4 m up'
     """
     if first is not None and last is not None and first.surface == last.surface:
