@@ -12,6 +12,7 @@ from places import bare, made
 from sunplan.location.read import Location
 from sunplan.room.beam import beam_of
 from sunplan.room.entry import DayEntries, day_entries
+from sunplan.room.patches import sun_patches
 from sunplan.room.patches_by_hour import patches_by_hour
 from sunplan.sun.track import track_over
 
@@ -76,7 +77,7 @@ def test_the_noon_patch(tmp_path: Path) -> None:
     shot = min(patches_by_hour(location, room, day), key=lambda look: abs(look.moment_s - noon))
     assert abs(shot.moment_s - noon) < 1800  # 13:00 by the clock
     sun = track_over(location, noon, noon + 60).at([noon]).plan(0.0)[0]
-    (patch,) = beam_of(location, room).patches(0, sun)
+    (patch,) = sun_patches(beam_of(location, room), 0, sun[None])[0]
     assert patch.surface == "floor"
     assert patch.shape.bounds[1] == pytest.approx(near, abs=1e-3)
     assert patch.shape.bounds[3] == pytest.approx(far, abs=1e-3)

@@ -38,10 +38,11 @@ from sunplan.location.model import Setup
 from sunplan.location.read import Location, read
 from sunplan.report import hours as hours_report
 from sunplan.report.document import render, sayings
-from sunplan.room.beam import FLOOR, beam_of
+from sunplan.room.beam import beam_of
 from sunplan.room.camera import camera_view, filmed_points
 from sunplan.room.entry import day_entries
 from sunplan.room.obstructions import above_skyline
+from sunplan.room.patches import FLOOR, sun_patches
 from sunplan.sun.track import track_over
 from sunplan.write.pictures import save
 
@@ -89,7 +90,9 @@ def patched(place: Location, setup: Setup, moment_s: float) -> np.ndarray:
     sky = sky[above_skyline(place.skyline, sky)]
     height = spots[:, 2] - beam.room.floor
     for sun in sky.plan(place.site.plan_up):
-        for patch in (one for at in range(len(beam.apertures)) for one in beam.patches(at, sun)):
+        for patch in (
+            one for at in range(len(beam.apertures)) for one in sun_patches(beam, at, sun[None])[0]
+        ):
             if patch.surface == FLOOR:
                 local, off = spots[:, :2], height
             else:

@@ -29,6 +29,7 @@ from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import read
 from sunplan.room.beam import beam_of
 from sunplan.room.entry import SunTests
+from sunplan.room.patches import sun_patches
 from sunplan.sun.track import track_over
 from sunplan.write import page as pages
 
@@ -114,7 +115,7 @@ def test_patches_are_drawn_where_sun_falls(
             wanted = {
                 (patch.surface, patch.opening): patch.shape
                 for index in range(len(beam.apertures))
-                for patch in beam.patches(index, sun)
+                for patch in sun_patches(beam, index, sun[None])[0]
             }
             assert set(drawn) == set(wanted), (name, clock)
             for (surface, opening), shape in wanted.items():
@@ -142,7 +143,7 @@ def test_patches_of_a_plan_in_feet(browser: Browser, tmp_path: Path) -> None:
         moment = scrub(page, "11:00")
         light = SunTests(location, track_over(location, moment, moment + 1.0))
         sun = light.plan_vectors(light.above_horizon(np.array([moment])))[0]
-        patches = beam_of(location, location.room[0]).patches(0, sun)
+        patches = sun_patches(beam_of(location, location.room[0]), 0, sun[None])[0]
         outline = np.array(raw["room"][0]["outline"]) * FOOT_M
         drawn = Drawing(page, outline).patches()
         assert len(drawn) == len(patches) > 0

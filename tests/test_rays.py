@@ -14,6 +14,8 @@ import shapely
 from sunplan.location.read import Location, read
 from sunplan.room.beam import Beam, beam_of
 from sunplan.room.entry import SunTests, day_entries
+from sunplan.room.mark_hits import touches
+from sunplan.room.patches import sun_patches
 from sunplan.sun.local_time import day_span
 from sunplan.sun.track import track_over
 
@@ -50,7 +52,7 @@ def test_openings_marks_and_areas(seed: int, tmp_path: Path) -> None:
             if not passes:
                 continue
             for mark in room.room.mark:
-                touched = bool(room.touches(index, [mark], sun[None])[0, 0])
+                touched = bool(touches(room, index, [mark], sun[None])[0, 0])
                 if touched != scene.hits(mark.name, index, sun).any:
                     # Only a mark within half a millimetre of the beam's edge may be told otherwise.
                     less, more = (
@@ -58,7 +60,7 @@ def test_openings_marks_and_areas(seed: int, tmp_path: Path) -> None:
                         for grow in (-0.0005, 0.0005)
                     )
                     assert less != more, (mark.name, index, sun)
-            patches = {patch.surface: patch for patch in room.patches(index, sun)}
+            patches = {patch.surface: patch for patch in sun_patches(room, index, sun[None])[0]}
             for surface in scene.surfaces():
                 if surface == "ceiling":
                     continue
@@ -74,7 +76,7 @@ def test_outlines_of_patches(seed: int, tmp_path: Path) -> None:
     rng = np.random.default_rng(seed)
     for index in range(len(room.apertures)):
         for sun in suns_through(scene, index, 3, rng):
-            for patch in room.patches(index, sun):
+            for patch in sun_patches(room, index, sun[None])[0]:
                 if patch.area_m2 < 1e-4:
                     continue
                 rings = [

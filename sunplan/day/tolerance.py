@@ -18,6 +18,7 @@ from ..location.read import Location
 from ..room.beam import beam_of
 from ..room.camera import camera_view, filmed_points
 from ..room.interval import Span, combined_range
+from ..room.mark_hits import touches
 from ..room.obstructions import above_skyline
 from ..room.sunlit_spots import before_openings, sun_reaches
 from ..sun.position import Floats
@@ -86,8 +87,8 @@ def firm(location: Location, room: Faces, setup: Setup, span: Span, shown: Shown
             for index in range(len(there.apertures)):
                 lit |= sun_reaches(there, index, spots, suns) & solid
                 passing = np.flatnonzero(there.passes(index, suns))
-                touched[passing, index] = there.touches(
-                    index, [there.room.mark[mark]], suns[passing]
+                touched[passing, index] = touches(
+                    there, index, [there.room.mark[mark]], suns[passing]
                 )[0]
             same = np.full(len(times), shown.nothing)
             same[up] = (

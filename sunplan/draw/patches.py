@@ -14,9 +14,9 @@ from matplotlib.lines import Line2D
 from ..location.model import Room, wall_letter
 from ..location.read import Location
 from ..report.document import Moment
-from ..room.beam import FLOOR as ON_FLOOR
 from ..room.beam import beam_of
 from ..room.entry import DayEntries
+from ..room.patches import FLOOR as ON_FLOOR
 from ..room.patches_by_hour import PatchAtHour
 from .axes import RAMP_HOURS, dashed, height_in, show, show_plan
 from .elevation import wall_elevation

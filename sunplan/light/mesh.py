@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from ..location.geometry import hole_corners
 from ..location.model import Room, wall_letter
 from ..room.aperture import Aperture
-from ..room.beam import FLOOR
+from ..room.patches import FLOOR
 from ..sun.position import Floats
 from ..sun.search import Bools, Indices
 

@@ -13,7 +13,8 @@ import numpy as np
 import shapely
 
 from ..room.aperture import Aperture
-from ..room.beam import FLOOR, Beam
+from ..room.beam import Beam
+from ..room.patches import FLOOR
 from ..sun.position import Floats
 from ..sun.search import Bools, Indices
 from .exterior_luminance import ExteriorScene
@@ -89,7 +90,7 @@ class SunDistribution:
         """Whether the ray of each sun through each point comes from the open sky, (T, G)."""
         spread = np.broadcast_to(points, (len(suns), *points.shape))
         clear = _clears(self.beam.apertures[index], spread, suns)
-        for blocker in self.beam.blocks[index]:
+        for blocker in self.beam.obstructions[index]:
             chosen = np.flatnonzero(blocker.may_shade(suns) & clear.any(axis=1))
             clear[chosen] &= ~blocker.prism.obstructs(spread[chosen], suns[chosen])
         return clear

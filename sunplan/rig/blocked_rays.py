@@ -18,8 +18,10 @@ from shapely import Polygon
 from ..location.model import Mark
 from ..location.read import Location
 from ..room.aperture import Aperture
-from ..room.beam import Beam, Shapes
+from ..room.beam import Beam
+from ..room.mark_hits import rays_meet, rays_to, touches
 from ..room.obstructions import above_skyline
+from ..room.shapes import Shapes
 from ..sun.position import DISK_DEG, Directions, Floats
 from ..sun.search import Indices
 from ..sun.track import Track, track_over
@@ -192,7 +194,7 @@ class SunRays:
         enu = middle + over + (parameters[:, 1] * wide)[:, None] * left
         turns = parameters[:, 2] if self.error_deg else np.zeros(len(parameters))
         suns, kept = self._shining(_directions(times, enu), turns)
-        shapes = self.room.rays_to(self.index, self.mark, suns)
+        shapes = rays_to(self.room, self.index, self.mark, suns)
         local, ray = shapely.get_coordinates(shapes, return_index=True)
         points = self.room.apertures[self.index].world(local)
         return Rays(points, suns[ray], kept[ray])
@@ -207,7 +209,7 @@ class SunRays:
         if step > STEP_S:
             # First only when: so the looks that count lie closer, over just the time that matters.
             suns, moments = self._net()[:2]
-            near = moments[self.room.touches(self.index, [self.mark], suns)[0]]
+            near = moments[touches(self.room, self.index, [self.mark], suns)[0]]
             if len(near):  # laid out turn by turn, so not in order
                 first = max(self.start_s, near.min() - step)
                 last = min(self.end_s, near.max() + step)
@@ -216,7 +218,7 @@ class SunRays:
 
     def _looks(self) -> Bundle:
         suns, moments, parameters = self._net()
-        shapes = self.room.rays_to(self.index, self.mark, suns, wrapped=True)
+        shapes = rays_to(self.room, self.index, self.mark, suns, wrapped=True)
         local, ray = shapely.get_coordinates(shapes, return_index=True)
         kept, step = np.unique(moments[ray], return_inverse=True)
         half = self._half_step_s
@@ -257,7 +259,10 @@ class SunRays:
         kept = np.flatnonzero(above_skyline(self.location.skyline, disk))
         suns = disk[kept].plan(self.location.site.plan_up + turns_deg[kept])
         passes = self.room.passes(self.index, suns)
-        passes[passes] = self.room.may_touch(self.index, [self.mark], suns[passes])[0]
+        room, floor_m = self.room, self.room.room.floor
+        passes[passes] = rays_meet(room.apertures[self.index], [self.mark], floor_m, suns[passes])[
+            0
+        ]
         return suns[passes], kept[passes]
 
     @property

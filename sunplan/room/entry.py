@@ -33,8 +33,10 @@ from .interval import (
     merge_spans,
     with_ranges,
 )
+from .mark_hits import touches
 from .obstructions import above_skyline
 from .patch_position import PatchPosition, largest_patch_position
+from .patches import sun_patches
 
 CASE_STEP_S = 120.0  # the same, of what only another length would let in
 CASE_TO_S = 8.0  # to which the moments of other lengths are found: told is the minute
@@ -163,7 +165,7 @@ class SunTests:
         holds = np.zeros((1 + len(marks), turns * len(net.grid)), dtype=bool)
         places = net.rows[passing]
         holds[0, places] = True
-        holds[1:, places] = room.touches(index, marks, net.suns[passing])
+        holds[1:, places] = touches(room, index, marks, net.suns[passing])
 
         def asked(times: Floats, rows: Indices) -> Bools:
             up = self._track.at(times)
@@ -173,7 +175,7 @@ class SunTests:
             answers[answers] = room.passes(index, sun[answers])
             for row, mark in enumerate(marks, 1):
                 mine = np.flatnonzero(answers & (kind == row))
-                answers[mine] = room.touches(index, [mark], sun[mine])[0]
+                answers[mine] = touches(room, index, [mark], sun[mine])[0]
             return answers
 
         found = intervals(asked, net.grid, holds.reshape(-1, len(net.grid)), to_s=to_s)
@@ -255,7 +257,7 @@ def _largest_patch(room: Beam, index: int, light: SunTests, span: Span) -> float
         sky = light.above_horizon(times)
         areas = [
             sum(patch.area_m2 for patch in patches)
-            for patches in room.patches_each(index, light.plan_vectors(sky))
+            for patches in sun_patches(room, index, light.plan_vectors(sky))
         ]
         if not areas:
             break

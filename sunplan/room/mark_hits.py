@@ -1,16 +1,131 @@
-"""Does a beam meet a mark's cylinder? Exact where nothing stands in the way, many suns at once."""
+"""Does direct sun through an opening reach a mark, and by which rays?
+
+A mark is an upright cylinder. Where nothing stands in the way the answer is a formula for many suns
+at once; where a wall or an obstruction may, shapely cuts the rays.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 
 from ..location.model import Mark
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import convex
 from .aperture import Aperture
+from .beam import Beam
+from .shapes import FINE_M, SLIVER_M2, Shapes, joined, overlaps
+from .strips import strips
+
+
+def touches(beam: Beam, index: int, marks: Sequence[Mark], sun: Floats) -> Bools:
+    """Whether sun through an opening touches marks.
+
+    Parameters
+    ----------
+    beam : the room.
+    index : of the opening in `beam.apertures`.
+    marks : some of the room's marks (M).
+    sun : unit vectors toward the sun in the plan frame, (N, 3), that pass the opening.
+
+    Returns
+    -------
+    Shape (M, N).
+
+    Examples
+    --------
+    The ray from a mark's face through the middle of a window, and one that is far too steep:
+
+    >>> from sunplan import read
+    >>> from sunplan.room.beam import beam_of
+    >>> location = read("locations/gate-house.toml")
+    >>> beam = beam_of(location, location.room_named("porch"))
+    >>> mark = beam.room.mark_named("on the step")
+    >>> index = beam.index("porch front")
+    >>> window = beam.apertures[index]
+    >>> face = np.array([*mark.at, beam.room.floor + mark.face_height_m])
+    >>> ray = window.world(np.array([window.width / 2, window.height / 2])) - face
+    >>> suns = np.array([ray / np.linalg.norm(ray), 0.6 * window.outward + [0, 0, 0.8]])
+    >>> touches(beam, index, [mark], suns)
+    array([[ True, False]])
+    """
+    touched = rays_meet(beam.apertures[index], marks, beam.room.floor, sun)
+    for row, mark in enumerate(marks):
+        if beam.bodies[mark.name].is_empty:  # its place so far off that it left the room
+            touched[row] = False
+            continue
+        unsure = np.flatnonzero(touched[row])
+        if beam.in_plain_sight[index, mark.name]:
+            unsure = unsure[beam.may_be_cut(index, sun[unsure])]
+        if len(unsure):
+            areas_m2 = shapely.area(rays_to(beam, index, mark, sun[unsure]))
+            touched[row, unsure] = areas_m2 > SLIVER_M2
+    return touched
+
+
+def rays_to(beam: Beam, index: int, mark: Mark, sun: Floats, *, wrapped: bool = False) -> Shapes:
+    """The rays that touch a mark, as shapes (N,) of the opening's plane; empty where none does.
+
+    For sun vectors (N, 3) that pass the opening. `wrapped`: by `Beam.wraps`, a little wider than
+    the mark.
+    """
+    opening = beam.apertures[index]
+    body = (beam.wraps if wrapped else beam.bodies)[mark.name]
+    regions = beam.open_regions(index, sun)
+    if beam.in_plain_sight[index, mark.name]:
+        ring = shapely.get_coordinates(body)[:-1]
+        low, high = (
+            _onto(opening, np.insert(ring, 2, beam.room.floor + height, axis=1), sun[:, None])
+            for height in mark.height
+        )
+        return overlaps(regions, _swept(low, high[:, 0] - low[:, 0]))
+    cut = strips(beam.corners, sun).entered_from(opening)
+    parts = overlaps(np.full(len(cut.sun_rows), body), shapely.polygons(cut.rings), grid_m=FINE_M)
+    standing = shapely.area(parts) > 0
+    cut, parts = cut.of(standing), parts[standing]
+    rays = cut.clip(regions[cut.sun_rows], opening)
+    hidden = _shadows(beam, opening, mark, parts, sun[cut.sun_rows])
+    touching = overlaps(rays, hidden, grid_m=FINE_M)
+    kept = shapely.area(touching) > SLIVER_M2
+    return joined(touching[kept], cut.sun_rows[kept], len(sun), grid_m=None)
+
+
+def _shadows(beam: Beam, opening: Aperture, mark: Mark, parts: Shapes, sun: Floats) -> Shapes:
+    """What parts (N,) of a mark's body hide of an opening's plane, each from its own sun: (N,)."""
+    points, rows = shapely.get_coordinates(shapely.convex_hull(parts), return_index=True)
+    heights = [np.insert(points, 2, beam.room.floor + height, axis=1) for height in mark.height]
+    rows = np.tile(rows, 2)
+    shadows = _onto(opening, np.concatenate(heights), sun[rows])
+    order = np.argsort(rows, kind="stable")
+    lines = shapely.linestrings(shadows[order], indices=rows[order])
+    return shapely.convex_hull(lines)  # type: ignore[no-any-return]
+
+
+def _swept(rings: Floats, shifts: Floats) -> Shapes:
+    """What convex rings (N, K, 2) cover as they move by shifts (N, 2).
+
+    Each edge bounds it from where the ring starts or where it ends, as the shift runs away from the
+    edge or over it; where that changes, a corner's way does. Convex hulls say the same, but flags
+    then take 1.4 times as long (8.0 s, not 5.7 s, over the demos and eight random rooms).
+    """
+    edges = np.roll(rings, -1, axis=1) - rings
+    turned = convex.cross(rings, np.roll(rings, -1, axis=1)).sum(axis=1)
+    ahead = convex.cross(edges, shifts[:, None]) * np.where(turned < 0, -1.0, 1.0)[:, None] < 0
+    of_edge = np.stack((np.roll(ahead, 1, axis=1), ahead), axis=-1)
+    corners = rings[:, :, None] + of_edge[..., None] * shifts[:, None, None]
+    return shapely.polygons(corners.reshape(len(rings), 2 * rings.shape[1], 2))  # type: ignore[no-any-return]
+
+
+def _onto(opening: Aperture, points: Floats, sun: Floats) -> Floats:
+    """Points (..., 3) carried along rays (..., 3) to an opening's plane, (..., 2)."""
+    off = points - opening.origin
+    back = (off @ opening.outward) / (sun @ opening.outward)
+    return np.stack(
+        [off @ axis - back * (sun @ axis) for axis in (opening.across, opening.up)], axis=-1
+    )
 
 
 def rays_meet(opening: Aperture, marks: Sequence[Mark], floor_m: float, sun: Floats) -> Bools:

@@ -10,7 +10,8 @@ import shapely
 
 from ..location.model import wall_letter
 from ..sun.position import Floats
-from .beam import FLOOR, Beam, SunPatch
+from .beam import Beam
+from .patches import FLOOR, SunPatch, sun_patches
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,7 @@ class PatchPosition:
 
 def largest_patch_position(room: Beam, index: int, sun: Floats) -> PatchPosition | None:
     """Where sun of one vector (3,) through opening `index` lands, None where nowhere."""
-    return patch_position(room, index, room.patches(index, sun))
+    return patch_position(room, index, sun_patches(room, index, sun[None])[0])
 
 
 def patch_position(room: Beam, index: int, patches: Sequence[SunPatch]) -> PatchPosition | None:

@@ -10,8 +10,9 @@ from ..location.model import Room
 from ..location.read import Location
 from ..sun.position import Floats
 from ..sun.track import track_over
-from .beam import SunPatch, beam_of
+from .beam import beam_of
 from .entry import DayEntries, SunTests
+from .patches import SunPatch, sun_patches
 
 STEPS_S = (3600.0, 1800.0, 900.0, 300.0)
 LOOKS = 4  # as many moments as the widest step gives at least, where any does
@@ -50,7 +51,7 @@ def patches_at(location: Location, room: Room, moments_s: Floats) -> tuple[Patch
     beam = beam_of(location, room)
     light = SunTests(location, track_over(location, moments_s[0], moments_s[-1]))
     sky = light.above_horizon(moments_s)
-    openings = [beam.patches_each(at, light.plan_vectors(sky)) for at in range(len(beam.apertures))]
+    openings = [sun_patches(beam, at, light.plan_vectors(sky)) for at in range(len(beam.apertures))]
     lit = {
         moment: tuple(patch for patches in openings for patch in patches[row])
         for row, moment in enumerate(sky.unix_s.tolist())

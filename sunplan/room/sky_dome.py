@@ -21,6 +21,7 @@ from ..sun.position import Floats
 from ..sun.search import Bools
 from ..sun.track import track_over
 from .beam import beam_of
+from .mark_hits import touches
 from .obstructions import block_prism, skyline_altitude_deg
 
 STEP_DEG = 0.75  # between the places that are asked
@@ -91,7 +92,7 @@ def sky_dome(location: Location, room: Room, mark: Mark) -> SkyDome:
     for index, opening in enumerate(beam.apertures):
         passing = np.flatnonzero(beam.passes(index, suns))
         holds = np.zeros(len(spots), dtype=bool)
-        holds[seen[passing]] = beam.touches(index, [mark], suns[passing])[0]
+        holds[seen[passing]] = touches(beam, index, [mark], suns[passing])[0]
         through[opening.name] = holds.reshape(len(grid), len(grid))
     around = np.arange(0.0, 360.0)
     return SkyDome(

@@ -11,6 +11,7 @@ from ..location.model import Room
 from ..location.read import Location
 from ..sun.track import track_over
 from .beam import beam_of
+from .mark_hits import touches
 from .obstructions import above_skyline
 from .patch_position import PatchPosition, largest_patch_position
 
@@ -72,7 +73,7 @@ def sun_check(location: Location, room: Room, moment_s: float) -> SunCheck:
         marks: tuple[str, ...] = ()
         if why == "in":
             lands = largest_patch_position(beam, index, sun[0])
-            lit = beam.touches(index, room.mark, sun)[:, 0]
+            lit = touches(beam, index, room.mark, sun)[:, 0]
             marks = tuple(one.name for one, hit in zip(room.mark, lit, strict=True) if hit)
         found.append(OpeningSun(opening.name, why, off, lands, marks))
     return SunCheck(moment_s, float(at.altitude_deg[0]), float(at.bearing_deg[0]), tuple(found))

@@ -48,7 +48,7 @@ def _reaches(room: Beam, index: int, points: Floats, suns: Floats) -> Bools:
         open_ &= sight_lines.unobstructed(
             outline, opening.wall, points[spot, :2], ends[None, :, :2]
         )[0]
-    for one in room.blocks[index]:
+    for one in room.obstructions[index]:
         asked = np.flatnonzero(open_ & one.may_shade(toward))
         open_[asked] &= ~one.prism.obstructs(ends[asked, None], toward[asked])[:, 0]
     hit[sun, spot] = open_

@@ -15,8 +15,8 @@ from ...light.meter import stops
 from ...location.model import Room, Setup, wall_index
 from ...report.gap import advice
 from ...report.words import lies
-from ...room.beam import FLOOR, SunPatch
 from ...room.patch_position import PatchPosition
+from ...room.patches import FLOOR, SunPatch
 from ...sun.local_time import to_local
 from .scene import mm
 
