@@ -10,7 +10,7 @@ import shapely
 
 from ..light.screen import Screen
 from ..location.model import Mark, Room, wall_index, wall_letter
-from ..room.beam import Shapes
+from ..room.shapes import Shapes
 from ..sun.position import Floats
 
 LEVEL_DEG, UPRIGHT_DEG = 85.0, 5.0
