@@ -30,7 +30,7 @@ class Line:
     @property
     def kind(self) -> str:
         """What kind of thing it is, as the kit calls it."""
-        return type(self.thing).__name__.lower()
+        return self.thing.kind
 
     @property
     def take(self) -> int:

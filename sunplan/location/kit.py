@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal, Self, get_args
 
 from pydantic import Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
@@ -30,6 +30,12 @@ class Owned(FilePart):
         None, description="[length, width, height] of one when packed, each above 0"
     )
     rent: Weight | None = Field(None, description="what renting one costs a day, 0 or more")
+
+    @property
+    def kind(self) -> str:
+        """The kit's list that it stands in, such as "frame"."""
+        types = {name: get_args(Kit.model_fields[name].annotation)[0] for name in KINDS}
+        return next(name for name, kind in types.items() if isinstance(self, kind))
 
 
 class Lamp(Owned):
