@@ -20,6 +20,7 @@ GAP = 3  # between columns
 LAST = 6  # what a table's last column has at least
 STEP = "  "  # a level deeper
 BOX = "[ ]"  # to tick off
+CAUTIONS = "TAKE CARE"
 # Control characters; what turns the direction of all that follows (Unicode 15, UAX 9); line ends.
 UNSAFE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 Printed = int | tuple[str, str] | Table | Caution  # blank lines; a line as its indent and words
@@ -46,7 +47,7 @@ def show(document: Document, units: Units, out: Console | None = None) -> None:
     """Print a document; lines too long are folded under their own indent."""
     out = console() if out is None else out
     blank = -1  # lines before what comes next; none before the first
-    for printed in _cautions_last(_flat(document, units)):
+    for printed in _cautions_last(document, units):
         if isinstance(printed, int):
             blank = max(blank, printed if blank >= 0 else blank)
             continue
@@ -108,15 +109,16 @@ def _blocks(blocks: Iterable[Block], indent: str, units: Units) -> Iterator[Prin
                 yield indent, render(said, units)
 
 
-def _cautions_last(parts: Iterable[Printed]) -> Iterator[Printed]:
-    """The same, each caution once and at the end."""
-    cautions: dict[Caution, None] = {}
-    for part in parts:
-        if isinstance(part, Caution):
-            cautions[part] = None
-        else:
-            yield part
-    yield from cautions
+def _cautions_last(document: Document, units: Units) -> Iterator[Printed]:
+    """A document's lines and tables, then each caution once; behind chapters as one more."""
+    for printed in _flat(document, units):
+        if not isinstance(printed, Caution):
+            yield printed
+    chapters = any(isinstance(block, Document) and block.chapter for block in document.blocks)
+    if chapters and document.cautions:
+        yield 2
+        yield "", CAUTIONS
+    yield from document.cautions
 
 
 def _table(table: Table, units: Units) -> RichTable:
