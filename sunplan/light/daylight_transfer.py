@@ -127,6 +127,8 @@ class RoomTransfer:
 
     def indirect_lux(self, skies: Skies) -> Floats:
         """All other light of them, lx, (T, O, P): sky, ground, blocks, and interreflection."""
+        if len(skies) <= CHUNK:  # then what is known of these skies stays known
+            return self._indirect_lux(skies)
         starts = range(0, len(skies), CHUNK)
         return np.concatenate([self._indirect_lux(skies[low : low + CHUNK]) for low in starts])
 

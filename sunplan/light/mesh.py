@@ -143,16 +143,15 @@ def _cut(shape: BaseGeometry, lines: tuple[list[float], list[float]]) -> list[Ba
     xs, ys = (np.unique(np.round(coordinates, 9)) for coordinates in lines)
     low, high = np.meshgrid(xs[:-1], ys[:-1]), np.meshgrid(xs[1:], ys[1:])
     boxes = shapely.box(*(edge.ravel() for edge in (*low, *high)))
-    convex = []
-    for piece in shapely.get_parts(shapely.intersection(boxes, shape)):
-        if piece.geom_type != "Polygon" or piece.area < MIN_M2:
-            continue
-        plain = not piece.interiors and len(piece.exterior.coords) - 1 <= CORNERS
-        if plain and piece.convex_hull.area - piece.area < MIN_M2:
-            convex.append(piece)
-        else:
-            convex += shapely.constrained_delaunay_triangles(piece).geoms
-    return [shapely.orient_polygons(piece) for piece in convex if piece.area >= MIN_M2]
+    parts = shapely.get_parts(shapely.intersection(boxes, shape))
+    parts = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(parts) >= MIN_M2)]
+    plain = shapely.area(shapely.convex_hull(parts)) - shapely.area(parts) < MIN_M2
+    plain &= shapely.get_num_coordinates(parts) - 1 <= CORNERS
+    triangles = shapely.constrained_delaunay_triangles(parts[~plain])
+    triangles, of_part = shapely.get_parts(triangles, return_index=True)
+    order = np.concatenate((np.flatnonzero(plain), np.flatnonzero(~plain)[of_part]))
+    pieces = np.concatenate((parts[plain], triangles))[np.argsort(order, kind="stable")]
+    return list(shapely.orient_polygons(pieces[shapely.area(pieces) >= MIN_M2]))
 
 
 def _lines(low: float, high: float, fixed: Sequence[float] = ()) -> list[float]:
