@@ -34,18 +34,17 @@ DRAWN = """() => {
   const numbers = (text) => text.match(/-?[\\d.]+(e-?\\d+)?/g).map(Number);
   const rings = (one) => one.getAttribute("d").split("Z").filter(Boolean)
     .map((ring) => moved(one, numbers(ring)));
-  const box = (one) => {
-    const [w, h] = ["width", "height"].map((name) => Number(one.getAttribute(name)));
-    return moved(one, [0, 0, w, 0, w, h, 0, h]);
-  };
-  const outline = svg.querySelector("polygon.solid");
-  const standing = [...svg.querySelectorAll(".geo > polygon:is(.flag, .negative)")];
+  const outline = svg.querySelector("polygon.floor");
+  const shown = "svg.plan > polygon:is(.flag, .negative)";
+  const standing = [...svg.parentNode.querySelectorAll(shown)];
   return {
     standing: standing.map((one) => [
       one.getAttribute("class"), moved(one, numbers(one.getAttribute("points"))),
     ]),
     outline: moved(outline, numbers(outline.getAttribute("points"))),
-    walls: [...svg.querySelectorAll("rect.laid")].map((one) => [one.dataset.surface, box(one)]),
+    walls: [...svg.querySelectorAll("polygon.laid")].map((one) => [
+      one.dataset.of, moved(one, numbers(one.getAttribute("points"))),
+    ]),
     patches: [...svg.querySelectorAll("path.patch")].map((one) => ({
       surface: one.dataset.surface, opening: one.dataset.opening, rings: rings(one),
     })),

@@ -21,6 +21,7 @@ from places import bare, made
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from sunplan.day.plan import Plan, plan
+from sunplan.draw import signs
 from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.face import Faces, faces
 from sunplan.light.gap import gaps
@@ -186,7 +187,7 @@ def test_stops_of_windows_and_faces(
                     assert value == pytest.approx(wanted[what], abs=STOPS), (what, clock, sky)
                     told = float(text.replace("−", "-"))
                     assert told == pytest.approx(value, abs=STOPS + 1e-9), (what, text)
-                signs = page.locator("#drawing .tag text").all_text_contents()
+                signs = page.locator("#drawing .label-opening text").all_text_contents()
                 beside = [one.split(" ")[1] for one in signs if " " in one]
                 assert beside == [text for what, _, text in rows if what in signs_of(at)]
 
@@ -244,7 +245,7 @@ def test_marks_are_told_while_sun_is_on_them(browser: Browser, lock: Plan, lock_
             lit = any(span.start_s <= moment <= span.end_s for span in spans)
             row = page.locator("#lies > div", has_text="at the mirror").first
             assert ("SUN ON IT" in (row.text_content() or "")) == lit
-            assert page.locator("#drawing .spot.hit").count() == lit
+            assert page.locator("#drawing .mark.hit").count() == lit
             seen.add(lit)
         assert seen == {True, False}
 
@@ -434,9 +435,9 @@ def luminance(colour: str) -> float:
 
 
 @pytest.mark.parametrize("theme", ["dark", "light"])
-def test_contrast_of_words_and_signs(theme: str) -> None:
+def test_contrast_of_words_and_signs(theme: str, lock_file: Path) -> None:
     """WCAG 2.2's ratio: 4.5:1 for words on every ground, also in pictures; 3:1 for signs."""
-    css = (Path(pages.__file__).parent / "page.css").read_text(encoding="utf-8")
+    css = lock_file.read_text(encoding="utf-8").split("<style>")[1].split("</style>")[0]
     first, second = re.findall(r":root(?:\[data-theme=\"light\"\])? \{(.*?)\}", css, re.S)[:2]
     colours = dict(re.findall(r"--([\w-]+): (#\w{6})", first if theme == "dark" else second))
 
@@ -444,17 +445,20 @@ def test_contrast_of_words_and_signs(theme: str) -> None:
         low, high = sorted((luminance(colours[one]), luminance(colours[other])))
         return (high + 0.05) / (low + 0.05)
 
-    for ground in ("ground", "sheet", "floor", "laid"):
+    for ground in ("ground", "paper", "floor", "laid"):
         for words in ("ink", "soft"):
             assert ratio(words, ground) >= 4.5, (words, ground)
+    for letters in signs.TEXTS.values():
+        assert ratio(letters.colour, letters.ground) >= 4.5, letters
+    assert ratio("sun-ink", "sun") >= 4.5
     assert ratio("press-ink", "press") >= 4.5
-    assert ratio("focus", "sheet") >= 4.5
+    assert ratio("focus", "paper") >= 4.5
     for sign in ("glass", "sun-edge", "mark", "camera", "lamp", "wall"):
-        for ground in ("sheet", "floor"):
+        for ground in ("paper", "floor"):
             assert ratio(sign, ground) >= 3.0, (sign, ground)
     # Black flags have a light rim: one of the two stands out on any ground.
     for ground in ("floor", "sun", "laid"):
-        assert max(ratio("flag", ground), ratio("flag-edge", ground)) >= 4.5
+        assert max(ratio("flag", ground), ratio("rim", ground)) >= 4.5
 
 
 def test_feet_and_metres(browser: Browser, lock_file: Path) -> None:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 from numpy.typing import ArrayLike
 
 from ..sun.position import Floats
@@ -280,6 +281,8 @@ class Labels:
         spots = wish.anchors if wish.label.thing is None else wish.thing
         anchor = spots[int(np.argmin(np.hypot(*(spots - middle).T)))]
         near = np.clip(anchor, middle - half, middle + half)
+        if len(wish.thing) > 2 and shapely.Polygon(wish.thing).contains(shapely.Point(middle)):
+            return Placed(wish.label, wish.text, middle, wish.size, None)  # it lies on its thing
         free = max(LEADS_PT, wish.label.away_pt + 1.0)
         far = math.dist(near, anchor) > (free / 2 if wish.label.straight else free)
         return Placed(

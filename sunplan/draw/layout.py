@@ -125,7 +125,7 @@ def lay_out(
     items = [_on_drawing(item, frame, scale) for item in scene.items]
     middle = None
     if plan_up_deg is not None:
-        reach = (DIAL_PT + 9.0 if dial else 17.0) * scale
+        reach = (DIAL_PT + 12.5 if dial else 17.0) * scale
         middle = _corner(items, frame, reach)
         if middle is None:
             band = 2 * reach if grow else 0.0
@@ -151,7 +151,9 @@ def lay_out(
             labels.block((0.0, 0.0, text.box[2], text.box[3]))
     for label in scene.labels:
         off = (label.off_pt[0] * scale, label.off_pt[1] * scale)
-        labels.add(replace(label, away_pt=label.away_pt * scale, off_pt=off))
+        wide = None if label.width_pt is None else label.width_pt * scale
+        away = label.away_pt * scale
+        labels.add(replace(label, away_pt=away, off_pt=off, width_pt=wide))
     return Drawing(frame, letters_pt, tuple(items), (*fixed, *labels.place()), middle)
 
 

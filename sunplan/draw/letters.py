@@ -78,9 +78,8 @@ def wrapped(text: str, width: float, size: float, *, bold: bool = False) -> str:
     if "\n" in text:
         return "\n".join(wrapped(line, width, size, bold=bold) for line in text.split("\n"))
     count = max(int(len(text) * width / extent_pt(text, size, bold=bold)[0]), 4)
-    while count > 4:
-        lines = textwrap.wrap(text, count)
-        if extent_pt("\n".join(lines), size, bold=bold)[0] <= width:
-            break
+    while True:
+        folded = "\n".join(textwrap.wrap(text, count))
+        if count <= 4 or extent_pt(folded, size, bold=bold)[0] <= width:
+            return folded
         count -= 1
-    return "\n".join(lines)

@@ -166,7 +166,8 @@ def _laid(scene: Scene, room: Room, index: int, wall: Laid, openings: Sequence[A
     first, second = room.wall(index)
     for corner, along in ((first, 0.0), (second, wall.length_m)):
         scene.line("tie", [corner, wall.put(np.array([[along, 0.0]]))[0]])
-    scene.area("laid", wall.put(_rectangle((0.0, 0.0), (wall.length_m, wall.height_m))))
+    corners = wall.put(_rectangle((0.0, 0.0), (wall.length_m, wall.height_m)))
+    scene.area("laid", corners, of=wall_letter(index))
     for opening in openings:
         if opening.wall == index:
             scene.area("face", wall.put(face(opening, room)))
@@ -217,7 +218,7 @@ def _opening(
         # The glass lies between wall and wall laid down: the tag stands on the window there.
         glass = laid[opening.wall].put(face(opening, room))
         at, away_pt = glass.mean(axis=0), 0.0
-    width_pt = BESIDE_PT if abs(out[0]) > abs(out[1]) else NAME_PT
+    width_pt = BESIDE_PT if abs(out[0]) > abs(out[1]) and not number else NAME_PT
     scene.label(
         kind, text, at, away_pt=away_pt, toward_deg=turn_deg, thing=glass, of=of,
         width_pt=width_pt,

@@ -19,7 +19,7 @@ ROUND_M = 2.0  # free round a subject outdoors
 def site_scene(location: Location, *, only: Exterior | None = None) -> Scene:
     """All rooms, blocks and setups outdoors on one plan, with their names.
 
-    `only`: one of the setups, its subject labelled so.
+    `only`: one of the setups, its subject labelled so; no heights, which want a unit.
     """
     scene, units = Scene(), location.site.units
     for block in location.outside:
@@ -29,9 +29,10 @@ def site_scene(location: Location, *, only: Exterior | None = None) -> Scene:
             format_length(height, units) for height in (block.base, block.base + block.size[2])
         )
         tall = f"up to {high}" if block.base == 0 else f"{low} to {high} up"
+        text = f"{block.name}\n{tall}" if only is None else block.name
         scene.label(
-            "small", f"{block.name}\n{tall}", corners.mean(axis=0), away_pt=0.0, thing=corners,
-            width_pt=NAME_PT, needed=False,
+            "small", text, corners.mean(axis=0), away_pt=0.0, thing=corners, width_pt=NAME_PT,
+            needed=False,
         )  # fmt: skip
     floors = [shapely.Polygon(room.outline) for room in location.room]
     for room, floor in zip(location.room, floors, strict=True):

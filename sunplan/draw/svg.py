@@ -11,7 +11,7 @@ from ..sun.position import Floats
 from .labels import Placed
 from .layout import Drawing, Path, Slot
 from .letters import LINE
-from .signs import STYLES, TEXTS, Letters, Palette, Style
+from .signs import DIAL_PT, STYLES, TEXTS, Letters, Palette, Style
 
 BASELINE = 0.36  # from a letter's middle down to its foot, in sizes
 THINLY = 0.8  # of what lies below a text
@@ -19,21 +19,26 @@ NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")  # XML 1.0, 2.2
 
 
 def svg(drawing: Drawing, palette: Palette | None = None) -> str:
-    """The drawing as an element; without a palette its classes tell kinds, for `css`."""
+    """The drawing as an element; without a palette its classes tell kinds, for `css`.
+
+    Then it has no name space either, which the page's script gives it.
+    """
     frame = drawing.frame
     root = ET.Element(
         "svg",
         {
-            "xmlns": "http://www.w3.org/2000/svg",
             "viewBox": f"0 0 {_figure(frame.width_pt)} {_figure(frame.height_pt)}",
             "width": _figure(frame.width_pt),
             "height": _figure(frame.height_pt),
             "class": "plan",
         },
     )
+    if palette is not None:
+        root.set("xmlns", "http://www.w3.org/2000/svg")
     if drawing.dial is not None:
         x, y = drawing.dial
         root.set("data-dial", f"{_figure(x)} {_figure(frame.height_pt - y)}")
+        root.set("data-rim", _figure(DIAL_PT * drawing.scale))
     for item in drawing.items:
         if isinstance(item, Slot):
             a, b, c, d, x, y = item.matrix
@@ -98,7 +103,7 @@ def _style(style: Style, palette: Palette, scale: float) -> dict[str, str]:
 def _text(root: ET.Element, placed: Placed, drawing: Drawing, palette: Palette | None) -> None:
     """A text on its ground; a tag in its box."""
     letters, of = placed.label.letters, placed.label.of
-    group = ET.SubElement(root, "g", {"class": f"text {placed.label.kind.replace(' ', '-')}"})
+    group = ET.SubElement(root, "g", {"class": f"label {_label_class(placed.label.kind)}"})
     if of:
         group.set("data-of", of)
     left, low, right, high = placed.box
@@ -130,6 +135,11 @@ def _text(root: ET.Element, placed: Placed, drawing: Drawing, palette: Palette |
         box.attrib.update(_ground(letters, palette, drawing.scale))
 
 
+def _label_class(kind: str) -> str:
+    """Another than that of areas of the same kind."""
+    return f"label-{kind.replace(' ', '-')}"
+
+
 def _ground(letters: Letters, palette: Palette, scale: float) -> dict[str, str]:
     found = {"fill": palette[letters.ground]}
     if not letters.tag:
@@ -155,7 +165,7 @@ def css(letters_px: float, scale: float) -> str:
             "fill": palette[letters.colour], "font-size": f"{_figure(letters_px * letters.size)}px",
             "font-weight": "bold" if letters.bold else "normal",
         }  # fmt: skip
-        name = f".text.{kind.replace(' ', '-')}"
+        name = f".{_label_class(kind)}"
         rules += [
             _rule(f"{name} text", text),
             _rule(f"{name} rect", _ground(letters, palette, scale)),

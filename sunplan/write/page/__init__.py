@@ -7,10 +7,12 @@ from importlib.resources import files
 from typing import Any
 
 from ...day.plan import Plan
+from ...draw.signs import DARK, LIGHT, PAGE_IN_PRINT
+from ...draw.svg import css, variables
 from ...report.answers import finite
 from . import cards, hours, scene
 
-SOURCES = ("page.css", "words.js", "sheet.js", "drawing.js", "cards.js", "strip.js", "page.js")
+SOURCES = ("page.css", "words.js", "drawing.js", "cards.js", "strip.js", "page.js")
 
 
 def data(plan: Plan) -> dict[str, Any]:
@@ -28,10 +30,9 @@ def data(plan: Plan) -> dict[str, Any]:
         "units": location.site.units,
         "planUp": location.site.plan_up,
         **hours.day(plan),
-        "rooms": [{**scene.room(location, one), **hours.room(plan, one)} for one in location.room],
+        "rooms": [{**scene.room(plan, one), **hours.room(plan, one)} for one in location.room],
         "setups": setups,
         "outdoors": outdoors,
-        "site": scene.site(location),
         "order": hours.order(plan),
         "day": cards.day(plan, [line for one in (*setups, *outdoors) for line in one["care"]]),
     }
@@ -47,7 +48,19 @@ def html(plan: Plan) -> str:
     page = _source("page.html")
     for name in SOURCES:
         page = _put(page, name, _source(name))
+    for name, rules in _colours().items():
+        page = _put(page, name, rules)
     return _put(page, "data", safe)
+
+
+def _colours() -> dict[str, str]:
+    """What the style sheet has of `draw/signs.py`: colours, and how each kind is drawn."""
+    return {
+        "dark": variables(DARK),
+        "light": variables(LIGHT),
+        "paper": variables(PAGE_IN_PRINT),
+        "signs": css(scene.LETTERS_PX, scene.SCALE),
+    }
 
 
 def _put(page: str, mark: str, text: str) -> str:

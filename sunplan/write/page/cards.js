@@ -41,7 +41,7 @@ function lies(subject, step, onPaper) {
   );
   for (const { mark, index } of marks) {
     const hit = mark.hits.filter(([first, last]) => first <= unix && unix <= last);
-    const names = hit.map((one) => room.openings[one[3]].name).join(" and ");
+    const names = hit.map((one) => room.openings[one[3]]).join(" and ");
     const said = hit.length ? `SUN ON IT, through ${names}` : "no sun on it";
     rows.push(
       row(
@@ -63,7 +63,7 @@ function lies(subject, step, onPaper) {
     rows.push(
       row(
         sign(index + 1, "", number >= 0),
-        opening.name,
+        opening,
         [make("span", { class: "state" }, said)],
         level && [level],
         spans.length ? ["this day ", ...spansSaid(spans, onPaper)] : ["no sun this day"],
@@ -85,12 +85,12 @@ function spoken() {
   });
   room.openings.forEach((opening, index) => {
     const number = room.lands[index][step];
-    if (number >= 0) said.push(`Through ${opening.name}: ${say(room.said[number])}.`);
+    if (number >= 0) said.push(`Through ${opening}: ${say(room.said[number])}.`);
   });
   if (said.length === 1) said.push(`No sun in ${room.name}.`);
   for (const window of setup ? setup.windows : []) {
     said.push(
-      `${room.openings[window.opening].name} ${stops(window.skies[state.sky].stops[step])} stops.`,
+      `${room.openings[window.opening]} ${stops(window.skies[state.sky].stops[step])} stops.`,
     );
   }
   return said.join(" ");
@@ -161,7 +161,7 @@ function look(setup, step) {
     const { stops: levels, lose: losses, do: ways } = window.skies[sky],
       lose = losses[step];
     const over = lose ? `lose ${(lose / 100).toFixed(1)}: ` : "";
-    const { name } = room.openings[window.opening];
+    const name = room.openings[window.opening];
     return row(name, levels[step], band(window.wanted), lose, over, setup.advice[ways[step]]);
   });
   const against = (name, level, ends, over, under, wanted = band(ends)) => {

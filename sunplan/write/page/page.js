@@ -6,11 +6,10 @@ function show({ quiet = false, anew = false } = {}) {
   by("view-title").textContent = subject.out ? `${subject.out.name}: the site` : subject.room.name;
   const box = by("drawing"),
     width = Math.max(240, box.clientWidth);
-  const most = Math.max(300, Math.min(width * 1.15, window.innerHeight * 0.72));
-  box.replaceChildren(picture(subject, at, width, most));
+  box.replaceChildren(picture(subject, at, width));
   by("signs").textContent = subject.out
     ? "The wedge is what the camera sees past the subject; the arrow in the dial is the sun's light."
-    : "Walls that the sun reaches are laid down outward, as if the room were a box unfolded. A number in a square is an opening, yellow while sun comes in; behind it, with + or −, its stops over mid-grey where it is in frame. M and a number in a circle is a mark; 1st, 2nd are setups in their order. The wedge is what the camera sees. Black is a flag that stops sun now or a negative; dashed, a flag that waits. The sun is drawn as it comes in, before any flag. Orange is lamps. The arrow in the dial is the sun's light.";
+    : "Walls that the sun reaches are laid down outward, as if the room were a box unfolded. A number in a frame is an opening, yellow while sun comes in; behind it, with + or −, its stops over mid-grey where it is in frame. M and a number in a circle is a mark; a bare letter is a wall; 1st, 2nd are setups in their order. The wedge is what the camera sees. Black is a flag that stops sun now or a negative; dashed, a flag that waits. The sun is drawn as it comes in, before any flag. A crossed circle is the key, a small square a practical. The arrow in the dial is the sun's light.";
   const sun = by("sun");
   sun.hidden = Boolean(subject.out);
   by("sun-title").textContent = `Sun at ${clockAt(moment(at))}`;
@@ -147,7 +146,7 @@ function onPaper() {
           make("dl", { class: "lies" }, ...lies(subject, step, true)),
         ];
     main.insertBefore(
-      make("section", { class: "sheet" }, title, picture(subject, step, 640, 430), ...rows, about),
+      make("section", { class: "sheet" }, title, picture(subject, step, 640), ...rows, about),
       by("day"),
     );
   });

@@ -1,29 +1,40 @@
-"""What is drawn on the page: rooms with their openings, setups with all that stands in them."""
+"""What is drawn on the page: rooms and setups with all that stands in them, in two sizes.
+
+What changes with the clock is there already, and told apart by whose it is (`data-of`): the
+page's script only shows, hides and fills.
+"""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
 import shapely
 
 from ...day.plan import Plan
-from ...light.lamp import LightSource
-from ...light.screen import Screen
-from ...location.geometry import block_corners
+from ...draw.layout import Margins, fitted, lay_out
+from ...draw.letters import extent_pt
+from ...draw.primitives import Scene
+from ...draw.scene import Hanging, Laid, Standing, face, on_wall, room_scene
+from ...draw.signs import BASE_PT
+from ...draw.site import site_scene
+from ...draw.svg import svg
+from ...light.gap import SetupGap
 from ...location.model import Exterior, Room, Setup, wall_index, wall_letter
 from ...location.read import Location
-from ...report.words import bearing
-from ...rig.flag_placement import Position
-from ...rig.flags import FlagOption
+from ...report.words import signed
+from ...rig.flags import FlagOption, SetupFlags
 from ...room.aperture import Aperture
-from ...room.beam import beam_of
-from ...room.camera import camera_view, field_of_view
+from ...room.beam import FLOOR, beam_of
 from ...sun.position import Floats
 
 APART_M = 0.12  # between a room, with its reveals, and a wall that is laid down
+OVER_M = 0.15  # of a laid wall that is shown above what is on it
+SIZES_PX = ((330.0, 400.0), (600.0, 520.0))  # width and most height: a telephone, and more
+LETTERS_PX = 13.0
+SCALE = LETTERS_PX / BASE_PT
+MARGINS_PX: Margins = (28.0, 28.0, 28.0, 28.0)
 
 
 def mm(metres: Any) -> Any:
@@ -32,147 +43,168 @@ def mm(metres: Any) -> Any:
     return whole.tolist()
 
 
-def room(location: Location, one: Room) -> dict[str, Any]:
-    """A room's outline, walls, openings, marks and practicals."""
-    outline = np.array(one.outline)
-    beam = beam_of(location, one)
-    openings = []
-    for opening in beam.apertures:
-        inner, glass = opening.world(opening.rectangle), opening.glass_corners()
-        face = None
-        if opening.wall is not None:
-            first = outline[opening.wall]
-            along = math.dist(first, inner[0, :2])
-            face = mm([along, inner[0, 2] - one.floor, opening.width, opening.height])
-        openings.append(
-            {
-                "name": opening.name,
-                "wall": opening.wall,
-                "inner": mm(inner[:, :2]),
-                "glass": mm(glass[:, :2]),
-                "face": face,
-            }
+def _drawings(location: Location, scene: Scene) -> list[str]:
+    """A scene in both sizes."""
+    return [
+        svg(
+            lay_out(
+                scene,
+                fitted(scene.bounds(), width, most, MARGINS_PX),
+                LETTERS_PX,
+                plan_up_deg=location.site.plan_up,
+                dial=True,
+                scales=True,
+            )
         )
+        for width, most in SIZES_PX
+    ]
+
+
+def room(plan: Plan, one: Room) -> dict[str, Any]:
+    """A room's walls and openings; drawn where it has no setup, else its setups are."""
+    location, walls = plan.location, range(len(one.outline))
+    scene = None
+    if all(setup.room != one.name for setup in location.setup):
+        numbers = {opening.name: str(at) for at, opening in enumerate(one.opening, 1)}
+        laid = _laid(plan, one, None)
+        scene = room_scene(location, one, numbers=numbers, signed=True, laid=laid)
     return {
         "name": one.name,
-        "outline": mm(outline),
-        "height": mm(one.height),
-        "walls": _walls(location, one, beam.apertures),
-        "openings": openings,
-        "practicals": [{"name": each.name, "at": mm(each.at)} for each in one.practical],
+        "walls": [wall_letter(index) for index in walls],
+        "openings": [opening.name for opening in one.opening],
+        "drawings": [] if scene is None else _drawings(location, scene),
     }
 
 
-def _walls(location: Location, one: Room, openings: Sequence[Aperture]) -> list[dict[str, Any]]:
-    """Walls, each with how far off its own place it is laid down, outward of the plan."""
-    outline = np.array(one.outline)
-    laid: list[shapely.Polygon] = [shapely.Polygon(outline)]
-    found = []
-    for index in range(len(outline)):
-        letter = wall_letter(index)
-        (first, way), length = one.wall_way(letter), math.dist(*one.wall(index))
-        out = np.array([way[1], -way[0]])
-        # Beyond all of the room that lies out that way, and beyond the walls laid down there.
-        deep = max((each.depth for each in openings if each.wall == index), default=0.0)
-        off = float((outline @ out).max() - np.array(first) @ out) + deep + APART_M
-        while True:
-            start = np.array(first) + off * out
-            end = start + length * np.array(way)
-            rise = one.height * out
-            lies = shapely.Polygon([start, end, end + rise, start + rise])
-            if not any(lies.intersection(other).area > 1e-9 for other in laid):
-                break
-            off += one.height / 4
-        laid.append(lies)
-        found.append(
-            {
-                "letter": letter,
-                "at": mm(first),
-                "way": [round(float(part), 9) for part in way],
-                "length": mm(length),
-                "off": mm(off),
-                "faces": bearing(one.faces_deg(index, location.site.plan_up)),
-            }
-        )
-    return found
-
-
 def setup(plan: Plan, one: Setup) -> dict[str, Any]:
-    """A setup's camera with its field, its key, its flags and its negative on the plan."""
+    """A setup with its room, its flags at all their places, its negative."""
     location = plan.location
     room = location.room_named(one.room)
     flags = next(each for each in plan.flags if each.setup.name == one.name)
     gap = next(each for each in plan.gaps_by_step if each.setup.name == one.name)
     slots = () if plan.pack is None else plan.pack.running.slots
     panel = next((slot.needs.panel for slot in slots if slot.setup.name == one.name), None)
+    standing = Standing(
+        one,
+        "camera",
+        "key",
+        None if gap.source is None else gap.source.sheet,
+        None if panel is None else panel.screen,
+    )
+    scene = room_scene(
+        location,
+        room,
+        numbers=_tags(room, gap),
+        standing=[standing],
+        hanging=list(_hanging(room, flags)),
+        signed=True,
+        laid=_laid(plan, room, flags),
+    )
     names = [each.name for each in location.room]
     return {
         "name": one.name,
         "room": names.index(one.room),
         "mark": [each.name for each in room.mark].index(one.mark),
-        "camera": {
-            "at": mm(one.camera.at),
-            "field": mm(field_of_view(camera_view(room, one), room)),
-        },
-        "key": None if gap.source is None else _key(one, gap.source),
-        "flags": [_flag(room, option) for option in flags.taken],
-        "panel": None if panel is None else mm(panel.screen.corners()[:, :2]),
+        "key": gap.source is not None,
+        "flags": [_times(option) for option in flags.taken],
+        "drawings": _drawings(location, scene),
     }
 
 
-def _key(one: Setup, source: LightSource) -> dict[str, Any]:
-    assert one.key is not None
-    sheet = None if source.sheet is None else mm(source.sheet.corners()[:, :2])
-    return {"at": mm(one.key.at), "sheet": sheet}
-
-
-def _flag(room: Room, option: FlagOption) -> dict[str, Any]:
-    opening = room.opening_named(option.opening)
-    before = option.placement in ("over the opening", "outside") and opening.wall is not None
+def _times(option: FlagOption) -> dict[str, Any]:
+    """When a flag stops sun, and when it hangs at each of its places."""
     return {
-        "opening": [each.name for each in room.opening].index(option.opening),
         "spans": [[round(first), round(last)] for first, last in option.spans],
-        "places": [
-            {
-                "from": round(each.start_s),
-                "to": round(each.end_s),
-                "plan": [mm(piece.corners()[:, :2]) for piece in each.pieces],
-                "wall": _before_wall(room, opening.wall, each) if before else None,
-            }
-            for each in option.positions
-        ],
+        "places": [[round(each.start_s), round(each.end_s)] for each in option.positions],
     }
 
 
-def _before_wall(room: Room, letter: str | None, position: Position) -> list[Any]:
-    """A flag before a wall, in the wall's own plane."""
-    assert letter is not None
-    first, way = (np.array(part) for part in room.wall_way(letter))
-
-    def seen(piece: Screen) -> Floats:
-        corners = piece.corners()
-        along = (corners[:, :2] - first) @ way
-        return np.stack((along, corners[:, 2] - room.floor), axis=-1)
-
-    index = wall_index(letter, len(room.outline))
-    return [[index, mm(seen(piece))] for piece in position.pieces]
+def _hanging(room: Room, flags: SetupFlags) -> Iterator[Hanging]:
+    """Every flag at every place, named by both numbers."""
+    for number, option in enumerate(flags.taken):
+        wall = _before(room, option)
+        for at, position in enumerate(option.positions):
+            yield Hanging("flag", position, of=f"flag {number}.{at}", wall=wall)
 
 
-def site(location: Location) -> dict[str, Any]:
-    """All rooms and blocks, for setups outdoors."""
-    return {
-        "rooms": [[one.name, mm(one.outline)] for one in location.room],
-        "blocks": [[one.name, mm(block_corners(one))] for one in location.outside],
-    }
+def _before(room: Room, option: FlagOption) -> int | None:
+    """The number of the wall before which a flag hangs; None where it hangs before none."""
+    wall = room.opening_named(option.opening).wall
+    if wall is None or option.placement not in ("over the opening", "outside"):
+        return None
+    return wall_index(wall, len(room.outline))
+
+
+def _tags(room: Room, gap: SetupGap) -> dict[str, str]:
+    """The longest text that an opening's tag has on this day: its number, and its stops."""
+    tags = {}
+    for number, opening in enumerate(room.opening, 1):
+        levels = {
+            signed(seen.stops) if seen.stops is not None else "no light"
+            for moment in gap.times
+            for seen in moment.openings
+            if seen.opening == opening.name and seen.in_frame
+        }
+        texts = [f"{number} {level}" for level in levels] or [str(number)]
+        tags[opening.name] = max(texts, key=lambda text: extent_pt(text, 1.0)[0])
+    return tags
+
+
+def _laid(plan: Plan, room: Room, flags: SetupFlags | None) -> dict[int, Laid]:
+    """Walls laid down beside the plan, outward, each only as high as what is on it goes.
+
+    Those that the sun lies on at some time of the day, and those with a flag before them.
+    """
+    openings = beam_of(plan.location, room).apertures
+    tops: dict[int, float] = {}
+    for look in plan.steps.looks[room.name]:
+        for patch in look.patches:
+            if patch.surface != FLOOR:
+                index = wall_index(patch.surface, len(room.outline))
+                assert index is not None
+                tops[index] = max(tops.get(index, 0.0), patch.shape.bounds[3])
+    for option in () if flags is None else flags.taken:
+        wall = _before(room, option)
+        for position in option.positions if wall is not None else ():
+            for piece in position.pieces:
+                assert wall is not None
+                high = float(on_wall(room, wall, piece)[:, 1].max())
+                tops[wall] = max(tops.get(wall, 0.0), high)
+    for opening in openings:
+        if opening.wall in tops:
+            tops[opening.wall] = max(tops[opening.wall], float(face(opening, room)[:, 1].max()))
+    heights = {index: min(room.height, top + OVER_M) for index, top in sorted(tops.items())}
+    return _beside(room, heights, openings)
+
+
+def _beside(room: Room, heights: dict[int, float], openings: Sequence[Aperture]) -> dict[int, Laid]:
+    """Walls of these heights, each as near to its own place as it is free of all others."""
+    outline = np.array(room.outline)
+    taken: list[shapely.Polygon] = [shapely.Polygon(outline)]
+    laid = {}
+    for index, height in heights.items():
+        (first, way), length = room.wall_way(wall_letter(index)), _length(room, index)
+        along, out = np.array(way), np.array([way[1], -way[0]])
+        # Beyond all of the room that lies out that way, and beyond the walls laid down there.
+        deep = max((each.depth for each in openings if each.wall == index), default=0.0)
+        off = float((outline @ out).max() - np.array(first) @ out) + deep + APART_M
+        while True:
+            wall = Laid(np.array(first) + off * out, along, out, length, height)
+            ends: Floats = np.array([[0.0, 0.0], [length, 0.0], [length, height], [0.0, height]])
+            lies = shapely.Polygon(wall.put(ends))
+            if not any(lies.intersection(other).area > 1e-9 for other in taken):
+                break
+            off += room.height / 4
+        taken.append(lies)
+        laid[index] = wall
+    return laid
+
+
+def _length(room: Room, index: int) -> float:
+    first, second = (np.array(corner) for corner in room.wall(index))
+    return float(np.hypot(*(second - first)))
 
 
 def outdoors(location: Location, one: Exterior) -> dict[str, Any]:
-    """Where a subject stands, and which way its camera looks, as plan angles."""
-    turn = math.radians(90.0 - (one.camera.bearing - location.site.plan_up))
-    half = math.radians(one.camera.view_deg[0] / 2)
-    ways: Iterable[float] = (turn - half, turn + half)
-    return {
-        "name": one.name,
-        "at": mm(one.at),
-        "looks": [[round(math.cos(way), 6), round(math.sin(way), 6)] for way in ways],
-    }
+    """A setup outdoors on the site."""
+    return {"name": one.name, "drawings": _drawings(location, site_scene(location, only=one))}

@@ -79,7 +79,7 @@ function strip() {
   y += 16;
   if (room) {
     room.openings.forEach((opening, index) =>
-      rows.push([String(index + 1), opening.name, room.through[index], ""]),
+      rows.push([String(index + 1), opening, room.through[index], ""]),
     );
     room.marks.forEach((mark, index) =>
       rows.push([markSign(index), mark.name, mark.hits, "of-mark"]),
@@ -132,7 +132,7 @@ function strip() {
   const at = x(moment(state.at));
   parts.push(
     draw("line", { class: "cursor", x1: at, x2: at, y1: 0, y2: y }),
-    draw("circle", { cx: at, cy: 5, r: 5, style: "fill:var(--ink);stroke:var(--sheet)" }),
+    draw("circle", { cx: at, cy: 5, r: 5, style: "fill:var(--ink);stroke:var(--paper)" }),
   );
   svg.setAttribute("viewBox", `0 0 ${width} ${y}`);
   svg.setAttribute("height", y);
