@@ -26,7 +26,8 @@ from ...location.read import Location
 from ...report.words import signed
 from ...rig.flags import FlagOption, SetupFlags
 from ...room.aperture import Aperture
-from ...room.beam import FLOOR, beam_of
+from ...room.beam import beam_of
+from ...room.patches import FLOOR
 from ...sun.position import Floats
 
 APART_M = 0.12  # between a room, with its reveals, and a wall that is laid down
