@@ -6,7 +6,7 @@ all mistakes; what follows from a mistake that is told already is not told again
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -108,30 +108,9 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
             solid.append((block, named("outside", blocks, index)))
             yield from block_problems(block, every, where=solid[-1][1])
     setups = _list(raw.get("setup"))
-    for index, one in enumerate(setups):
-        if not isinstance(one, dict):
-            continue
-        if outdoors(one):
-            subject = _placed("exterior", one, units)
-            if isinstance(subject, Exterior):
-                where = named("setup", setups, index)
-                yield from exterior_problems(
-                    subject.at, subject.height, every, solid, where=where, units=units
-                )
-            continue
-        wanted = one.get("room")
-        found = stand.get(wanted, []) if is_name(wanted) else []
-        camera = _placed("camera", one.get("camera"), units)
-        key = _placed("key", one.get("key"), units)
-        if len(found) == 1:
-            yield from setup_problems(
-                camera if isinstance(camera, Camera) else None,
-                key if isinstance(key, Key) else None,
-                found[0],
-                mark=one.get("mark"),
-                where=named("setup", setups, index),
-                units=units,
-            )
+    for index, setup in enumerate(setups):
+        if isinstance(setup, dict):
+            yield from _setup(setup, named("setup", setups, index), stand, solid, units)
     horizons = _list(raw.get("skyline"))
     for index, one in enumerate(horizons):
         skyline = _sound(Skyline, one, units)
@@ -143,6 +122,37 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
                 f"{named('skyline', horizons, index)} › points",
                 "the bearings go round more than once; expected them clockwise, in order",
             )
+
+
+def _setup(
+    setup: dict[str, Any],
+    where: str,
+    rooms: Mapping[Any, list[CheckedRoom]],
+    blocks: list[tuple[Outside, str]],
+    units: Units,
+) -> Iterator[Problem]:
+    """What does not fit between a setup and its room, or the place outdoors."""
+    if outdoors(setup):
+        subject = _placed("exterior", setup, units)
+        if isinstance(subject, Exterior):
+            every = [standing for same in rooms.values() for standing in same]
+            yield from exterior_problems(
+                subject.at, subject.height, every, blocks, where=where, units=units
+            )
+        return
+    wanted = setup.get("room")
+    own = rooms.get(wanted, []) if is_name(wanted) else []
+    camera = _placed("camera", setup.get("camera"), units)
+    key = _placed("key", setup.get("key"), units)
+    if len(own) == 1:
+        yield from setup_problems(
+            camera if isinstance(camera, Camera) else None,
+            key if isinstance(key, Key) else None,
+            own[0],
+            mark=setup.get("mark"),
+            where=where,
+            units=units,
+        )
 
 
 def references(raw: dict[str, Any], beside: Path) -> tuple[dict[str, Kit], list[Problem]]:

@@ -96,74 +96,28 @@ def room_problems(
     """
     room, where = standing.room, standing.path
     broken = outline_problem(room.outline, units)
-    if broken is not None and not standing.outline_told:
-        yield Problem(f"{where} › outline", broken)
     if broken is None:
-        longest = max(math.dist(*room.wall(index)) for index in range(len(room.outline)))
-        for key, size_m in (("outline", longest), ("height", room.height)):
-            if LARGEST_M < size_m < FAR_M:  # a height that is told already stands as far
-                yield Problem(
-                    f"{where} › {key}",
-                    f"{format_length(size_m, units)} is no room's; expected at most "
-                    f"{format_length(LARGEST_M, units)}: is it in another unit?",
-                )
+        yield from _too_large(room, where, units)
+    elif not standing.outline_told:
+        yield Problem(f"{where} › outline", broken)
     outline = Polygon(room.outline)
     inside = outline.buffer(SLACK_M) if broken is None else None
-    walls = len(room.outline)
     faces: dict[str | None, list[tuple[str, Polygon]]] = {}  # a wall's letter; None is the ceiling
     for opening, label in zip(room.opening, standing.labels["opening"], strict=True):
         path = f"{where} › {label}"
-        if opening.ceiling:
-            hole = Polygon(hole_corners(opening))
-            if inside is not None and not inside.contains(hole):
-                yield Problem(
-                    f"{path} › at",
-                    f"{_spot(opening.at, units)} puts part of the hole outside the room; "
-                    "expected all of it within the outline",
-                )
-            faces.setdefault(None, []).append((label, hole))
-            if plan_up_deg is not None:
-                least = least_shaft_m(opening, plan_up_deg)
-                if opening.depth <= least:
-                    given, wanted = _told_apart(opening.depth, least, units)
-                    yield Problem(
-                        f"{path} › depth",
-                        f"{given} is too small for a pitch of {opening.pitch:g}°; "
-                        f"expected more than {wanted}",
-                    )
+        if opening.wall is None:
+            faces.setdefault(None, []).append((label, Polygon(hole_corners(opening))))
+            yield from _skylight_problems(opening, inside, path, units, plan_up_deg)
             continue
-        assert opening.wall is not None
         assert opening.along is not None
         assert opening.sill is not None
-        index = wall_index(opening.wall, walls)
+        index = wall_index(opening.wall, len(room.outline))
         if index is None and not standing.outline_told:
-            yield Problem(
-                f"{path} › wall",
-                f'there is no wall "{opening.wall}"; '
-                f"expected a letter from A to {wall_letter(walls - 1)}",
-            )
+            yield _no_such_wall(opening.wall, room, f"{path} › wall")
             continue
-        width, height = opening.size
-        near, far = opening.along, opening.along + width
-        if broken is None and index is not None:
-            length = math.dist(*room.wall(index))
-            if near < -SLACK_M or far > length + SLACK_M:
-                end, limit = _told_apart(far, length, units)
-                start, zero = _told_apart(near, 0.0, units)
-                yield Problem(
-                    f"{path} › along",
-                    f"the opening runs from {start} to {end} along wall {wall_letter(index)}; "
-                    f"expected it between {zero} and {limit}, the wall's length",
-                )
-        head = opening.sill + height
-        if head > room.height + SLACK_M:
-            given, limit = _told_apart(head, room.height, units)
-            yield Problem(
-                f"{path} › sill",
-                f"with its height the head comes to {given}; "
-                f"expected at most {limit}, the room's height",
-            )
-        rectangle = shapely.box(near, opening.sill, far, head)
+        yield from _window_problems(opening, room, index if broken is None else None, path, units)
+        far, head = opening.along + opening.size[0], opening.sill + opening.size[1]
+        rectangle = shapely.box(opening.along, opening.sill, far, head)
         faces.setdefault(opening.wall.strip().upper(), []).append((label, rectangle))
     for shapes in faces.values():
         for (first, one), (second, other) in combinations(shapes, 2):
@@ -179,6 +133,66 @@ def room_problems(
         path = f"{where} › {label}"
         yield from _in_plan(practical.at, inside, f"{path} › at", "the room's outline", units)
         yield from _under_ceiling(practical.height, room, f"{path} › height", units)
+
+
+def _too_large(room: Room, where: str, units: Units) -> Iterator[Problem]:
+    longest = max(math.dist(*room.wall(index)) for index in range(len(room.outline)))
+    for key, size_m in (("outline", longest), ("height", room.height)):
+        if LARGEST_M < size_m < FAR_M:  # a height that is told already stands as far
+            yield Problem(
+                f"{where} › {key}",
+                f"{format_length(size_m, units)} is no room's; expected at most "
+                f"{format_length(LARGEST_M, units)}: is it in another unit?",
+            )
+
+
+def _skylight_problems(
+    opening: Opening, inside: Polygon | None, path: str, units: Units, plan_up_deg: float | None
+) -> Iterator[Problem]:
+    """A hole that reaches out of the room, or a shaft too short for its pitch."""
+    if inside is not None and not inside.contains(Polygon(hole_corners(opening))):
+        yield Problem(
+            f"{path} › at",
+            f"{_spot(opening.at, units)} puts part of the hole outside the room; "
+            "expected all of it within the outline",
+        )
+    if plan_up_deg is not None and opening.depth <= least_shaft_m(opening, plan_up_deg):
+        given, wanted = _told_apart(opening.depth, least_shaft_m(opening, plan_up_deg), units)
+        yield Problem(
+            f"{path} › depth",
+            f"{given} is too small for a pitch of {opening.pitch:g}°; expected more than {wanted}",
+        )
+
+
+def _window_problems(
+    opening: Opening, room: Room, wall: int | None, path: str, units: Units
+) -> Iterator[Problem]:
+    """A window that reaches beyond its wall, where that is known, or the ceiling."""
+    assert opening.along is not None
+    assert opening.sill is not None
+    near, far = opening.along, opening.along + opening.size[0]
+    length = math.inf if wall is None else math.dist(*room.wall(wall))
+    if wall is not None and (near < -SLACK_M or far > length + SLACK_M):
+        end, limit = _told_apart(far, length, units)
+        start, zero = _told_apart(near, 0.0, units)
+        yield Problem(
+            f"{path} › along",
+            f"the opening runs from {start} to {end} along wall {wall_letter(wall)}; "
+            f"expected it between {zero} and {limit}, the wall's length",
+        )
+    head = opening.sill + opening.size[1]
+    if head > room.height + SLACK_M:
+        given, limit = _told_apart(head, room.height, units)
+        yield Problem(
+            f"{path} › sill",
+            f"with its height the head comes to {given}; "
+            f"expected at most {limit}, the room's height",
+        )
+
+
+def _no_such_wall(wall: str, room: Room, path: str) -> Problem:
+    last = wall_letter(len(room.outline) - 1)
+    return Problem(path, f'there is no wall "{wall}"; expected a letter from A to {last}')
 
 
 def _off_walls(at: Point, outline: Polygon, path: str, units: Units) -> Iterator[Problem]:
@@ -289,10 +303,8 @@ def setup_problems(
 def _off_problems(
     off: Off, room: Room, inside: Polygon | None, path: str, of_room: str, units: Units
 ) -> Iterator[Problem]:
-    walls = len(room.outline)
-    if off.wall is not None and wall_index(off.wall, walls) is None:
-        letters = f"expected a letter from A to {wall_letter(walls - 1)}"
-        yield Problem(f"{path} › wall", f'there is no wall "{off.wall}"; {letters}')
+    if off.wall is not None and wall_index(off.wall, len(room.outline)) is None:
+        yield _no_such_wall(off.wall, room, f"{path} › wall")
     if off.at is not None and off.height is not None:
         yield from _in_plan(off.at, inside, f"{path} › at", of_room, units)
         yield from _under_ceiling(off.height, room, f"{path} › height", units)

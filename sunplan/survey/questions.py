@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import count
 from typing import Literal
 
 from ..errors import InputError
@@ -123,7 +124,7 @@ class Sheet:
 
 def sheet(location: Location) -> Sheet:
     """What to ask the owner of a location."""
-    openings, lamps = _numbers(), _numbers()
+    openings, lamps = count(1), count(1)
     rooms = tuple(_room(location, index, openings, lamps) for index in range(len(location.room)))
     return Sheet(
         rooms=rooms,
@@ -199,49 +200,56 @@ def into_room_m(room: Room, at: Point, wall: int) -> float:
     return (at[1] - y) * way_x - (at[0] - x) * way_y
 
 
-def _numbers() -> Iterator[int]:
-    number = 0
-    while True:
-        number += 1
-        yield number
+@dataclass(frozen=True)
+class _Table:
+    """A table of the file that questions are of: its key, its name for people, its place."""
+
+    key: str
+    called: str
+    at: tuple[str | int, ...] = ()
+    where: str = ""
+
+    @property
+    def beside(self) -> _Table:
+        """The same for what is asked of it but has no place in the file."""
+        return _Table(self.key, self.called)
+
+    def ask(
+        self, ident: str, name: str, text: str, kind: AnswerKind, unit: str = "", now: str = ""
+    ) -> Question:
+        """A question of one of its values."""
+        key, text = f"{self.key}.{name}", f"{self.called}: {text}"
+        return Question(ident, key, text, kind, unit, now, self.at, self.where)
 
 
 def _room(
     location: Location, index: int, openings: Iterator[int], lamps: Iterator[int]
 ) -> RoomAsked:
     room, units, number = location.room[index], location.site.units, index + 1
-    at: tuple[str | int, ...] = ("room", index)
-    key, where = f"room.{room.name}", f'room "{room.name}"'
-
-    def asked(ident: str, name: str, text: str, kind: AnswerKind, unit: str, now: str) -> Question:
-        return Question(ident, f"{key}.{name}", f"{room.name}: {text}", kind, unit, now, at, where)
-
-    walls = []
-    for wall in range(len(room.outline)):
-        letter, length = wall_letter(wall), exactly(math.dist(*room.wall(wall)), units)
-        text = f"wall {letter}, how long"
-        walls.append(asked(f"{number}{letter}", f"wall.{letter}", text, "size", units, length))
+    table = _Table(f"room.{room.name}", room.name, ("room", index), f'room "{room.name}"')
+    letters = [wall_letter(wall) for wall in range(len(room.outline))]
+    lengths = [exactly(math.dist(*room.wall(wall)), units) for wall in range(len(letters))]
     facing = _facing(room)
-    letter = wall_letter(facing)
+    straight = f"the phone's compass, looking straight at wall {letters[facing]}"
+    top, high = "how high, from the floor to the ceiling", exactly(room.height, units)
     return RoomAsked(
         number=number,
         room=room,
-        walls=tuple(walls),
-        top=asked(
-            f"{number}top",
-            "height",
-            "how high, from the floor to the ceiling",
-            "size",
-            units,
-            exactly(room.height, units),
+        walls=tuple(
+            table.ask(
+                f"{number}{letter}",
+                f"wall.{letter}",
+                f"wall {letter}, how long",
+                "size",
+                units,
+                length,
+            )
+            for letter, length in zip(letters, lengths, strict=True)
         ),
+        top=table.ask(f"{number}top", "height", top, "size", units, high),
         facing=facing,
-        way=Question(
-            f"{number}way",
-            f"{key}.compass.{letter}",
-            f"{room.name}: the phone's compass, looking straight at wall {letter}",
-            "bearing",
-            "degrees",
+        way=table.beside.ask(
+            f"{number}way", f"compass.{letters[facing]}", straight, "bearing", "degrees"
         ),
         openings=tuple(
             _opening(location, index, each, next(openings)) for each in range(len(room.opening))
@@ -261,68 +269,49 @@ def _facing(room: Room) -> int:
 def _opening(location: Location, room_index: int, index: int, number: int) -> OpeningAsked:
     room, units = location.room[room_index], location.site.units
     opening = room.opening[index]
-    at: tuple[str | int, ...] = ("room", room_index, "opening", index)
-    key = f"room.{room.name}.opening.{opening.name}"
-    where = f'room "{room.name}" › opening "{opening.name}"'
-    called = f"{room.name}, {opening.name}"
+    table = _Table(
+        f"room.{room.name}.opening.{opening.name}",
+        f"{room.name}, {opening.name}",
+        ("room", room_index, "opening", index),
+        f'room "{room.name}" › opening "{opening.name}"',
+    )
+    walls = None if opening.at is None else _two_walls(room)
+    lengths = _window(room, opening) if walls is None else _skylight(room, opening, walls)
+    questions = [
+        table.ask(f"{letter}{number}", name, text, kind, units, exactly(metres, units))
+        for letter, name, text, kind, metres in lengths
+    ]
+    questions.append(table.beside.ask(f"b{number}", "hangs", "what hangs before it", "text"))
+    return OpeningAsked(number, opening, tuple(questions), walls)
 
-    def asked(letter: str, name: str, text: str, kind: AnswerKind, metres: float) -> Question:
-        now = exactly(metres, units)
-        ident = f"{letter}{number}"
-        return Question(ident, f"{key}.{name}", f"{called}: {text}", kind, units, now, at, where)
 
-    def hangs(text: str) -> Question:
-        return Question(f"b{number}", f"{key}.hangs", f"{called}: {text}", "text")
+_Length = tuple[str, str, str, AnswerKind, float]  # letter, name, text, kind, metres in the file
 
-    if opening.at is None:
-        assert opening.sill is not None
-        width, height = opening.size
-        return OpeningAsked(
-            number,
-            opening,
-            (
-                asked("w", "width", "how wide", "size", width),
-                asked("h", "height", "how high", "size", height),
-                asked("u", "sill", "its lower edge, up from the floor", "distance", opening.sill),
-                asked(
-                    "c",
-                    "from the left",
-                    f"its left edge, from the left corner of wall {opening.wall}, from inside",
-                    "distance",
-                    from_left_m(room, opening),
-                ),
-                asked("d", "depth", "how deep it sits in the wall", "size", opening.depth),
-                hangs("what hangs before it"),
-            ),
-            None,
-        )
+
+def _window(room: Room, opening: Opening) -> tuple[_Length, ...]:
+    assert opening.sill is not None
+    (wide, high), left = opening.size, from_left_m(room, opening)
+    along = f"its left edge, from the left corner of wall {opening.wall}, from inside"
+    return (
+        ("w", "width", "how wide", "size", wide),
+        ("h", "height", "how high", "size", high),
+        ("u", "sill", "its lower edge, up from the floor", "distance", opening.sill),
+        ("c", "from the left", along, "distance", left),
+        ("d", "depth", "how deep it sits in the wall", "size", opening.depth),
+    )
+
+
+def _skylight(room: Room, opening: Opening, walls: tuple[int, int]) -> tuple[_Length, ...]:
+    assert opening.at is not None
     side = first_side(room, opening)
-    walls = _two_walls(room)
-    one, other = map(wall_letter, walls)
-    return OpeningAsked(
-        number,
-        opening,
-        (
-            asked("w", "along wall A", "how long along wall A", "size", opening.size[side]),
-            asked("h", "across", "how long the other way", "size", opening.size[1 - side]),
-            asked(
-                "m",
-                f"from wall {one}",
-                f"its middle, from wall {one}",
-                "distance",
-                into_room_m(room, opening.at, walls[0]),
-            ),
-            asked(
-                "n",
-                f"from wall {other}",
-                f"its middle, from wall {other}",
-                "distance",
-                into_room_m(room, opening.at, walls[1]),
-            ),
-            asked("d", "depth", "from the ceiling up to the glass", "size", opening.depth),
-            hangs("what hangs before it"),
-        ),
-        walls,
+    one, other = (f"from wall {wall_letter(wall)}" for wall in walls)
+    off_one, off_other = (into_room_m(room, opening.at, wall) for wall in walls)
+    return (
+        ("w", "along wall A", "how long along wall A", "size", opening.size[side]),
+        ("h", "across", "how long the other way", "size", opening.size[1 - side]),
+        ("m", one, f"its middle, {one}", "distance", off_one),
+        ("n", other, f"its middle, {other}", "distance", off_other),
+        ("d", "depth", "from the ceiling up to the glass", "size", opening.depth),
     )
 
 
@@ -339,31 +328,24 @@ def _two_walls(room: Room) -> tuple[int, int]:
 def _lamp(location: Location, room_index: int, index: int, number: int) -> LampAsked:
     room = location.room[room_index]
     lamp = room.practical[index]
-    at: tuple[str | int, ...] = ("room", room_index, "practical", index)
-    key = f"room.{room.name}.practical.{lamp.name}"
-    where = f'room "{room.name}" › practical "{lamp.name}"'
+    table = _Table(
+        f"room.{room.name}.practical.{lamp.name}",
+        f"{room.name}, {lamp.name}",
+        ("room", room_index, "practical", index),
+        f'room "{room.name}" › practical "{lamp.name}"',
+    )
     figures = (
         ("watt", "watts", "W", lamp.watts),
         ("lm", "lumens", "lm", lamp.lumens),
         ("k", "balance", "K", lamp.balance),
     )
-    return LampAsked(
-        number,
-        lamp.name,
-        tuple(
-            Question(
-                f"{short}{number}",
-                f"{key}.{name}",
-                f"{room.name}, {lamp.name}: the {unit} on its bulb",
-                "number",
-                unit,
-                "" if value is None else _short(value),
-                at,
-                where,
-            )
-            for short, name, unit, value in figures
-        ),
+    questions = (
+        table.ask(
+            f"{short}{number}", name, f"the {unit} on its bulb", "number", unit, _short(value)
+        )
+        for short, name, unit, value in figures
     )
+    return LampAsked(number, lamp.name, tuple(questions))
 
 
 def _circuits(location: Location) -> Iterator[tuple[Question, ...]]:
@@ -371,34 +353,17 @@ def _circuits(location: Location) -> Iterator[tuple[Question, ...]]:
     known = location.circuit
     for index in range(len(known) + FUSES):
         number = index + 1
-        one = known[index] if index < len(known) else None
-        key = f"circuit.new {number - len(known)}" if one is None else f"circuit.{one.name}"
-        where = "" if one is None else f'circuit "{one.name}"'
-        at: tuple[str | int, ...] = ("circuit", index)
-        texts: tuple[tuple[str, str, str, AnswerKind, str, str], ...] = (
-            ("f", "name", "what its label says", "text", "", "" if one is None else one.name),
-            ("a", "amps", "its amperes", "number", "A", "" if one is None else _short(one.amps)),
-            (
-                "r",
-                "rooms",
-                "the rooms with its sockets",
-                "rooms",
-                "",
-                "" if one is None else ", ".join(one.rooms) or "all",
-            ),
-        )
-        yield tuple(
-            Question(
-                f"{short}{number}",
-                f"{key}.{name}",
-                f"fuse {number}: {text}",
-                kind,
-                unit,
-                now,
-                () if one is None else at,
-                where,
-            )
-            for short, name, text, kind, unit, now in texts
+        label, amps, fed = "", "", ""
+        table = _Table(f"circuit.new {number - len(known)}", f"fuse {number}")
+        if index < len(known):
+            one = known[index]
+            label, amps, fed = one.name, _short(one.amps), ", ".join(one.rooms) or "all"
+            where = f'circuit "{label}"'
+            table = _Table(f"circuit.{label}", table.called, ("circuit", index), where)
+        yield (
+            table.ask(f"f{number}", "name", "what its label says", "text", "", label),
+            table.ask(f"a{number}", "amps", "its amperes", "number", "A", amps),
+            table.ask(f"r{number}", "rooms", "the rooms with its sockets", "rooms", "", fed),
         )
 
 
@@ -408,6 +373,6 @@ def _volts(location: Location) -> Question:
     return Question("volt", "house.volts", "the mains voltage, if known", "number", "V", now)
 
 
-def _short(value: float) -> str:
-    """A number to the thousandth, as short as it goes."""
-    return f"{value:.3f}".rstrip("0").rstrip(".")
+def _short(value: float | None) -> str:
+    """A number to the thousandth, as short as it goes; nothing where there is none."""
+    return "" if value is None else f"{value:.3f}".rstrip("0").rstrip(".")
