@@ -15,7 +15,7 @@ from ..errors import InputError, LocationError, Problem
 from ..location.edit import MARK, Edit, edited, with_tables
 from ..location.lengths import Units, parse_length
 from ..location.messages import shown
-from ..location.model import Opening, Point, is_name, wall_letter
+from ..location.model import Opening, Point, is_name, wall_index, wall_letter
 from ..location.read import Location, read_text
 from ..location.toml_file import load, refusal
 from .observations import OUTWARD
@@ -249,10 +249,23 @@ class _Work:
             found = found[key]
         return found
 
-    def _told(
-        self, questions: Sequence[Question], what: str, was_m: float, now_m: float, odd: str = ""
+    def _same(self, now_m: float, was_m: float) -> bool:
+        """Whether a length is the file's own, which is counted."""
+        same = abs(now_m - was_m) < SAME_M
+        self.made.same += same
+        return same
+
+    def _moved(
+        self,
+        questions: Sequence[Question],
+        what: str,
+        was_m: float,
+        now_m: float,
+        odd: str | None = None,
     ) -> None:
-        was, now = (exactly(one, self.units) for one in (was_m, now_m))
+        """A length that changes; what looks odd about it is worked out where it is not given."""
+        was, now = (exactly(metres, self.units) for metres in (was_m, now_m))
+        odd = _odd(now_m, was_m, self.units) if odd is None else odd
         self._changed(questions, what, was, now, odd)
 
     def _changed(
@@ -273,14 +286,11 @@ class _Work:
     ) -> float:
         """A length that stands in the file as it is asked; the one that holds from now on."""
         metres = self._metres(question, old_m, most)
-        if metres is None:
-            return old_m
-        if abs(metres - old_m) < SAME_M:
-            self.made.same += 1
+        if metres is None or self._same(metres, old_m):
             return old_m
         said = self.replies[question.key].text
         self._put((*question.at, *within), metres, said=said, beside=beside)
-        self._told([question], what, old_m, metres, _odd(metres, old_m, self.units))
+        self._moved([question], what, old_m, metres)
         return metres
 
     def _window(
@@ -292,9 +302,11 @@ class _Work:
         assert opening.sill is not None
         assert opening.along is not None
         assert opening.wall is not None
-        letter = opening.wall.strip().upper()
-        length = lengths[[wall_letter(at) for at in range(len(lengths))].index(letter)]
-        wide, high = (length, f"wall {letter} is"), (height, "the room's height is")
+        index = wall_index(opening.wall, len(lengths))
+        assert index is not None
+        length = lengths[index]
+        wide = length, f"wall {wall_letter(index)} is"
+        high = height, "the room's height is"
         width = self._length(w, opening.size[0], ("size", 0), f"{named}, width", most=wide)
         self._length(h, opening.size[1], ("size", 1), f"{named}, height", most=high)
         self._length(u, opening.sill, ("sill",), f"{named}, sill", most=high)
@@ -306,12 +318,10 @@ class _Work:
             return
         # Told from the left corner; a wall runs from its right one.
         along = length - left - width
-        if abs(along - opening.along) < SAME_M:
-            self.made.same += 1
-            return
-        self._put((*c.at, "along"), along)
-        odd = _odd(left, was, self.units)
-        self._told([c], f"{named}, along", opening.along, along, odd)
+        if not self._same(along, opening.along):
+            self._put((*c.at, "along"), along)
+            odd = _odd(left, was, self.units)
+            self._moved([c], f"{named}, along", opening.along, along, odd)
 
     def _surer(self, named: str, opening: Opening, sizes: Sequence[Question]) -> None:
         """Whether an opening's ± may be smaller by what was measured, and what lacks for it."""
@@ -349,13 +359,8 @@ class _Work:
             if abs(shift) >= SAME_M:
                 self._put((*m.at, "at", axis), opening.at[axis] + shift)
         for question, new, old in zip((m, n), told, was, strict=True):
-            if new is None:
-                continue
-            if abs(new - old) < SAME_M:
-                self.made.same += 1
-            else:
-                what = f"{named}, {question.name}"
-                self._told([question], what, old, new, _odd(new, old, self.units))
+            if new is not None and not self._same(new, old):
+                self._moved([question], f"{named}, {question.name}", old, new)
 
     def _outline(self, room: RoomAsked) -> list[float]:
         """Walls measured: a rectangle's corners move, any other outline is only compared.
@@ -390,19 +395,13 @@ class _Work:
                 continue
             lengths[index] = lengths[index + 2] = new
             both = " and ".join(wall_letter(at) for at in pair)
-            self._told(
-                [room.walls[at] for at in pair],
-                f"{room.room.name}, walls {both}",
-                was[index],
-                new,
-                _odd(new, was[index], self.units),
-            )
+            questions = [room.walls[at] for at in pair]
+            self._moved(questions, f"{room.room.name}, walls {both}", was[index], new)
         self._corners(room, was, lengths)
         return lengths
 
     def _compared(self, room: RoomAsked, question: Question, new: float, old: float) -> None:
-        if abs(new - old) < SAME_M:
-            self.made.same += 1
+        if self._same(new, old):
             return
         a, b = exactly(old, self.units), exactly(new, self.units)
         odd = _odd(new, old, self.units)
@@ -415,17 +414,18 @@ class _Work:
         """A rectangle's other corners, its first one kept."""
         outline = room.room.outline
         first = outline[0]
-        steps = [
-            [(end - start) / was[index] for start, end in zip(*room.room.wall(index), strict=True)]
+        along, across = (
+            [
+                lengths[index] * (end - start) / was[index]
+                for start, end in zip(*room.room.wall(index), strict=True)
+            ]
             for index in (0, 1)
-        ]
+        )
         for index, (a, b) in enumerate(((0, 0), (1, 0), (1, 1), (0, 1))):
+            at = -index % 4 if self._goes_clockwise(room) else index
             for axis in (0, 1):
-                new = (
-                    first[axis] + a * lengths[0] * steps[0][axis] + b * lengths[1] * steps[1][axis]
-                )
+                new = first[axis] + a * along[axis] + b * across[axis]
                 if abs(new - outline[index][axis]) >= SAME_M:
-                    at = -index % 4 if self._goes_clockwise(room) else index
                     self._put((*room.top.at, "outline", at, axis), new)
 
     def _goes_clockwise(self, room: RoomAsked) -> bool:
@@ -465,12 +465,9 @@ class _Work:
                 self.edits.append(Edit(("circuit", index, "volts"), f"{volts:g}"))
                 was, now = f"{circuit.volts:g} V", f"{volts:g} V"
                 self._changed([self.asked.volts], f"{circuit.name}, volts", was, now)
-        made = [
-            one
-            for number, asked in enumerate(self.asked.circuits[len(known) :], start=1)
-            for one in [self._new_circuit(asked, f"fuse {number}")]
-            if one is not None
-        ]
+        asked = enumerate(self.asked.circuits[len(known) :], start=1)
+        circuits = [self._new_circuit(questions, f"fuse {number}") for number, questions in asked]
+        made = [circuit for circuit in circuits if circuit is not None]
         if made and volts is None:
             volts = known[0].volts if known else USUAL_VOLTS[self.units]
             self.made.volts_taken = volts
@@ -565,11 +562,7 @@ def _square(outline: Sequence[Point]) -> bool:
 
 def _shift(room: RoomAsked, walls: tuple[int, int], off_m: tuple[float, float]) -> Point:
     """What to add to a place so that it lies so much further in from each of two walls."""
-    rows = []
-    for wall in walls:
-        _, (x, y) = room.room.wall_way(wall_letter(wall))
-        rows.append((-y, x))
-    (a, b), (c, d) = rows
+    (a, b), (c, d) = ((-y, x) for _, (x, y) in map(room.room.wall_way, map(wall_letter, walls)))
     across = a * d - b * c
     return (d * off_m[0] - b * off_m[1]) / across, (a * off_m[1] - c * off_m[0]) / across
 
