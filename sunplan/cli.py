@@ -12,7 +12,7 @@ import os
 import signal
 import sys
 from collections.abc import Callable
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from enum import StrEnum
 from pathlib import Path
 from types import FrameType
@@ -102,11 +102,12 @@ Draw = Annotated[
 def _planned(given: str, name: str = "date") -> date:
     """A date to plan for; a person on a terminal is told where it lies in the past."""
     from .day.arguments import a_date, option_name
+    from .sun.local_time import today
     from .write.prompts import note
 
     day = a_date(given, name)
     # Wherever on Earth that is, yesterday is over.
-    if day < (datetime.now(UTC) - timedelta(days=1)).date():
+    if day < today() - timedelta(days=1):
         note(f"{option_name(name)} {given} lies in the past; is the year right?")
     return day
 
@@ -261,11 +262,12 @@ def new(
     from .day.arguments import a_date
     from .location.place import units_of
     from .report import new as new_report
+    from .sun.local_time import today
     from .survey import first_location
     from .survey.compass import declination_note
     from .write.files import check_free, replace
 
-    day = datetime.now(UTC).date() if date is None else a_date(date)
+    day = today() if date is None else a_date(date)
     check_free(path, force=force)
     if plan_up_error is not None and plan_up is None:
         raise InputError("--plan-up-error: give --plan-up with it")

@@ -16,9 +16,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
-import oneray
 import radiance
 import radiance_rooms
+import random_rooms
 from places import bare, made
 from pvlib import spa
 
@@ -118,7 +118,7 @@ def a_year() -> None:
 
 def six_setups(folder: Path) -> Location:
     """The lock-keeper's house, three rooms, two setups more."""
-    raw = oneray.read_location(DEMO)
+    raw = random_rooms.read_location(DEMO)
     raw["setup"] = [one for one in raw["setup"] if not one.get("outside")]
     for number in (1, 2):
         raw["setup"].append(raw["setup"][number] | {"name": f"again {number}"})

@@ -6,7 +6,7 @@ import copy
 from pathlib import Path
 from typing import Any
 
-import oneray
+import random_rooms
 
 from sunplan.location.read import Location, read
 
@@ -66,7 +66,7 @@ def bare() -> dict[str, Any]:
 def written(raw: dict[str, Any], folder: Path) -> Path:
     """A location file with this content."""
     file = folder / "place.toml"
-    oneray.write_location(raw, file)
+    random_rooms.write_location(raw, file)
     return file
 
 

@@ -40,6 +40,7 @@ import numpy as np
 import numpy.typing as npt
 import oneray
 import pyradiance
+import ray_parts
 import shapely
 
 Floats = npt.NDArray[np.float64]
@@ -204,7 +205,7 @@ def _polygon(material: str, name: str, corners: npt.ArrayLike) -> str:
     return f"{material} polygon {name}\n0\n0\n{len(flat)} {_numbers(list(flat))}\n"
 
 
-def _sheet(material: str, name: str, shape: shapely.Geometry, plane: oneray.Plane) -> str:
+def _sheet(material: str, name: str, shape: shapely.Geometry, plane: ray_parts.Plane) -> str:
     """A flat polygon with holes, in triangles."""
     text: list[str] = []
     for part in shapely.get_parts(shapely.constrained_delaunay_triangles(shape)):
@@ -376,7 +377,7 @@ class Scene:
         shape = self.shape
         text = [_plastic(n, share * float(reflectance[n])) for n in ("floor", "walls", "ceiling")]
         floor = shape.surface_plane("floor")
-        ceiling = oneray.Plane(np.array([0.0, 0.0, shape.ceiling_m]), floor.u, floor.v)
+        ceiling = ray_parts.Plane(np.array([0.0, 0.0, shape.ceiling_m]), floor.u, floor.v)
         cover: shapely.Geometry = shape.polygon
         for opening in shape.openings:
             if opening.wall is None:
@@ -395,7 +396,7 @@ class Scene:
         return "".join(text)
 
     def _opening_text(
-        self, opening: oneray.Opening, entry: Mapping[str, Any], glass: Mapping[str, float]
+        self, opening: ray_parts.Opening, entry: Mapping[str, Any], glass: Mapping[str, float]
     ) -> str:
         if entry.get("dressing", "none") != "none":
             raise ValueError(f"{opening.name}: a dressing is not modelled here")

@@ -22,8 +22,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import oneray
 import radiance
+import ray_triangles
 from radiance import Panel, Reading, Scene, Settings, Sky
 
 OUT = Path(__file__).parent / "authorities" / "radiance_rooms.json"
@@ -99,7 +99,7 @@ class Room:
     def sky(self, kind: str) -> Sky:
         """`clear` or `overcast`."""
         up = float(self.raw["location"]["plan_up"])
-        x, y, z = oneray.sun_vector(self.altitude_deg, self.bearing_deg, up)
+        x, y, z = ray_triangles.sun_vector(self.altitude_deg, self.bearing_deg, up)
         sun = (float(x), float(y), float(z))
         if kind == "clear":
             direct, diffuse = self.clear_lux
@@ -384,7 +384,7 @@ def _sky_entry(kind: str, sky: Sky, room: Room) -> dict[str, Any]:
     }
 
 
-def _clear_of_sun(ways: oneray.Floats, sun: tuple[float, float, float]) -> float:
+def _clear_of_sun(ways: ray_triangles.Floats, sun: tuple[float, float, float]) -> float:
     """Degrees between the sun and the nearest ray."""
     return float(np.degrees(np.arccos(np.clip(ways @ np.asarray(sun), -1.0, 1.0))).min())
 

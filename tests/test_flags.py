@@ -14,9 +14,11 @@ from datetime import date
 from itertools import product
 from pathlib import Path
 
+import flag_rays
 import numpy as np
 import oneray
 import pytest
+import random_rooms
 import shapely
 from scipy.spatial.transform import Rotation
 
@@ -49,7 +51,7 @@ CASES = [*(("sun", seed) for seed in SUNNY), *(("all", seed) for seed in SEEN)]
 def place_with_setup(seed: int, folder: Path) -> tuple[Location, oneray.Scene]:
     """A random room with a setup on each of its marks."""
     rng = np.random.default_rng(seed)
-    raw = dict(oneray.random_location(rng))
+    raw = dict(random_rooms.random_location(rng))
     room = raw["room"][0]
     outline = shapely.Polygon(room["outline"])
     setups = []
@@ -75,8 +77,8 @@ def place_with_setup(seed: int, folder: Path) -> tuple[Location, oneray.Scene]:
         )
     raw["setup"] = setups
     file = folder / "random.toml"
-    oneray.write_location(raw, file)
-    again = oneray.read_location(file)
+    random_rooms.write_location(raw, file)
+    again = random_rooms.read_location(file)
     return read(file), oneray.Scene(again, again["room"][0]["name"])
 
 
@@ -108,7 +110,7 @@ class Case:
         """Rays of the kind that the option stops, in the position's time: points, directions."""
         opening = [one.name for one in self.room.opening].index(option.opening)
         facing = None if self.covers == "all" else suns(self.location, position)
-        return oneray.rays_from_opening(
+        return flag_rays.rays_from_opening(
             self.scene, self.setup.mark, opening, facing, count, self.rng, draws_per_ray=12
         )
 
@@ -165,27 +167,30 @@ def test_nothing_gets_by(covers: str, seed: int, tmp_path: Path) -> None:
         axes = (one.across, one.up)
         assert len(points) > 0, told
         by = np.min(
-            [oneray.passes_flag(*frame, piece.centre, *axes, piece.size) for piece in one.pieces],
+            [
+                flag_rays.passes_flag(*frame, piece.centre, *axes, piece.size)
+                for piece in one.pieces
+            ],
             axis=0,
         )
         assert by.max() == 0.0, (told, by.max())
-        assert oneray.passes_flag(*frame, one.centre, *axes, one.stock_m).max() == 0.0, told
-        by_least = oneray.passes_flag(*frame, one.needs_centre, *axes, one.needs_m)
+        assert flag_rays.passes_flag(*frame, one.centre, *axes, one.stock_m).max() == 0.0, told
+        by_least = flag_rays.passes_flag(*frame, one.needs_centre, *axes, one.needs_m)
         assert by_least.max() < LEAST_M, told
         aside = one.centre + (one.stock_m[0] + one.needs_m[0]) * one.across
-        assert oneray.passes_flag(*frame, aside, *axes, one.stock_m).max() > 0.0, told
+        assert flag_rays.passes_flag(*frame, aside, *axes, one.stock_m).max() > 0.0, told
         for axis, side in product((0, 1), (-1, 1)):
             size = [*one.needs_m]
             cut = min(SHORTER_M, size[axis] - 1e-3)
             size[axis] -= cut
             centre = one.needs_centre + side * cut / 2 * axes[axis]
             shorter = (centre, *axes, tuple(size))
-            if oneray.passes_flag(*frame, *shorter).max() > 0.0:
+            if flag_rays.passes_flag(*frame, *shorter).max() > 0.0:
                 continue
             # Few rays come near an edge: many are asked before it is called too large. Where the
             # light only grazes the mark even they are few, and say nothing.
             more = case.rays(option, one, MANY)
-            assert len(more[0]) < FEW // 2 or oneray.passes_flag(*more, *shorter).max() > 0.0, (
+            assert len(more[0]) < FEW // 2 or flag_rays.passes_flag(*more, *shorter).max() > 0.0, (
                 told,
                 axis,
                 side,
@@ -220,7 +225,7 @@ def test_sure_wherever_the_plan_points(seed: int, tmp_path: Path) -> None:
     found = setup_flags(location, setup, **span, sure=True)
     plain = setup_flags(location, setup, **span)
     assert found.options
-    raw = oneray.read_location(tmp_path / "random.toml")
+    raw = random_rooms.read_location(tmp_path / "random.toml")
     got_by = 0.0
     for turn in (-error, *rng.uniform(-error, error, 3), error):
         turned = copy.deepcopy(raw)
@@ -236,7 +241,7 @@ def test_sure_wherever_the_plan_points(seed: int, tmp_path: Path) -> None:
                     times = np.linspace(one.start_s, one.end_s, 200)
                     sky = track_over(location, one.start_s, one.end_s).at(times)
                     facing = sky.plan(location.site.plan_up + turn)
-                    points, toward = oneray.rays_from_opening(
+                    points, toward = flag_rays.rays_from_opening(
                         scene, setup.mark, index, facing, 2000, rng, draws_per_ray=12
                     )
                     if not len(points):
@@ -244,11 +249,11 @@ def test_sure_wherever_the_plan_points(seed: int, tmp_path: Path) -> None:
                     flag = (one.centre, one.across, one.up, one.stock_m)
                     least = (one.needs_centre, one.across, one.up, one.needs_m)
                     if sure:
-                        assert oneray.passes_flag(points, toward, *flag).max() == 0.0
-                        assert oneray.passes_flag(points, toward, *least).max() < LEAST_M
+                        assert flag_rays.passes_flag(points, toward, *flag).max() == 0.0
+                        assert flag_rays.passes_flag(points, toward, *least).max() < LEAST_M
                     else:
                         got_by = max(
-                            got_by, float(oneray.passes_flag(points, toward, *least).max())
+                            got_by, float(flag_rays.passes_flag(points, toward, *least).max())
                         )
     assert got_by > LEAST_M
 

@@ -19,9 +19,12 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
+import flag_rays
 import numpy as np
 import oneray
 import pytest
+import random_rooms
+import ray_parts
 import shapely
 from test_flags import LONGEST_S, SHORTER_M, place_with_setup, suns
 from test_frame import pinhole
@@ -114,7 +117,7 @@ SPARE_SHARE = 0.005
 SOFT_SHARE = 0.01
 """How far a softness may be off: the sun's disk is 1.7 % larger in January than in July."""
 
-SOFT_MM_PER_M = 2e3 * math.tan(math.radians(oneray.SUN_DISK_DEG / 2))
+SOFT_MM_PER_M = 2e3 * math.tan(math.radians(flag_rays.SUN_DISK_DEG / 2))
 """The sun's penumbra, 9.30 mm for each metre: its disk is 0.533 degrees across."""
 
 
@@ -225,7 +228,7 @@ class Light:
         self,
         scene: oneray.Scene,
         raw: dict[str, Any],
-        mark: oneray.Mark,
+        mark: ray_parts.Mark,
         opening: int,
         to_sun: Floats | None,
     ) -> None:
@@ -251,7 +254,7 @@ class Light:
         first = np.minimum(moment.astype(np.int64), len(self.axes) - 2)
         part = (moment - first)[:, None]
         axes = self.axes[first] * (1 - part) + self.axes[first + 1] * part
-        spot = (2 * place[:, 3:] - 1) * math.tan(math.radians(oneray.SUN_DISK_DEG / 2))
+        spot = (2 * place[:, 3:] - 1) * math.tan(math.radians(flag_rays.SUN_DISK_DEG / 2))
         ways = axes[:, :3] + spot[:, :1] * axes[:, 3:6] + spot[:, 1:] * axes[:, 6:]
         return ways / np.sqrt(np.einsum("ij,ij->i", ways, ways))[:, None]
 
@@ -401,7 +404,7 @@ def furnished(seed: int, folder: Path) -> tuple[Location, oneray.Scene, dict[str
     """A random room with a setup on each mark, half of the rooms with a camera anywhere in it."""
     location, scene = place_with_setup(seed, folder)
     file = folder / "random.toml"
-    raw = oneray.read_location(file)
+    raw = random_rooms.read_location(file)
     if seed % 2:
         return location, scene, raw
     rng = np.random.default_rng([seed, 1])
@@ -422,8 +425,8 @@ def furnished(seed: int, folder: Path) -> tuple[Location, oneray.Scene, dict[str
             "toward": toward,
             "view": rng.uniform([20, 12], [80, 50]).tolist(),
         }
-    oneray.write_location(raw, file)
-    return read(file), scene, oneray.read_location(file)
+    random_rooms.write_location(raw, file)
+    return read(file), scene, random_rooms.read_location(file)
 
 
 def aimed(scene: oneray.Scene, setup: dict[str, Any]) -> dict[str, Any]:
@@ -540,7 +543,7 @@ def out_of_frame_deg(
     return least_of(sheet, off)
 
 
-def from_cylinder(mark: oneray.Mark) -> Callable[[Floats], Floats]:
+def from_cylinder(mark: ray_parts.Mark) -> Callable[[Floats], Floats]:
     """Distance of points (N, 3) from a mark's cylinder, 0 in it."""
 
     def away(points: Floats) -> Floats:
@@ -571,7 +574,7 @@ def foot_between(sheet: Sheet, low: float, high: float) -> shapely.Geometry:
 def stands_wrong(
     scene: oneray.Scene,
     raw: dict[str, Any],
-    mark: oneray.Mark,
+    mark: ray_parts.Mark,
     sheet: Sheet,
     outside: bool,
     on_wall: bool,
@@ -602,7 +605,7 @@ def stands_wrong(
         wrong.append(f"{-low:.3f} m in the ground")
     solids = [(scene.polygon, scene.floor_m, scene.ceiling_m)]
     for block in raw.get("outside", []):
-        box = oneray._block(block)
+        box = oneray.block_mesh(block)
         plan = shapely.MultiPoint(np.asarray(box.vertices)[:, :2]).convex_hull
         solids.append((plan, *box.bounds[:, 2]))
     for plan, bottom, top in solids:

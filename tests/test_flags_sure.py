@@ -15,6 +15,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import flag_rays
 import numpy as np
 import oneray
 import pytest
@@ -118,7 +119,9 @@ def test_no_ray_gets_by_whichever_way_the_plan_points(cases: list[Case]) -> None
                 times = np.linspace(*span, max(2, int((span[1] - span[0]) / STEP_S) + 2))
                 sky = track_over(case.location, *case.asked).at(times)
                 suns = sky.plan(real["location"]["plan_up"])
-                return oneray.rays_from_opening(scene, "spot", 0, suns, RAYS, rng, draws_per_ray=12)
+                return flag_rays.rays_from_opening(
+                    scene, "spot", 0, suns, RAYS, rng, draws_per_ray=12
+                )
 
             for option in case.sure:
                 which = number, share, option.placement
@@ -130,9 +133,9 @@ def test_no_ray_gets_by_whichever_way_the_plan_points(cases: list[Case]) -> None
                     points, toward = rays((one.start_s, one.end_s))
                     followed += len(points)
                     needed = one.needs_centre, one.across, one.up, one.needs_m
-                    short = oneray.passes_flag(points, toward, *needed, slack_m=LEAST_M)
+                    short = flag_rays.passes_flag(points, toward, *needed, slack_m=LEAST_M)
                     flag = one.centre, one.across, one.up, one.stock_m
-                    beside = oneray.passes_flag(points, toward, *flag, slack_m=SLACK_M)
+                    beside = flag_rays.passes_flag(points, toward, *flag, slack_m=SLACK_M)
                     for name, by in (("needed", short), ("flag", beside)):
                         if by.any():
                             wrong.append((*which, name, float(by.max())))

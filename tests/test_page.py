@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import oneray
 import pytest
+import random_rooms
 import shapely
 from browser import Drawing, launched, opened
 from places import bare, made
@@ -101,7 +102,7 @@ def test_patches_are_drawn_where_sun_falls(
     clock: str, browser: Browser, lock: Plan, lock_file: Path
 ) -> None:
     """Against the beam of that moment, and against rays followed one at a time (`oneray.py`)."""
-    location, raw = lock.location, oneray.read_location(LOCK)
+    location, raw = lock.location, random_rooms.read_location(LOCK)
     shown = 0
     with opened(browser, lock_file) as page:
         for name in ("getting ready", "last coffee", "cannot sleep"):

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import oneray
 import pytest
 import radiance
 import radiance_rooms
+import random_rooms
 
 from sunplan.light.daylight import Skies, Sky
 from sunplan.light.daylight_transfer import RoomTransfer, trace_room
@@ -35,7 +35,7 @@ NAMES = [f"{case['title']}, {case['sky']['name']}" for case in CASES]
 
 def place(case: dict[str, Any], folder: Path) -> Location:
     file = folder / "room.toml"
-    oneray.write_location(case["location"], file)
+    random_rooms.write_location(case["location"], file)
     return read(file)
 
 

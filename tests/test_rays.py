@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import oneray
 import pytest
+import random_rooms
 import shapely
 
 from sunplan.location.read import Location, read
@@ -27,8 +28,8 @@ AREA_SHARE = 0.001
 def random_place(seed: int, folder: Path) -> tuple[Location, oneray.Scene]:
     """The same random room for the program and for the rays."""
     file = folder / "random.toml"
-    oneray.write_location(oneray.random_location(np.random.default_rng(seed)), file)
-    raw: dict[str, Any] = oneray.read_location(file)
+    random_rooms.write_location(random_rooms.random_location(np.random.default_rng(seed)), file)
+    raw: dict[str, Any] = random_rooms.read_location(file)
     return read(file), oneray.Scene(raw, raw["room"][0]["name"])
 
 
@@ -36,7 +37,7 @@ def suns_through(
     scene: oneray.Scene, opening: int, count: int, rng: np.random.Generator
 ) -> np.ndarray:
     """Sun vectors that may well pass an opening, above the skyline."""
-    suns = oneray.aimed_suns(scene, opening, count, rng)
+    suns = random_rooms.aimed_suns(scene, opening, count, rng)
     return suns[(suns[:, 2] > 0.01) & scene.sky_open(suns)]
 
 

@@ -17,9 +17,11 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+import flag_rays
 import numpy as np
 import oneray
 import pytest
+import random_rooms
 from places import made
 
 from sunplan.day.hours import hours
@@ -381,13 +383,13 @@ def test_sure_flags_hold_whatever_the_lengths(tmp_path: Path) -> None:
                     times = np.linspace(one.start_s, one.end_s, 120)
                     sky = track_over(location, one.start_s, one.end_s).at(times)
                     suns = sky.plan(real["location"]["plan_up"])
-                    points, toward = oneray.rays_from_opening(
+                    points, toward = flag_rays.rays_from_opening(
                         scene, "spot", 0, suns, 1500, rng, draws_per_ray=12
                     )
                     if not len(points):
                         continue
                     least = (one.needs_centre, one.across, one.up, one.needs_m)
-                    beyond = float(oneray.passes_flag(points, toward, *least).max())
+                    beyond = float(flag_rays.passes_flag(points, toward, *least).max())
                     if must:
                         assert beyond < LEAST_M, (setup.name, beyond)
                     else:
@@ -402,7 +404,7 @@ def test_hours_ends_are_sure(tmp_path: Path) -> None:
     Beyond the earliest start or the latest end it does so for no way; rays one at a time say so for
     sun on the mark.
     """
-    raw = oneray.read_location(LOCK)
+    raw = random_rooms.read_location(LOCK)
     raw["setup"] = [one for one in raw["setup"] if not one.get("outside")]
     for setup in raw["setup"]:
         setup.pop("kit")

@@ -8,8 +8,8 @@ from itertools import combinations_with_replacement, product
 from pathlib import Path
 
 import numpy as np
-import oneray
 import pytest
+import random_rooms
 from places import bare, made
 
 from sunplan.light.daylight import Weather, skies_by_weather
@@ -80,7 +80,7 @@ def test_what_is_advised_does_it(
     The black's own reflectance, which the advice leaves aside, may darken the room a little more.
     """
     skies_asked = BOTH[:1] if water else BOTH
-    raw, location = unreached(tmp_path) if water else (oneray.read_location(LOCK), read(LOCK))
+    raw, location = unreached(tmp_path) if water else (random_rooms.read_location(LOCK), read(LOCK))
     one = next(each for each in location.setup if each.name == setup)
     done = treated(location, one, start_s=at(start), end_s=at(end), weathers=skies_asked)
     assert any(each.what != "leave" for each in done.openings)
@@ -120,7 +120,7 @@ def fewest(windows: list[tuple[float, tuple[float, float]]], kit: Kit, down: flo
 
 def unreached(folder: Path) -> tuple[dict, Location]:
     """The lock-keeper's house were there water all round: no tent stands anywhere."""
-    raw = oneray.read_location(LOCK)
+    raw = random_rooms.read_location(LOCK)
     for room in raw["room"]:
         for opening in room["opening"]:
             if "wall" in opening:

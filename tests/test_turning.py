@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import oneray
 import pytest
+import random_rooms
 
 from sunplan.day.exterior import exteriors
 from sunplan.light.daylight import skies
@@ -55,13 +55,13 @@ def turned(raw: dict[str, Any], degrees: float) -> dict[str, Any]:
 
 @pytest.mark.parametrize("degrees", [90.0, -37.3, 180.0])
 def test_a_demo(degrees: float, tmp_path: Path) -> None:
-    raw = oneray.read_location(ROOT / "locations" / "lock-house.toml")
+    raw = random_rooms.read_location(ROOT / "locations" / "lock-house.toml")
     for setup in raw["setup"]:
         setup.pop("kit", None)
     places = []
     for name, content in (("as-drawn", raw), ("turned", turned(raw, degrees))):
         file = tmp_path / f"{name}.toml"
-        oneray.write_location(content, file)
+        random_rooms.write_location(content, file)
         places.append(read(file))
     first, second = (day_entries(place, DAY) for place in places)
     for one, other in zip(first.openings, second.openings, strict=True):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, timedelta
+import os
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from ..errors import InputError
@@ -22,9 +23,15 @@ def day_span(day: date, timezone: str) -> tuple[float, float]:
     return start, end
 
 
-def today(timezone: str) -> date:
-    """The local date."""
-    return datetime.now(ZoneInfo(timezone)).date()
+def today(timezone: str = "UTC") -> date:
+    """The local date.
+
+    Where `SOURCE_DATE_EPOCH` is set (the reproducible builds specification), seconds since 1970
+    UTC, that moment is taken for now: so what is tested or built is the same on every day.
+    """
+    given = os.environ.get("SOURCE_DATE_EPOCH")
+    now = datetime.now(UTC) if given is None else datetime.fromtimestamp(int(given), UTC)
+    return now.astimezone(ZoneInfo(timezone)).date()
 
 
 def to_unix(moment: datetime) -> float:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from ..location.lengths import FOOT_M, format_length
 from ..location.read import Location
+from ..sun.local_time import today
 from .compass import FIRST_DAY, LAST_DAY, decimal_year, declination
 
 TALL_M, LOW_M = 5.0, 1.7  # of a room's height: houses and shops lie between; no source
@@ -131,8 +132,8 @@ def _plan(location: Location) -> Iterator[str]:
             f"plan_up is exactly {site.plan_up:g} with no error: few houses stand so; if it was "
             "not measured, give plan_up_error, and see what it does to the moments"
         )
-    today = min(max(datetime.now(ZoneInfo(location.timezone)).date(), FIRST_DAY), LAST_DAY)
-    year = decimal_year(today)  # it moves by a tenth of a degree in one
+    known = min(max(today(location.timezone), FIRST_DAY), LAST_DAY)
+    year = decimal_year(known)  # it moves by a tenth of a degree in one
     declined = declination(site.latitude, site.longitude, year=year).degrees
     up = (site.plan_up + 180.0) % 360.0 - 180.0
     if abs(declined) < LEAST_DECLINED_DEG:
