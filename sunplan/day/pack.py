@@ -20,7 +20,7 @@ BOUGHT = (Cloth, Gel, TapeRoll, Batten)  # cheap or used up: nobody rents them
 
 
 @dataclass(frozen=True)
-class Line:
+class PackItem:
     """One thing of the list: how many are needed, and how many of them are owned."""
 
     kit: str
@@ -66,7 +66,7 @@ class Pack:
 
     running: RunningOrder
     takeoff: TakeOff
-    lines: tuple[Line, ...]
+    lines: tuple[PackItem, ...]
     cases: tuple[Packed, ...]
     loose: tuple[Owned, ...]
 
@@ -115,7 +115,7 @@ def pack(
         if kit.tape and cut.tape_m:
             most[name, kit.tape[0]] = math.ceil(cut.tape_m / kit.tape[0].length)
             break
-    lines = tuple(Line(kit, thing, count) for (kit, thing), count in most.items() if count)
+    lines = tuple(PackItem(kit, thing, count) for (kit, thing), count in most.items() if count)
     things = [line.thing for line in lines for _ in range(line.need)]
     cases: dict[str, Case] = {case.name: case for kit in kits.values() for case in kit.case}
     packed, loose = stow(things, tuple(cases.values()))

@@ -77,4 +77,4 @@ def cares(hazards: Iterable[Hazard]) -> str:
 
 def in_full(hazards: Iterable[Hazard]) -> Iterator[Caution]:
     """The whole caution of each hazard, once."""
-    return (CAUTIONS[one] for one in dict.fromkeys(hazards))
+    return (CAUTIONS[hazard] for hazard in dict.fromkeys(hazards))

@@ -42,8 +42,8 @@ def _position(position: Position, option: FlagOption, timezone: str) -> Answer:
         "needs_centre": position.needs_centre.tolist(),
         "stock_m": list(position.stock_m),
         "pieces": [
-            {"stock": flag.name, "centre": one.centre.tolist(), "stock_m": list(one.size)}
-            for flag, one in zip(option.flags, position.pieces, strict=True)
+            {"stock": flag.name, "centre": piece.centre.tolist(), "stock_m": list(piece.size)}
+            for flag, piece in zip(option.flags, position.pieces, strict=True)
         ],
         "stand_height_m": option.head_m(position),
         "clear_of_frame": position.clear_of_frame,
@@ -70,14 +70,14 @@ def _option(option: FlagOption, room: Room, timezone: str) -> Answer:
             {"from": iso(first, timezone), "to": iso(last, timezone)}
             for first, last in option.spans
         ],
-        "positions": [_position(each, option, timezone) for each in option.positions],
+        "positions": [_position(position, option, timezone) for position in option.positions],
     }
 
 
 def answer(
     location: Location,
     day: date,
-    found: Sequence[SetupFlags],
+    setups: Sequence[SetupFlags],
     *,
     sure: bool = False,
     narrow: BestMeasurement | None = None,
@@ -89,17 +89,17 @@ def answer(
         "narrow": best_measurement.answer(narrow, location.timezone),
         "setups": [
             {
-                "setup": one.setup.name,
-                "room": one.setup.room,
-                "mark": one.mark.name,
+                "setup": setup.setup.name,
+                "room": setup.setup.room,
+                "mark": setup.mark.name,
                 "flags": [
-                    _option(option, location.room_named(one.setup.room), location.timezone)
-                    for option in one.options
+                    _option(option, location.room_named(setup.setup.room), location.timezone)
+                    for option in setup.options
                 ],
-                "unmet": list(one.unmet),
-                "unreached": [opening.name for opening in one.unreached],
+                "unmet": list(setup.unmet),
+                "unreached": [opening.name for opening in setup.unreached],
             }
-            for one in found
+            for setup in setups
         ],
     }
 
@@ -143,17 +143,14 @@ def from_mark(measured: Tape) -> Said:
 
 def why(options: Sequence[FlagOption]) -> str:
     """Why the first of some options, the rest in their order, is the one to take."""
-    first, *others = (one.rank for one in options)
+    best, *others = (option.rank for option in options)
     if not others:
         return "the only way found"
-    better = (
-        next(
-            (at for at, (mine, theirs) in enumerate(zip(first, one, strict=True)) if mine < theirs),
-            None,
-        )
-        for one in others
-    )
-    reasons = [REASONS[at] for at in sorted({at for at in better if at is not None})]
+    ahead = set()
+    for rank in others:
+        better = (mine < theirs for mine, theirs in zip(best, rank, strict=True))
+        ahead |= {next((REASONS[at] for at, wins in enumerate(better) if wins), None)}
+    reasons = [reason for reason in REASONS if reason in ahead]
     return ", ".join(reasons) if reasons else "as good as the other"
 
 

@@ -16,37 +16,37 @@ from .words import about, percent, ratio, signed
 ROWS = (("setups",),)  # of its answer, for spreadsheets
 
 
-def answer(location: Location, found: Sequence[KeyLight]) -> Answer:
+def answer(location: Location, lights: Sequence[KeyLight]) -> Answer:
     """Answer of `sunplan key`."""
     return {
         "location": location.site.name,
         "place": place(location),
         "setups": [
             {
-                "setup": one.setup.name,
-                "lamp": one.source.lamp.name,
-                "frame": None if one.source.frame is None else one.source.frame.name,
-                "needed_lux": one.needed_lux,
-                "needed_ev": exposure_value(one.setup.exposure),
-                "key_side_lux": one.key_side_lux,
-                "fill_side_lux": one.fill_side_lux,
-                "stops": one.stops,
-                "ratio": one.ratio,
-                "distance_m": one.source.distance_m,
-                "kind": one.kind,
-                "in_frame": one.in_frame,
-                "first_leg_m": one.source.first_leg_m,
-                "angular_deg": one.source.angular_size_deg,
-                "edge_mm_per_m": 1000.0 * one.source.penumbra_ratio,
-                "eye_mm": one.source.catchlight_mm,
-                "background_stops": one.background_stops,
-                "watts": one.source.lamp.watts,
+                "setup": light.setup.name,
+                "lamp": light.source.lamp.name,
+                "frame": None if light.source.frame is None else light.source.frame.name,
+                "needed_lux": light.needed_lux,
+                "needed_ev": exposure_value(light.setup.exposure),
+                "key_side_lux": light.key_side_lux,
+                "fill_side_lux": light.fill_side_lux,
+                "stops": light.stops,
+                "ratio": light.ratio,
+                "distance_m": light.source.distance_m,
+                "kind": light.kind,
+                "in_frame": light.in_frame,
+                "first_leg_m": light.source.first_leg_m,
+                "angular_deg": light.source.angular_size_deg,
+                "edge_mm_per_m": 1000.0 * light.source.penumbra_ratio,
+                "eye_mm": light.source.catchlight_mm,
+                "background_stops": light.background_stops,
+                "watts": light.source.lamp.watts,
                 "ways": [
-                    {"way": way.description, "stops": way.stops, "distance_m": way.reach_m}
-                    for way in one.changes
+                    {"way": change.description, "stops": change.stops, "distance_m": change.reach_m}
+                    for change in light.changes
                 ],
             }
-            for one in found
+            for light in lights
         ],
     }
 

@@ -31,18 +31,18 @@ from .words import about, by, ratio, titled
 ROWS = (("setups", "panels"),)  # of its answer, for spreadsheets
 
 
-def answer(location: Location, day: date, found: Sequence[Negative]) -> Answer:
+def answer(location: Location, day: date, fills: Sequence[Negative]) -> Answer:
     """Answer of `sunplan negative`."""
     zone = location.timezone
     return {
         **head(location, day),
         "setups": [
             {
-                "setup": one.setup.name,
-                "sky": sky_answer(one.sky, zone),
-                "fill_lux_before": one.before.fill_lux,
-                "ratio_before": one.before.ratio,
-                "wanted_ratio": one.setup.contrast,
+                "setup": fill.setup.name,
+                "sky": sky_answer(fill.sky, zone),
+                "fill_lux_before": fill.before.fill_lux,
+                "ratio_before": fill.before.ratio,
+                "wanted_ratio": fill.setup.contrast,
                 "panels": [
                     {
                         "stock": panel.stock.name,
@@ -57,11 +57,11 @@ def answer(location: Location, day: date, found: Sequence[Negative]) -> Answer:
                         "ratio": panel.ratio,
                         "clear_of_frame": panel.clear_of_frame,
                     }
-                    for panel in one.panels
+                    for panel in fill.panels
                 ],
-                "advice": render(advice(one), "m"),
+                "advice": render(advice(fill), "m"),
             }
-            for one in found
+            for fill in fills
         ],
     }
 

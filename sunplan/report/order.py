@@ -18,54 +18,54 @@ ROWS = (("setups",),)  # of its answer, for spreadsheets
 MATCH_DEG = 5.0  # of the sun's way: more shows in a patch; common practice, no source
 
 
-def _turn(one: Turn, zone: str) -> Answer:
+def _turn(turn: Turn, zone: str) -> Answer:
     return {
-        "setup": one.way.setup.name,
-        "room": one.way.setup.room,
-        "shoot_from": iso(one.way.start_s, zone),
-        "shoot_to": iso(one.way.end_s, zone),
-        "strike_minutes": one.strike_minutes,
-        "rig_minutes": one.rig_minutes,
-        "off_stops": one.way.stops,
-        "too_dark": one.way.too_dark,
-        "unsolved": list(one.way.unsolved),
+        "setup": turn.way.setup.name,
+        "room": turn.way.setup.room,
+        "shoot_from": iso(turn.way.start_s, zone),
+        "shoot_to": iso(turn.way.end_s, zone),
+        "strike_minutes": turn.strike_minutes,
+        "rig_minutes": turn.rig_minutes,
+        "off_stops": turn.way.stops,
+        "too_dark": turn.way.too_dark,
+        "unsolved": list(turn.way.unsolved),
         "jobs": [
-            {"what": job.words, "minutes": job.minutes, "hangs": job in one.hangs}
-            for job in one.way.jobs
+            {"what": job.words, "minutes": job.minutes, "hangs": job in turn.hangs}
+            for job in turn.way.jobs
         ],
     }
 
 
-def _order(one: Order, zone: str) -> Answer:
+def _order(order: Order, zone: str) -> Answer:
     return {
-        "setups": [_turn(turn, zone) for turn in one.turns],
-        "dropped": [setup.name for setup in one.dropped],
-        "rig_minutes": one.rig_minutes,
-        "strike_minutes": one.strike_minutes,
-        "off_stops": one.stops,
-        "cost_minutes": one.cost,
+        "setups": [_turn(turn, zone) for turn in order.turns],
+        "dropped": [setup.name for setup in order.dropped],
+        "rig_minutes": order.rig_minutes,
+        "strike_minutes": order.strike_minutes,
+        "off_stops": order.stops,
+        "cost_minutes": order.cost,
     }
 
 
-def answer(location: Location, day: date, found: Ordered, skies: Sequence[str]) -> Answer:
+def answer(location: Location, day: date, ordered: Ordered, skies: Sequence[str]) -> Answer:
     """Answer of `sunplan order`."""
     zone = location.timezone
     return {
         **head(location, day),
         "skies": list(skies),
-        "call": iso(found.call_s, zone),
-        "wrap": iso(found.wrap_s, zone),
-        **_order(found.best, zone),
+        "call": iso(ordered.call_s, zone),
+        "wrap": iso(ordered.wrap_s, zone),
+        **_order(ordered.best, zone),
         "gap": 0.0,
-        "as_filed": _order(found.as_filed, zone),
-        "same_dusk": [setup.name for setup in found.dusky],
-        "sun_moves_deg": found.apart_deg,
+        "as_filed": _order(ordered.as_filed, zone),
+        "same_dusk": [setup.name for setup in ordered.dusky],
+        "sun_moves_deg": ordered.apart_deg,
     }
 
 
-def report(location: Location, day: date, found: Ordered, skies: Sequence[str]) -> Document:
+def report(location: Location, day: date, ordered: Ordered, skies: Sequence[str]) -> Document:
     """The order for people."""
-    zone, best = location.timezone, found.best
+    zone, best = location.timezone, ordered.best
     rows = [
         (
             f"{turn.strike_minutes:.0f} min",
@@ -82,12 +82,12 @@ def report(location: Location, day: date, found: Ordered, skies: Sequence[str]) 
         [
             Section("order", None, [Table(("strike", "rig", "shoot", "off", "setup"), rows)]),
             *(_rigging(turn, zone) for turn in best.turns),
-            Section("order", None, [*dropped(found), _summary(found), *clashes(found)]),
+            Section("order", None, [*dropped(ordered), _summary(ordered), *clashes(ordered)]),
             Section("notes", None, [*in_full(hazards), WEATHER, SUN]),
         ],
         intro=[
-            f"for {' and '.join(skies)} sky; from {Moment(found.call_s, zone)} to "
-            f"{Moment(found.wrap_s, zone)}, all down by then; off: stops by which the windows in "
+            f"for {' and '.join(skies)} sky; from {Moment(ordered.call_s, zone)} to "
+            f"{Moment(ordered.wrap_s, zone)}, all down by then; off: stops by which the windows in "
             "frame miss the look before anything hangs",
             *outdoors([exterior.name for exterior in location.exterior]),
         ],
@@ -111,45 +111,46 @@ def _rigging(turn: Turn, zone: str) -> Section:
     return Section("rigging", f"{plan.setup.name}, {Moment(plan.start_s, zone)}", lines)
 
 
-def dropped(found: Ordered) -> Iterable[str]:
+def dropped(ordered: Ordered) -> Iterable[str]:
     """What the day has no time for."""
-    for setup in found.best.dropped:
+    for setup in ordered.best.dropped:
         yield (
             f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, worth {setup.worth:g}: no start "
             "leaves time to rig it, shoot it and strike it beside the others"
         )
 
 
-def clashes(found: Ordered) -> Iterable[str]:
+def clashes(ordered: Ordered) -> Iterable[str]:
     """Setups that want the same dusk, and how far the sun moves between those that match."""
-    if found.dusky:
-        names = " and ".join(setup.name for setup in found.dusky)
+    if ordered.dusky:
+        names = " and ".join(setup.name for setup in ordered.dusky)
         yield f"ONE DUSK FOR BOTH: {names}; it comes once, give one of them another day or black"
-    for group, moved in found.apart_deg.items():
+    for group, moved in ordered.apart_deg.items():
         fits = "" if moved <= MATCH_DEG else f", MORE THAN {MATCH_DEG:g}°: its patch will not match"
         yield f"{group}: the sun moves {moved:.0f}° from its first shot to its last{fits}"
 
 
-def _off(one: RiggingPlan) -> str:
-    if one.unsolved:
+def _off(plan: RiggingPlan) -> str:
+    if plan.unsolved:
         return "unmet"
-    return "dark" if one.too_dark else f"{one.stops:.1f}"
+    return "dark" if plan.too_dark else f"{plan.stops:.1f}"
 
 
-def _summary(found: Ordered) -> str:
-    best, filed = found.best, found.as_filed
+def _summary(ordered: Ordered) -> str:
+    best, filed = ordered.best, ordered.as_filed
     spent = best.rig_minutes + best.strike_minutes
     words = (
         f"rigging {best.rig_minutes:.0f} min, striking {best.strike_minutes:.0f} min, "
         f"{best.stops:.1f} stops off in all; proven the least on quarter hours, a stop counted as "
         f"{STOP_MINUTES:g} min, a window that is too dark or not solved as {UNMET_STOPS:g} stops"
     )
-    if [one.way.setup.name for one in best.turns] == [one.way.setup.name for one in filed.turns]:
+    names, as_filed = ([turn.way.setup.name for turn in order.turns] for order in (best, filed))
+    if names == as_filed:
         return f"{words}; the file's own order is the best"
     saved = filed.rig_minutes + filed.strike_minutes - spent
     left = len(filed.dropped) - len(best.dropped)
-    names = ", ".join(setup.name for setup in filed.dropped)
-    more = f"; it leaves out {names}" if left > 0 else ""
+    left_out = ", ".join(setup.name for setup in filed.dropped)
+    more = f"; it leaves out {left_out}" if left > 0 else ""
     worse = filed.stops - best.stops
     unmet = [turn.way.setup.name for turn in filed.turns if turn.way.too_dark or turn.way.unsolved]
     if len(unmet) > sum(1 for turn in best.turns if turn.way.too_dark or turn.way.unsolved):

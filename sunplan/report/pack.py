@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from ..day.pack import Line, Pack
+from ..day.pack import Pack, PackItem
 from ..day.running_order import RunningOrder, Slot
 from ..location.read import Location
 from ..rig.electrical_load import Load
@@ -20,58 +20,58 @@ from .words import between, outdoors, titled
 ROWS = (("items",),)  # of its answer, for spreadsheets
 
 
-def _line(one: Line) -> Answer:
+def _line(line: PackItem) -> Answer:
     return {
-        "kit": one.kit,
-        "kind": one.kind,
-        "thing": one.thing.name,
-        "need": one.need,
-        "take": one.take,
-        "get": one.get,
-        "how": one.how if one.get else None,
-        "weight_kg": one.weight_kg,
-        "price": one.price,
+        "kit": line.kit,
+        "kind": line.kind,
+        "thing": line.thing.name,
+        "need": line.need,
+        "take": line.take,
+        "get": line.get,
+        "how": line.how if line.get else None,
+        "weight_kg": line.weight_kg,
+        "price": line.price,
     }
 
 
-def _slot(one: Slot, zone: str) -> Answer:
-    first, last = one.shoot_s
+def _slot(slot: Slot, zone: str) -> Answer:
+    first, last = slot.shoot_s
     return {
-        "setup": one.setup.name,
-        "room": one.setup.room,
-        "from": iso(one.start_s, zone),
+        "setup": slot.setup.name,
+        "room": slot.setup.room,
+        "from": iso(slot.start_s, zone),
         "shoot_from": iso(first, zone),
         "shoot_to": iso(last, zone),
-        "late": one.late,
-        "strike_minutes": one.strike_minutes,
-        "rig_minutes": one.rig_minutes,
+        "late": slot.late,
+        "strike_minutes": slot.strike_minutes,
+        "rig_minutes": slot.rig_minutes,
         "jobs": [
             {
                 "what": job.words,
                 "minutes": job.minutes,
                 "things": {thing.name: count for thing, count in job.things},
                 "hazards": list(job.hazards),
-                "hangs": job not in one.jobs,
+                "hangs": job not in slot.jobs,
             }
-            for job in one.needs.jobs
+            for job in slot.needs.jobs
         ],
-        "load": _load(one.needs.load),
-        "unmet": list(one.needs.unmet),
+        "load": _load(slot.needs.load),
+        "unmet": list(slot.needs.unmet),
     }
 
 
-def _load(one: Load) -> Answer:
+def _load(load: Load) -> Answer:
     return {
-        "assumed": one.assumed,
-        "over_watts": one.over_watts,
+        "assumed": load.assumed,
+        "over_watts": load.over_watts,
         "circuits": [
             {
-                "circuit": each.circuit.name,
-                "allowed_watts": each.allowed_watts,
-                "watts": each.watts,
-                "lamps": [lamp.name for lamp in each.lamps],
+                "circuit": circuit.circuit.name,
+                "allowed_watts": circuit.allowed_watts,
+                "watts": circuit.watts,
+                "lamps": [lamp.name for lamp in circuit.lamps],
             }
-            for each in one.circuits
+            for circuit in load.circuits
         ],
     }
 
@@ -85,23 +85,23 @@ def answer(
         **head(location, day),
         "skies": list(skies),
         "best": best,
-        "running": [_slot(one, zone) for one in pack.running.slots],
+        "running": [_slot(slot, zone) for slot in pack.running.slots],
         "ends": iso(pack.running.end_s, zone),
         "after_wrap_minutes": pack.running.over_s / 60.0,
         "rig_minutes": pack.running.rig_minutes,
         "strike_minutes": pack.running.strike_minutes,
-        "items": [_line(one) for one in pack.lines],
-        "materials": [material(one) for one in pack.takeoff.materials],
+        "items": [_line(line) for line in pack.lines],
+        "materials": [material(used) for used in pack.takeoff.materials],
         "tape_m": pack.takeoff.tape_m,
         "cases": [
             {
-                "case": one.case.name,
-                "inside": [each.name for each in one.inside],
-                "weight_kg": one.weight_kg,
+                "case": packed.case.name,
+                "inside": [thing.name for thing in packed.inside],
+                "weight_kg": packed.weight_kg,
             }
-            for one in pack.cases
+            for packed in pack.cases
         ],
-        "loose": [one.name for one in pack.loose],
+        "loose": [thing.name for thing in pack.loose],
         "weight_kg": pack.weight_kg,
     }
 
@@ -207,19 +207,19 @@ def lacks(slot: Slot) -> Iterator[str]:
 
 def circuits(load: Load) -> Iterator[str]:
     """What runs on which circuit, a line a circuit."""
-    for one in load.circuits:
-        if not one.lamps:
+    for drawn in load.circuits:
+        if not drawn.lamps:
             continue
-        lamps = ", ".join(f"{lamp.name} {lamp.watts:.0f} W" for lamp in one.lamps)
+        lamps = ", ".join(f"{lamp.name} {lamp.watts:.0f} W" for lamp in drawn.lamps)
         guess = " (assumed: the file names none here)" if load.assumed else ""
-        over = f": {one.over_watts:.0f} W TOO MUCH" if one.over_watts else ""
+        over = f": {drawn.over_watts:.0f} W TOO MUCH" if drawn.over_watts else ""
         yield (
-            f"on {one.circuit.name}, {one.circuit.amps:g} A {one.circuit.volts:g} V{guess}: "
-            f"{lamps}; {one.watts:.0f} of {one.allowed_watts:.0f} W{over}"
+            f"on {drawn.circuit.name}, {drawn.circuit.amps:g} A {drawn.circuit.volts:g} V{guess}: "
+            f"{lamps}; {drawn.watts:.0f} of {drawn.allowed_watts:.0f} W{over}"
         )
 
 
-def costs(lines: Sequence[Line]) -> Iterator[str]:
+def costs(lines: Sequence[PackItem]) -> Iterator[str]:
     """What the renting costs, as far as it is known."""
     prices = [line.price for line in lines if line.get and line.how == "rent"]
     known = [price for price in prices if price is not None]
@@ -236,12 +236,13 @@ def heavy(pack: Pack) -> str:
 def cases(pack: Pack) -> Iterator[str]:
     """What goes into which case, a line a case."""
     owned: Counter[str] = Counter()
-    for number, one in enumerate(pack.cases, 1):
-        owned[one.case.name] += 1
-        lack = " (not owned)" if owned[one.case.name] > one.case.owned else ""
-        inside = Counter(each.name for each in one.inside)
+    for number, packed in enumerate(pack.cases, 1):
+        case = packed.case
+        owned[case.name] += 1
+        lack = " (not owned)" if owned[case.name] > case.owned else ""
+        inside = Counter(thing.name for thing in packed.inside)
         listed = ", ".join(name if many == 1 else f"{many} {name}" for name, many in inside.items())
-        yield f"{number}. {one.case.name}{lack}, {one.weight_kg:.0f} kg: {listed}"
-    loose = Counter(one.name for one in pack.loose)
+        yield f"{number}. {case.name}{lack}, {packed.weight_kg:.0f} kg: {listed}"
+    loose = Counter(thing.name for thing in pack.loose)
     if loose:
         yield "loose: " + ", ".join(f"{many} {name}" for name, many in loose.items())
