@@ -22,7 +22,7 @@ class Packed:
     @property
     def weight_kg(self) -> float:
         """Of case and content."""
-        return self.case.weight + sum(one.weight for one in self.inside)
+        return self.case.weight + sum(thing.weight for thing in self.inside)
 
 
 def stow(
@@ -32,44 +32,39 @@ def stow(
 
     The largest first, each into the first case that still takes it, else into a new one, the
     smallest that does (first-fit decreasing); cases may be more than are owned.
+
+    >>> chest = Case(name="chest", inside=(1.0, 0.5, 0.5))
+    >>> arm, pole = Owned(name="arm", packed=(0.9, 0.1, 0.1)), Owned(name="pole")
+    >>> packed, loose = stow([arm, arm, pole], [chest])
+    >>> [len(each.inside) for each in packed], [thing.name for thing in loose]
+    ([2], ['pole'])
     """
-    sized = [one for one in things if one.packed is not None]
-    loose = [one for one in things if one.packed is None]
-    open_: list[tuple[Case, float, list[Owned]]] = []
-    for one in sorted(sized, key=lambda thing: (-_volume(thing), thing.name)):
-        home = next(
-            (
-                index
-                for index, (case, left, inside) in enumerate(open_)
-                if _goes_in(one, case)
-                and _volume(one) <= left
-                and one.weight + sum(each.weight for each in inside) <= CARRY_KG
-            ),
-            None,
-        )
-        if home is not None:
-            case, left, inside = open_[home]
-            open_[home] = case, left - _volume(one), [*inside, one]
-            continue
-        fit = [
-            case
-            for case in cases
-            if _goes_in(one, case) and _volume(one) <= FILL * math.prod(case.inside)
-        ]
-        if not fit:
-            loose.append(one)
-            continue
-        case = min(fit, key=lambda each: math.prod(each.inside))
-        open_.append((case, FILL * math.prod(case.inside) - _volume(one), [one]))
-    return tuple(Packed(case, tuple(inside)) for case, _, inside in open_), tuple(loose)
+    packed: list[Packed] = []
+    loose = [thing for thing in things if thing.packed is None]
+    sized = [thing for thing in things if thing.packed is not None]
+    by_volume = sorted(cases, key=lambda case: math.prod(case.inside))
+    for thing in sorted(sized, key=lambda thing: (-_volume(thing), thing.name)):
+        for index, (case, inside) in enumerate((one.case, one.inside) for one in packed):
+            heavy = sum(other.weight for other in (thing, *inside)) > CARRY_KG
+            if not heavy and _goes_in(case, *inside, thing):
+                packed[index] = Packed(case, (*inside, thing))
+                break
+        else:
+            fit = [case for case in by_volume if _goes_in(case, thing)]
+            packed += [Packed(case, (thing,)) for case in fit[:1]]
+            loose += [] if fit else [thing]
+    return tuple(packed), tuple(loose)
 
 
-def _volume(one: Owned) -> float:
-    assert one.packed is not None
-    return math.prod(one.packed)
+def _volume(thing: Owned) -> float:
+    assert thing.packed is not None
+    return math.prod(thing.packed)
 
 
-def _goes_in(one: Owned, case: Case) -> bool:
-    """Whether it fits some way round, side by side with the case's own sides."""
-    assert one.packed is not None
-    return all(a <= b + 1e-9 for a, b in zip(sorted(one.packed), sorted(case.inside), strict=True))
+def _goes_in(case: Case, *things: Owned) -> bool:
+    """Whether the last fits some way round, side by side with the case's own sides, and all do."""
+    thing = things[-1]
+    assert thing.packed is not None
+    sides = zip(sorted(thing.packed), sorted(case.inside), strict=True)
+    volume = sum(_volume(other) for other in things)
+    return volume <= FILL * math.prod(case.inside) and all(a <= b + 1e-9 for a, b in sides)

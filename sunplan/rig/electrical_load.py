@@ -60,7 +60,7 @@ class Load:
     @property
     def over_watts(self) -> float:
         """What no sharing out puts right; 0 where it goes."""
-        return sum(one.over_watts for one in self.circuits)
+        return sum(circuit.over_watts for circuit in self.circuits)
 
 
 def draws(practical: Practical) -> float:
@@ -71,11 +71,12 @@ def draws(practical: Practical) -> float:
 def load(location: Location, setup: Setup) -> Load:
     """A setup's key and the practicals of its room, on the circuits of that room."""
     room, kit = location.room_named(setup.room), location.kit_of(setup)
-    lamps = [Burning(one.name, draws(one)) for one in room.practical]
+    lamps = [Burning(practical.name, draws(practical)) for practical in room.practical]
     if setup.key is not None:
         lamp = kit.lamp_named(setup.key.lamp)
         lamps.insert(0, Burning(lamp.name, lamp.watts))
-    circuits = [one for one in location.circuit if not one.rooms or room.name in one.rooms]
+    named = location.circuit
+    circuits = [circuit for circuit in named if not circuit.rooms or room.name in circuit.rooms]
     assumed = not circuits
     if assumed:
         circuits = [Circuit(name="a socket", amps=kit.mains.amps, volts=kit.mains.volts)]
@@ -87,33 +88,30 @@ def share_out(lamps: Sequence[Burning], circuits: Sequence[Circuit]) -> tuple[On
 
     >>> ring = [Circuit(name=name, amps=10, volts=100) for name in "ab"]
     >>> shared = share_out([Burning("x", 500), Burning("y", 400), Burning("z", 300)], ring)
-    >>> [one.watts for one in shared], [one.over_watts for one in shared]
+    >>> [on.watts for on in shared], [on.over_watts for on in shared]
     ([500, 700], [0.0, 0.0])
     """
     if len(lamps) <= FEW:
-        ways = (
-            _on(lamps, circuits, way) for way in product(range(len(circuits)), repeat=len(lamps))
-        )
-        return min(ways, key=_badness)
-    found: list[list[Burning]] = [[] for _ in circuits]
-    for lamp in sorted(lamps, key=lambda one: -one.watts):
-        left = [
-            OnCircuit(circuit, tuple(on)).allowed_watts - sum(one.watts for one in on)
-            for circuit, on in zip(circuits, found, strict=True)
-        ]
-        found[left.index(max(left))].append(lamp)
-    return tuple(OnCircuit(one, tuple(on)) for one, on in zip(circuits, found, strict=True))
+        ways = product(range(len(circuits)), repeat=len(lamps))
+        return min((_shared(lamps, circuits, way) for way in ways), key=_badness)
+    lamps = sorted(lamps, key=lambda lamp: -lamp.watts)
+    way: list[int] = []
+    for _ in lamps:
+        left = [on.allowed_watts - on.watts for on in _shared(lamps[: len(way)], circuits, way)]
+        way.append(left.index(max(left)))
+    return _shared(lamps, circuits, way)
 
 
-def _on(
-    lamps: Sequence[Burning], circuits: Sequence[Circuit], way: tuple[int, ...]
+def _shared(
+    lamps: Sequence[Burning], circuits: Sequence[Circuit], way: Sequence[int]
 ) -> tuple[OnCircuit, ...]:
+    """Each lamp on the circuit of its number."""
     return tuple(
-        OnCircuit(circuit, tuple(lamp for lamp, at in zip(lamps, way, strict=True) if at == index))
+        OnCircuit(circuit, tuple(lamp for lamp, on in zip(lamps, way, strict=True) if on == index))
         for index, circuit in enumerate(circuits)
     )
 
 
 def _badness(shared: tuple[OnCircuit, ...]) -> tuple[float, int, float]:
-    used = [one.watts / one.allowed_watts for one in shared]
-    return sum(one.over_watts for one in shared), sum(share > 0 for share in used), max(used)
+    used = [on.watts / on.allowed_watts for on in shared]
+    return sum(on.over_watts for on in shared), sum(share > 0 for share in used), max(used)

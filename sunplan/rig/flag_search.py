@@ -132,7 +132,8 @@ class PlacementSearch:
     def _surely_in_frame(self, planes: Indices, low: Floats, high: Floats) -> Bools:
         """Whether whatever spans low to high corners (N, 2) of planes (N) is in frame, (N,).
 
-        By spots of it; False proves nothing.
+        By spots of it; False proves nothing. Without this `flags` takes 10 % longer: 2.46 s instead
+        of 2.23 s for a day of the lock-keeper's house, 1.76 s instead of 1.53 s of the gate house.
         """
         if self.placement == "outside":  # seen through windows only
             return np.zeros(len(planes), dtype=bool)

@@ -59,13 +59,13 @@ def pair(first: Flag, second: Flag) -> tuple[Stock, ...]:
     [(1.0, 2.9), (1.0, 3.9), (1.9, 2.0), (2.0, 1.9), (2.9, 1.0), (3.9, 1.0)]
     """
     by_size: dict[tuple[float, float], Stock] = {}
-    turns = product(*(dict.fromkeys((one.size, one.size[::-1])) for one in (first, second)))
-    for (one, other), axis in product(turns, (0, 1)):
-        along = one[axis] + other[axis] - OVERLAP_M
-        beside = min(one[1 - axis], other[1 - axis])
-        ends = (one[axis] - along) / 2, (along - other[axis]) / 2
-        size = (along, beside) if axis == 0 else (beside, along)
+    turns = product(*(dict.fromkeys((flag.size, flag.size[::-1])) for flag in (first, second)))
+    for (size, other), axis in product(turns, (0, 1)):
+        along = size[axis] + other[axis] - OVERLAP_M
+        beside = min(size[1 - axis], other[1 - axis])
+        ends = (size[axis] - along) / 2, (along - other[axis]) / 2
+        whole = (along, beside) if axis == 0 else (beside, along)
         offs = [(end, 0.0) if axis == 0 else (0.0, end) for end in ends]
-        stock = Stock((first, second), size, ((offs[0], one), (offs[1], other)))
-        by_size.setdefault((round(size[0], 6), round(size[1], 6)), stock)
+        stock = Stock((first, second), whole, ((offs[0], size), (offs[1], other)))
+        by_size.setdefault((round(whole[0], 6), round(whole[1], 6)), stock)
     return tuple(by_size.values())

@@ -33,17 +33,17 @@ def is_door(opening: Opening) -> bool:
 
 def flags(option: FlagOption, room: Room) -> tuple[Hazard, ...]:
     """Of hanging a flag."""
-    found: list[Hazard] = ["stands"] if option.stand is not None else []
-    if any(one.hung.tilt_deg > OVERHEAD_DEG for one in option.positions):
-        found.append("overhead")
+    hazards: list[Hazard] = ["stands"] if option.stand is not None else []
+    if any(position.hung.tilt_deg > OVERHEAD_DEG for position in option.positions):
+        hazards.append("overhead")
     if high(option):
-        found.append("steps")
+        hazards.append("steps")
     if option.placement == "outside":
-        found.append("wind")
+        hazards.append("wind")
     if room.opening_named(option.opening).ceiling:
-        found.append("roof")
+        hazards.append("roof")
     if option.placement == "over the opening" and option.covers == "sun":
-        found.append("hot glass")
+        hazards.append("hot glass")
     if option.placement != "on a stand" and is_door(room.opening_named(option.opening)):
-        found.append("exits")
-    return tuple(found)
+        hazards.append("exits")
+    return tuple(hazards)

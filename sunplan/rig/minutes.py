@@ -30,15 +30,15 @@ def flags(option: FlagOption) -> float:
     return total + (of("steps") if high(option) else 0.0)
 
 
-def opening(one: Treatment) -> float:
+def opening(treatment: Treatment) -> float:
     """To black or tent an opening."""
-    if one.what == "tent":
+    if treatment.what == "tent":
         return of("tent")
-    if one.opening.wall is None:
+    if treatment.opening.wall is None:
         return of("skylight")
-    if tall(one.opening):
+    if tall(treatment.opening):
         return of("steps_cloth")
-    large = one.opening.width * one.opening.height > of("large_m2")
+    large = treatment.opening.width * treatment.opening.height > of("large_m2")
     return of("large_cloth") if large else of("cloth")
 
 
@@ -55,4 +55,4 @@ def moving(option: FlagOption) -> float:
 
 def high(option: FlagOption) -> bool:
     """Whether hanging it takes steps or a ladder."""
-    return max(option.height_m(one) for one in option.positions) > REACH_M
+    return max(option.height_m(position) for position in option.positions) > REACH_M

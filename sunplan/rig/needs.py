@@ -71,22 +71,22 @@ def needs(
     kit = location.kit_of(setup)
     done = treated(location, setup, start_s=start_s, end_s=end_s, weathers=weathers, room=room)
     unmet = [
-        f"{one.opening.name}: no gel of the kit brings it down, nobody can tent it; "
+        f"{treatment.opening.name}: no gel of the kit brings it down, nobody can tent it; "
         "a curtain, another angle: see gap"
-        for one in done.openings
-        if one.what == "nothing does it"
+        for treatment in done.openings
+        if treatment.what == "nothing does it"
     ]
     unmet += [
-        f"{one.opening.name}: too dark for the look in a part of this time, "
-        f"{'even without gel' if not one.gels else 'with its gel on'}"
-        for one in done.openings
-        if one.too_dark
+        f"{treatment.opening.name}: too dark for the look in a part of this time, "
+        f"{'even without gel' if not treatment.gels else 'with its gel on'}"
+        for treatment in done.openings
+        if treatment.too_dark
     ]
-    found = setup_flags(location, setup, start_s=start_s, end_s=end_s)
-    flags = tuple(option for option in found.taken if option.opening not in done.covered)
+    stops = setup_flags(location, setup, start_s=start_s, end_s=end_s)
+    flags = tuple(option for option in stops.taken if option.opening not in done.covered)
     unmet += [
         f"{name}: sun on the mark that no flag stops"
-        for name in found.unmet
+        for name in stops.unmet
         if name not in done.covered
     ]
     ratio, panel = _panel(location, done, room, weathers)
@@ -237,17 +237,17 @@ def key_jobs(setup: Setup, kit: Kit) -> Iterator[Job]:
         fit = kit.stand_for(setup.key.height, setup.key.height, lamp.weight)
         things += _on_stands(kit, kit.stand[0] if fit is None else fit, stands, stands)
     if kit.cable:
-        things.append((max(kit.cable, key=lambda each: each.length), 1))
+        things.append((max(kit.cable, key=lambda cable: cable.length), 1))
     where = f"{setup.room} {setup.key.at} {setup.key.height}"
-    found: list[Hazard] = ["stands", "lamp", "circuits"]
+    dangers: list[Hazard] = ["stands", "lamp", "circuits"]
     if setup.key.off is not None and setup.key.off.mirror:
-        found.append("mirror")
+        dangers.append("mirror")
     yield Job(
         label=f"lamp {setup.key.named} at {where}",
         words=setup.key.named,
         minutes=minutes.of("lamp"),
         things=tuple(things),
-        hazards=tuple(found),
+        hazards=tuple(dangers),
     )
 
 

@@ -57,12 +57,11 @@ class Negative:
         wanted = self.setup.contrast
         if wanted is None:
             return None
-        fit = [one for one in self.panels if one.clear_of_frame and one.ratio >= wanted]
-
-        def rank(one: Panel) -> tuple[float, float]:
-            return one.stock.size[0] * one.stock.size[1], -one.distance_m
-
-        return min(fit, key=rank, default=None)
+        return min(
+            (panel for panel in self.panels if panel.clear_of_frame and panel.ratio >= wanted),
+            key=lambda panel: (math.prod(panel.stock.size), -panel.distance_m),
+            default=None,
+        )
 
 
 def negative(
@@ -92,7 +91,7 @@ def negative(
         return Negative(setup, sky, before, ())
     count = len(tried)
     points = np.concatenate(
-        (np.tile(face, (count, 1)), [one.centre - 1e-3 * normal for _, one, _ in tried])
+        (np.tile(face, (count, 1)), [screen.centre - 1e-3 * normal for _, screen, _ in tried])
     )
     normals = np.concatenate((np.tile(normal, (count, 1)), np.tile(-normal, (count, 1))))
     screens = {row: screen for row, (_, screen, _) in enumerate(tried)}
@@ -128,9 +127,9 @@ def _placed(
     room = location.room_named(setup.room)
     inside = shapely.Polygon(room.outline)
     kit = location.kit_of(setup)
-    black: list[Flag | Reflector] = [one for one in kit.reflector if "black" in one.sides]
+    black: list[Flag | Reflector] = [stock for stock in kit.reflector if "black" in stock.sides]
     across, up = np.array([-normal[1], normal[0], 0.0]), np.array([0.0, 0.0, 1.0])
-    found: list[tuple[Flag | Reflector, Screen, float]] = []
+    placed: list[tuple[Flag | Reflector, Screen, float]] = []
     for stock in [*kit.flag, *black]:
         width, height = sorted(stock.size)
         for distance in DISTANCES_M:
@@ -144,5 +143,5 @@ def _placed(
             screen = Screen(centre, across, up, (width, height))
             plan = shapely.MultiPoint(screen.corners()[:, :2]).convex_hull
             if inside.contains(plan):
-                found.append((stock, screen, distance))
-    return found
+                placed.append((stock, screen, distance))
+    return placed

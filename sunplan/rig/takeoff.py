@@ -49,13 +49,14 @@ class TakeOff:
 
 def cloth_for(kit: Kit) -> Cloth | None:
     """The kit's widest cloth: the fewest seams."""
-    return max(kit.cloth, key=lambda one: one.width, default=None)
+    return max(kit.cloth, key=lambda cloth: cloth.width, default=None)
 
 
-def blacks(room: str, one: Treatment) -> tuple[Piece, ...]:
+def blacks(room: str, treatment: Treatment) -> tuple[Piece, ...]:
     """The cloth of a blacked or tented opening."""
-    name, width, height = f"{room}: {one.opening.name}", one.opening.width, one.opening.height
-    if one.what == "black":
+    opening = treatment.opening
+    name, width, height = f"{room}: {opening.name}", opening.width, opening.height
+    if treatment.what == "black":
         return (Piece(name, width + 2 * CLOTH_EDGE_M, height + 2 * CLOTH_EDGE_M),)
     wide, high = width + 2 * TENT_EDGE_M, height + 2 * TENT_EDGE_M
     return (
@@ -66,24 +67,26 @@ def blacks(room: str, one: Treatment) -> tuple[Piece, ...]:
     )
 
 
-def gel_piece(room: str, one: Treatment, layer: int) -> Piece:
+def gel_piece(room: str, treatment: Treatment, layer: int) -> Piece:
     """One layer of gel on an opening, the first is 1."""
-    name = f"{room}: {one.opening.name}" + (f", layer {layer}" if layer > 1 else "")
-    return Piece(name, one.opening.width + 2 * GEL_EDGE_M, one.opening.height + 2 * GEL_EDGE_M)
+    opening = treatment.opening
+    name = f"{room}: {opening.name}" + (f", layer {layer}" if layer > 1 else "")
+    return Piece(name, opening.width + 2 * GEL_EDGE_M, opening.height + 2 * GEL_EDGE_M)
 
 
 def takeoff(location: Location, done: Sequence[Treated]) -> TakeOff:
     """What to cut for all setups together: what hangs for one serves the next in its room."""
     wanted: dict[Cloth | Gel | None, dict[str, Piece]] = {}
-    for one in done:
-        kit = location.kit_of(one.setup)
-        for each in one.openings:
-            if each.dark:
-                for piece in blacks(one.setup.room, each):
+    for treated in done:
+        kit = location.kit_of(treated.setup)
+        for treatment in treated.openings:
+            if treatment.dark:
+                for piece in blacks(treated.setup.room, treatment):
                     wanted.setdefault(cloth_for(kit), {})[piece.name] = piece
-            for layer, gel in enumerate(each.gels, 1):
-                same = layer - each.gels.index(gel)  # the second of one density is a second piece
-                piece = gel_piece(one.setup.room, each, same)
+            for layer, gel in enumerate(treatment.gels, 1):
+                # The second of one density is a second piece.
+                same = layer - treatment.gels.index(gel)
+                piece = gel_piece(treated.setup.room, treatment, same)
                 wanted.setdefault(gel, {})[piece.name] = piece
     materials, tape = [], 0.0
     for stock, by_name in wanted.items():
