@@ -20,18 +20,7 @@ from ..sun.position import DISK_DEG, Floats
 from ..sun.search import Bools, Indices
 from .blocked_rays import Bundle
 from .flag_placement import Covers, Placement, Position, Surroundings, own_wall
-from .flag_planes import (
-    ALL_MARGIN_M,
-    MARGIN_M,
-    OUTSIDE_MARGIN_M,
-    UNDER_M,
-    Planes,
-    between,
-    outside,
-    over,
-    raised,
-    spans,
-)
+from .flag_planes import Planes, candidate_planes, extents, margin_m
 from .flag_stock import Stock
 
 HAND_M = 0.05  # a flag is larger than needed by this: hands set it no better; no source
@@ -141,7 +130,7 @@ class PlacementSearch:
         a, b = (axis.ravel()[:, None] for axis in np.meshgrid(share, share))
         chosen, span = self.planes[planes], high - low
         spots = (
-            chosen.at[:, None]
+            chosen.origin[:, None]
             + (low[:, None, :1] + a * span[:, None, :1]) * chosen.across[:, None]
             + (low[:, None, 1:] + b * span[:, None, 1:]) * chosen.up[:, None]
         )
@@ -223,20 +212,10 @@ def searches(
     surroundings: Surroundings, opening: Aperture, bundle: Bundle, kit: Kit, covers: Covers
 ) -> Iterator[PlacementSearch]:
     """A search for each placement that an opening allows."""
-    room, body = surroundings.room.room, surroundings.body()
-    planes: dict[Placement, Planes] = {"over the opening": over(opening)}
-    if opening.from_ground:
-        planes["outside"] = outside(opening)
-    if opening.wall is None and kit.stand:
-        reach = max(stand.highest for stand in kit.stand)
-        if reach < room.height - UNDER_M:  # else it hangs as high as over the opening
-            planes["level under it"] = raised(opening, room.floor + reach)
-    planes["on a stand"] = between(bundle, opening, surroundings.middle)
-    for placement, some in planes.items():
+    room, mark = surroundings.room.room, surroundings.middle
+    for placement, planes in candidate_planes(bundle, opening, room, mark, kit).items():
         on_wall = placement == "over the opening" and opening.wall is not None
-        beyond = None if on_wall or placement == "outside" else body
-        margin_m = MARGIN_M
-        if covers == "all":
-            margin_m = OUTSIDE_MARGIN_M if placement == "outside" else ALL_MARGIN_M
-        low, high = spans(bundle, some, beyond=beyond, margin_m=margin_m)
-        yield PlacementSearch(surroundings, opening, placement, bundle, some, low, high, kit)
+        beyond = None if on_wall or placement == "outside" else surroundings.body()
+        margin = margin_m(covers, placement)
+        low, high = extents(bundle, planes, beyond=beyond, margin_m=margin)
+        yield PlacementSearch(surroundings, opening, placement, bundle, planes, low, high, kit)

@@ -21,8 +21,8 @@ MARGIN_M = 0.0005  # round it: a mark's circle has corners, and a search ends so
 
 
 def crossings(rays: Rays | Bundle, planes: Planes) -> Floats:
-    """Where rays (M) cross one plane, or (M) each its own, along its axes from `at`: (M, 2) m."""
-    off = rays.points - planes.at
+    """Where rays (M) cross one plane, or (M) each its own, metres along its axes, (M, 2)."""
+    off = rays.points - planes.origin
     reach = (off * planes.normal).sum(axis=1) / (rays.toward * planes.normal).sum(axis=1)
     met = off - reach[:, None] * rays.toward
     return np.stack([(met * axis).sum(axis=1) for axis in (planes.across, planes.up)], axis=-1)
@@ -49,7 +49,7 @@ def minimal_extent(family: RayFamily, bundle: Bundle, planes: Planes) -> tuple[F
     lowest, highest, cell = family.bounds
     net = np.array(list(product((-1.0, 0.0, 1.0), repeat=len(cell))))
     still = len(net) // 2
-    count = len(planes.at)
+    count = len(planes.origin)
     plane = np.repeat(np.arange(count), len(SIDES))
     side = np.tile(SIDES, (count, 1))
     rows = np.arange(len(side))
