@@ -69,7 +69,10 @@ def draws(practical: Practical) -> float:
 
 
 def load(location: Location, setup: Setup) -> Load:
-    """A setup's key and the practicals of its room, on the circuits of that room."""
+    """A setup's key and the practicals of its room, on the circuits of that room.
+
+    Where the file names no circuit, on one socket of the country's mains; see `Load.assumed`.
+    """
     room, kit = location.room_named(setup.room), location.kit_of(setup)
     lamps = [Burning(practical.name, draws(practical)) for practical in room.practical]
     if setup.key is not None:
@@ -85,6 +88,8 @@ def load(location: Location, setup: Setup) -> Load:
 
 def share_out(lamps: Sequence[Burning], circuits: Sequence[Circuit]) -> tuple[OnCircuit, ...]:
     """Lamps on circuits so that the least goes over, then on the fewest, then evenly.
+
+    Up to seven in the best of all ways; more go largest first, each where the most is left.
 
     >>> ring = [Circuit(name=name, amps=10, volts=100) for name in "ab"]
     >>> shared = share_out([Burning("x", 500), Burning("y", 400), Burning("z", 300)], ring)

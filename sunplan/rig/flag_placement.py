@@ -11,14 +11,14 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from ..light.lamp import LightSource, face_point
+from ..light.lamp import LightSource, face_point, key_source
 from ..light.screen import Screen
-from ..location.model import Mark
+from ..location.model import Mark, Setup
 from ..location.read import Location
 from ..room import sight_lines
 from ..room.aperture import Aperture
-from ..room.beam import Beam
-from ..room.camera import CameraView, visible
+from ..room.beam import Beam, beam_of
+from ..room.camera import CameraView, camera_view, visible
 from ..room.obstructions import block_prism
 from ..sun.position import Floats
 from ..sun.search import Bools
@@ -200,8 +200,13 @@ class Surroundings:
         return bool(hung.hides(self._face, lights).any())
 
 
-def solids_of(location: Location) -> tuple[tuple[Polygon, float, float], ...]:
-    """All blocks, and all rooms of the house: no stand stands in them."""
-    blocks = [(one.corners, one.low, one.high) for one in map(block_prism, location.outside)]
-    rooms = [(one.outline, one.floor, one.floor + one.height) for one in location.room]
-    return tuple((Polygon(plan), low, high) for plan, low, high in (*blocks, *rooms))
+def surroundings_of(location: Location, setup: Setup) -> Surroundings:
+    """Where flags may be for a setup; no stand stands in a block, or in a room of the house."""
+    beam = beam_of(location, location.room_named(setup.room))
+    mark = beam.room.mark_named(setup.mark)
+    source = key_source(beam.room, mark, setup, location.kit_of(setup))
+    prisms = map(block_prism, location.outside)
+    rooms = [(room.outline, room.floor, room.floor + room.height) for room in location.room]
+    blocks = [(block.corners, block.low, block.high) for block in prisms]
+    solids = tuple((Polygon(plan), low, high) for plan, low, high in (*rooms, *blocks))
+    return Surroundings(beam, mark, camera_view(beam.room, setup), source, solids)

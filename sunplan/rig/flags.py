@@ -14,16 +14,14 @@ from itertools import combinations_with_replacement
 
 import numpy as np
 
-from ..light.lamp import key_source
 from ..location.kit import Flag, Stand
 from ..location.model import Mark, Setup
 from ..location.read import Location
 from ..location.tolerances import widest
 from ..room.aperture import Aperture
 from ..room.beam import beam_of
-from ..room.camera import camera_view
 from .blocked_rays import Bundle, OpeningRays, RayFamily, SunRays
-from .flag_placement import Covers, Placement, Position, Surroundings, solids_of
+from .flag_placement import Covers, Placement, Position, surroundings_of
 from .flag_planes import Planes
 from .flag_search import PlacementSearch, searches
 from .flag_stock import Stock, all_owned, pair, single, total_area_m2
@@ -206,8 +204,7 @@ def setup_flags(
     start_s, end_s
         The interval, seconds since 1970 UTC.
     covers
-        What is stopped: "sun", all rays from the sun's whole disk; "all", all that come through an
-        opening from wherever outside.
+        "sun": all rays from the sun's whole disk; "all": all through an opening from outside.
     sure
         Whatever the place truly is, within ± plan_up_error, size_error and place_error.
 
@@ -224,20 +221,15 @@ def setup_flags(
     >>> [(option.opening, option.name, option.placement) for option in flags.taken]
     [('canal window', '24x36 flag', 'on a stand')]
     """
-    room = beam_of(location, location.room_named(setup.room))
-    mark = room.room.mark_named(setup.mark)
-    kit = location.kit_of(setup)
-    source = key_source(room.room, mark, setup, kit)
-    camera = camera_view(room.room, setup)
-    surroundings = Surroundings(room, mark, camera, source, solids_of(location))
+    surroundings, kit = surroundings_of(location, setup), location.kit_of(setup)
     error_deg = location.site.plan_up_error if sure else 0.0
     wide = widest(location) if sure else location
-    wide_room = beam_of(wide, wide.room_named(setup.room)) if sure else room
+    wide_room = beam_of(wide, wide.room_named(setup.room)) if sure else surroundings.room
     wide_mark = wide_room.room.mark_named(setup.mark)
     options: list[FlagOption] = []
     unmet: list[str] = []
     unreached: list[Aperture] = []
-    for index, opening in enumerate(room.apertures):
+    for index, opening in enumerate(surroundings.room.apertures):
         family: RayFamily = (
             SunRays(wide, wide_room, index, wide_mark, start_s, end_s, error_deg)
             if covers == "sun"
@@ -248,11 +240,10 @@ def setup_flags(
             continue
         if not opening.from_ground:
             unreached.append(opening)
-        best = [
-            _best(search, covers) for search in searches(surroundings, opening, bundle, kit, covers)
-        ]
-        mine = _closed_in(family, bundle, [option for option in best if option is not None])
+        tried = searches(surroundings, opening, bundle, kit, covers)
+        best = [option for search in tried if (option := _best(search, covers)) is not None]
+        mine = _closed_in(family, bundle, best)
         options += sorted(mine, key=lambda option: option.rank)
         if not mine:
             unmet.append(opening.name)
-    return SetupFlags(setup, mark, tuple(options), tuple(unmet), tuple(unreached))
+    return SetupFlags(setup, surroundings.mark, tuple(options), tuple(unmet), tuple(unreached))

@@ -64,24 +64,20 @@ def needs(
     weathers: Sequence[Weather],
     room: Faces,
 ) -> Needs:
-    """What a setup needs from one moment to another, seconds since 1970 UTC.
+    """What a setup needs from one moment to another.
 
-    `room` is the light of its room, worked out for its setups.
+    Parameters
+    ----------
+    start_s, end_s
+        The moments, seconds since 1970 UTC.
+    weathers
+        That it must hold in, whichever comes.
+    room
+        The light of the setup's room, worked out for its setups.
     """
     kit = location.kit_of(setup)
     done = treated(location, setup, start_s=start_s, end_s=end_s, weathers=weathers, room=room)
-    unmet = [
-        f"{treatment.opening.name}: no gel of the kit brings it down, nobody can tent it; "
-        "a curtain, another angle: see gap"
-        for treatment in done.openings
-        if treatment.what == "nothing does it"
-    ]
-    unmet += [
-        f"{treatment.opening.name}: too dark for the look in a part of this time, "
-        f"{'even without gel' if not treatment.gels else 'with its gel on'}"
-        for treatment in done.openings
-        if treatment.too_dark
-    ]
+    unmet = _untreated(done)
     stops = setup_flags(location, setup, start_s=start_s, end_s=end_s)
     flags = tuple(option for option in stops.taken if option.opening not in done.covered)
     unmet += [
@@ -110,6 +106,22 @@ def needs(
         load=load(location, setup),
         unmet=tuple(unmet),
     )
+
+
+def _untreated(done: Treated) -> list[str]:
+    """What no treatment solves."""
+    unmet = [
+        f"{treatment.opening.name}: no gel of the kit brings it down, nobody can tent it; "
+        "a curtain, another angle: see gap"
+        for treatment in done.openings
+        if treatment.what == "nothing does it"
+    ]
+    return unmet + [
+        f"{treatment.opening.name}: too dark for the look in a part of this time, "
+        f"{'even without gel' if not treatment.gels else 'with its gel on'}"
+        for treatment in done.openings
+        if treatment.too_dark
+    ]
 
 
 def _panel(

@@ -74,8 +74,18 @@ def negative(
 ) -> Negative:
     """Try every panel of the kit at every distance on a setup's fill side.
 
-    `room` saves working out the setup's room again; `passing` (O,) is the share of its light that
-    each opening is left.
+    Parameters
+    ----------
+    room
+        The light of the setup's room, where it is worked out already.
+    passing
+        Share of its light that each opening is left, (O,); all of it when left out.
+
+    Returns
+    -------
+    Negative
+        The face's light without and with each panel that stands free in the room, its black side
+        taken as diffuse with a reflectance of `BLACK`.
     """
     alone = faces(location, [setup])[0] if room is None else room
     index = alone.index(setup)
@@ -89,34 +99,26 @@ def negative(
     tried = _placed(location, setup, face, normal)
     if not tried:
         return Negative(setup, sky, before, ())
-    count = len(tried)
-    points = np.concatenate(
-        (np.tile(face, (count, 1)), [screen.centre - 1e-3 * normal for _, screen, _ in tried])
-    )
-    normals = np.concatenate((np.tile(normal, (count, 1)), np.tile(-normal, (count, 1))))
     screens = {row: screen for row, (_, screen, _) in enumerate(tried)}
+    # The face behind each panel, then each panel's own black side.
+    sides = np.array([screen.centre - 1e-3 * normal for screen in screens.values()])
+    points = np.concatenate((np.broadcast_to(face, sides.shape), sides))
+    normals = np.repeat([normal, -normal], len(tried), axis=0)
     after = alone.transfer.traced.transfer_to(points, normals, screens)
     lux = after.illuminance_lux(skies, passing)[0]
     if source is not None:
         lux = lux + lamp_illuminance(source, after)
     camera = camera_view(alone.transfer.beam.room, setup)
-    panels = []
     kit, floor = location.kit_of(setup), alone.transfer.beam.room.floor
-    for row, (stock, screen, distance) in enumerate(tried):
+    panels = []
+    for row, (stock, screen, distance_m) in enumerate(tried):
         share = solid_angle(face[None], screen.corners()[None])[0, 0] / math.pi
-        fill = float(lux[row] + share * BLACK * lux[count + row])
+        fill_lux = float(lux[row] + share * BLACK * lux[len(tried) + row])
+        ratio = before.key_lux / fill_lux if fill_lux > 0 else math.inf
         bottom, top = (screen.heights - floor).tolist()
-        panels.append(
-            Panel(
-                stock=stock,
-                stand=kit.stand_for(bottom, top, stock.weight),
-                screen=screen,
-                distance_m=distance,
-                fill_lux=fill,
-                ratio=before.key_lux / fill if fill > 0 else math.inf,
-                clear_of_frame=not camera.shows(screen.corners()),
-            )
-        )
+        stand = kit.stand_for(bottom, top, stock.weight)
+        clear = not camera.shows(screen.corners())
+        panels.append(Panel(stock, stand, screen, distance_m, fill_lux, ratio, clear))
     return Negative(setup, sky, before, tuple(panels))
 
 

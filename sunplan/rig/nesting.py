@@ -143,10 +143,8 @@ def lay_out(
     ----------
     pieces
         At most 500; what is wider than the roll is cut in `panels`.
-    roll_width_m, roll_length_m
-        Of a roll; None: it is as long as it takes.
-    overlap_m
-        Of panels side by side.
+    roll_width_m, roll_length_m, overlap_m
+        Of a roll, which without a length is as long as it takes; of panels side by side.
 
     Raises
     ------
@@ -186,11 +184,9 @@ def lay_out(
         )
         for one in sorted(packing.placed, key=lambda one: (one.roll, one.y, one.x))
     )
-    lengths = [
-        # Rounded to the nanometre: a sum of decimals comes out as written.
-        round(max(one.along_m + one.size_m[1] for one in laid if one.roll == roll), 9)
-        for roll in range(packing.rolls)
-    ]
+    # Rounded to the nanometre: a sum of decimals comes out as written.
+    ends = [(one.roll, round(one.along_m + one.size_m[1], 9)) for one in laid]
+    lengths = [max(end for on, end in ends if on == roll) for roll in range(packing.rolls)]
     bound_m = min(round(bound * step / GRAIN, 9), sum(lengths))
     return Layout(roll_width_m, laid, tuple(lengths), bound_m)
 

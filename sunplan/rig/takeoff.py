@@ -75,7 +75,18 @@ def gel_piece(room: str, treatment: Treatment, layer: int) -> Piece:
 
 
 def takeoff(location: Location, done: Sequence[Treated]) -> TakeOff:
-    """What to cut for all setups together: what hangs for one serves the next in its room."""
+    """What to cut for all setups together: what hangs for one serves the next in its room.
+
+    Parameters
+    ----------
+    done
+        How the windows of each setup are treated.
+
+    Returns
+    -------
+    TakeOff
+        A layout for each cloth and gel, and the tape: round each piece, and on both faces of seams.
+    """
     wanted: dict[Cloth | Gel | None, dict[str, Piece]] = {}
     for treated in done:
         kit = location.kit_of(treated.setup)
