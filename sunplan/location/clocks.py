@@ -16,15 +16,15 @@ def parse_clock(text: str) -> time:
     >>> parse_clock("9:05"), parse_clock("4:30 pm"), parse_clock("12 am"), parse_clock("16:30:05")
     (datetime.time(9, 5), datetime.time(16, 30), datetime.time(0, 0), datetime.time(16, 30, 5))
     """
-    found = _CLOCK.fullmatch(text.strip())
-    if found is None or (found[2] is None and found[4] is None):
+    match = _CLOCK.fullmatch(text.strip())
+    if match is None or (match[2] is None and match[4] is None):
         at = time.fromisoformat(text.strip())
         if at.tzinfo is not None:
             raise ValueError("a clock time has no zone of its own")
         return at
-    hour, minute, second = (int(one or 0) for one in found.group(1, 2, 3))
-    if found[4] is not None:
+    hour, minute, second = (int(part or 0) for part in match.group(1, 2, 3))
+    if match[4] is not None:
         if not 1 <= hour <= 12:
             raise ValueError("there is no such hour before or after noon")
-        hour = hour % 12 + 12 * (found[4] in "pP")
+        hour = hour % 12 + 12 * (match[4] in "pP")
     return time(hour, minute, second)

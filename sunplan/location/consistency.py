@@ -200,11 +200,11 @@ def _in_setup(
     setup: dict[str, Any], where: str, rooms: list[Any], owned: dict[str, Kit], known: list[str]
 ) -> Iterator[Problem]:
     wanted = setup.get("room")
-    found = [room for room in tables(rooms) if name_of(room) == wanted]
-    if not found:
+    own_rooms = [room for room in tables(rooms) if name_of(room) == wanted]
+    if not own_rooms:
         yield from _unless_nameless(wanted, f"{where} › room", rooms)
     elif is_name(wanted):
-        yield from _in_its_room(setup, where, found)
+        yield from _in_its_room(setup, where, own_rooms)
     kit_name = _kit_name(setup)
     if kit_name is None:
         return
@@ -216,7 +216,7 @@ def _in_setup(
         return
     for part, stock in (("lamp", kit.lamp), ("frame", kit.frame)):
         name = key.get(part)
-        names = [one.name for one in stock]
+        names = [item.name for item in stock]
         if is_name(name) and name not in names:
             yield Problem(f"{where} › key › {part}", f'{not_known(name, names)} (kit "{kit_name}")')
 
@@ -289,8 +289,8 @@ def _placed(key: str, raw: Any, units: Units) -> FilePart | None:
     kept = filler | {name: raw[name] for name in keys if name in raw}
     if "name" in model.model_fields:
         kept["name"] = raw["name"] if is_name(raw.get("name")) else _NAMELESS
-    found = _sound(model, kept, units)
-    return _sound(model, kept | stand_in, units) if found is None else found
+    part = _sound(model, kept, units)
+    return _sound(model, kept | stand_in, units) if part is None else part
 
 
 def _sound(model: type[Model], raw: Any, units: Units) -> Model | None:

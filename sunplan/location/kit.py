@@ -195,11 +195,13 @@ class Kit(FilePart):
     def stand_for(self, low_m: float, high_m: float, weight_kg: float) -> Stand | None:
         """The lowest stand that carries a weight by a head somewhere between two heights."""
         fit = [
-            one
-            for one in self.stand
-            if one.lowest <= high_m + 1e-9 and low_m - 1e-9 <= one.highest and weight_kg <= one.load
+            stand
+            for stand in self.stand
+            if stand.lowest <= high_m + 1e-9
+            and low_m - 1e-9 <= stand.highest
+            and weight_kg <= stand.load
         ]
-        return min(fit, key=lambda one: one.highest, default=None)
+        return min(fit, key=lambda stand: stand.highest, default=None)
 
     def frame_named(self, name: str) -> DiffusionFrame:
         """The frame of that name."""
@@ -233,10 +235,10 @@ def find(name: str, beside: Path) -> Path | None:
 
     None where there is none of that name.
     """
-    found = _shelves(beside).get(name)
-    if found is None and name == DEFAULT:
+    path = _shelves(beside).get(name)
+    if path is None and name == DEFAULT:
         return Path(str(files("sunplan.data") / "kit.toml"))
-    return found
+    return path
 
 
 def known(beside: Path) -> list[str]:
@@ -246,7 +248,7 @@ def known(beside: Path) -> list[str]:
 
 def _shelves(beside: Path) -> dict[str, Path]:
     """Kit files by name, the nearest of each; what may not be looked into is passed over."""
-    found: dict[str, Path] = {}
+    shelves: dict[str, Path] = {}
     for folder in (beside, *beside.parents):
         try:
             inside = [path for path in (folder / "shared" / "kits").iterdir() if path.is_file()]
@@ -254,5 +256,5 @@ def _shelves(beside: Path) -> dict[str, Path]:
             continue
         for path in inside:
             if path.suffix == ".toml":
-                found.setdefault(path.stem, path)
-    return found
+                shelves.setdefault(path.stem, path)
+    return shelves

@@ -188,7 +188,7 @@ def twins(key: str, where: str, parts: Any) -> Iterator[Problem]:
 
 def tables(value: Any) -> list[dict[str, Any]]:
     """The tables of an array; none where it is no array."""
-    return [one for one in value if isinstance(one, dict)] if isinstance(value, list) else []
+    return [part for part in value if isinstance(part, dict)] if isinstance(value, list) else []
 
 
 def not_known(name: str, known: Iterable[str]) -> str:
@@ -254,9 +254,9 @@ def _toml(value: Any, *, depth: int) -> str:
     if isinstance(value, list):
         if depth > 3:
             return "[…]"
-        if depth == 0 and value and all(isinstance(one, dict) for one in value):
+        if depth == 0 and value and all(isinstance(part, dict) for part in value):
             return "an array of tables"
-        return f"[{', '.join(_toml(one, depth=depth + 1) for one in value[:_LONGEST])}]"
+        return f"[{', '.join(_toml(part, depth=depth + 1) for part in value[:_LONGEST])}]"
     return str(value)
 
 

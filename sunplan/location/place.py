@@ -119,10 +119,10 @@ def parse_place(text: str) -> Place:
 
 
 def _geo(text: str) -> Place:
-    found = _GEO.fullmatch(text)
-    if found is None:
+    match = _GEO.fullmatch(text)
+    if match is None:
         raise InputError("is no geo: link; expected one such as geo:52.0907,5.1214,5;u=40")
-    parameters = [part.partition("=") for part in found[4].split(";")[1:]]
+    parameters = [part.partition("=") for part in match[4].split(";")[1:]]
     names = [name.lower() for name, _, _ in parameters]
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:
@@ -134,12 +134,12 @@ def _geo(text: str) -> Place:
     within = values.get("u")
     if within is not None and re.fullmatch(r"\d+(\.\d+)?", within, re.ASCII) is None:
         raise InputError(f"has {shown(within)} as its u; expected metres, such as u=40")
-    elevation_m = None if found[3] is None else float(found[3])
+    elevation_m = None if match[3] is None else float(match[3])
     if elevation_m is not None and not LOWEST_M <= elevation_m <= HIGHEST_M:
         raise InputError(f"is {elevation_m:g} m above the sea; expected −500 to 9000 m")
     return _on_earth(
-        float(found[1]),
-        float(found[2]),
+        float(match[1]),
+        float(match[2]),
         elevation_m=elevation_m,
         uncertainty_m=None if within is None else float(within),
     )
@@ -190,21 +190,21 @@ def _readings(text: str) -> Iterator[tuple[_Angle, _Angle]]:
 
 
 def _angle(text: str) -> _Angle | None:
-    found = _ANGLE.fullmatch(text)
-    if found is None:
+    match = _ANGLE.fullmatch(text)
+    if match is None:
         return None
-    letters = "".join(found[side] or "" for side in ("before", "after")).upper()
+    letters = "".join(match[side] or "" for side in ("before", "after")).upper()
     marked = "°" in text
-    sixties = [found[part] for part in ("minutes", "seconds", "last_minutes")]
+    sixties = [match[part] for part in ("minutes", "seconds", "last_minutes")]
     # Bare numbers in a row are degrees and minutes only where a letter says so.
-    if len(letters) > 1 or (letters and found["sign"]):
+    if len(letters) > 1 or (letters and match["sign"]):
         return None
-    if found["whole"] is not None and not marked and not letters:
+    if match["whole"] is not None and not marked and not letters:
         return None
     parts = tuple(float(part.replace(",", ".")) for part in sixties if part is not None)
-    degrees = float((found["whole"] or found["degrees"]).replace(",", "."))
+    degrees = float((match["whole"] or match["degrees"]).replace(",", "."))
     degrees += sum(part / 60 ** (power + 1) for power, part in enumerate(parts))
-    negative = found["sign"] == "-" or letters in {"S", "W", "O"}
+    negative = match["sign"] == "-" or letters in {"S", "W", "O"}
     return _Angle(-degrees if negative else degrees, letters, marked, parts)
 
 

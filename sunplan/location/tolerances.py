@@ -68,10 +68,10 @@ def bearing(location: Location) -> Measure:
 
 def lengths(location: Location) -> list[UncertainLength]:
     """All lengths that may be off."""
-    found = [doubt for room in location.room for doubt in _of_room(location, room)]
+    uncertain = [doubt for room in location.room for doubt in _of_room(location, room)]
     for index, block in enumerate(location.outside):
-        found += _of_block(location, index, block)
-    return found
+        uncertain += _of_block(location, index, block)
+    return uncertain
 
 
 def unsure(location: Location) -> bool:
@@ -90,56 +90,58 @@ def widest(location: Location) -> Location:
         openings = tuple(
             _opened(
                 room,
-                one,
-                _own(location, one, "size_error"),
-                _own(location, one, "place_error"),
+                part,
+                _own(location, part, "size_error"),
+                _own(location, part, "place_error"),
                 site.size_error,
                 site.plan_up,
             )
-            for one in room.opening
+            for part in room.opening
         )
         marks = tuple(
-            one.model_copy(
-                update={"width": one.width + 2 * math.sqrt(2) * _own(location, one, "place_error")}
+            part.model_copy(
+                update={
+                    "width": part.width + 2 * math.sqrt(2) * _own(location, part, "place_error")
+                }
             )
-            for one in room.mark
+            for part in room.mark
         )
         rooms.append(room.model_copy(update={"opening": openings, "mark": marks}))
     blocks = [
-        _shrunk(one, _own(location, one, "size_error"), _own(location, one, "place_error"))
-        for one in location.outside
+        _shrunk(part, _own(location, part, "size_error"), _own(location, part, "place_error"))
+        for part in location.outside
     ]
-    kept = tuple(one for one in blocks if one is not None)
+    kept = tuple(part for part in blocks if part is not None)
     return location.model_copy(update={"room": tuple(rooms), "outside": kept})
 
 
 def _opened(
-    room: Room, one: Opening, size_m: float, place_m: float, height_m: float, plan_up_deg: float
+    room: Room, opening: Opening, size_m: float, place_m: float, height_m: float, plan_up_deg: float
 ) -> Opening:
     """An opening as large as it may be, wherever it may be; a window no larger than its wall."""
-    width, height = one.size
-    if one.ceiling:
+    width, height = opening.size
+    if opening.ceiling:
         # A pitched glass lies deeper where its middle is farther up the slope.
-        slope = math.tan(math.radians(one.pitch))
-        depth = max(LEAST_M, one.depth - size_m - slope * math.sqrt(2) * place_m)
-        grow = size_m + 2 * _turned(place_m, one.turn)
+        slope = math.tan(math.radians(opening.pitch))
+        depth = max(LEAST_M, opening.depth - size_m - slope * math.sqrt(2) * place_m)
+        grow = size_m + 2 * _turned(place_m, opening.turn)
         # Through a ceiling that is higher or lower the same ray passes beside, as slant as the
         # shaft lets it be.
         slant = 2 * height_m / max(depth, SHAFT_M)
-        wider = one.model_copy(
+        wider = opening.model_copy(
             update={"size": (width * (1 + slant) + grow, height * (1 + slant) + grow)}
         )
         return wider.model_copy(update={"depth": max(depth, least_shaft_m(wider, plan_up_deg))})
-    update: dict[str, Any] = {"depth": max(LEAST_M, one.depth - size_m)}
-    assert one.wall is not None
-    assert one.along is not None
-    assert one.sill is not None
-    first, second = room.wall(wall_index(one.wall, len(room.outline)) or 0)
-    left = max(0.0, one.along - place_m)
-    right = min(math.dist(first, second), one.along + place_m + width + size_m)
-    low = max(0.0, one.sill - place_m)
-    high = min(room.height, one.sill + place_m + height + size_m)
-    return one.model_copy(
+    update: dict[str, Any] = {"depth": max(LEAST_M, opening.depth - size_m)}
+    assert opening.wall is not None
+    assert opening.along is not None
+    assert opening.sill is not None
+    first, second = room.wall(wall_index(opening.wall, len(room.outline)) or 0)
+    left = max(0.0, opening.along - place_m)
+    right = min(math.dist(first, second), opening.along + place_m + width + size_m)
+    low = max(0.0, opening.sill - place_m)
+    high = min(room.height, opening.sill + place_m + height + size_m)
+    return opening.model_copy(
         update=update | {"along": left, "sill": low, "size": (right - left, high - low)}
     )
 
@@ -168,8 +170,8 @@ def _turned(place_m: float, turn_deg: float) -> float:
 def _own(location: Location, part: Opening | Outside | Mark, key: str) -> float:
     """A part's own ±, else the location's."""
     own = getattr(part, key)
-    found: float = getattr(location.site, key) if own is None else own
-    return found
+    error: float = getattr(location.site, key) if own is None else own
+    return error
 
 
 def _of_room(location: Location, room: Room) -> Iterator[UncertainLength]:
@@ -248,7 +250,9 @@ def _moved(part: Any, key: str, axis: int | None, by_m: float) -> Any:
     least = LEAST_M if key in ("size", "depth") else -float("inf")
     if axis is None:
         return part.model_copy(update={key: max(least, old + by_m)})
-    new = tuple(max(least, one + by_m) if index == axis else one for index, one in enumerate(old))
+    new = tuple(
+        max(least, length + by_m) if index == axis else length for index, length in enumerate(old)
+    )
     return part.model_copy(update={key: new})
 
 

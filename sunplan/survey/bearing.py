@@ -61,7 +61,9 @@ class Measured:
     @property
     def plan_ups_deg(self) -> tuple[float, ...]:
         """True bearing of the plan's up by each solution."""
-        return tuple((one.bearing_deg - self.of.turn_deg) % 360.0 for one in self.solutions)
+        return tuple(
+            (solution.bearing_deg - self.of.turn_deg) % 360.0 for solution in self.solutions
+        )
 
 
 def usable(measured: Measured) -> Measured:

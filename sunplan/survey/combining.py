@@ -62,7 +62,7 @@ def weighted_mean(bearings_deg: Sequence[float], errors_deg: Sequence[float]) ->
     middle = bearings_deg[weights.index(max(weights))]
 
     def off() -> list[float]:
-        return [wrapped_deg(one - middle) for one in bearings_deg]
+        return [wrapped_deg(bearing - middle) for bearing in bearings_deg]
 
     for _ in range(TURNS):
         step = math.fsum(w * d for w, d in zip(weights, off(), strict=True)) / total
@@ -81,28 +81,31 @@ def combined(measured: Sequence[Measured]) -> tuple[Combined, ...]:
     chi-square lies within three sigmas of the best cannot be told apart. Choices that come to the
     same bearing are told once.
     """
-    errors = [one.error_deg for one in measured]
-    ways = []
-    for picked in product(*(range(len(one.solutions)) for one in measured)):
-        ups = [one.plan_ups_deg[at] for one, at in zip(measured, picked, strict=True)]
-        ways.append((weighted_mean(ups, errors), picked, ups))
-    ways.sort(key=lambda way: way[0].chi_square)
-    limit = ways[0][0].chi_square + ODD_SIGMAS**2
+    errors = [measurement.error_deg for measurement in measured]
+    choices = []
+    for picked in product(*(range(len(measurement.solutions)) for measurement in measured)):
+        ups = [
+            measurement.plan_ups_deg[at] for measurement, at in zip(measured, picked, strict=True)
+        ]
+        choices.append((weighted_mean(ups, errors), picked, ups))
+    choices.sort(key=lambda choice: choice[0].chi_square)
+    limit = choices[0][0].chi_square + ODD_SIGMAS**2
     total = math.fsum(error**-2 for error in errors)
     weights = tuple(error**-2 / total for error in errors)
-    found: list[Combined] = []
-    for mean, picked, ups in ways:
+    distinct: list[Combined] = []
+    for mean, picked, ups in choices:
         twin = any(
-            abs(wrapped_deg(one.mean.bearing_deg - mean.bearing_deg)) < SAME_DEG for one in found
+            abs(wrapped_deg(known.mean.bearing_deg - mean.bearing_deg)) < SAME_DEG
+            for known in distinct
         )
         if mean.chi_square <= limit and not twin:
-            found.append(Combined(mean, picked, weights, _odd(ups, errors)))
-    return tuple(found)
+            distinct.append(Combined(mean, picked, weights, _odd(ups, errors)))
+    return tuple(distinct)
 
 
 def _odd(ups_deg: Sequence[float], errors_deg: Sequence[float]) -> Odd | None:
     """The worst against the mean of the others, where that is beyond three sigmas."""
-    found = []
+    candidates = []
     for index in range(len(ups_deg) if len(ups_deg) > 1 else 0):
         rest = [other for other in range(len(ups_deg)) if other != index]
         others = weighted_mean([ups_deg[at] for at in rest], [errors_deg[at] for at in rest])
@@ -110,6 +113,6 @@ def _odd(ups_deg: Sequence[float], errors_deg: Sequence[float]) -> Odd | None:
         claimed = math.fsum(errors_deg[at] ** -2 for at in rest) ** -0.5
         sigma = math.hypot(errors_deg[index], claimed) / 2.0
         off = abs(wrapped_deg(ups_deg[index] - others.bearing_deg))
-        found.append(Odd(index, off / sigma, others))
-    worst = max(found, key=lambda one: one.sigmas, default=None)
+        candidates.append(Odd(index, off / sigma, others))
+    worst = max(candidates, key=lambda candidate: candidate.sigmas, default=None)
     return worst if worst is not None and worst.sigmas > ODD_SIGMAS else None

@@ -67,13 +67,11 @@ def declination_note(
     name = "World Magnetic Model 2025"
     if not FIRST_DAY <= day <= LAST_DAY:
         return f"a compass shows magnetic north; how far off on {day} is beyond the {name}"
-    found = declination(
-        latitude_deg, longitude_deg, year=decimal_year(day), elevation_m=elevation_m
-    )
-    if found.horizontal_nt < CAUTION_NT:
+    here = declination(latitude_deg, longitude_deg, year=decimal_year(day), elevation_m=elevation_m)
+    if here.horizontal_nt < CAUTION_NT:
         return f"too near a magnetic pole to trust a compass, {name}; use the sun or a map"
-    turn = f"{abs(found.degrees):.1f}°"
-    do = f"add {turn} to a reading" if found.degrees >= 0 else f"take {turn} off a reading"
+    turn = f"{abs(here.degrees):.1f}°"
+    do = f"add {turn} to a reading" if here.degrees >= 0 else f"take {turn} off a reading"
     return f"a compass here shows magnetic north; {do} for true, on {day}, {name}"
 
 
@@ -98,14 +96,14 @@ def geodesic(first: tuple[float, float], second: tuple[float, float]) -> tuple[f
     """
     from geographiclib.geodesic import Geodesic
 
-    found = Geodesic.WGS84.Inverse(*first, *second)
-    return found["azi1"] % 360.0, found["s12"]
+    inverse = Geodesic.WGS84.Inverse(*first, *second)
+    return inverse["azi1"] % 360.0, inverse["s12"]
 
 
 def by_points(location: Location, reading: PointsReading) -> Measured:
     """The bearing from the first point to the second."""
     here = location.site.latitude, location.site.longitude
-    ends = [(one.latitude_deg, one.longitude_deg) for one in (reading.first, reading.second)]
+    ends = [(point.latitude_deg, point.longitude_deg) for point in (reading.first, reading.second)]
     for at, end in zip(("first", "second"), ends, strict=True):
         far = geodesic(here, end)[1]
         if far > FAR_M:

@@ -105,8 +105,8 @@ def parse_error(text: str) -> float:
 def _degrees(text: str) -> float:
     """A number with or without its degree sign; NaN, which lies in no range, for anything else."""
     bare = text.strip().removesuffix("°").replace(",", ".").replace("−", "-").strip()
-    found = re.fullmatch(r"[+-]?\d{1,9}(\.\d{1,9})?", bare, re.ASCII)
-    return math.nan if found is None else float(bare)
+    match = re.fullmatch(r"[+-]?\d{1,9}(\.\d{1,9})?", bare, re.ASCII)
+    return math.nan if match is None else float(bare)
 
 
 def parse_room(text: str, units: Units) -> FirstRoom:
@@ -120,14 +120,14 @@ def parse_room(text: str, units: Units) -> FirstRoom:
     '"12 ft 6 in"'
     """
     expected = f'expected its name, width, depth and height, such as "{USUAL_ROOM[units]}"'
-    found = re.fullmatch(r"(.*)[x×]([^x×]+)[x×]([^x×]+)", text.strip(), re.IGNORECASE)
-    if found is None:
+    match = re.fullmatch(r"(.*)[x×]([^x×]+)[x×]([^x×]+)", text.strip(), re.IGNORECASE)
+    if match is None:
         raise InputError(f"is no room; {expected}")
-    words = found[1].split()
+    words = match[1].split()
     # The longest tail that is a length: "room 2 4 ft 6 in" is a room called "room 2".
     tails = ((at, _measure(" ".join(words[at:]), units)) for at in range(len(words)))
     at, width = next(((at, tail) for at, tail in tails if tail is not None), (0, None))
-    depth, height = _measure(found[2], units), _measure(found[3], units)
+    depth, height = _measure(match[2], units), _measure(match[3], units)
     name = " ".join(words[:at]) or "room"
     if width is None or depth is None or height is None or not is_name(name):
         raise InputError(f"is no room; {expected}")

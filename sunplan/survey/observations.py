@@ -154,7 +154,7 @@ def directions(location: Location) -> dict[str, Direction]:
     A wall, such as "kitchen A", means along it from its first corner to its second: seen from
     inside, from its right end to its left.
     """
-    return {one.name: one for one in _directions(location)}
+    return {direction.name: direction for direction in _directions(location)}
 
 
 def _directions(location: Location) -> Iterator[Direction]:
@@ -215,13 +215,15 @@ def _named(text: str, known: dict[str, T], what: str) -> tuple[T, str]:
     name, colon, _ = plain.partition(":")
     if not colon:
         raise _TextError(f"names no {what} before a colon")
-    raise _TextError(not_known(name, [one for one in known if not one.endswith(OUTWARD)]))
+    raise _TextError(
+        not_known(name, [candidate for candidate in known if not candidate.endswith(OUTWARD)])
+    )
 
 
 def _spread(text: str) -> tuple[str, str | None]:
     """A figure and what stands behind ±."""
-    found = _PLUS_MINUS.search(text)
-    return (text.strip(), None) if found is None else (text[: found.start()].strip(), found[1])
+    match = _PLUS_MINUS.search(text)
+    return (text.strip(), None) if match is None else (text[: match.start()].strip(), match[1])
 
 
 def _degrees(text: str, *, above: float, most: float) -> float:
@@ -256,8 +258,8 @@ def _when(text: str, *, unknown: bool = False) -> When:
     day, _, clock = moment.partition(" ")
     error = CLOCK_S
     if spread is not None:
-        found = re.fullmatch(rf"({_NUMBER})\s*(s|min)", spread.strip())
-        error = float(found[1]) * {"s": 1.0, "min": 60.0}[found[2]] if found else math.nan
+        match = re.fullmatch(rf"({_NUMBER})\s*(s|min)", spread.strip())
+        error = float(match[1]) * {"s": 1.0, "min": 60.0}[match[2]] if match else math.nan
         if not 0.0 < error <= 3600.0:
             raise _TextError(f'"±{spread}" is no time such as ±2min, above 0, at most 60min')
     try:
@@ -287,21 +289,21 @@ def _angles(text: str) -> Iterator[tuple[float, str]]:
     """Degrees with the letter of their hemisphere, or none."""
     at = 0
     while at < len(text):
-        found = _COORDINATE.match(text, at)
-        if found is None:
+        match = _COORDINATE.match(text, at)
+        if match is None:
             raise _TextError(f'"{text[at:]}" is no coordinate in degrees')
-        before, *parts, after = found.groups()
+        before, *parts, after = match.groups()
         degrees, minutes, seconds = parts[:3] if before is not None else parts[3:]
-        letter = next((one.upper() for one in (before, after) if one is not None), "")
+        letter = next((mark.upper() for mark in (before, after) if mark is not None), "")
         small = [0.0 if part is None else float(part) for part in (minutes, seconds)]
         if max(small) >= 60.0:
-            raise _TextError(f'"{found[0].strip()}" has minutes or seconds of 60 or more')
+            raise _TextError(f'"{match[0].strip()}" has minutes or seconds of 60 or more')
         negative = degrees[0] in "-−"
         if negative and letter:
-            raise _TextError(f'"{found[0].strip()}" has both a sign and a letter')
+            raise _TextError(f'"{match[0].strip()}" has both a sign and a letter')
         size = float(degrees.lstrip("+-−")) + small[0] / 60.0 + small[1] / 3600.0
         yield (-size if negative or letter in ("S", "W") else size), letter
-        gap = re.compile(r"[\s,;]*").match(text, found.end())
+        gap = re.compile(r"[\s,;]*").match(text, match.end())
         assert gap is not None
         at = gap.end()
 
@@ -319,16 +321,16 @@ def _pair(first: tuple[float, str], second: tuple[float, str]) -> tuple[float, f
 
 def _geo(text: str, error_m: float | None) -> Spot:
     """A geo URI (RFC 5870); its `u`, metres, is the ± where no other is given."""
-    found = _GEO.fullmatch(text.strip(",;"))
-    if found is None:
+    match = _GEO.fullmatch(text.strip(",;"))
+    if match is None:
         raise _TextError(f'"{text}" is no geo: URI')
-    pairs = (part.partition("=") for part in re.split("[;?&]", found[3] or ""))
+    pairs = (part.partition("=") for part in re.split("[;?&]", match[3] or ""))
     extras = {key.lower(): value for key, _, value in pairs}
     if extras.get("crs", "wgs84").lower() != "wgs84":
         raise _TextError(f'"{text}" is not in WGS84')
     if error_m is None:
         error_m = _error_m(extras["u"], bare_m=1.0) if "u" in extras else POINT_M
-    latitude, longitude = (float(found[at].replace("−", "-")) for at in (1, 2))
+    latitude, longitude = (float(match[at].replace("−", "-")) for at in (1, 2))
     return Spot(*_pair((latitude, ""), (longitude, "")), error_m)
 
 
@@ -372,7 +374,7 @@ def _patch(location: Location, text: str, asked: str) -> PatchReading:
         raise _TextError("not a moment, a jamb and x,y")
     moment, word, x, rest = parts
     jamb, level = _last_word(word, LEVELS)
-    hand = next((one for one in HANDS if one == jamb.lower()), None)
+    hand = next((name for name in HANDS if name == jamb.lower()), None)
     if hand is None:
         raise _TextError(f'"{word}" is no jamb: left or right, as seen from inside, sill or head')
     y, spread = _spread(rest)

@@ -42,7 +42,7 @@ def _place(location: Location) -> Iterator[str]:
     ]
     hours = min(
         (one.total_seconds() / 3600.0 for one in offsets if one is not None),
-        key=lambda each: abs(_apart(each, site.longitude)),
+        key=lambda hours_ahead: abs(_apart(hours_ahead, site.longitude)),
     )
     if abs(_apart(hours, site.longitude)) > ZONE_HOURS:
         flipped = abs(_apart(hours, -site.longitude)) <= ZONE_HOURS
@@ -57,24 +57,24 @@ def _place(location: Location) -> Iterator[str]:
         )
         return
     here = site.latitude, site.longitude
-    found = _zone_at(*here)
-    if found.startswith("Etc/") and _alike(found, location.timezone):
+    zone = _zone_at(*here)
+    if zone.startswith("Etc/") and _alike(zone, location.timezone):
         yield (
             f"{here[0]:g}, {here[1]:g} lies at sea: latitude comes first; north and east are "
             "positive, south and west negative"
         )
         return
-    if site.timezone is None or _alike(found, location.timezone):
+    if site.timezone is None or _alike(zone, location.timezone):
         return
-    told = f"{here[0]:g}, {here[1]:g} lies where the clock is {found}"
+    lies = f"{here[0]:g}, {here[1]:g} lies where the clock is {zone}"
     for other in ((-here[0], here[1]), (here[0], -here[1]), (-here[0], -here[1])):
         if _alike(_zone_at(*other), location.timezone):
             yield (
-                f"{told}; {other[0]:g}, {other[1]:g} would be that of {location.timezone}: "
+                f"{lies}; {other[0]:g}, {other[1]:g} would be that of {location.timezone}: "
                 "north and east are positive"
             )
             return
-    yield f"{told}, not that of {location.timezone}"
+    yield f"{lies}, not that of {location.timezone}"
 
 
 def _apart(clock_hours: float, longitude_deg: float) -> float:
@@ -88,9 +88,9 @@ def _zone_at(latitude_deg: float, longitude_deg: float) -> str:
     return get_tz(longitude_deg, latitude_deg) or "UTC"
 
 
-def _alike(one: str, other: str) -> bool:
+def _alike(zone: str, another: str) -> bool:
     """Whether two zones show the same time, in winter and in summer."""
-    zones = ZoneInfo(one), ZoneInfo(other)
+    zones = ZoneInfo(zone), ZoneInfo(another)
     return all(
         datetime(2026, month, 1, 12, tzinfo=zones[0]).utcoffset()
         == datetime(2026, month, 1, 12, tzinfo=zones[1]).utcoffset()
@@ -104,15 +104,15 @@ def _lengths(location: Location) -> Iterator[str]:
     other = "ft" if units == "m" else "m"
     for room in location.room:
         sides = [math.dist(*room.wall(index)) for index in range(len(room.outline))]
-        told = f"{format_length(room.height, units)} high"
+        height = f"{format_length(room.height, units)} high"
         if room.height > TALL_M:
             shrunk = TALL_M / FOOT_M > room.height > LOW_M / FOOT_M and units == "m"
             meant = f'; are these feet? Then units = "{other}"' if shrunk else ""
-            yield f'room "{room.name}" is {told}, more than a house has{meant}'
+            yield f'room "{room.name}" is {height}, more than a house has{meant}'
         elif room.height < LOW_M:
             grown = units == "ft" and LOW_M < room.height / FOOT_M < TALL_M
             meant = f'; are these metres? Then units = "{other}"' if grown else ""
-            yield f'room "{room.name}" is {told}, less than one stands in{meant}'
+            yield f'room "{room.name}" is {height}, less than one stands in{meant}'
         if max(sides) > LONG_M:
             yield f'room "{room.name}" has a wall of {format_length(max(sides), units)}'
         for opening in room.opening:

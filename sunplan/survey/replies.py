@@ -110,14 +110,14 @@ def replies(path: Path, sheet: Sheet) -> tuple[list[Reply], list[Problem]]:
     return found, problems
 
 
-def _twice(found: Sequence[Reply]) -> list[Problem]:
+def _twice(given: Sequence[Reply]) -> list[Problem]:
     first: dict[str, Reply] = {}
     problems = []
-    for one in found:
-        before = first.setdefault(one.question.key, one)
-        if before is not one:
+    for reply in given:
+        before = first.setdefault(reply.question.key, reply)
+        if before is not reply:
             what = f"is answered in row {before.row} already; expected one answer"
-            problems.append(Problem(one.label, what))
+            problems.append(Problem(reply.label, what))
     return problems
 
 

@@ -51,13 +51,13 @@ def sight(text: str, *, declined_deg: float = 0.0) -> Sighting:
     >>> sight("80: 4.5", declined_deg=2.0)
     Sighting(bearing_deg=82.0, altitude_deg=4.5)
     """
-    found = re.fullmatch(rf"\s*({_NUMBER})\s*°?\s*:\s*({_NUMBER})\s*°?\s*", text)
-    if found is None:
+    match = re.fullmatch(rf"\s*({_NUMBER})\s*°?\s*:\s*({_NUMBER})\s*°?\s*", text)
+    if match is None:
         raise InputError(f"--sight {text}: is no sighting; expected one such as {SIGHT}")
-    altitude = float(found[2])
+    altitude = float(match[2])
     if not -5.0 <= altitude < 90.0:
         raise InputError(f"--sight {text}: expected an altitude from -5 to below 90 degrees")
-    return Sighting(_bearing(text, "--sight", found[1], declined_deg), altitude)
+    return Sighting(_bearing(text, "--sight", match[1], declined_deg), altitude)
 
 
 def building(text: str, *, declined_deg: float = 0.0, eye_m: float = EYE_M) -> Building:
@@ -68,14 +68,14 @@ def building(text: str, *, declined_deg: float = 0.0, eye_m: float = EYE_M) -> B
     >>> round(building("210: 20 m away, 45° up").height_m, 2)
     21.6
     """
-    found = re.fullmatch(rf"\s*({_NUMBER})\s*°?\s*:\s*(.+)", text)
+    match = re.fullmatch(rf"\s*({_NUMBER})\s*°?\s*:\s*(.+)", text)
     parts: dict[str, str] = {}
-    for part in found[2].split(",") if found is not None else ():
+    for part in match[2].split(",") if match is not None else ():
         words = re.fullmatch(r"\s*(.+?)\s*(away|high|wide|up)\s*", part)
         if words is None or words[2] in parts:
             raise _no_building(text)
         parts[words[2]] = words[1]
-    if found is None or "away" not in parts or ("high" in parts) == ("up" in parts):
+    if match is None or "away" not in parts or ("high" in parts) == ("up" in parts):
         raise _no_building(text)
     distance = _length(text, parts["away"])
     if "high" in parts:
@@ -86,7 +86,7 @@ def building(text: str, *, declined_deg: float = 0.0, eye_m: float = EYE_M) -> B
             raise _no_building(text)
         height = eye_m + distance * math.tan(math.radians(float(angle[1])))
     width = _length(text, parts["wide"]) if "wide" in parts else WIDE_M
-    return Building(_bearing(text, "--building", found[1], declined_deg), distance, height, width)
+    return Building(_bearing(text, "--building", match[1], declined_deg), distance, height, width)
 
 
 def _no_building(text: str) -> InputError:
@@ -116,11 +116,11 @@ def spot(text: str, units: Units) -> Point:
     >>> spot("1.5, -2", "m")
     (1.5, -2.0)
     """
-    found = re.fullmatch(rf"\s*({_NUMBER})\s*,\s*({_NUMBER})\s*", text)
-    if found is None:
+    match = re.fullmatch(rf"\s*({_NUMBER})\s*,\s*({_NUMBER})\s*", text)
+    if match is None:
         raise InputError(f"--from {text}: expected a spot of the plan such as 1.5,2.0")
     unit_m = FOOT_M if units == "ft" else 1.0
-    return float(found[1]) * unit_m, float(found[2]) * unit_m
+    return float(match[1]) * unit_m, float(match[2]) * unit_m
 
 
 def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
@@ -132,13 +132,15 @@ def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
     ...     [Sighting(350, 2), Sighting(10, 4), Sighting(120, 9), Sighting(100, 5)])]
     [[100, 120], [350, 10]]
     """
-    rising = sorted(sights, key=lambda one: one.bearing_deg)
-    for one, after in pairwise(rising):
-        if one.bearing_deg == after.bearing_deg:
-            raise InputError(f"--sight: two at {one.bearing_deg:g} degrees; expected one each way")
+    rising = sorted(sights, key=lambda sighting: sighting.bearing_deg)
+    for sighting, after in pairwise(rising):
+        if sighting.bearing_deg == after.bearing_deg:
+            raise InputError(
+                f"--sight: two at {sighting.bearing_deg:g} degrees; expected one each way"
+            )
     gaps = [
-        (after.bearing_deg - one.bearing_deg) % 360.0
-        for one, after in zip(rising, rising[1:] + rising[:1], strict=True)
+        (after.bearing_deg - sighting.bearing_deg) % 360.0
+        for sighting, after in zip(rising, rising[1:] + rising[:1], strict=True)
     ]
     breaks = [at + 1 for at, gap in enumerate(gaps) if gap > APART_DEG]
     if len(rising) == 1:
@@ -156,20 +158,21 @@ def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
                 f"another within {APART_DEG:g} degrees of it"
             )
         lines.append(line)
-    return sorted(lines, key=lambda one: one[0].bearing_deg)
+    return sorted(lines, key=lambda sighting: sighting[0].bearing_deg)
 
 
-def corner(one: Building, at: Point, *, plan_up_deg: float) -> tuple[Point, float]:
+def corner(block: Building, at: Point, *, plan_up_deg: float) -> tuple[Point, float]:
     """Where a building's block starts on the plan, and its turn, counter-clockwise, degrees.
 
     Its face looks square at the spot that it was sighted from, metres.
     """
-    angle = math.radians(one.bearing_deg - plan_up_deg)
+    angle = math.radians(block.bearing_deg - plan_up_deg)
     away, right = (math.sin(angle), math.cos(angle)), (math.cos(angle), -math.sin(angle))
     x, y = (
-        at[axis] + one.distance_m * away[axis] - one.width_m / 2 * right[axis] for axis in (0, 1)
+        at[axis] + block.distance_m * away[axis] - block.width_m / 2 * right[axis]
+        for axis in (0, 1)
     )
-    return (x, y), (180.0 - one.bearing_deg + plan_up_deg) % 360.0 - 180.0
+    return (x, y), (180.0 - block.bearing_deg + plan_up_deg) % 360.0 - 180.0
 
 
 @dataclass(frozen=True)
@@ -195,7 +198,7 @@ def tables(
             continue
         pairs = ", ".join(f"[{bearing:g}, {altitude:g}]" for bearing, altitude in points)
         made.new[what] = f"[[skyline]]\npoints = [{pairs}]\n"
-    taken = {each.name for each in location.outside}
+    taken = {block.name for block in location.outside}
     for one in buildings:
         if at is None:
             raise InputError(
@@ -203,12 +206,14 @@ def tables(
             )
         (x, y), turn = corner(one, at, plan_up_deg=location.site.plan_up)
         size = (one.width_m, DEEP_M, one.height_m)
-        stands = next((each for each in location.outside if _same(each, (x, y), size, turn)), None)
+        stands = next(
+            (block for block in location.outside if _same(block, (x, y), size, turn)), None
+        )
         if stands is not None:
             made.there.append(f'[[outside]] "{stands.name}"')
             continue
         sides = [round(side / unit_m, 2) for side in size]
-        name = next(each for each in map("building {}".format, count(1)) if each not in taken)
+        name = next(name for name in map("building {}".format, count(1)) if name not in taken)
         taken.add(name)
         made.new[f'[[outside]] "{name}"'] = (
             f'[[outside]]\nname = "{name}"\nat = [{x / unit_m:.2f}, {y / unit_m:.2f}]\n'

@@ -66,7 +66,9 @@ class Bearings:
 
     def off_deg(self, plan_up_deg: float) -> tuple[float, ...]:
         """How far each of what it says together lies from a bearing, degrees."""
-        return tuple(abs(wrapped_deg(one.mean.bearing_deg - plan_up_deg)) for one in self.together)
+        return tuple(
+            abs(wrapped_deg(solution.mean.bearing_deg - plan_up_deg)) for solution in self.together
+        )
 
     @property
     def decided(self) -> Combined | None:
@@ -81,38 +83,38 @@ def bearings(location: Location, readings: Sequence[Reading], day: date) -> Bear
             "bearing: nothing was measured; expected --points, --compass, --compass-true, "
             "--shadow, --patch or --grazes"
         )
-    found: list[Measured] = []
+    measured: list[Measured] = []
     times: list[Times] = []
-    for one in readings:
-        match one:
+    for reading in readings:
+        match reading:
             case PointsReading():
-                found.append(by_points(location, one))
+                measured.append(by_points(location, reading))
             case CompassReading():
-                found.append(by_compass(location, one, day))
-            case ShadowReading() if one.when.clock is None:
-                times.append(times_of(location, one))
+                measured.append(by_compass(location, reading, day))
+            case ShadowReading() if reading.when.clock is None:
+                times.append(times_of(location, reading))
             case ShadowReading():
-                found.append(by_shadow(location, one))
+                measured.append(by_shadow(location, reading))
             case PatchReading():
-                found.append(by_patch(location, one))
+                measured.append(by_patch(location, reading))
             case GrazingReading():
-                found.append(by_grazing(location, one))
-    found = [_doubted(location, found, index) for index in range(len(found))]
-    return Bearings(tuple(found), combined(found) if found else (), tuple(times))
+                measured.append(by_grazing(location, reading))
+    measured = [_doubted(location, measured, index) for index in range(len(measured))]
+    return Bearings(tuple(measured), combined(measured) if measured else (), tuple(times))
 
 
-def _doubted(location: Location, found: Sequence[Measured], index: int) -> Measured:
+def _doubted(location: Location, measured: Sequence[Measured], index: int) -> Measured:
     """A measurement with what speaks against it: the file's plan_up, and the others."""
-    one, site = found[index], location.site
+    one, site = measured[index], location.site
     if one.doubt:  # a wrong clock turns the bearing as well
         return one
     known = site.plan_up_error < MOST_DEG
-    rest = [each.plan_ups_deg for at, each in enumerate(found) if at != index]
+    rest = [other.plan_ups_deg for at, other in enumerate(measured) if at != index]
     rest += [(site.plan_up,)] * known
     off = _apart_deg(one.plan_ups_deg, (site.plan_up,))
     doubt = ""
     if isinstance(one.reading, PointsReading) and _reversed(one, rest):
-        whose = "the others'" if len(found) > 1 else "the file's"
+        whose = "the others'" if len(measured) > 1 else "the file's"
         doubt = f"against {whose}, by about 180°: were its two points given in reverse?"
     elif off > min(FAR_TIMES * max(site.plan_up_error, one.error_deg), FAR_DEG):
         doubt = f"{off:.0f}° off the file's: another wall, or its other end?"
@@ -340,6 +342,6 @@ def times_of(location: Location, reading: ShadowReading) -> Times:
 
     grid = np.linspace(start, end, int((end - start) / TIME_STEP_S) + 1)
     holds = np.array([lies(grid, np.full(len(grid), row)) for row in range(len(hands))])
-    found = intervals(lies, grid, holds)
-    fits = tuple((hand, tuple(one)) for hand, one in zip(hands, found, strict=True))
+    stretches = intervals(lies, grid, holds)
+    fits = tuple((hand, tuple(times_s)) for hand, times_s in zip(hands, stretches, strict=True))
     return Times(reading, error, fits)

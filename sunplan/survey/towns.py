@@ -110,13 +110,13 @@ def find(text: str) -> Town:
     >>> find("Muenchen").name, find("paris, fr").timezone
     ('Munich', 'Europe/Paris')
     """
-    found = _matches(text)
-    if not found:
+    fitting = _matches(text)
+    if not fitting:
         raise InputError(_none(text))
-    if len(found) > 1:
-        several = f"{len(found)} towns are called so; give one of these:"
-        raise InputError(f"{several}\n{_listed(found)}")
-    return found[0]
+    if len(fitting) > 1:
+        several = f"{len(fitting)} towns are called so; give one of these:"
+        raise InputError(f"{several}\n{_listed(fitting)}")
+    return fitting[0]
 
 
 def fold(name: str) -> str:
@@ -146,10 +146,10 @@ def _matches(text: str) -> list[Town]:
             for town, own in _called().get(key, {}).items():
                 called[town] = own or called.get(town, False)
         within = [_keys(part) for part in parts[end:]]
-        found = [town for town in called if all(part & _areas(town) for part in within)]
-        least = max((town.people for town in found if called[town]), default=0)
-        if found:
-            kept = (town for town in found if called[town] or town.people > least)
+        fitting = [town for town in called if all(part & _areas(town) for part in within)]
+        least = max((town.people for town in fitting if called[town]), default=0)
+        if fitting:
+            kept = (town for town in fitting if called[town] or town.people > least)
             return sorted(kept, key=lambda town: -town.people)
     return []
 
@@ -172,13 +172,13 @@ def _areas(town: Town) -> set[str]:
     return {key.removeprefix("the ") for name in names for key in _keys(name)} - {""}
 
 
-def _listed(found: list[Town]) -> str:
+def _listed(several: list[Town]) -> str:
     """Towns, each with what means it alone."""
     listed = [
         f"  {_narrowed(town)}: {town.around}, {town.country}, {_people(town)}"
-        for town in found[:_MOST]
+        for town in several[:_MOST]
     ]
-    more = [f"  and {len(found) - _MOST} smaller ones"] if len(found) > _MOST else []
+    more = [f"  and {len(several) - _MOST} smaller ones"] if len(several) > _MOST else []
     return "\n".join((*listed, *more))
 
 
