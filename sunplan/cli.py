@@ -13,10 +13,9 @@ import signal
 import sys
 from collections.abc import Callable
 from datetime import date, timedelta
-from enum import StrEnum
 from pathlib import Path
 from types import FrameType
-from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar
 
 import typer
 
@@ -31,41 +30,18 @@ if TYPE_CHECKING:
     from .location.read import Location
     from .report.document import Document
     from .room.entry import DayEntries
+    from .survey.corrections import Corrections
+    from .survey.first_location import FirstRoom
 
 
 Answer = TypeVar("Answer")
 INTERRUPTED = 130  # as shells tell it: 128 and the signal's number
 
 
-class Covers(StrEnum):
-    """Which light a flag stops."""
-
-    SUN = "sun"
-    ALL = "all"
-
-
-class SkyName(StrEnum):
-    """How the sky is."""
-
-    CLEAR = "clear"
-    HAZY = "hazy"
-    BROKEN = "broken"
-    OVERCAST = "overcast"
-
-
-class UnitName(StrEnum):
-    """What lengths are in."""
-
-    M = "m"
-    FT = "ft"
-
-
-OtherUnits = Annotated[
-    UnitName | None, typer.Option("--units", help="Tell lengths in these; else in the file's.")
-]
-OneSky = Annotated[
-    SkyName | None, typer.Option("--sky", help="How the sky is; else clear and overcast.")
-]
+Sky = Literal["clear", "hazy", "broken", "overcast"]
+Unit = Literal["m", "ft"]
+Paper = Literal["a4", "letter"]
+Weathers = Literal["sun", "any"]
 
 app = typer.Typer(
     help="What sun and sky will do to every setup, from a floor plan, a bearing and a date.",
@@ -74,15 +50,16 @@ app = typer.Typer(
     rich_markup_mode="rich",
 )
 
-File = Annotated[Path, typer.Argument(metavar="FILE", help="The location file (TOML).")]
-Date = Annotated[str, typer.Option("--date", metavar="D", help="Local date, YYYY-MM-DD.")]
-Json = Annotated[bool, typer.Option("--json", help="One JSON object on standard output.")]
-Csv = Annotated[bool, typer.Option("--csv", help="Comma-separated rows on standard output.")]
-From = Annotated[str, typer.Option("--from", metavar="T", help="From this clock time on.")]
-To = Annotated[str, typer.Option("--to", metavar="T", help="Until this clock time.")]
-OneSetup = Annotated[
-    str | None, typer.Option("--setup", metavar="NAME", help="Only this setup; else all.")
-]
+
+def _option(option: str, metavar: str, help: str) -> Any:
+    return typer.Option(option, metavar=metavar, help=help)
+
+
+def _alone(ctx: typer.Context, param: typer.CallbackParam, wanted: bool) -> bool:
+    """Whether an answer is wanted in this form, and then in no other."""
+    if wanted and any(ctx.params.get(form) for form in ("as_json", "as_csv") if form != param.name):
+        raise InputError("--json and --csv: give one of them")
+    return wanted
 
 
 def _picture(path: Path | None) -> Path | None:
@@ -91,12 +68,6 @@ def _picture(path: Path | None) -> Path | None:
     if path is not None:
         check_picture(path)
     return path
-
-
-Draw = Annotated[
-    Path | None,
-    typer.Option("--draw", metavar="PATH", callback=_picture, help="Also draw it to a PNG or SVG."),
-]
 
 
 def _planned(given: str, name: str = "date") -> date:
@@ -112,14 +83,46 @@ def _planned(given: str, name: str = "date") -> date:
     return day
 
 
-def _located(file: Path, units: UnitName | None) -> Location:
+Given = str | None  # what an option says, if it is given
+Readings = list[str] | None  # of one that may be given again, each a text
+File = Annotated[Path, typer.Argument(metavar="FILE", help="The location file (TOML).")]
+Day = Annotated[
+    date,
+    typer.Option("--date", metavar="D", parser=_planned, help="Local date, YYYY-MM-DD."),
+]
+From = Annotated[str, _option("--from", "T", "From this clock time on.")]
+To = Annotated[str, _option("--to", "T", "Until this clock time.")]
+OneSetup = Annotated[Given, _option("--setup", "NAME", "Only this setup; else all.")]
+ThisSky = Annotated[Sky, typer.Option("--sky", help="How the sky is.")]
+OneSky = Annotated[
+    Sky | None, typer.Option("--sky", help="How the sky is; else clear and overcast.")
+]
+ForWeather = Annotated[
+    Weathers, typer.Option("--for", help="For what the sun does, or for any weather.")
+]
+OtherUnits = Annotated[
+    Unit | None, typer.Option("--units", help="Tell lengths in these; else in the file's.")
+]
+Draw = Annotated[
+    Path | None,
+    typer.Option("--draw", metavar="PATH", callback=_picture, help="Also draw it to a PNG or SVG."),
+]
+Json = Annotated[
+    bool, typer.Option("--json", callback=_alone, help="One JSON object on standard output.")
+]
+Csv = Annotated[
+    bool, typer.Option("--csv", callback=_alone, help="Comma-separated rows on standard output.")
+]
+
+
+def _located(file: Path, units: Unit | None) -> Location:
     """A location, its lengths told in the file's unit or in another."""
     from .location.read import read
 
     location = read(file)
     if units is None:
         return location
-    site = location.site.model_copy(update={"units": units.value})
+    site = location.site.model_copy(update={"units": units})
     return location.model_copy(update={"site": site})
 
 
@@ -143,11 +146,6 @@ def _print_json(answer: dict[str, Any]) -> None:
     from .report.answers import as_json
 
     typer.echo(as_json(answer))
-
-
-def _not_both(as_json: bool, as_csv: bool) -> None:
-    if as_json and as_csv:
-        raise InputError("--json and --csv: give one of them")
 
 
 def _version(wanted: bool) -> None:
@@ -203,6 +201,19 @@ def _place(at: str | None, town: str | None) -> Place:
     return ask("Where is it: coordinates, or a town", place_of)
 
 
+def _room_asked(room: Given, unit: Units) -> FirstRoom:
+    """The first room: its name and its size."""
+    from .survey import first_location
+
+    return _asked(
+        "--room",
+        room,
+        lambda text: first_location.parse_room(text, unit),
+        f"A room to begin with: its name, width x depth x height in {unit}",
+        first_location.USUAL_ROOM[unit],
+    )
+
+
 def _bearing_asked(plan_up: str | None, plan_up_error: str | None) -> tuple[float | None, float]:
     """The bearing of the plan's up, None where it is not known, and how far it may be off."""
     from .survey import first_location
@@ -227,34 +238,22 @@ def _bearing_asked(plan_up: str | None, plan_up_error: str | None) -> tuple[floa
 def new(
     path: Annotated[Path, typer.Argument(metavar="PATH", help="The file to write (TOML).")],
     at: Annotated[
-        str | None,
-        typer.Option("--at", metavar="PLACE", help="Coordinates as maps give them, or geo: link."),
+        Given, _option("--at", "PLACE", "Coordinates as maps give them, or geo: link.")
     ] = None,
-    town: Annotated[
-        str | None,
-        typer.Option("--town", metavar="TOWN", help="Or a town, such as Utrecht."),
-    ] = None,
-    name: Annotated[
-        str | None, typer.Option("--name", metavar="NAME", help="The location's; else the file's.")
-    ] = None,
-    room: Annotated[
-        str | None,
-        typer.Option("--room", metavar="ROOM", help="Its name, width x depth x height."),
-    ] = None,
+    town: Annotated[Given, _option("--town", "TOWN", "Or a town, such as Utrecht.")] = None,
+    name: Annotated[Given, _option("--name", "NAME", "The location's; else the file's.")] = None,
+    room: Annotated[Given, _option("--room", "ROOM", "Its name, width x depth x height.")] = None,
     plan_up: Annotated[
-        str | None,
-        typer.Option("--plan-up", metavar="DEG", help="True bearing that the plan's up points to."),
+        Given, _option("--plan-up", "DEG", "True bearing that the plan's up points to.")
     ] = None,
     plan_up_error: Annotated[
-        str | None,
-        typer.Option("--plan-up-error", metavar="DEG", help="How far that may be off, ±."),
+        Given, _option("--plan-up-error", "DEG", "How far that may be off, ±.")
     ] = None,
     units: Annotated[
-        UnitName | None, typer.Option("--units", help="Of bare lengths; else the country's.")
+        Unit | None, typer.Option("--units", help="Of bare lengths; else the country's.")
     ] = None,
     date: Annotated[
-        str | None,
-        typer.Option("--date", metavar="D", help="Of the compass's declination; else today."),
+        Given, _option("--date", "D", "Of the compass's declination; else today.")
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
 ) -> None:
@@ -272,30 +271,19 @@ def new(
     if plan_up_error is not None and plan_up is None:
         raise InputError("--plan-up-error: give --plan-up with it")
     place = _place(at, town)
-    unit = units_of(place.timezone) if units is None else units.value
-    named = _asked(
-        "--name",
-        name,
-        first_location.parse_name,
-        "What is it called",
-        path.stem if place.town is None else place.town,
-    )
-    roomy = _asked(
-        "--room",
-        room,
-        lambda text: first_location.parse_room(text, unit),
-        f"A room to begin with: its name, width x depth x height in {unit}",
-        first_location.USUAL_ROOM[unit],
-    )
-    up, error = _bearing_asked(plan_up, plan_up_error)
+    unit = units_of(place.timezone) if units is None else units
+    usual = path.stem if place.town is None else place.town
+    named = _asked("--name", name, first_location.parse_name, "What is it called", usual)
+    first_room = _room_asked(room, unit)
+    up_deg, error_deg = _bearing_asked(plan_up, plan_up_error)
     made = first_location.First(
         name=named,
         place=place,
         timezone=place.timezone,
         units=unit,
-        plan_up_deg=up,
-        plan_up_error_deg=error,
-        room=roomy,
+        plan_up_deg=up_deg,
+        plan_up_error_deg=error_deg,
+        room=first_room,
         compass=declination_note(
             latitude_deg=place.latitude_deg,
             longitude_deg=place.longitude_deg,
@@ -321,7 +309,6 @@ def check(
     from .location.kit import is_kit, read_kit
     from .report import kit as kit_report
 
-    _not_both(as_json, as_csv)
     if is_kit(file):
         if draw is not None:
             raise InputError(f"--draw {draw}: {file} is a kit; there is nothing to draw")
@@ -342,9 +329,53 @@ def check(
     _print(api.check(location), as_json=as_json, as_csv=as_csv)
 
 
-def _readings(option: str, what: str) -> Any:
-    """An option for readings of one kind; each is one text, and it may be given again."""
-    return typer.Option(option, metavar="TEXT", help=what)
+Points = Annotated[
+    Readings,
+    _option(
+        "--points",
+        "TEXT",
+        "Two points of a map, on the wall's line or a street along it, in the wall's sense: "
+        '"kitchen A: 52.0907,5.1214 52.0909,5.1220 ±2m"; geo: URIs, degrees and minutes too.',
+    ),
+]
+Compass = Annotated[
+    Readings,
+    _option(
+        "--compass", "TEXT", 'A compass along the wall, to magnetic north: "kitchen A: 104 ±5".'
+    ),
+]
+CompassTrue = Annotated[
+    Readings, _option("--compass-true", "TEXT", 'A phone set to true north: "kitchen A: 106 ±5".')
+]
+Shadow = Annotated[
+    Readings,
+    _option(
+        "--shadow",
+        "TEXT",
+        "The angle between the wall and the shadow of something upright on the floor: "
+        '"kitchen A: 2027-03-20 15:10 ±1min, 41 left ±1"; left: the wall\'s left part, facing '
+        "it from inside; left out: both. ? for the time: when it lies so.",
+    ),
+]
+PatchEdge = Annotated[
+    Readings,
+    _option(
+        "--patch",
+        "TEXT",
+        "A point x,y on the plan, of the edge that a window's jamb gives its patch of sun: "
+        '"kitchen canal window: 2027-03-20 15:10, left, 3.10,2.20 ±1cm"; left sill or left '
+        "head for a corner, which proves the clock.",
+    ),
+]
+Grazes = Annotated[
+    Readings,
+    _option(
+        "--grazes",
+        "TEXT",
+        "When direct sun comes to the outside of a wall or leaves it: "
+        '"kitchen A: 2027-03-20 13:05 leaves".',
+    ),
+]
 
 
 @app.command(
@@ -354,52 +385,13 @@ def _readings(option: str, what: str) -> Any:
 )
 def bearing(
     file: File,
-    points: Annotated[
-        list[str] | None,
-        _readings(
-            "--points",
-            "Two points of a map, on the wall's line or a street along it, in the wall's sense: "
-            '"kitchen A: 52.0907,5.1214 52.0909,5.1220 ±2m"; geo: URIs, degrees and minutes too.',
-        ),
-    ] = None,
-    compass: Annotated[
-        list[str] | None,
-        _readings("--compass", 'A compass along the wall, to magnetic north: "kitchen A: 104 ±5".'),
-    ] = None,
-    compass_true: Annotated[
-        list[str] | None,
-        _readings("--compass-true", 'A phone set to true north: "kitchen A: 106 ±5".'),
-    ] = None,
-    shadow: Annotated[
-        list[str] | None,
-        _readings(
-            "--shadow",
-            "The angle between the wall and the shadow of something upright on the floor: "
-            '"kitchen A: 2027-03-20 15:10 ±1min, 41 left ±1"; left: the wall\'s left part, facing '
-            "it from inside; left out: both. ? for the time: when it lies so.",
-        ),
-    ] = None,
-    patch: Annotated[
-        list[str] | None,
-        _readings(
-            "--patch",
-            "A point x,y on the plan, of the edge that a window's jamb gives its patch of sun: "
-            '"kitchen canal window: 2027-03-20 15:10, left, 3.10,2.20 ±1cm"; left sill or left '
-            "head for a corner, which proves the clock.",
-        ),
-    ] = None,
-    grazes: Annotated[
-        list[str] | None,
-        _readings(
-            "--grazes",
-            "When direct sun comes to the outside of a wall or leaves it: "
-            '"kitchen A: 2027-03-20 13:05 leaves".',
-        ),
-    ] = None,
-    date: Annotated[
-        str | None,
-        typer.Option("--date", metavar="D", help="When the compass was read; else today."),
-    ] = None,
+    points: Points = None,
+    compass: Compass = None,
+    compass_true: CompassTrue = None,
+    shadow: Shadow = None,
+    patch: PatchEdge = None,
+    grazes: Grazes = None,
+    date: Annotated[Given, _option("--date", "D", "When the compass was read; else today.")] = None,
     write: Annotated[
         bool, typer.Option("--write", help="Put plan_up and plan_up_error into the file.")
     ] = False,
@@ -414,18 +406,15 @@ def bearing(
     standard deviations. Each option may be given again: all readings combine.
     Never look at the sun: read shadows instead.
     """
-    from .api import Result, rows_of
-    from .day.arguments import a_date
+    from .api import reported
     from .location.read import read
-    from .report import bearing as bearing_words
-    from .sun.local_time import today
+    from .report import bearing as bearing_report
     from .survey.observations import observed
     from .survey.sun_bearing import bearings
     from .write.location_file import write_bearing
 
-    _not_both(as_json, as_csv)
     location = read(file)
-    day = today(location.timezone) if date is None else a_date(date)
+    day = _read_on(location, date)
     given = {
         "--points": points,
         "--compass": compass,
@@ -434,25 +423,38 @@ def bearing(
         "--patch": patch,
         "--grazes": grazes,
     }
-    texts = {option: each for option, each in given.items() if each is not None}
+    texts = {option: readings for option, readings in given.items() if readings is not None}
     found = bearings(location, observed(location, texts), day)
     if write:
         write_bearing(location, found)
-    result = Result(
-        found,
-        location,
-        lambda: bearing_words.answer(location, found, written=write),
-        lambda: bearing_words.report(location, found, written=write),
-        rows_of(*bearing_words.ROWS),
-    )
+    result = reported(found, location, bearing_report, found, written=write)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
-class PaperName(StrEnum):
-    """What a printed sheet is on."""
+def _read_on(location: Location, given: Given) -> date:
+    """When something was read: on a date that is given, else today."""
+    from .day.arguments import a_date
+    from .sun.local_time import today
 
-    A4 = "a4"
-    LETTER = "letter"
+    return today(location.timezone) if given is None else a_date(given)
+
+
+FormFiles = Annotated[
+    list[Path] | None,
+    _option(
+        "--out",
+        "PATH",
+        "Write the form to a .pdf or .txt, the sheet of answers to a .csv; may be given again.",
+    ),
+]
+SheetCsv = Annotated[
+    bool,
+    typer.Option(
+        "--csv",
+        callback=_alone,
+        help="The sheet on standard output; with --fill, what changed.",
+    ),
+]
 
 
 @app.command(
@@ -465,29 +467,16 @@ def ask(
         typer.Argument(metavar="ANSWERS", help="With --fill: the sheet of answers (CSV)."),
     ] = None,
     fill: Annotated[bool, typer.Option("--fill", help="Put the answers into the file.")] = False,
-    room: Annotated[
-        str | None, typer.Option("--room", metavar="NAME", help="Ask of this room only; else all.")
-    ] = None,
-    out: Annotated[
-        list[Path] | None,
-        typer.Option(
-            "--out",
-            metavar="PATH",
-            help="Write the form to a .pdf or .txt, the sheet of answers to a .csv; may be given "
-            "again.",
-        ),
-    ] = None,
+    room: Annotated[Given, _option("--room", "NAME", "Ask of this room only; else all.")] = None,
+    out: FormFiles = None,
     paper: Annotated[
-        PaperName | None, typer.Option("--paper", help="Of the PDF; else by the file's units.")
+        Paper | None, typer.Option("--paper", help="Of the PDF; else by the file's units.")
     ] = None,
     force: Annotated[
         bool, typer.Option("--force", help="With --out: replace files that are there.")
     ] = False,
     as_json: Json = False,
-    as_csv: Annotated[
-        bool,
-        typer.Option("--csv", help="The sheet on standard output; with --fill, what changed."),
-    ] = False,
+    as_csv: SheetCsv = False,
 ) -> None:
     """A form for the owner of a house that nobody of the crew has seen: what to measure.
 
@@ -498,28 +487,13 @@ def ask(
     from .report import ask as ask_report
     from .survey.questions import of_room, sheet
 
-    _not_both(as_json, as_csv)
     location = read(file)
     if fill:
-        from .api import Result, rows_of
-        from .report import corrections as filling
-        from .survey.corrections import corrections
-        from .write.location_file import write_corrections
-
         if answers is None:
             raise InputError("--fill: the sheet of answers is missing; give it behind the file")
         if room is not None or out or paper is not None:
             raise InputError("--fill: goes without --room, --out and --paper")
-        found = corrections(location, answers)
-        write_corrections(location, found)
-        result = Result(
-            found,
-            location,
-            lambda: filling.answer(location, found),
-            lambda: filling.report(location, answers, found),
-            rows_of(*filling.ROWS),
-        )
-        _print(result, as_json=as_json, as_csv=as_csv)
+        _print(_filled(location, answers), as_json=as_json, as_csv=as_csv)
         return
     if answers is not None:
         raise InputError(f"{answers}: give --fill to put answers into {file}")
@@ -528,14 +502,10 @@ def ask(
         asked = of_room(asked, room)
     if out:
         from .write import form_files
-        from .write.files import check_free
 
         if as_json or as_csv:
             raise InputError("--out: goes without --json and --csv")
-        for path in out:
-            check_free(path, force=force)
-        chosen = None if paper is None else paper.value
-        typer.echo(form_files.write(location, asked, out, paper=chosen), nl=False)
+        typer.echo(form_files.write(location, asked, out, paper=paper, force=force), nl=False)
     elif as_json:
         _print_json(ask_report.answer(location, asked))
     elif as_csv:
@@ -546,88 +516,100 @@ def ask(
         typer.echo(message(location, asked), nl=False)
 
 
+def _filled(location: Location, answers: Path) -> Result[Corrections]:
+    """A sheet of answers, put into the location's file."""
+    from .api import Result, rows_of
+    from .report import corrections as report
+    from .survey.corrections import corrections
+    from .write.location_file import write_corrections
+
+    found = corrections(location, answers)
+    write_corrections(location, found)
+    return Result(
+        found,
+        location,
+        lambda: report.answer(location, found),
+        lambda: report.report(location, answers, found),
+        rows_of(*report.ROWS),
+    )
+
+
 @app.command(
     epilog='Example: sunplan skyline locations/lock-house.toml --sight "80: 4" --sight "120: 9"'
 )
 def skyline(
     file: File,
     sight: Annotated[
-        list[str] | None,
-        _readings("--sight", 'Bearing and degrees up of a point of the far horizon: "80: 4".'),
+        Readings,
+        _option(
+            "--sight", "TEXT", 'Bearing and degrees up of a point of the far horizon: "80: 4".'
+        ),
     ] = None,
     building: Annotated[
-        list[str] | None,
-        _readings(
+        Readings,
+        _option(
             "--building",
+            "TEXT",
             'A block across the way: "210: 35 m away, 12 m high, 20 m wide", or "18° up".',
         ),
     ] = None,
     start: Annotated[
-        str | None,
-        typer.Option("--from", metavar="X,Y", help="The spot on the plan they were seen from."),
+        Given, _option("--from", "X,Y", "The spot on the plan they were seen from.")
     ] = None,
     magnetic: Annotated[
         bool, typer.Option("--magnetic", help="The bearings are a compass's, to magnetic north.")
     ] = False,
-    date: Annotated[
-        str | None, typer.Option("--date", metavar="D", help="When it was read; else today.")
-    ] = None,
+    date: Annotated[Given, _option("--date", "D", "When it was read; else today.")] = None,
     write: Annotated[bool, typer.Option("--write", help="Put the tables into the file.")] = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     r"""A few sightings from the spot as [\[skyline]] and [\[outside]] tables."""
     from .api import rows_of
-    from .day.arguments import a_date
     from .location.read import read
     from .report import rows
     from .report import skyline as skyline_report
-    from .sun.local_time import today
-    from .survey.compass import check_day, decimal_year, declination
-    from .survey.sightings import building as a_building
-    from .survey.sightings import sight as a_sight
-    from .survey.sightings import spot, tables
+    from .survey import sightings
     from .write.location_file import write_tables
 
-    _not_both(as_json, as_csv)
     location = read(file)
     if not sight and not building:
         raise InputError("--sight, --building: give at least one")
-    declined = 0.0
-    if magnetic:
-        day = today(location.timezone) if date is None else a_date(date)
-        check_day(day, instead="true bearings without --magnetic")
-        site = location.site
-        declined = declination(site.latitude, site.longitude, year=decimal_year(day)).degrees
-    found = tables(
+    declined = _declined(location, date) if magnetic else 0.0
+    tables = sightings.tables(
         location,
-        [a_sight(one, declined_deg=declined) for one in sight or ()],
-        [a_building(one, declined_deg=declined) for one in building or ()],
-        None if start is None else spot(start, location.site.units),
+        [sightings.sight(text, declined_deg=declined) for text in sight or ()],
+        [sightings.building(text, declined_deg=declined) for text in building or ()],
+        None if start is None else sightings.spot(start, location.site.units),
     )
     if write:
-        write_tables(file, found)
-    if as_json or as_csv:
-        answer = skyline_report.answer(location, found, written=write)
-        if as_json:
-            _print_json(answer)
-        else:
-            typer.echo(rows.as_csv(rows_of(*skyline_report.ROWS)(answer)), nl=False)
-        return
-    typer.echo(skyline_report.text(file, found, written=write))
+        write_tables(file, tables)
+    answer = skyline_report.answer(location, tables, written=write)
+    if as_json:
+        _print_json(answer)
+    elif as_csv:
+        typer.echo(rows.as_csv(rows_of(*skyline_report.ROWS)(answer)), nl=False)
+    else:
+        typer.echo(skyline_report.text(file, tables, written=write))
+
+
+def _declined(location: Location, date: Given) -> float:
+    """How far a compass points east of true north there, when it was read."""
+    from .survey.compass import check_day, decimal_year, declination
+
+    day, site = _read_on(location, date), location.site
+    check_day(day, instead="true bearings without --magnetic")
+    return declination(site.latitude, site.longitude, year=decimal_year(day)).degrees
 
 
 @app.command(epilog="Example: sunplan entry locations/lock-house.toml --date 2026-10-24")
 def entry(
     file: File,
-    date: Date,
-    to_date: Annotated[
-        str | None, typer.Option("--to-date", metavar="D", help="Last date of a span.")
-    ] = None,
+    day: Day,
+    to_date: Annotated[Given, _option("--to-date", "D", "Last date of a span.")] = None,
     draw: Draw = None,
     over_mark: Annotated[
-        str | None,
-        typer.Option("--over-mark", metavar="NAME", help="Draw the sky over this mark instead."),
+        Given, _option("--over-mark", "NAME", "Draw the sky over this mark instead.")
     ] = None,
     units: OtherUnits = None,
     as_json: Json = False,
@@ -636,8 +618,6 @@ def entry(
     """When direct sun enters each opening, where it lands, which marks it touches."""
     from . import api
 
-    _not_both(as_json, as_csv)
-    day = _planned(date)
     if draw is not None and to_date is not None:
         raise InputError(f"--draw {draw}: draws one date; leave --to-date out")
     if over_mark is not None and draw is None:
@@ -690,13 +670,14 @@ def _mark(location: Location, name: str) -> tuple[Room, Mark]:
 )
 def flags(
     file: File,
-    date: Date,
+    day: Day,
     start: From = "00:00",
     end: To = "24:00",
     setup: OneSetup = None,
     covers: Annotated[
-        Covers, typer.Option("--covers", help="Stop direct sun, or all light of an opening.")
-    ] = Covers.SUN,
+        Literal["sun", "all"],
+        typer.Option("--covers", help="Stop direct sun, or all light of an opening."),
+    ] = "sun",
     sure: Annotated[
         bool, typer.Option("--sure", help="Large enough whatever is true within the file's ±.")
     ] = False,
@@ -708,8 +689,6 @@ def flags(
     """What blocks it: which flag, where, how high, and when to move it."""
     from . import api
 
-    _not_both(as_json, as_csv)
-    day = _planned(date)
     location = _located(file, units)
     result = api.flags(
         location,
@@ -717,7 +696,7 @@ def flags(
         start=start,
         end=end,
         setup=setup,
-        covers=covers.value,
+        covers=covers,
         sure=sure,
     )
     if draw is not None:
@@ -731,31 +710,22 @@ def flags(
 @app.command(epilog="Example: sunplan gap locations/lock-house.toml --date 2026-10-24 --at 16:00")
 def gap(
     file: File,
-    date: Date,
-    at: Annotated[
-        str | None, typer.Option("--at", metavar="T", help="At this clock time only.")
-    ] = None,
-    start: Annotated[
-        str | None, typer.Option("--from", metavar="T", help="From here; else from sunrise.")
-    ] = None,
-    end: Annotated[
-        str | None, typer.Option("--to", metavar="T", help="Until here; else until dark.")
-    ] = None,
+    day: Day,
+    at: Annotated[Given, _option("--at", "T", "At this clock time only.")] = None,
+    start: Annotated[Given, _option("--from", "T", "From here; else from sunrise.")] = None,
+    end: Annotated[Given, _option("--to", "T", "Until here; else until dark.")] = None,
     step: Annotated[
-        str | None,
-        typer.Option("--step", metavar="STEP", help="Between looks, such as 15min; else 1h."),
+        Given, _option("--step", "STEP", "Between looks, such as 15min; else 1h.")
     ] = None,
     sky: OneSky = None,
     turbidity: Annotated[
-        float | None, typer.Option("--turbidity", metavar="TL", help="Linke's; else the month's.")
+        float | None, _option("--turbidity", "TL", "Linke's; else the month's.")
     ] = None,
     direct_lux: Annotated[
-        float | None,
-        typer.Option("--direct-lux", metavar="LX", help="Measured, square to the sun."),
+        float | None, _option("--direct-lux", "LX", "Measured, square to the sun.")
     ] = None,
     diffuse_lux: Annotated[
-        float | None,
-        typer.Option("--diffuse-lux", metavar="LX", help="Measured, level, the sun shaded off."),
+        float | None, _option("--diffuse-lux", "LX", "Measured, level, the sun shaded off.")
     ] = None,
     setup: OneSetup = None,
     draw: Draw = None,
@@ -766,8 +736,6 @@ def gap(
     """How far from the look: each window in frame, in stops, and what closes the gap."""
     from . import api
 
-    _not_both(as_json, as_csv)
-    day = _planned(date)
     if draw is not None and at is not None:
         raise InputError(
             f"--draw {draw}: draws a stretch of time; give --from and --to, or neither"
@@ -780,7 +748,7 @@ def gap(
         start=start,
         end=end,
         step=step,
-        sky=None if sky is None else sky.value,
+        sky=sky,
         turbidity=turbidity,
         direct_lux=direct_lux,
         diffuse_lux=diffuse_lux,
@@ -810,36 +778,33 @@ def _draw_gap(
     save(figure_of_gap(location, day, sun, setups, lines, found.fits), path)
 
 
+FirstDate = Annotated[
+    str, typer.Option("--from-date", "--date", metavar="D", help="First local date, YYYY-MM-DD.")
+]
+Between = Annotated[Given, _option("--between", "T-T", "Clock times; else from call to wrap.")]
+Weather = Annotated[
+    Path | None, _option("--weather", "FILE", "EPW or TMY3: how often the sun shines.")
+]
+
+
 @app.command(
     epilog="Example: sunplan hours locations/lock-house.toml --from-date 2027-03-15 "
     "--to-date 2027-03-21"
 )
 def hours(
     file: File,
-    from_date: Annotated[
-        str,
-        typer.Option("--from-date", "--date", metavar="D", help="First local date, YYYY-MM-DD."),
-    ],
-    to_date: Annotated[
-        str | None, typer.Option("--to-date", metavar="D", help="Last date; else only the first.")
-    ] = None,
-    between: Annotated[
-        str | None,
-        typer.Option("--between", metavar="T-T", help="Clock times; else from call to wrap."),
-    ] = None,
+    from_date: FirstDate,
+    to_date: Annotated[Given, _option("--to-date", "D", "Last date; else only the first.")] = None,
+    between: Between = None,
     setup: OneSetup = None,
-    sky: Annotated[SkyName, typer.Option("--sky", help="How the sky is.")] = SkyName.CLEAR,
+    sky: ThisSky = "clear",
     best: Annotated[
         int, typer.Option("--best", metavar="N", min=1, help="How many stretches a setup.")
     ] = 3,
     why: Annotated[
-        str | None,
-        typer.Option("--why", metavar="T", help="Explain this clock time of the first date."),
+        Given, _option("--why", "T", "Explain this clock time of the first date.")
     ] = None,
-    weather: Annotated[
-        Path | None,
-        typer.Option("--weather", metavar="FILE", help="EPW or TMY3: how often the sun shines."),
-    ] = None,
+    weather: Weather = None,
     draw: Draw = None,
     units: OtherUnits = None,
     as_json: Json = False,
@@ -851,17 +816,15 @@ def hours(
     from .day.hours import steps
     from .write.progress import progress
 
-    _not_both(as_json, as_csv)
     span = dates(_planned(from_date, "from_date"), to_date, ("from_date", "to_date"))
     location = _located(file, units)
     inside, _ = all_setups(location, setup)
     if why is not None:
-        beside = (as_json, as_csv, draw is not None, weather is not None)
-        if any(beside):
+        if as_json or as_csv or draw is not None or weather is not None:
             raise InputError(f"--why {why}: told alone, without --json, --csv, --draw, --weather")
         if not inside:
             raise InputError(f"--why {why}: explains setups indoors; {setup} stands outdoors")
-        _show(api.why(location, span[0], why, sky=sky.value, setup=setup), location.site.units)
+        _show(api.why(location, span[0], why, sky=sky, setup=setup), location.site.units)
         return
     if draw is not None and not inside:
         raise InputError(f"--draw {draw}: there is no setup indoors to draw")
@@ -872,7 +835,7 @@ def hours(
             to_date=span[1],
             between=between,
             setup=setup,
-            sky=sky.value,
+            sky=sky,
             best=best,
             weather=weather,
             tell=tell,
@@ -881,7 +844,7 @@ def hours(
         from .draw.hourmap import figure_of_hours
         from .write.pictures import save
 
-        save(figure_of_hours(location, span, result.found.setups, sky.value), draw)
+        save(figure_of_hours(location, span, result.found.setups, sky), draw)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
@@ -896,7 +859,6 @@ def key(
     """Is the lamp enough: its level at the face, how soft it is, what buys a stop."""
     from . import api
 
-    _not_both(as_json, as_csv)
     _print(api.key(_located(file, units), setup=setup), as_json=as_json, as_csv=as_csv)
 
 
@@ -905,9 +867,9 @@ def key(
 )
 def negative(
     file: File,
-    date: Date,
-    at: Annotated[str, typer.Option("--at", metavar="T", help="At this clock time.")],
-    sky: Annotated[SkyName, typer.Option("--sky", help="How the sky is.")] = SkyName.CLEAR,
+    day: Day,
+    at: Annotated[str, _option("--at", "T", "At this clock time.")],
+    sky: ThisSky = "clear",
     setup: OneSetup = None,
     units: OtherUnits = None,
     as_json: Json = False,
@@ -916,22 +878,8 @@ def negative(
     """Negative fill: which black panel at which distance gives the contrast."""
     from . import api
 
-    _not_both(as_json, as_csv)
-    day = _planned(date)
-    result = api.negative(_located(file, units), day, at, sky=sky.value, setup=setup)
+    result = api.negative(_located(file, units), day, at, sky=sky, setup=setup)
     _print(result, as_json=as_json, as_csv=as_csv)
-
-
-class Weathers(StrEnum):
-    """For which weather to pack and cut."""
-
-    SUN = "sun"
-    ANY = "any"
-
-
-ForWeather = Annotated[
-    Weathers, typer.Option("--for", help="For what the sun does, or for any weather.")
-]
 
 
 @app.command(
@@ -940,10 +888,10 @@ ForWeather = Annotated[
 )
 def cut(
     file: File,
-    date: Date,
+    day: Day,
     start: From,
     end: To,
-    weather: ForWeather = Weathers.ANY,
+    weather: ForWeather = "any",
     setup: OneSetup = None,
     units: OtherUnits = None,
     as_json: Json = False,
@@ -952,17 +900,15 @@ def cut(
     """Black and gel: what each opening needs, what to cut from which roll, how tight."""
     from . import api
 
-    _not_both(as_json, as_csv)
-    day = _planned(date)
-    result = api.cut(_located(file, units), day, start, end, weather=weather.value, setup=setup)
+    result = api.cut(_located(file, units), day, start, end, weather=weather, setup=setup)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan order locations/lock-house.toml --date 2027-03-20")
 def order(
     file: File,
-    date: Date,
-    weather: ForWeather = Weathers.SUN,
+    day: Day,
+    weather: ForWeather = "sun",
     units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
@@ -971,23 +917,20 @@ def order(
     from . import api
     from .write.progress import progress
 
-    _not_both(as_json, as_csv)
-    day = _planned(date)
     location = _located(file, units)
     with progress(len(location.setup)) as tell:
-        result = api.order(location, day, weather=weather.value, tell=tell)
+        result = api.order(location, day, weather=weather, tell=tell)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan pack locations/lock-house.toml --date 2027-03-20")
 def pack(
     file: File,
-    date: Date,
+    day: Day,
     start: Annotated[
-        str | None,
-        typer.Option("--from", metavar="T", help="When rigging starts; else the file's call."),
+        Given, _option("--from", "T", "When rigging starts; else the file's call.")
     ] = None,
-    weather: ForWeather = Weathers.SUN,
+    weather: ForWeather = "sun",
     best: Annotated[
         bool, typer.Option("--best", help="In the order and at the times that `order` finds.")
     ] = False,
@@ -999,23 +942,21 @@ def pack(
     from . import api
     from .write.progress import progress
 
-    _not_both(as_json, as_csv)
-    day = _planned(date)
     location = _located(file, units)
     with progress(len(location.setup) * (2 if best else 1)) as tell:
-        result = api.pack(location, day, start=start, weather=weather.value, best=best, tell=tell)
+        result = api.pack(location, day, start=start, weather=weather, best=best, tell=tell)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
 @app.command(epilog="Example: sunplan plan locations/lock-house.toml --date 2026-10-24 --out day")
 def plan(
     file: File,
-    date: Date,
-    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where to write it.")],
+    day: Day,
+    out: Annotated[Path, _option("--out", "FOLDER", "Where to write it.")],
     sky: OneSky = None,
     units: OtherUnits = None,
     paper: Annotated[
-        PaperName | None, typer.Option("--paper", help="Of the sheet; else by the file's units.")
+        Paper | None, typer.Option("--paper", help="Of the sheet; else by the file's units.")
     ] = None,
 ) -> None:
     """All of it into a folder: plan, sheet to print, calendar, drawings, a timeline."""
@@ -1024,14 +965,12 @@ def plan(
     from .write import folder
     from .write.progress import progress
 
-    day = _planned(date)
     location = _located(file, units)
     folder.check(out)
-    skies = api.SKIES if sky is None else (sky.value,)
+    skies = api.SKIES if sky is None else (sky,)
     with progress(steps(location) + folder.STEPS) as tell:
         found = api.plan(location, day, skies=skies, tell=tell).found
-        chosen = None if paper is None else paper.value
-        names = folder.write(found, out, paper=chosen, tell=tell)
+        names = folder.write(found, out, paper=paper, tell=tell)
     typer.echo(f"{out}: " + ", ".join(names))
 
 

@@ -331,7 +331,7 @@ def test_paper(plain: House, odd: House, tmp_path: Path) -> None:
     for house in (plain, odd):
         sheet.write(house.day.found, file)
         said["sheet", house.odd] = words(file)
-        write_form(house.location, sheet_of(house.location), [file])
+        write_form(house.location, sheet_of(house.location), [file], force=True)
         said["form", house.odd] = words(file)
     for kind in ("sheet", "form"):
         assert mangled(odd, said[kind, False], said[kind, True], marks=False) == []

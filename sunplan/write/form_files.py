@@ -9,7 +9,7 @@ from ..errors import InputError
 from ..location.read import Location
 from ..report.ask import sheet_rows
 from ..survey.questions import Sheet
-from .files import replace
+from .files import check_free, replace
 from .form import draw_form
 from .message import message
 from .typeset import USUAL
@@ -18,9 +18,20 @@ ENDINGS = (".pdf", ".txt", ".csv")
 
 
 def write(
-    location: Location, asked: Sheet, paths: Sequence[Path], *, paper: str | None = None
+    location: Location,
+    asked: Sheet,
+    paths: Sequence[Path],
+    *,
+    paper: str | None = None,
+    force: bool = False,
 ) -> str:
-    """Write each, all or nothing; a line a file. On the paper given, else by the file's units."""
+    """Write each, all or nothing, and say so, a line a file.
+
+    It is on the `paper` given, else by the file's units. ``InputError`` where an ending is none of
+    `ENDINGS`, or a file would take another's place without `force`.
+    """
+    for path in paths:
+        check_free(path, force=force)
     for path in paths:
         if path.suffix.lower() not in ENDINGS:
             raise InputError(f"--out {path}: expected a name that ends in {', '.join(ENDINGS)}")
