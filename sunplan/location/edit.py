@@ -67,8 +67,13 @@ def rewritten(path: Path, plan_up_deg: float, error_deg: float) -> bytes:
 def edited(path: Path, edits: Sequence[Edit]) -> str:
     """A location file's text with other values; a mark at its start is kept.
 
-    Raises ``InputError`` where the file cannot be read, ``ValueError`` where a value cannot be put
-    into it.
+    Raises
+    ------
+    InputError
+        Where the file cannot be read.
+    ValueError
+        Where a value cannot be put into it: nothing is there to put it behind, or what comes out
+        would not read as the file with just these values.
 
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:

@@ -46,8 +46,19 @@ class Location(LocationFile):
 def read(path: str | Path) -> Location:
     """Read and check a location file.
 
-    Raises ``LocationError`` with all mistakes of the file at once, ``InputError`` where it cannot
-    be read at all.
+    Raises
+    ------
+    LocationError
+        With all mistakes of the file at once.
+    InputError
+        Where it cannot be read at all, or is a kit.
+
+    Examples
+    --------
+    >>> read("house.tml")
+    Traceback (most recent call last):
+    ...
+    sunplan.errors.InputError: house.tml: no such file
     """
     path = Path(path)
     if kits.is_kit(path):

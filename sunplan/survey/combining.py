@@ -51,7 +51,17 @@ class Combined:
 
 
 def weighted_mean(bearings_deg: Sequence[float], errors_deg: Sequence[float]) -> Mean:
-    """Weighted least squares on the circle; ± in and out are two standard deviations.
+    """Weighted least squares on the circle.
+
+    Parameters
+    ----------
+    bearings_deg, errors_deg : sequences of N floats
+        True bearings and their ±, two standard deviations, above 0.
+
+    Returns
+    -------
+    Mean
+        Its ± is two standard deviations too, wider where the bearings scatter more than theirs.
 
     >>> mean = weighted_mean([359.0, 1.0], [1.0, 1.0])
     >>> round(mean.bearing_deg, 6) % 360.0, round(mean.chi_square, 6)
@@ -80,6 +90,16 @@ def combined(measured: Sequence[Measured]) -> tuple[Combined, ...]:
     Of measurements with two solutions those are taken that fit the others; choices whose
     chi-square lies within three sigmas of the best cannot be told apart. Choices that come to the
     same bearing are told once.
+
+    >>> from .bearing import Solution, Term
+    >>> from .observations import Direction, Reading
+    >>> def measured(*bearings):
+    ...     reading = Reading("--shadow", Direction("plan up", 0.0))
+    ...     solutions = tuple(Solution(bearing) for bearing in bearings)
+    ...     return Measured(reading, "", solutions, (Term("the protractor", 2.0),))
+    >>> (both,) = combined([measured(10.0, 80.0), measured(12.0)])
+    >>> both.picked, round(both.mean.bearing_deg, 6), both.odd
+    ((0, 0), 11.0, None)
     """
     errors = [measurement.error_deg for measurement in measured]
     choices = []

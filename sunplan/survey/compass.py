@@ -37,7 +37,16 @@ class Declination:
 def declination(
     latitude_deg: float, longitude_deg: float, *, year: float, elevation_m: float = 0.0
 ) -> Declination:
-    """Declination by [1] at a place; `year` is decimal and within its years.
+    """Declination by [1] at a place.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg : float
+        WGS84, north and east positive.
+    year : float
+        Decimal, from 2025 to below 2030.
+    elevation_m : float
+        Above the sea.
 
     >>> at = declination(51.5074, -0.1278, year=2026.50411)
     >>> round(at.degrees, 4)
@@ -88,7 +97,15 @@ def decimal_year(day: date) -> float:
 def geodesic(first: tuple[float, float], second: tuple[float, float]) -> tuple[float, float]:
     """True bearing at the first of two points of the way to the second, and the metres there [2].
 
-    Points are latitude and longitude in degrees, WGS84.
+    Parameters
+    ----------
+    first, second : (float, float)
+        Latitude and longitude, degrees, WGS84.
+
+    Returns
+    -------
+    (float, float)
+        Degrees clockwise from true north, 0 to below 360; metres.
 
     >>> bearing, metres = geodesic((52.0, 5.0), (52.001, 5.0))
     >>> round(bearing, 3), round(metres, 1)
