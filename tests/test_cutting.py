@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from sunplan.errors import InputError
 from sunplan.rig import nesting, strip_packing
 from sunplan.rig.nesting import Layout, Piece, lay_out, panels
-from sunplan.rig.strip_packing import Orientation, Packing, Placed
+from sunplan.rig.strip_packing import Orientation, Packing, PlacedPiece
 
 # Pieces are laid by whole micrometres; a few of them side by side may be off by as many.
 OFF_M = 1e-5
@@ -188,7 +188,7 @@ def test_exact_needs_no_good_start(
         first = {way.piece: way for way in reversed(ways)}
         spots, top = [], 0
         for way in first.values():
-            spots.append(Placed(way, 0, top, 0))
+            spots.append(PlacedPiece(way, 0, top, 0))
             top += way.along
         return Packing(1, top, tuple(spots))
 

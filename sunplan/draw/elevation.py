@@ -16,7 +16,7 @@ from ..location.read import Location
 from ..report.words import about, bearing
 from ..rig.flag_placement import Position
 from ..rig.flags import FlagOption
-from ..rig.tape import Tape, sideways, tape
+from ..rig.tape import TapeMeasures, sideways, tape
 from ..room.aperture import Aperture, aperture
 from ..sun.position import Floats
 from .primitives import Scene
@@ -46,7 +46,9 @@ class Elevation:
     margins_pt: tuple[float, float, float, float]
 
 
-def measured(location: Location, room: Room, mark: Mark, option: FlagOption, hung: Screen) -> Tape:
+def measured(
+    location: Location, room: Room, mark: Mark, option: FlagOption, hung: Screen
+) -> TapeMeasures:
     """A flag's measures."""
     wall = room.opening_named(option.opening).wall
     outside = None if wall is None or option.placement != "outside" else wall.strip().upper()
@@ -81,7 +83,7 @@ def _section(scene: Scene, low: Sequence[float], high: Sequence[float]) -> None:
 
 def _from_the_side(
     location: Location, room: Room, mark: Mark, option: FlagOption, position: Position,
-    measures: Tape, opening: Aperture, number: str,
+    measures: TapeMeasures, opening: Aperture, number: str,
 ) -> Elevation:  # fmt: skip
     """Floor, ceiling, mark and flag as seen along the flag, the opening's light between."""
     units, way, ground = location.site.units, sideways(mark, position.hung), option.ground_m
@@ -133,7 +135,7 @@ def _stand(
 
 
 def _on_its_wall(
-    location: Location, room: Room, option: FlagOption, position: Position, measures: Tape,
+    location: Location, room: Room, option: FlagOption, position: Position, measures: TapeMeasures,
     opening: Aperture, number: str,
 ) -> Elevation:  # fmt: skip
     """The wall before which a flag hangs flat, from the side on which it hangs."""
@@ -174,7 +176,7 @@ def _length(room: Room, letter: str) -> float:
 
 
 def _heights(
-    scene: Scene, measures: Tape, corners: Floats, units: Units, *, mirrored: bool = False
+    scene: Scene, measures: TapeMeasures, corners: Floats, units: Units, *, mirrored: bool = False
 ) -> tuple[float, float, float, float]:
     """Up to the flag's lower and upper edge, on one ruler on the nearer side; margins for it."""
     (low, _), (high, _) = scene.bounds().tolist()

@@ -17,7 +17,7 @@ from ..report.flags import from_mark, hung
 from ..report.words import by
 from ..rig.flag_placement import Position
 from ..rig.flags import FlagOption, SetupFlags
-from ..rig.tape import Tape
+from ..rig.tape import TapeMeasures
 from .axes import height_in, show, show_plan
 from .elevation import flag_elevation, measured
 from .layout import fitted
@@ -114,7 +114,7 @@ def _title(location: Location, setup: Setup, option: FlagOption, position: Posit
     return f"{setup.name}: {what}, {times}"
 
 
-def _words(position: Position, measures: Tape, units: Units) -> str:
+def _words(position: Position, measures: TapeMeasures, units: Units) -> str:
     frame = "out of frame" if position.clear_of_frame else "IN FRAME"
     stock, needs = by(*position.stock_m), by(*position.needs_m)
     size = text(stock, ", of which ", needs, " is needed").render(units)

@@ -14,7 +14,7 @@ from ..location.model import Mark, Room, Setup, wall_letter
 from ..location.read import Location
 from ..report.words import about
 from ..rig.flag_placement import Position
-from ..rig.tape import Tape, foot
+from ..rig.tape import TapeMeasures, foot
 from ..room.aperture import Aperture, aperture
 from ..room.camera import aim_point, camera_view, field_of_view
 from ..sun.position import Floats
@@ -139,7 +139,7 @@ def flag_scene(
     room: Room,
     mark: Mark,
     hanging: Hanging,
-    measures: Tape,
+    measures: TapeMeasures,
     *,
     numbers: Mapping[str, str] | None = None,
     standing: Sequence[Standing] = (),

@@ -13,7 +13,7 @@ from ..rig import hazards, minutes
 from ..rig.flag_placement import Position
 from ..rig.flags import FlagOption, SetupFlags
 from ..rig.hazards import Hazard
-from ..rig.tape import Tape, tape
+from ..rig.tape import TapeMeasures, tape
 from ..rig.wind import FRESH_MPH, LIGHT_MPH, MPH_M_S, force_n
 from ..room.best_measurement import BestMeasurement
 from . import best_measurement
@@ -104,7 +104,7 @@ def answer(
     }
 
 
-def hung(measured: Tape) -> Text:
+def hung(measured: TapeMeasures) -> Text:
     """Where a flag or panel hangs, from walls and floor."""
     bottom, top = about(measured.bottom_m), about(measured.top_m)
     if measured.hangs == "level":
@@ -129,12 +129,12 @@ def hung(measured: Tape) -> Text:
     return text(f"{lean}{turned}; ", edges, "; ", _middle(measured))
 
 
-def _middle(measured: Tape) -> Text:
+def _middle(measured: TapeMeasures) -> Text:
     walls = (about(away) + f" from wall {wall}" for wall, away in measured.walls)
     return "its middle " + joined(" and ", walls)
 
 
-def from_mark(measured: Tape) -> Said:
+def from_mark(measured: TapeMeasures) -> Said:
     """How far it is from the mark, and which way."""
     if measured.toward is None:
         return "right above the mark"
@@ -257,7 +257,7 @@ def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> It
     wall = room.opening_named(option.opening).wall
     outside = None if wall is None or option.placement != "outside" else wall.strip().upper()
 
-    def measured(screen: Screen) -> Tape:
+    def measured(screen: Screen) -> TapeMeasures:
         return tape(room, mark, screen, plan_up_deg=location.site.plan_up, outside=outside)
 
     for before, position in zip((None, *option.positions), option.positions, strict=False):
@@ -298,7 +298,7 @@ def held(option: FlagOption, position: Position) -> Text:
     return text(f"{many}{option.stand.name}, head at ", height)
 
 
-def two(option: FlagOption, pieces: Sequence[Tape]) -> Text:
+def two(option: FlagOption, pieces: Sequence[TapeMeasures]) -> Text:
     """Where each of two overlapping flags hangs."""
     return joined(
         "; ",
@@ -309,7 +309,7 @@ def two(option: FlagOption, pieces: Sequence[Tape]) -> Text:
     )
 
 
-def _piece(measured: Tape) -> Text:
+def _piece(measured: TapeMeasures) -> Text:
     """Where one of two flags hangs, as shortly as it can be measured."""
     up = text(about(measured.bottom_m), " to ", about(measured.top_m), " up")
     if measured.along_m is not None:

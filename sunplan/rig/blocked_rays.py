@@ -275,7 +275,7 @@ class SunRays:
 
 
 @dataclass(frozen=True, eq=False)
-class OpeningRays:
+class AllRays:
     """Rays through the glass and the inner face of an opening to a mark, from wherever outside.
 
     Parameters are how far over the mark's skin: from the middle of its lower end, 0, to that end's
@@ -342,7 +342,7 @@ class OpeningRays:
         return np.insert(flat, 2, level, axis=1)
 
 
-RayFamily = SunRays | OpeningRays
+RayFamily = SunRays | AllRays
 
 
 def _seen_parts(room: Beam, opening: Aperture, body: Floats) -> Shapes:

@@ -20,7 +20,7 @@ from ..location.read import Location
 from ..location.tolerances import widest
 from ..room.aperture import Aperture
 from ..room.beam import beam_of
-from .blocked_rays import Bundle, OpeningRays, RayFamily, SunRays
+from .blocked_rays import AllRays, Bundle, RayFamily, SunRays
 from .flag_placement import Covers, Placement, Position, surroundings_of
 from .flag_planes import Planes
 from .flag_search import PlacementSearch, searches
@@ -233,7 +233,7 @@ def setup_flags(
         family: RayFamily = (
             SunRays(wide, wide_room, index, wide_mark, start_s, end_s, error_deg)
             if covers == "sun"
-            else OpeningRays(wide_room, index, wide_mark, start_s, end_s)
+            else AllRays(wide_room, index, wide_mark, start_s, end_s)
         )
         bundle = family.bundle()
         if bundle.empty:

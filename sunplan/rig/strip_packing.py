@@ -32,7 +32,7 @@ class Orientation(NamedTuple):
     turned: bool
 
 
-class Placed(NamedTuple):
+class PlacedPiece(NamedTuple):
     """Where a piece lies: its lower left corner, on which roll."""
 
     orientation: Orientation
@@ -46,7 +46,7 @@ class Packing(NamedTuple):
 
     rolls: int
     length: int
-    placed: tuple[Placed, ...]
+    placed: tuple[PlacedPiece, ...]
 
 
 Shares = dict[Orientation, float]
@@ -198,7 +198,7 @@ def _fill(order: Sequence[Orientation], width: int, length: float) -> Packing:
     A piece fits better for filling the gap's width, and for ending level with what is beside it.
     """
     left = list(order)
-    placed: list[Placed] = []
+    placed: list[PlacedPiece] = []
     tops = [0]
     # The placed pieces' upper edge: start, height and width of each level stretch.
     line = [(0, 0, width)]
@@ -227,7 +227,7 @@ def _fill(order: Sequence[Orientation], width: int, length: float) -> Packing:
         # Against the side it ends level with, else the higher one.
         right = top == after or (top != before and after > before)
         at = x + gap - best.across if right else x
-        placed.append(Placed(best, at, y, len(tops) - 1))
+        placed.append(PlacedPiece(best, at, y, len(tops) - 1))
         tops[-1] = max(tops[-1], top)
         rest = (x if right else x + best.across, y, gap - best.across)
         new = [rest, (at, top, best.across)] if right else [(at, top, best.across), rest]
@@ -279,7 +279,7 @@ class _Exhaustive:
         """Try all; False if that was broken off."""
         return self._lay(frozenset(range(len(self._area))), ((0, 0),), ())
 
-    def _lay(self, todo: frozenset[int], stairs: Stairs, placed: tuple[Placed, ...]) -> bool:
+    def _lay(self, todo: frozenset[int], stairs: Stairs, placed: tuple[PlacedPiece, ...]) -> bool:
         """Put the pieces to do upon the stairs; False if broken off."""
         if stairs[0][1] >= self.limit:  # a shorter packing was found meanwhile
             return True
@@ -303,7 +303,7 @@ class _Exhaustive:
             for one in left
             if self._before[one.piece] not in todo
             for x, y in corners
-            if self._fits(put := Placed(one, x, y, 0))
+            if self._fits(put := PlacedPiece(one, x, y, 0))
         )
 
     def _ends(self, stairs: Stairs) -> list[int]:
@@ -328,7 +328,7 @@ class _Exhaustive:
         return corners, lost, floor
 
     def _too_long(
-        self, todo: frozenset[int], placed: Sequence[Placed], lost: int, floor: int
+        self, todo: frozenset[int], placed: Sequence[PlacedPiece], lost: int, floor: int
     ) -> bool:
         """Whether what is to do surely leads to no shorter packing: by area, or by shares."""
         if lost + sum(self._area[k] for k in todo) > self.width * (self.limit - 1):
@@ -339,7 +339,7 @@ class _Exhaustive:
             above += self.shares[one] * min(1.0, max(0.0, (y + one.along - floor) / one.along))
         return above * TRUST > self.limit - 1 - floor
 
-    def _fits(self, put: Placed) -> bool:
+    def _fits(self, put: PlacedPiece) -> bool:
         """Whether a piece stays on the roll, below the limit; the largest in its quarter."""
         (piece, across, along, _), x, y, _ = put
         if x + across > self.width or y + along >= self.limit:

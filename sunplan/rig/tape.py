@@ -22,7 +22,7 @@ LEVEL_SHARE = 0.2  # a flag whose normal has less of it on the level is looked a
 
 
 @dataclass(frozen=True)
-class Tape:
+class TapeMeasures:
     """Measures of a flag's place, metres and degrees.
 
     `walls` are the two walls to measure its middle from, nearest first; flush on a wall, or outside
@@ -55,7 +55,7 @@ class Tape:
 
 def tape(
     room: Room, mark: Mark, hung: Screen, *, plan_up_deg: float, outside: str | None = None
-) -> Tape:
+) -> TapeMeasures:
     """Measures of one place of a flag or panel; `outside` is the wall before which it is.
 
     >>> room = Room(name="a", outline=((0, 0), (3, 0), (3, 2), (0, 2)), height=2.5)
@@ -85,7 +85,7 @@ def tape(
     off = hung.centre - np.array([*mark.at, room.floor + sum(mark.height) / 2])
     normal = normal if normal @ off >= 0 else -normal
     bearing = math.degrees(math.atan2(normal[0], normal[1])) + plan_up_deg
-    return Tape(
+    return TapeMeasures(
         walls=walls,
         indoors=indoors,
         from_mark_m=math.dist(mark.at, middle),
