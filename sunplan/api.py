@@ -40,14 +40,14 @@ if TYPE_CHECKING:
     from .day.plan import Plan
     from .day.sun_odds import Odds
     from .light.daylight import Weather
-    from .light.gap import SetupGap
     from .light.key_light import KeyLight
     from .light.matching import MatchingInterval
     from .location.model import Setup
     from .rig.flags import SetupFlags
+    from .rig.gap import SetupGap
     from .rig.negative_fill import Negative
+    from .rig.room_treatment import RoomTreatment
     from .rig.takeoff import TakeOff
-    from .rig.window_treatment import Treated
     from .room.best_measurement import BestMeasurement
     from .room.entry import DayEntries
 
@@ -347,9 +347,9 @@ def gap(
     [['canal window', 5.5, 7.0]]
     """
     from .light.daylight import Weather, skies_by_weather
-    from .light.gap import gaps
     from .light.matching import matching_intervals
     from .report import gap as gap_report
+    from .rig.gap import gaps
 
     day = arguments.a_date(date)
     chosen = arguments.setups(location, setup)
@@ -636,7 +636,7 @@ def cut(
     *,
     weather: For = "any",
     setup: str | None = None,
-) -> Result[tuple[list[Treated], TakeOff]]:
+) -> Result[tuple[list[RoomTreatment], TakeOff]]:
     """Black and gel: what each opening needs, what to cut from which roll, how tight.
 
     Parameters
@@ -672,15 +672,15 @@ def cut(
     """
     from .light.daylight import Weather
     from .report import cut as cut_report
+    from .rig.room_treatment import room_treatment
     from .rig.takeoff import takeoff
-    from .rig.window_treatment import treated
 
     day = arguments.a_date(date)
     start_s, end_s = arguments.interval(location, day, start, end)
     skies = FOR[arguments.one_of(weather, FOR, "weather")]
     weathers = [Weather(name) for name in skies]
     done = [
-        treated(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
+        room_treatment(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
         for one in arguments.setups(location, setup)
     ]
     found = takeoff(location, done)

@@ -765,7 +765,7 @@ def _draw_gap(
     """Every window in frame from dawn to dark, or from one clock time to another."""
     from .day.arguments import interval
     from .draw.gapchart import figure_of_gap
-    from .light.window_series import moments, window_series
+    from .light.level_series import chart_moments, window_series
     from .sun.almanac import sun_times_of
     from .write.pictures import save
 
@@ -774,7 +774,7 @@ def _draw_gap(
     if start is not None and end is not None:
         shown = interval(location, day, start, end)
     setups = [one.setup for one in found.setups]
-    lines = window_series(location, setups, moments(*shown), found.weathers)
+    lines = window_series(location, setups, chart_moments(*shown), found.weathers)
     save(figure_of_gap(location, day, sun, setups, lines, found.fits), path)
 
 

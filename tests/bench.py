@@ -25,10 +25,11 @@ from pvlib import spa
 from sunplan.day.sequence import Problem, best
 from sunplan.light.daylight import Weather, skies, skies_by_weather
 from sunplan.light.face import faces
-from sunplan.light.gap import gaps
 from sunplan.light.level_series import level_series
+from sunplan.light.sun_interpolator import SunInterpolator
 from sunplan.location.read import Location
 from sunplan.rig.flags import setup_flags
+from sunplan.rig.gap import gaps
 from sunplan.room.beam import beam_of
 from sunplan.room.entry import SunTests
 from sunplan.sun.local_time import day_span
@@ -204,7 +205,11 @@ def a_year_of_hours() -> None:
         quarters = first + 86400.0 * np.arange(days)[:, None] + 900.0 * np.arange(24, 80)
         for name in ("clear", "overcast"):
             above = skies(location, quarters.ravel().tolist(), Weather(name))
-            level_series(location, rooms, above)
+            reading = SunInterpolator(location, above).read
+            many = {"reading": reading, "room_reading": reading}
+            found = level_series(location, location.setup, above, rooms=rooms, **many)
+            for series in found.values():
+                assert series.stops.shape[0] == len(series.fill_stops)
         spent[days] = asked - begin, time.perf_counter() - asked
     begin = time.perf_counter()
     spa.solar_position_numpy(grid, 52.0, 5.0, 0, 1013.25, 12.0, 69.0, 0.5667, 1)

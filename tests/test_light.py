@@ -13,10 +13,12 @@ from places import bare, made
 from sunplan.data import table
 from sunplan.light import daylight, glass, meter, sky_luminance, sky_models
 from sunplan.light.exterior_luminance import exterior_scene
-from sunplan.light.gap import TimeGap, gaps, gels_for
+from sunplan.light.key_light import key_lights
 from sunplan.light.look import look
 from sunplan.location.model import Exposure, Opening
 from sunplan.location.read import Location
+from sunplan.rig.gap import TimeGap, gaps
+from sunplan.rig.gel_stacks import NO_STACK, gel_stacks
 from sunplan.sun.local_time import even_moments
 from sunplan.sun.position import solar_positions
 
@@ -370,7 +372,7 @@ def test_moonlight_falls_as_sunlight_does(tmp_path: Path) -> None:
     shine = night.direct_normal_lux * float(south[0] @ night.moon)
     rest = float(from_sky(night, south)[0]) + 0.1 * night.global_horizontal_lux
     assert wall[0] == pytest.approx(shine + rest, rel=1e-6)
-    assert not seen(bare(), tmp_path, night.unix_s)[0].openings[0].sun_in_frame
+    assert not seen(bare(), tmp_path, night.unix_s)[0].openings[0].treatment.sun_in_frame
 
 
 @pytest.mark.parametrize(
@@ -392,16 +394,19 @@ def test_dressing_advised(
     raw = bare()
     raw["setup"][0]["plays"] = "dusk"
     found = seen(raw, tmp_path, moment, sky)[0].openings[0]
-    assert (found.hang, len(found.hang_gels), found.tent) == (hang, layers, tent)
+    ways = found.treatment
+    assert ways is not None
+    assert (ways.hang, len(ways.hang_gels), ways.tent) == (hang, layers, tent)
     if hang is not None:
         raw["room"][0]["opening"][0]["dressing"] = hang
         raw["room"][0]["opening"][0]["transmittance"] = 0.81 * 10.0 ** -sum(
-            gel.density for gel in found.hang_gels
+            gel.density for gel in ways.hang_gels
         )
         del raw["room"][0]["opening"][0]["glass"]
         hung = seen(raw, tmp_path, moment, sky)[0].openings[0]
         assert hung.lose_stops == 0.0
-        assert hung.hang is None
+        assert hung.treatment is not None
+        assert hung.treatment.hang is None
 
 
 def test_closing_is_told_wherever_it_does(tmp_path: Path) -> None:
@@ -424,29 +429,34 @@ def test_closing_is_told_wherever_it_does(tmp_path: Path) -> None:
     )
     found = gaps(place, place.setup, above)[0]
     low, high = found.look.window
+    (lamp_lux,) = (each.key_side_lux for each in key_lights(place, place.setup))
     short = 0
     for at in found.times:
         (one,) = at.openings
         assert one.stops is not None
+        assert one.treatment is not None
         if not one.lose_stops:
             continue
-        spare = meter.stops(at.face.key_lux, found.key_lux)
+        spare = meter.stops(lamp_lux, found.key_lux)  # without daylight, which may be kept out
         layer = 0.6 * math.log2(10.0)  # by definition of density
         taken = [layer * count for count in range(3)]
         left = one.stops - np.add.outer(np.arange(0.0, spare, 0.01), taken)
         does = bool(((left >= low) & (left <= high)).any())
-        told = one.stops - one.stop_down - layer * len(one.gels_then)
-        if one.stop_down:
+        ways = one.treatment
+        told = one.stops - ways.stop_down - layer * len(ways.gels_then)
+        if ways.stop_down:
             assert low - 0.01 <= told <= high + 0.01
-            short += one.stop_down < min(spare, one.lose_stops) - 0.01
-        assert (bool(one.stop_down) or bool(one.gels)) == does
+            short += ways.stop_down < min(spare, one.lose_stops) - 0.01
+        assert (bool(ways.stop_down) or bool(one.gels)) == does
     assert short > 3
 
 
 def test_no_tent_upstairs(tmp_path: Path) -> None:
     raw = bare()
     raw["room"][0]["floor"] = 3.0
-    assert not seen(raw, tmp_path)[0].openings[0].tent
+    treatment = seen(raw, tmp_path)[0].openings[0].treatment
+    assert treatment is not None
+    assert not treatment.tent
 
 
 def test_no_tent_over_water(tmp_path: Path) -> None:
@@ -454,20 +464,23 @@ def test_no_tent_over_water(tmp_path: Path) -> None:
     raw["room"][0]["opening"][0]["no_reach"] = "canal"
     found = seen(raw, tmp_path)[0].openings[0]
     assert found.black
-    assert not found.tent
+    assert found.treatment is not None
+    assert not found.treatment.tent
 
 
 def test_sun_in_frame(tmp_path: Path) -> None:
     raw = bare()
     low = datetime(2026, 12, 21, 11, 40, tzinfo=UTC).timestamp()  # noon, 14.5° up
     raw["setup"][0]["camera"].update(at=[2.0, 1.9], height=1.2, toward=[2.0, -10.0])
-    assert not seen(raw, tmp_path, low)[0].openings[0].sun_in_frame  # 14.5° is above 11.5°
+    assert (
+        not seen(raw, tmp_path, low)[0].openings[0].treatment.sun_in_frame
+    )  # 14.5° is above 11.5°
     raw["setup"][0]["camera"]["view"] = [40, 32]
     hit = seen(raw, tmp_path, low)[0].openings[0]
-    assert hit.sun_in_frame
+    assert hit.treatment.sun_in_frame
     assert hit.black
     raw["outside"] = [{"name": "b", "at": [-40, -30], "size": [84, 5, 30]}]
-    assert not seen(raw, tmp_path, low)[0].openings[0].sun_in_frame
+    assert not seen(raw, tmp_path, low)[0].openings[0].treatment.sun_in_frame
 
 
 @pytest.mark.parametrize(
@@ -478,11 +491,13 @@ def test_sun_in_frame(tmp_path: Path) -> None:
 def test_gel(level: float, density: float, tmp_path: Path) -> None:
     kit = made(bare(), tmp_path).kits["default"]
     band = look("dusk").window
-    chosen = gels_for(kit, level, band)
+    stacks, (low, high) = gel_stacks(kit.gel), np.array(band)[:, None]
+    found, _ = stacks.first(np.array([level, 9.0]), np.zeros(2), (low, high), black_reads=True)
+    chosen = stacks.stacks[found[0]]
     assert sum(gel.density for gel in chosen) == pytest.approx(density)
     left = level - density / 0.30103  # definition of density: log10 of 1/T
     assert band[0] <= left <= band[1]
-    assert gels_for(kit, 9.0, band) == ()
+    assert found[1] == NO_STACK
 
 
 @pytest.mark.parametrize(

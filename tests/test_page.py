@@ -25,10 +25,10 @@ from sunplan.day.plan import Plan, plan
 from sunplan.draw import signs
 from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.face import Faces, faces
-from sunplan.light.gap import gaps
 from sunplan.light.meter import stops
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import read
+from sunplan.rig.gap import gaps
 from sunplan.room.beam import beam_of
 from sunplan.room.entry import SunTests
 from sunplan.room.patches import sun_patches

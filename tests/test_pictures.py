@@ -33,9 +33,9 @@ from sunplan.draw.labels import Label
 from sunplan.draw.letters import extent_pt
 from sunplan.draw.panels import page, panel
 from sunplan.light.daylight import Weather, skies_by_weather
-from sunplan.light.gap import gaps
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import Location, read
+from sunplan.rig.gap import gaps
 from sunplan.room.camera import aim_point
 from sunplan.room.sky_dome import STEP_DEG, sky_dome, sun_path, sun_paths
 from sunplan.write.pictures import save

@@ -14,14 +14,15 @@ from places import bare, made
 
 from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.face import faces
-from sunplan.light.gap import LAYERS, STOPS_PER_DENSITY, gaps
 from sunplan.light.key_light import key_lights
 from sunplan.light.look import look_of
 from sunplan.light.meter import key_lux
 from sunplan.location.kit import Kit
 from sunplan.location.read import Location, read
+from sunplan.rig.gap import gaps
+from sunplan.rig.gel_stacks import LAYERS, STOPS_PER_DENSITY
+from sunplan.rig.room_treatment import RoomTreatment, gap_m, room_treatment
 from sunplan.rig.takeoff import CLOTH_EDGE_M, GEL_EDGE_M, TENT_M, takeoff
-from sunplan.rig.window_treatment import Treated, gap_m, treated
 from sunplan.room.beam import beam_of
 from sunplan.room.entry import day_entries
 from sunplan.sun.local_time import even_moments
@@ -47,14 +48,14 @@ def test_a_gap_all_round(tmp_path: Path) -> None:
     assert gap_m(opening, share) == pytest.approx(0.002)
 
 
-def dressed(raw: dict, done: Treated) -> dict:
+def dressed(raw: dict, done: RoomTreatment) -> dict:
     """The file with what is advised hung before each opening, and the lens closed as advised."""
     setup = next(one for one in raw["setup"] if one["name"] == done.setup.name)
     setup["exposure"]["stop"] *= 2.0 ** (done.down_stops / 2.0)
     room = next(one for one in raw["room"] if one["name"] == done.setup.room)
     for one in done.openings:
         opening = next(each for each in room["opening"] if each["name"] == one.opening.name)
-        if one.what in ("black", "tent"):
+        if one.action in ("black", "tent"):
             opening["dressing"] = "blackout"
         elif one.gels:
             glass = {"single clear": 0.90, "double clear": 0.81}[opening.pop("glass")]
@@ -82,8 +83,8 @@ def test_what_is_advised_does_it(
     skies_asked = BOTH[:1] if water else BOTH
     raw, location = unreached(tmp_path) if water else (random_rooms.read_location(LOCK), read(LOCK))
     one = next(each for each in location.setup if each.name == setup)
-    done = treated(location, one, start_s=at(start), end_s=at(end), weathers=skies_asked)
-    assert any(each.what != "leave" for each in done.openings)
+    done = room_treatment(location, one, start_s=at(start), end_s=at(end), weathers=skies_asked)
+    assert any(each.action != "leave" for each in done.openings)
     assert (done.down_stops > 0.0) == water
     raw = dressed(raw, done)
     for each in raw["setup"]:
@@ -142,7 +143,7 @@ def test_the_exposure_comes_down_no_farther_than_it_must(tmp_path: Path) -> None
         kit, wanted = location.kit_of(setup), look_of(setup, location.kit_of(setup))
         ends = [at(hour), at(hour) + 900.0]
         room = next(one for one in rooms if setup in one.setups)
-        done = treated(
+        done = room_treatment(
             location, setup, start_s=ends[0], end_s=ends[1], weathers=BOTH[:1], room=room
         )
         levels: dict[str, list[float]] = {}
@@ -171,8 +172,8 @@ def test_the_exposure_comes_down_no_farther_than_it_must(tmp_path: Path) -> None
 def test_the_exposure_stays_where_a_tent_does_it() -> None:
     location = read(LOCK)
     setup = next(one for one in location.setup if one.name == "last coffee")
-    done = treated(location, setup, start_s=at(13.0), end_s=at(13.2), weathers=BOTH[:1])
-    assert [one.what for one in done.openings if one.lose_stops] == ["tent"]
+    done = room_treatment(location, setup, start_s=at(13.0), end_s=at(13.2), weathers=BOTH[:1])
+    assert [one.action for one in done.openings if one.lose_stops] == ["tent"]
     assert done.down_stops == 0.0
 
 
@@ -181,8 +182,8 @@ def test_one_black_fewer_is_too_light() -> None:
     location = read(LOCK)
     tried = 0
     for one in location.setup:
-        done = treated(location, one, start_s=at(15.0), end_s=at(16.0), weathers=BOTH)
-        black = [each for each in done.openings if each.what == "black" and not each.lose_stops]
+        done = room_treatment(location, one, start_s=at(15.0), end_s=at(16.0), weathers=BOTH)
+        black = [each for each in done.openings if each.action == "black" and not each.lose_stops]
         if black:
             tried += 1
             weakest = min(each.gives_lux for each in black)
@@ -193,10 +194,12 @@ def test_one_black_fewer_is_too_light() -> None:
 def test_the_leak_that_may_stay() -> None:
     """What the black keeps out times the share, with what is left, is the allowance."""
     location = read(LOCK)
-    done = treated(location, location.setup[0], start_s=at(15.0), end_s=at(16.0), weathers=BOTH)
+    done = room_treatment(
+        location, location.setup[0], start_s=at(15.0), end_s=at(16.0), weathers=BOTH
+    )
     share = done.leak_share
     assert share is not None
-    kept_out = sum(one.gives_lux for one in done.openings if one.what == "black")
+    kept_out = sum(one.gives_lux for one in done.openings if one.action == "black")
     assert done.left_lux + share * kept_out == pytest.approx(done.allowed_lux)
     assert 0.0 < share < 0.02
 
@@ -207,7 +210,9 @@ def test_sunlit_openings_are_those_of_entry(index: int) -> None:
     setup = location.setup[index]
     entries = day_entries(location, DAY.date())
     for start in (7.0, 11.0, 14.0, 16.5):
-        done = treated(location, setup, start_s=at(start), end_s=at(start + 1.0), weathers=BOTH[:1])
+        done = room_treatment(
+            location, setup, start_s=at(start), end_s=at(start + 1.0), weathers=BOTH[:1]
+        )
         for one in done.openings:
             (entry,) = (
                 each
@@ -220,10 +225,10 @@ def test_sunlit_openings_are_those_of_entry(index: int) -> None:
             )
 
 
-def cuts(location: Location, names: list[str], hour: float) -> tuple[list[Treated], Kit]:
+def cuts(location: Location, names: list[str], hour: float) -> tuple[list[RoomTreatment], Kit]:
     chosen = [one for one in location.setup if one.name in names]
     done = [
-        treated(location, one, start_s=at(hour), end_s=at(hour + 1.0), weathers=BOTH)
+        room_treatment(location, one, start_s=at(hour), end_s=at(hour + 1.0), weathers=BOTH)
         for one in chosen
     ]
     return done, location.kit_of(chosen[0])
@@ -239,7 +244,7 @@ def test_pieces_cover_the_openings() -> None:
         for each in one.openings:
             name, opening = f"kitchen: {each.opening.name}", each.opening
             wide, high = opening.width + 2 * CLOTH_EDGE_M, opening.height + 2 * CLOTH_EDGE_M
-            if each.what == "black":
+            if each.action == "black":
                 wanted.add(("black cloth", name, round(wide, 6), round(high, 6)))
             for layer, gel in enumerate(each.gels, 1):
                 same = [g.name for g in each.gels[:layer]].count(gel.name)
@@ -260,7 +265,9 @@ def test_pieces_cover_the_openings() -> None:
 def test_a_tent_is_a_box() -> None:
     location = read(LOCK)
     done, _ = cuts(location, ["last coffee"], 12.0)
-    assert [one.opening.name for one in done[0].openings if one.what == "tent"] == ["canal window"]
+    assert [one.opening.name for one in done[0].openings if one.action == "tent"] == [
+        "canal window"
+    ]
     pieces = [
         piece
         for one in takeoff(location, done).materials
@@ -280,10 +287,10 @@ def test_no_tent_where_nobody_can_stand(tmp_path: Path) -> None:
         if reason is not None:
             raw["room"][0]["opening"][0]["no_reach"] = reason
         location = made(raw, tmp_path)
-        done = treated(
+        done = room_treatment(
             location, location.setup[0], start_s=noon, end_s=noon + 1800.0, weathers=BOTH[:1]
         )
-        assert [one.what for one in done.openings] == [what]
+        assert [one.action for one in done.openings] == [what]
 
 
 def test_no_cloth_in_the_kit(tmp_path: Path) -> None:
@@ -295,7 +302,7 @@ def test_no_cloth_in_the_kit(tmp_path: Path) -> None:
     (shelf / "bare.toml").write_text('name = "bare"\n', encoding="utf-8")
     location = made(raw, tmp_path)
     noon = datetime(2026, 3, 20, 11, tzinfo=UTC).timestamp()
-    done = treated(
+    done = room_treatment(
         location, location.setup[0], start_s=noon, end_s=noon + 1800.0, weathers=BOTH[:1]
     )
     found = takeoff(location, [done])

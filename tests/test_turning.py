@@ -13,9 +13,9 @@ import random_rooms
 
 from sunplan.day.exterior import exteriors
 from sunplan.light.daylight import skies
-from sunplan.light.gap import gaps as all_gaps
 from sunplan.location.read import read
 from sunplan.rig.flags import setup_flags
+from sunplan.rig.gap import gaps as all_gaps
 from sunplan.room.entry import day_entries
 
 ROOT = Path(__file__).parent.parent

@@ -16,7 +16,7 @@ from ..location.read import Location
 from ..rig import minutes
 from ..rig.flags import SetupFlags, setup_flags
 from ..rig.needs import Job
-from ..rig.window_treatment import levels
+from ..rig.stretch_levels import stretch_levels
 from ..sun.local_time import clock_to_unix, even_moments, to_local
 from ..sun.position import Floats
 from ..sun.track import track_over
@@ -139,25 +139,20 @@ def _ways(
     tell: Callable[[str], None],
 ) -> list[list[RiggingPlan]]:
     """Every setup at every moment."""
-    grids = {}
-    for one in setups:
-        ends = (moments + 60.0 * one.minutes).tolist()
-        even = even_moments(float(moments[0]), ends[-1], STEP_S)
-        grids[one.name] = sorted({*even, *moments.tolist(), *ends})
-    taken = {one.setup.name: one.taken for one in flags}
-    ways: dict[str, list[RiggingPlan]] = {}
-    for name in dict.fromkeys(one.room for one in setups):
-        mine = [one for one in setups if one.room == name]
-        whole = sorted({at for one in mine for at in grids[one.name]})
-        for light in levels(location, mine, rooms[name], whole, weathers):
+    hung = {mine.setup.name: mine.taken for mine in flags}
+    plans: dict[str, list[RiggingPlan]] = {}
+    for name in dict.fromkeys(setup.room for setup in setups):
+        mine = [setup for setup in setups if setup.room == name]
+        ends = [moments + 60.0 * setup.minutes for setup in mine]
+        span = np.unique(np.concatenate([moments, *ends])).tolist()
+        for light in stretch_levels(location, mine, rooms[name], span, weathers):
             setup = light.setup
             tell(setup.name)
-            light = light.at(grids[setup.name])
-            ways[setup.name] = [
-                rigging_plan(location, light, taken[setup.name], at, at + 60.0 * setup.minutes)
-                for at in moments.tolist()
+            plans[setup.name] = [
+                rigging_plan(location, light, hung[setup.name], start, start + 60.0 * setup.minutes)
+                for start in moments.tolist()
             ]
-    return [ways[one.name] for one in setups]
+    return [plans[setup.name] for setup in setups]
 
 
 def _problem(

@@ -7,15 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from ..light import window_series
 from ..light.daylight import Skies, Weather, skies_by_weather
 from ..light.face import Faces, faces
-from ..light.gap import SetupGap, gaps
 from ..light.key_light import KeyLight, key_lights
+from ..light.level_series import WindowSeries, chart_moments, window_series
 from ..light.matching import MatchingInterval, matching_intervals
-from ..light.window_series import WindowSeries
 from ..location.read import Location
 from ..rig.flags import SetupFlags
+from ..rig.gap import SetupGap, gaps
 from ..room.entry import DayEntries, day_entries
 from ..room.patches_by_hour import PatchAtHour, patches_by_hour
 from ..sun.local_time import even_moments
@@ -139,8 +138,8 @@ def plan(
         weathers = [Weather(name) for name in skies]
         above = skies_by_weather(location, by_step.moments_s, weathers)
         waits = matching_intervals(location, setups, [day], weathers)
-        shown = window_series.moments(*entries.sun.dawn_to_dark(day, location.timezone))
-        lines = window_series.window_series(location, setups, shown, weathers)
+        shown = chart_moments(*entries.sun.dawn_to_dark(day, location.timezone))
+        lines = window_series(location, setups, shown, weathers)
         flags, rooms = hung.result(), lit.result()
     return Plan(
         location=location,

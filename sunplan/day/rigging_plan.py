@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..light.gap import OpeningGap
 from ..location.model import Setup
 from ..location.read import Location
 from ..rig import minutes
 from ..rig.flags import FlagOption
 from ..rig.needs import Job, flag_jobs, key_jobs, opening_jobs
-from ..rig.window_treatment import Levels, decided
+from ..rig.room_treatment import RoomTreatment, treatment_between
+from ..rig.stretch_levels import StretchLevels
 
 STOP_MINUTES = 4.0  # what a stop of a window is worth in minutes of rigging; a choice, no source
 MOST_STOPS = 12.0  # more than this is as bad as anything
@@ -23,17 +23,34 @@ DARK_FROM = 0.75  # stops under the middle of its band
 class RiggingPlan:
     """A setup from one moment to another: what hangs then, how many stops its windows are off.
 
-    `too_dark`: a window in frame gets darker than its look in that time, with its gel on too.
-    `unsolved` are windows that no gel brings down, and that nobody can tent.
+    `treated` says what each opening of its room needs, `stops` how far all windows in frame are off
+    their bands together at the worst moment, before anything is hung.
     """
 
     setup: Setup
-    start_s: float
-    end_s: float
+    treated: RoomTreatment
     jobs: tuple[Job, ...]
     stops: float
-    too_dark: bool
-    unsolved: tuple[str, ...]
+
+    @property
+    def start_s(self) -> float:
+        """When it begins, seconds since 1970 UTC."""
+        return self.treated.start_s
+
+    @property
+    def end_s(self) -> float:
+        """When it ends."""
+        return self.treated.end_s
+
+    @property
+    def too_dark(self) -> bool:
+        """Whether a window in frame falls below its look in that time, with its gel on too."""
+        return self.treated.too_dark
+
+    @property
+    def unsolved(self) -> tuple[str, ...]:
+        """The windows that nothing brings into the look."""
+        return self.treated.unsolved
 
     @property
     def minutes(self) -> float:
@@ -53,7 +70,11 @@ class RiggingPlan:
 
 
 def rigging_plan(
-    location: Location, light: Levels, flags: Sequence[FlagOption], start_s: float, end_s: float
+    location: Location,
+    light: StretchLevels,
+    flags: Sequence[FlagOption],
+    start_s: float,
+    end_s: float,
 ) -> RiggingPlan:
     """What a setup takes from one moment to another, of those that its light is known for.
 
@@ -61,42 +82,26 @@ def rigging_plan(
     """
     setup = light.setup
     kit = location.kit_of(setup)
-    done = decided(location, light, start_s, end_s)
+    treated = treatment_between(location, light, start_s, end_s)
     hit = [
         option
         for option in flags
-        if option.opening not in done.covered
+        if option.opening not in treated.covered
         and any(first < end_s and last > start_s for first, last in option.spans)
     ]
     jobs = [
-        *opening_jobs(done, kit),
+        *opening_jobs(treated, kit),
         *flag_jobs(location, setup, hit, kit),
         *key_jobs(setup, kit),
     ]
-    chosen = light.within(start_s, end_s)
-    if setup.contrast is not None and light.ratio(done.passing, chosen) < setup.contrast:
-        label = f"{setup.name}: negative"
-        jobs.append(
-            Job(label, "negative fill, if pack has a panel", minutes.of("panel"), (), ("stands",))
-        )
-    looks = [openings for moment in light.gaps[chosen] for openings in moment]
-    dark = any((one.raise_stops or 0.0) > DARK_FROM for openings in looks for one in openings)
+    if setup.contrast is not None:
+        ratio = light.ratio(treated.shares_left, start_s, end_s)
+        if ratio < setup.contrast:
+            label, words = f"{setup.name}: negative", "negative fill, if pack has a panel"
+            jobs.append(Job(label, words, minutes.of("panel"), (), ("stands",)))
     return RiggingPlan(
         setup=setup,
-        start_s=start_s,
-        end_s=end_s,
+        treated=treated,
         jobs=tuple(jobs),
-        stops=max(map(_off, looks)),
-        too_dark=dark or any(one.too_dark for one in done.openings),
-        unsolved=tuple(one.opening.name for one in done.openings if one.what == "nothing does it"),
+        stops=light.off_stops(start_s, end_s, most_stops=MOST_STOPS),
     )
-
-
-def _off(openings: Sequence[OpeningGap]) -> float:
-    """How many stops the windows in frame are off their bands together."""
-    total = 0.0
-    for one in openings:
-        if one.in_frame:
-            off = (one.lose_stops or 0.0) + (one.raise_stops or 0.0)
-            total += MOST_STOPS if one.sun_in_frame else min(off, MOST_STOPS)
-    return total

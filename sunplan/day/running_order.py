@@ -14,9 +14,9 @@ from ..rig.needs import Job, Needs, needs
 from ..sun.local_time import clock_to_unix, to_local
 from .working_day import WorkingDay, working_day
 
-RIG_S = 1800.0  # guessed first for rigging; where it takes longer, it is worked out again
 SLACK_S = 300.0  # early or late; at dusk a window loses a stop in as little
-ROUNDS = 5
+ROUNDS = 8  # of rigging for later and later
+CLOSE_S = 300.0  # to which the first time is found at which less is needed
 LATE_S = 60.0
 
 
@@ -114,34 +114,60 @@ def running_order(
     light = faces_by_room(faces(location, setups) if rooms is None else rooms)
     clock = working_day(location, to_local(start_s, location.timezone).date())
     slots: list[Slot] = []
-    at = start_s
     for setup in setups:
         tell(setup.name)
-        before = slots[-1].needs if slots else None
-        first = at + RIG_S
-        if setup.start is not None:
-            day = to_local(start_s, location.timezone).date()
-            first = max(at, clock_to_unix(day, setup.start, location.timezone))
-        earliest = latest = first
-        for _ in range(ROUNDS):
+        before = slots[-1] if slots else None
+        begin = start_s if before is None else before.shoot_s[1]
+        hangs = None if before is None else before.needs
+
+        def shot_at(
+            first_s: float,
+            *,
+            setup: Setup = setup,
+            begin: float = begin,
+            hangs: Needs | None = hangs,
+        ) -> Slot:
+            """The setup rigged from now on for what it needs if it is shot then."""
             wants = needs(
                 location,
                 setup,
-                start_s=earliest - slack_s,
-                end_s=latest + 60.0 * setup.minutes + slack_s,
+                start_s=first_s - slack_s,
+                end_s=first_s + 60.0 * setup.minutes + slack_s,
                 weathers=weathers,
                 room=light[setup.room],
             )
-            slot = _slot(location, wants, at, before, clock)
-            first, guess = slot.shoot_s[0], first
-            if earliest - SLACK_S <= first <= latest + SLACK_S:
-                break
-            # Where the time of rigging swings, it is planned for both.
-            swings = (first - guess) * (guess - at - RIG_S) < 0
-            earliest, latest = (min(first, guess), max(first, guess)) if swings else (first, first)
-        slots.append(slot)
-        at = slot.shoot_s[1]
+            return _slot(location, wants, begin, hangs, clock)
+
+        first = begin
+        if setup.start is not None:
+            day = to_local(start_s, location.timezone).date()
+            first = max(begin, clock_to_unix(day, setup.start, location.timezone))
+        slots.append(_earliest(shot_at, first, slack_s))
     return RunningOrder(tuple(slots), clock)
+
+
+def _earliest(shot_at: Callable[[float], Slot], first_s: float, slack_s: float) -> Slot:
+    """The earliest time from a moment on by which all hangs that the setup needs at that time.
+
+    `shot_at` rigs for a time and says when that is done. Where less is needed later, rigging for an
+    earlier time may take until after it: then people wait, rather than rig what nobody needs.
+    """
+    slot, too_soon = shot_at(first_s), first_s
+    for _ in range(ROUNDS):
+        if slot.shoot_from_s <= first_s + 1.0:
+            break
+        too_soon, first_s = first_s, slot.shoot_from_s
+        slot = shot_at(first_s)
+    while first_s - (soonest := max(too_soon, slot.shoot_from_s)) > CLOSE_S:
+        middle = CLOSE_S * round((first_s + soonest) / 2 / CLOSE_S)
+        sooner = shot_at(middle)
+        if sooner.shoot_from_s <= middle + 1.0:
+            first_s, slot = middle, sooner
+        else:
+            too_soon = middle
+    if first_s - slot.shoot_from_s <= slack_s:
+        return slot
+    return replace(slot, shoot_from_s=first_s)
 
 
 def _slot(

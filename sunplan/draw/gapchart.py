@@ -12,8 +12,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from ..light.level_series import WindowSeries
 from ..light.matching import MatchingInterval
-from ..light.window_series import WindowSeries
 from ..location.model import Setup
 from ..location.read import Location
 from ..report.document import Moment

@@ -16,7 +16,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 from numpy.typing import NDArray
 
-from ..day.hours import Quarters, SetupHours
+from ..day.hours import SetupHours
+from ..day.quarter_hours import QuarterHours
 from ..location.read import Location
 from ..sun.local_time import to_local
 from .axes import RAMP_STOPS
@@ -86,17 +87,17 @@ def figure_of_hours(
 
 def _title(one: SetupHours) -> str:
     setup = one.quarters.setup
-    windows = ", ".join(opening.name for opening in one.quarters.trace.windows)
+    windows = ", ".join(seen.opening.name for seen in one.quarters.levels.windows)
     what = windows or "no window in frame, the shadow side's stops over its look"
     return f"{setup.name} ({setup.room}), plays {setup.plays}: {what}"
 
 
-def _map(axes: Axes, location: Location, span: tuple[date, date], quarters: Quarters) -> None:
+def _map(axes: Axes, location: Location, span: tuple[date, date], quarters: QuarterHours) -> None:
     days = (span[1] - span[0]).days + 1
     places = _places(location, quarters)
     hours = np.arange(places.min(), places.max() + 1) / 4.0
     lose = np.full((days, len(hours)), np.nan)
-    lose[quarters.day, places - places.min()] = quarters.lose_stops(location)
+    lose[quarters.day, places - places.min()] = quarters.lose_stops()
     ends = hours[0] - 0.125, hours[-1] + 0.125
     axes.add_patch(
         Rectangle((ends[0], -0.5), ends[1] - ends[0], days, color=UNKNOWN, lw=0, zorder=-1.0)
@@ -118,13 +119,13 @@ def _map(axes: Axes, location: Location, span: tuple[date, date], quarters: Quar
     ruled(axes, across, Rule(rows.tolist(), names, "date"))
 
 
-def _places(location: Location, quarters: Quarters) -> NDArray[np.intp]:
+def _places(location: Location, quarters: QuarterHours) -> NDArray[np.intp]:
     """The quarter hour of the clock that each moment is, counted from midnight, (T,)."""
     local = [to_local(moment, location.timezone) for moment in quarters.moments.tolist()]
     return np.array([one.hour * 4 + one.minute // 15 for one in local], dtype=np.intp)
 
 
-def _sun(axes: Axes, location: Location, quarters: Quarters, days: int) -> None:
+def _sun(axes: Axes, location: Location, quarters: QuarterHours, days: int) -> None:
     """Marks where direct sun falls; of many dates only some, evenly."""
     every = int(np.ceil(days / MOST_DOTS))
     chosen = quarters.day % every == every // 2 if every > 1 else np.ones(len(quarters.day), bool)

@@ -95,6 +95,11 @@ class Skies:
         return np.array([sky.direct_normal_lux for sky in self])
 
     @cached_property
+    def diffuse_horizontal_lux(self) -> Floats:
+        """From the sky alone on the level, (T,)."""
+        return np.array([sky.diffuse_horizontal_lux for sky in self])
+
+    @cached_property
     def global_horizontal_lux(self) -> Floats:
         """On level ground in the open, (T,)."""
         return np.array([sky.global_horizontal_lux for sky in self])

@@ -1,104 +1,289 @@
-"""Setups through many moments under one sky, as arrays: what `gap` tells of one moment each."""
+"""How bright is each window of a setup, and its face by daylight, from moment to moment?
+
+One series of levels for all who ask: a row is a moment under a sky. What is not asked for is not
+worked out.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from ..location.model import Setup
 from ..location.read import Location
-from ..room.aperture import Aperture
+from ..room.beam import Beam, beam_of
+from ..room.camera import camera_view
 from ..sun.position import Floats
 from ..sun.search import Bools
-from .daylight import Skies
+from . import glass
+from .daylight import Skies, Weather, skies
+from .exterior_luminance import exterior_scene
 from .face import FACE_POINTS, Faces
-from .gap import windows
-from .look import look_of
+from .lamp import face_point
+from .look import Band, Look, look_of, over, under
 from .meter import grey_cd_m2, key_lux
-from .sun_interpolator import SunInterpolator
+from .window_luminance import Window, window
 
-MOST_EXACT = 1000  # moments; for more, light is read off a net of the sun's places
+CHART_STEP_S = 600.0  # between moments that a drawn line may join
 DARK_STOPS = -60.0  # what no light at all is taken for
+Reading = Callable[[Callable[[Skies], Floats]], Floats]
+"""Levels (T, ...) of a series' moments, from a function that gives levels (K, ...) of skies (K)."""
+
+
+@dataclass(frozen=True, eq=False)
+class RoomSeries:
+    """Daylight at the faces of a room's setups under skies (T,).
+
+    `reading` says how light that changes slowly is got; None works it out at every moment.
+    """
+
+    room: Faces
+    skies: Skies
+    reading: Reading | None = None
+
+    @cached_property
+    def lux_by_opening(self) -> Floats:
+        """What comes of it through each opening, (T, O, P); P as in `Faces`."""
+        transfer = self.room.transfer
+        if self.reading is None:
+            return transfer.lux_by_opening(self.skies)
+        lit: Floats = self.reading(transfer.indirect_lux) + transfer.direct_lux(self.skies)
+        return lit
+
+    def sides_lux(self, setup: Setup) -> Floats:
+        """The same of the two sides of a setup's face, left and right of the camera, (T, O, 2)."""
+        first = self.room.index(setup) * FACE_POINTS
+        return self.lux_by_opening[..., first : first + 2]
+
+    def fill_side(self, setup: Setup) -> Floats:
+        """Which of the two is the fill side, (T,): the lamp's darker, without a lamp daylight's."""
+        sides = self.sides_lux(setup).sum(axis=1)
+        lamp = self.room.lamp_lux[self.room.index(setup)][:2]
+        deciding = np.broadcast_to(lamp, sides.shape) if lamp.any() else sides
+        return np.where(deciding[:, 0] > deciding[:, 1], 1, 0)
 
 
 @dataclass(frozen=True, eq=False)
 class LevelSeries:
-    """A setup at moments (T,), before anything is hung.
+    """A setup under skies (T,), before anything is hung; one value a window (W) in frame.
 
-    `windows` (W) are the openings in frame; `stops` (T, W) where they sit over mid-grey, and
-    `disk` (T, W) whether the sun itself stands in them. `face_stops` and `fill_stops` (T,) are what
-    daylight alone gives the key side and the fill side of the face, in stops from key.
+    `room` is its face's daylight, None where only the windows are asked for.
     """
 
     setup: Setup
-    windows: tuple[Aperture, ...]
-    stops: Floats
-    disk: Bools
-    face_stops: Floats
-    fill_stops: Floats
+    look: Look
+    skies: Skies
+    windows: tuple[Window, ...]
+    room: RoomSeries | None = None
+    reading: Reading | None = None
 
-    def bands(self, location: Location) -> Floats:
+    @cached_property
+    def moments(self) -> Floats:
+        """Seconds since 1970 UTC, (T,)."""
+        return np.array([sky.unix_s for sky in self.skies])
+
+    @cached_property
+    def luminance_cd_m2(self) -> Floats:
+        """Mean over what is in frame, cd/m², (T, W)."""
+        columns = [self._read(seen.luminance_cd_m2) for seen in self.windows]
+        return np.array(columns).reshape(len(self.windows), len(self.skies)).T
+
+    @cached_property
+    def stops(self) -> Floats:
+        """Where each window sits over mid-grey, (T, W); no light at all is `DARK_STOPS`."""
+        return _stops(self.luminance_cd_m2, grey_cd_m2(self.setup.exposure))
+
+    @cached_property
+    def hung_stops(self) -> Floats:
+        """Where each would sit with each dressing that can be hung, (T, W, D)."""
+        shares = [glass.dressing_shares(name) for name in glass.hangable_dressings()]
+
+        def hung(seen: Window) -> Floats:
+            return self._read(lambda above: seen.dressed_cd_m2(above, shares).T)
+
+        shape = (len(self.windows), len(self.skies), len(shares))
+        by_time = np.moveaxis(np.array([*map(hung, self.windows)]).reshape(shape), 0, 1)
+        return _stops(by_time, grey_cd_m2(self.setup.exposure))
+
+    @cached_property
+    def sun_in_frame(self) -> Bools:
+        """Whether the sun itself stands in each window, (T, W)."""
+        columns = [seen.sun_in_frame(self.skies) for seen in self.windows]
+        return np.array(columns, dtype=bool).reshape(len(self.windows), len(self.skies)).T
+
+    @cached_property
+    def bands(self) -> Floats:
         """Where each window should sit, lowest and highest, (W, 2)."""
-        wanted = look_of(self.setup, location.kit_of(self.setup))
-        bands = [wanted.band(one.opening.dressing) for one in self.windows]
+        bands = [self.look.band(seen.opening.opening.dressing) for seen in self.windows]
         return np.array(bands).reshape(-1, 2)
 
-    def off_stops(self, location: Location) -> tuple[Floats, Floats]:
-        """How far each window is over the middle of its band, and under it, (T, W); 0 within it."""
-        wanted = look_of(self.setup, location.kit_of(self.setup))
-        low, high = self.bands(location).T
-        middle = (low + high) / 2
-        over = np.where(self.stops > high, self.stops - middle, 0.0)
-        under = np.where((self.stops < low) & (not wanted.black_reads), middle - self.stops, 0.0)
-        return over, under
+    @cached_property
+    def over_stops(self) -> Floats:
+        """How far each is over the middle of its band, (T, W); 0 within the band and below."""
+        return over(self.stops, *self.bands.T)
+
+    @cached_property
+    def under_stops(self) -> Floats:
+        """How far each is under the middle of its band; 0 within it, above, or if black reads."""
+        if self.look.black_reads:
+            return np.zeros_like(self.stops)
+        return under(self.stops, *self.bands.T)
+
+    @cached_property
+    def sides_lux(self) -> Floats:
+        """Daylight through each opening on the two sides of the face, lx, (T, O, 2)."""
+        assert self.room is not None
+        return self.room.sides_lux(self.setup)
+
+    @cached_property
+    def fill_lux(self) -> Floats:
+        """The same on its fill side, (T, O)."""
+        assert self.room is not None
+        rows = np.arange(len(self.skies))
+        filled: Floats = self.sides_lux[rows, :, self.room.fill_side(self.setup)]
+        return filled
+
+    @cached_property
+    def fill_stops(self) -> Floats:
+        """All daylight on the fill side, in stops from key, (T,)."""
+        return _stops(self.fill_lux.sum(axis=1), key_lux(self.setup.exposure))
+
+    @cached_property
+    def face_stops(self) -> Floats:
+        """All daylight on the key side, in stops from key, (T,)."""
+        keyed = (self.sides_lux.sum(axis=2) - self.fill_lux).sum(axis=1)
+        return _stops(keyed, key_lux(self.setup.exposure))
+
+    def by_window(self) -> list[WindowSeries]:
+        """Its windows one by one."""
+        return [WindowSeries(self, column) for column in range(len(self.windows))]
+
+    def _read(self, levels: Callable[[Skies], Floats]) -> Floats:
+        return levels(self.skies) if self.reading is None else self.reading(levels)
+
+
+@dataclass(frozen=True, eq=False)
+class WindowSeries:
+    """One window of a series."""
+
+    series: LevelSeries
+    column: int
+
+    @property
+    def setup(self) -> Setup:
+        """The setup that films it."""
+        return self.series.setup
+
+    @property
+    def opening(self) -> str:
+        """Its name."""
+        return self.series.windows[self.column].opening.name
+
+    @property
+    def sky(self) -> str:
+        """The sky's name."""
+        return self.series.skies[0].name
+
+    @property
+    def moments(self) -> Floats:
+        """Seconds since 1970 UTC, (T,)."""
+        return self.series.moments
+
+    @property
+    def stops(self) -> Floats:
+        """Where it sits over mid-grey, (T,)."""
+        return self.series.stops[:, self.column]
+
+    @property
+    def band(self) -> Band:
+        """Where the look wants it."""
+        low, high = self.series.bands[self.column].tolist()
+        return low, high
+
+    @property
+    def sun_in_frame(self) -> Bools:
+        """Whether the sun itself stands in it, (T,)."""
+        return self.series.sun_in_frame[:, self.column]
 
 
 def level_series(
     location: Location,
-    rooms: Sequence[Faces],
-    skies: Skies,
+    setups: Sequence[Setup],
+    above: Skies,
     *,
-    tell: Callable[[str], None] = lambda _: None,
+    rooms: Sequence[Faces] = (),
+    reading: Reading | None = None,
+    room_reading: Reading | None = None,
 ) -> dict[str, LevelSeries]:
-    """All setups of some rooms under skies of one kind, by name; `tell` hears what is worked on."""
-    net = SunInterpolator(location, skies) if len(skies) > MOST_EXACT else None
+    """Series of setups under skies, by name.
+
+    Parameters
+    ----------
+    above
+        (T,): moments, each under a sky.
+    rooms
+        The light of the setups' rooms, where their faces are asked for.
+    reading, room_reading
+        Where windows and faces are not worked out at every moment: how they are read instead.
+
+    >>> from sunplan import read
+    >>> from sunplan.light.daylight import skies
+    >>> house = read("locations/lock-house.toml")
+    >>> coffee = house.setup[1]
+    >>> series = level_series(house, [coffee], skies(house, [1805562000.0, 1805569200.0]))
+    >>> series[coffee.name].stops.round(1).tolist()
+    [[5.5], [-11.7]]
+    """
+    light = {room.transfer.beam.room.name: RoomSeries(room, above, room_reading) for room in rooms}
+    beams: dict[str, Beam] = {name: series.room.transfer.beam for name, series in light.items()}
     found = {}
-    for room in rooms:
-        tell(f"light: {room.transfer.beam.room.name}")
-        indoors = room.transfer
-        lit = indoors.indirect_lux(skies) if net is None else net.read(indoors.indirect_lux)
-        daylight = (
-            (lit + indoors.direct_lux(skies)).sum(axis=1).reshape(len(skies), -1, FACE_POINTS)
+    for setup in setups:
+        if setup.room not in beams:
+            beams[setup.room] = beam_of(location, location.room_named(setup.room))
+        seen = windows(location, setup, beams[setup.room])
+        found[setup.name] = LevelSeries(
+            setup=setup,
+            look=look_of(setup, location.kit_of(setup)),
+            skies=above,
+            windows=tuple(each for each in seen if each.in_frame),
+            room=light.get(setup.room),
+            reading=reading,
         )
-        for index, setup in enumerate(room.setups):
-            seen = [one for one in windows(location, setup, indoors.beam) if one.in_frame]
-            levels = [
-                one.luminance_cd_m2(skies) if net is None else net.read(one.luminance_cd_m2)
-                for one in seen
-            ]
-            grey = grey_cd_m2(setup.exposure)
-            sides = daylight[:, index, :2]
-            lamp = room.lamp_lux[index][:2]
-            deciding = np.broadcast_to(lamp, sides.shape) if lamp.any() else sides
-            key = np.argmax(deciding, axis=1)[:, None]
-            asked = key_lux(setup.exposure)
-            shape = (len(skies), len(seen))
-            found[setup.name] = LevelSeries(
-                setup=setup,
-                windows=tuple(one.opening for one in seen),
-                stops=_stops(np.array(levels).T.reshape(shape), grey),
-                disk=np.array([one.sun_in_frame(skies) for one in seen], dtype=bool).T.reshape(
-                    shape
-                ),
-                face_stops=_stops(np.take_along_axis(sides, key, axis=1)[:, 0], asked),
-                fill_stops=_stops(np.take_along_axis(sides, 1 - key, axis=1)[:, 0], asked),
-            )
     return found
+
+
+def window_series(
+    location: Location,
+    setups: Sequence[Setup],
+    moments: Sequence[float],
+    weathers: Sequence[Weather],
+) -> list[WindowSeries]:
+    """All windows in frame at some moments, setup by setup, window by window, sky by sky."""
+    by_sky = [
+        level_series(location, setups, skies(location, moments, weather)) for weather in weathers
+    ]
+    columns = [[found[setup.name].by_window() for found in by_sky] for setup in setups]
+    return [seen for column in columns for row in zip(*column, strict=True) for seen in row]
+
+
+def chart_moments(start_s: float, end_s: float) -> list[float]:
+    """Moments from start to end, both among them, near enough for a line."""
+    count = max(2, math.ceil((end_s - start_s) / CHART_STEP_S) + 1)
+    moments: list[float] = np.linspace(start_s, end_s, count).tolist()
+    return moments
+
+
+def windows(location: Location, setup: Setup, room: Beam) -> list[Window]:
+    """All openings of a room as a setup's camera sees them."""
+    camera, scene = camera_view(room.room, setup), exterior_scene(location, room.room)
+    face = face_point(room.room, room.room.mark_named(setup.mark))
+    return [window(room, camera, index, scene, face) for index in range(len(room.apertures))]
 
 
 def _stops(level: Floats, reference: float) -> Floats:
     with np.errstate(divide="ignore"):
-        stops: Floats = np.log2(level / reference)
-    return np.maximum(stops, DARK_STOPS)
+        return np.maximum(np.log2(level / reference), DARK_STOPS)

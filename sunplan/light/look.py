@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..data import table
 from ..location.kit import Kit
 from ..location.model import Bands, Plays, Setup
+from ..sun.position import Floats
 
 Band = tuple[float, float]
+BAND_EDGE_STOPS = 1e-9  # what rounding may put a level past the edge of its band
 
 
 @dataclass(frozen=True)
@@ -65,15 +69,19 @@ def look_of(setup: Setup, kit: Kit) -> Look:
     return look(setup.plays, getattr(kit.look, setup.plays), setup.look)
 
 
-def over(stops: float, band: Band) -> float:
-    """How far above a band's middle: what must be lost; 0 within the band and below it.
+def over(stops: Floats, low: Floats, high: Floats) -> Floats:
+    """How far levels lie above the middle of their bands; 0 within a band and below it.
 
-    >>> over(2.0, (-2.0, -1.0)), over(-1.2, (-2.0, -1.0)), over(-4.0, (-2.0, -1.0))
-    (3.5, 0.0, 0.0)
+    >>> over(np.array([2.0, -1.2, -4.0]), -2.0, -1.0)
+    array([3.5, 0. , 0. ])
     """
-    return stops - sum(band) / 2 if stops > band[1] else 0.0
+    return np.where(stops > high + BAND_EDGE_STOPS, stops - (low + high) / 2, 0.0)
 
 
-def under(stops: float, band: Band) -> float:
-    """How far below a band's middle; 0 within the band and above it."""
-    return sum(band) / 2 - stops if stops < band[0] else 0.0
+def under(stops: Floats, low: Floats, high: Floats) -> Floats:
+    """How far they lie below the middle; 0 within a band and above it.
+
+    >>> under(np.array([2.0, -1.2, -4.0]), -2.0, -1.0)
+    array([0. , 0. , 2.5])
+    """
+    return np.where(stops < low - BAND_EDGE_STOPS, (low + high) / 2 - stops, 0.0)

@@ -13,11 +13,12 @@ from ..location.read import Location
 from ..sun.local_time import day_span
 from ..sun.track import track_over
 from .daylight import Weather
+from .level_series import WindowSeries, window_series
 from .look import Band
-from .window_series import WindowSeries, window_series
 
 STEP_S = 120.0
 HIGHEST_DEG, LOWEST_DEG = 15.0, -13.0  # of the sun: higher, no window is near any evening look
+TOUCH_S = 1.0  # stretches no farther apart are one
 
 
 @dataclass(frozen=True)
@@ -54,38 +55,41 @@ def matching_intervals(
 
     Each with so many stops more light in the room, and the lens closed for it, which darkens the
     windows.
+
+    >>> from sunplan import read
+    >>> house = read("locations/lock-house.toml")
+    >>> coffee, clear = house.setup[1], Weather("clear")
+    >>> dawn, dusk = matching_intervals(house, [coffee], [date(2027, 3, 20)], [clear])
+    >>> dusk.opening, round(dusk.minutes)
+    ('canal window', 5)
     """
-    spans = [day_span(one, location.timezone) for one in days]
+    spans = [day_span(day, location.timezone) for day in days]
     times = np.concatenate([np.arange(*span, STEP_S) for span in spans])
     altitude = track_over(location, times[0], times[-1]).true_altitude_deg(times)
     times = times[(altitude < HIGHEST_DEG) & (altitude > LOWEST_DEG)]
     if not len(times):
         return []
     return [
-        MatchingInterval(one.setup.name, one.opening, one.sky, *ends, one.black_reads, more)
-        for one in window_series(location, setups, times.tolist(), weathers)
+        MatchingInterval(
+            seen.setup.name, seen.opening, seen.sky, *ends, seen.series.look.black_reads, more
+        )
+        for seen in window_series(location, setups, times.tolist(), weathers)
         for more in more_stops
-        for ends in _stretches(one, (one.band[0] + more, one.band[1] + more))
+        for ends in _stretches(seen, (seen.band[0] + more, seen.band[1] + more))
     ]
 
 
-def _stretches(course: WindowSeries, band: Band) -> list[tuple[float, float]]:
-    """Where a level passes through a band, each end by a straight line between two looks."""
-    found = []
-    times, level = course.moments.tolist(), course.stops.tolist()
-    for before, after, one, other in zip(times, times[1:], level, level[1:], strict=False):
-        if after - before > 2 * STEP_S or one == other:
-            continue
-        # The share of this step in which the line lies within the band.
-        ends = sorted((limit - one) / (other - one) for limit in band)
-        low, high = max(0.0, ends[0]), min(1.0, ends[1])
-        if low < high:
-            span = after - before
-            found.append((before + low * span, before + high * span))
-    joined: list[tuple[float, float]] = []
-    for first, last in found:
-        if joined and first - joined[-1][1] < 1.0:
-            joined[-1] = (joined[-1][0], last)
-        else:
-            joined.append((first, last))
-    return joined
+def _stretches(seen: WindowSeries, band: Band) -> list[tuple[float, float]]:
+    """Where a level passes through a band, each end by a straight line between two moments."""
+    times, level = seen.moments, seen.stops
+    span, rise = np.diff(times), np.diff(level)
+    steps = np.flatnonzero((span <= 2 * STEP_S) & (rise != 0.0))
+    # The shares of each step in which the line lies within the band.
+    shares = np.sort((np.array(band) - level[steps, None]) / rise[steps, None], axis=1)
+    low, high = np.maximum(shares[:, 0], 0.0), np.minimum(shares[:, 1], 1.0)
+    kept = steps[low < high]
+    ends = times[kept, None] + span[kept, None] * np.stack((low, high), axis=1)[low < high]
+    first = np.ones(len(ends), dtype=bool)
+    first[1:] = ends[1:, 0] - ends[:-1, 1] >= TOUCH_S
+    last = np.append(first[1:], True)[: len(ends)]
+    return list(zip(ends[first, 0].tolist(), ends[last, 1].tolist(), strict=True))

@@ -2,8 +2,8 @@
 
 What a sky gives a room hangs on where the sun stands and, in proportion, on how much light comes
 straight from it and how much from the sky. Over a year the sun comes by the same places again and
-again: so a net of hour angles and declinations is worked out once, and moments are read off it, by
-straight lines between its knots. Only what sun falls on is asked for at each moment itself.
+again: so a grid of hour angles and declinations is worked out once, and moments are read off it,
+linearly between its knots. Only what sun falls on is asked for at each moment itself.
 """
 
 from __future__ import annotations
@@ -24,36 +24,34 @@ HOUR_ANGLE_DEG, DECLINATION_DEG = 3.75, 2.0  # between knots
 
 @dataclass(frozen=True, eq=False)
 class SunInterpolator:
-    """A net of places of the sun over moments (T,) of one kind of sky."""
+    """A grid of places of the sun over moments (T,) of one kind of sky."""
 
     location: Location
     skies: Skies
 
     @cached_property
-    def _at(self) -> tuple[Floats, Floats]:
-        """Hour angles and declinations of the moments, degrees."""
-        times = np.array([one.unix_s for one in self.skies])
+    def _places(self) -> Floats:
+        """Hour angles and declinations of the moments, degrees, (T, 2)."""
+        times = np.array([sky.unix_s for sky in self.skies])
         track = track_over(self.location, times[0], times[-1])
-        return track.hour_angle_deg(times), track.declination_deg(times)
+        return np.stack((track.hour_angle_deg(times), track.declination_deg(times)), axis=-1)
 
     @cached_property
     def _axes(self) -> tuple[Floats, Floats]:
         """Hour angles and declinations of the knots."""
-        return tuple(  # type: ignore[return-value]
-            np.linspace(low, high, max(2, int(np.ceil((high - low) / step)) + 1))
-            for low, high, step in zip(
-                (one.min() for one in self._at),
-                (one.max() for one in self._at),
-                (HOUR_ANGLE_DEG, DECLINATION_DEG),
-                strict=True,
-            )
+        low, high = self._places.min(axis=0), self._places.max(axis=0)
+        steps = np.ceil((high - low) / (HOUR_ANGLE_DEG, DECLINATION_DEG)).astype(int)
+        hour, declination = (
+            np.linspace(first, last, max(2, count + 1))
+            for first, last, count in zip(low, high, steps.tolist(), strict=True)
         )
+        return hour, declination
 
     def knots(self, *, direct: bool) -> Skies:
         """A sky of 1 lx at each knot: all of it straight from the sun, or all from the sky."""
         site = self.location.site
-        hour, declination = (one.ravel() for one in np.meshgrid(*self._axes, indexing="ij"))
-        at = equatorial_to_horizontal(
+        hour, declination = (axis.ravel() for axis in np.meshgrid(*self._axes, indexing="ij"))
+        suns = equatorial_to_horizontal(
             hour, declination, latitude_deg=site.latitude, elevation_m=site.elevation
         )
         first = self.skies[0]
@@ -70,32 +68,24 @@ class SunInterpolator:
                     diffuse_horizontal_lux=0.0 if direct else 1.0,
                 )
                 for sun, altitude, bearing in zip(
-                    at.plan(site.plan_up), at.altitude_deg, at.bearing_deg, strict=True
+                    suns.plan(site.plan_up), suns.altitude_deg, suns.bearing_deg, strict=True
                 )
             )
         )
 
     def read(self, levels: Callable[[Skies], Floats]) -> Floats:
         """Levels (T, ...) of the moments, from what a function gives of skies, (K, ...)."""
-        diffuse = np.array([one.diffuse_horizontal_lux for one in self.skies])
-        of_sky = self._between(levels(self.knots(direct=False)))
-        of_sun = self._between(levels(self.knots(direct=True)))
+        of_sky = self._interpolated(levels(self.knots(direct=False)))
+        of_sun = self._interpolated(levels(self.knots(direct=True)))
         shape = (-1, *(1,) * (of_sky.ndim - 1))
-        found: Floats = diffuse.reshape(shape) * of_sky
-        found += self.skies.direct_normal_lux.reshape(shape) * of_sun
-        return found
+        lit: Floats = self.skies.diffuse_horizontal_lux.reshape(shape) * of_sky
+        lit += self.skies.direct_normal_lux.reshape(shape) * of_sun
+        return lit
 
-    def _between(self, knots: Floats) -> Floats:
-        """Values at the moments from those at the knots, by straight lines."""
-        rows, shares = [], []
-        for axis, at in zip(self._axes, self._at, strict=True):
-            place = np.interp(at, axis, np.arange(len(axis)))
-            row = np.minimum(place.astype(np.intp), len(axis) - 2)
-            rows.append(row)
-            shares.append((place - row).reshape(-1, *(1,) * (knots.ndim - 1)))
-        grid = knots.reshape(len(self._axes[0]), len(self._axes[1]), *knots.shape[1:])
-        (hour, declination), (late, high) = rows, shares
-        before = (1.0 - high) * grid[hour, declination] + high * grid[hour, declination + 1]
-        after = (1.0 - high) * grid[hour + 1, declination] + high * grid[hour + 1, declination + 1]
-        between: Floats = (1.0 - late) * before + late * after
-        return between
+    def _interpolated(self, knots: Floats) -> Floats:
+        """Values at the moments from those at the knots."""
+        from scipy.interpolate import RegularGridInterpolator
+
+        grid = knots.reshape(*map(len, self._axes), *knots.shape[1:])
+        values: Floats = RegularGridInterpolator(self._axes, grid)(self._places)
+        return values

@@ -9,11 +9,12 @@ from datetime import date
 from ..location.read import Location
 from ..rig.hazards import Hazard
 from ..rig.nesting import CutPiece
+from ..rig.room_treatment import OpeningTreatment, RoomTreatment, gap_m
 from ..rig.takeoff import Material, TakeOff
-from ..rig.window_treatment import Treated, Treatment, gap_m
 from .answers import Answer, head, iso
 from .cautions import WEATHER, in_full
 from .document import Document, Quantity, Said, Section, Table, Text, joined, text
+from .gap import dressed
 from .words import between, by, signed, titled
 
 ROWS = (("materials", "laid"),)  # of its answer, for spreadsheets
@@ -49,12 +50,14 @@ def material(one: Material) -> Answer:
     }
 
 
-def _treatment(one: Treatment, done: Treated) -> Answer:
+def _treatment(one: OpeningTreatment, done: RoomTreatment) -> Answer:
     leak = done.leak_share if one.dark else None
     return {
         "opening": one.opening.name,
-        "do": one.what,
+        "do": one.action,
         "gels": [gel.name for gel in one.gels],
+        "hang": None if one.window is None else one.window.hang,
+        "hang_gels": [] if one.window is None else [gel.name for gel in one.window.hang_gels],
         "gives_lux": one.gives_lux,
         "lose_stops": one.lose_stops,
         "sunlit": one.sunlit,
@@ -65,7 +68,7 @@ def _treatment(one: Treatment, done: Treated) -> Answer:
 
 
 def answer(
-    location: Location, day: date, done: Sequence[Treated], cut: TakeOff, skies: Sequence[str]
+    location: Location, day: date, done: Sequence[RoomTreatment], cut: TakeOff, skies: Sequence[str]
 ) -> Answer:
     """Answer of `sunplan cut`."""
     zone = location.timezone
@@ -93,7 +96,7 @@ def answer(
 
 
 def report(
-    location: Location, day: date, done: Sequence[Treated], cut: TakeOff, skies: Sequence[str]
+    location: Location, day: date, done: Sequence[RoomTreatment], cut: TakeOff, skies: Sequence[str]
 ) -> Document:
     """What each opening needs, and what to cut."""
     hazards = [hazard for setup in done for hazard in dangers(setup)]
@@ -112,7 +115,7 @@ def report(
     )
 
 
-def _setup(done: Treated, zone: str) -> Section:
+def _setup(done: RoomTreatment, zone: str) -> Section:
     setup = done.setup
     rows = [
         (
@@ -138,7 +141,7 @@ def _setup(done: Treated, zone: str) -> Section:
     )
 
 
-def dangers(done: Treated) -> list[Hazard]:
+def dangers(done: RoomTreatment) -> list[Hazard]:
     """What the black of a setup asks care for."""
     black = [one for one in done.openings if one.dark]
     found: list[Hazard] = []
@@ -146,16 +149,19 @@ def dangers(done: Treated) -> list[Hazard]:
         found.append("hot glass")
     if black:
         found += ["dark room", "exits"]
-    if any(one.what == "tent" for one in black):
+    if any(one.action == "tent" for one in black):
         found.append("wind")
     if any(one.opening.wall is None for one in black):
         found += ["steps", "roof"]
     return found
 
 
-def words(one: Treatment) -> str:
+def words(one: OpeningTreatment) -> str:
     """What to do with an opening, and how it then goes through the time."""
-    if one.what in ("leave", "gel"):
+    other = ""
+    if one.window is not None and one.window.hang is not None and one.action != "dressing":
+        other = f"; or {dressed(one.window)}"
+    if one.action in ("leave", "gel"):
         do = " + ".join(gel.name for gel in one.gels) if one.gels else "leave it"
         if one.after_stops is None:
             return do
@@ -163,15 +169,19 @@ def words(one: Treatment) -> str:
         goes = f"{do}: {first} to {last}" if first != last else f"{do}: {first}"
         if one.too_dark:
             return f"{goes}, TOO DARK then: pull gel in time, or shoot shorter"
-        return goes
-    return {
+        return goes + other
+    if one.action == "dressing":
+        assert one.window is not None
+        return dressed(one.window)
+    done = {
         "black": "black",
         "tent": "tent outside, dimly lit",
-        "nothing does it": "no gel does it: see gap",
-    }[one.what]
+        "nothing does it": "nothing does it: another angle, see gap",
+    }[one.action]
+    return done + other
 
 
-def _leak(done: Treated) -> Iterator[Said]:
+def _leak(done: RoomTreatment) -> Iterator[Said]:
     """How tight the black must be."""
     share = done.leak_share
     if share is None:

@@ -4,25 +4,28 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from ..light.colour import DAYLIGHT_K, ColourCast, colour_cast
 from ..light.daylight import Sky
 from ..light.face import DimmedKey, FaceLight
-from ..light.gap import OpeningGap, PracticalGap, SetupGap, TimeGap
 from ..light.matching import MatchingInterval
 from ..light.meter import stops
+from ..light.practicals import PracticalGap
 from ..location.kit import Gel
 from ..location.read import Location
+from ..rig.gap import OpeningGap, SetupGap, TimeGap
+from ..rig.window_treatment import WindowTreatment
 from .answers import Answer, head, iso
 from .cautions import SUN, WEATHER, in_full
 from .document import Block, Caution, Document, Line, Moment, Said, Section, Table
 from .words import between, percent, ratio, signed, titled
 
 METERED = (
-    "stops over mid-grey, as a spot meter reads them, a window's the mean over its glass; gel "
-    "goes on the glass; close: the lens, by what the key has to spare; ratio: (key + fill) : fill"
+    "stops over mid-grey, as a spot meter reads them, a window's the mean over its glass; do: what "
+    "cut, order and pack plan, then other ways; gel goes on the glass; close: the lens, the key up "
+    "as much; ratio: (key + fill) : fill"
 )
 REMARK = "remark"  # role of lines that hold for all moments
 ROWS = (("setups", "times", "openings"),)  # of its answer, for spreadsheets
@@ -52,14 +55,24 @@ def _opening(one: OpeningGap) -> Answer:
         "wanted_stops": one.wanted_stops,
         "lose_stops": one.lose_stops,
         "gel_density": one.gel_density,
-        "hang": one.hang,
-        "hang_gels": [gel.name for gel in one.hang_gels],
-        "tent": one.tent,
         "advice": advice(one),
-        "sun_in_frame": one.sun_in_frame,
-        "stop_down": one.stop_down,
         "frame_share": one.frame_share,
         "pan_deg": one.pan_deg,
+        **_treatment(one.treatment),
+    }
+
+
+def _treatment(one: WindowTreatment | None) -> Answer:
+    """What a window in frame needs and its other ways; nothing of all that out of frame."""
+    return {
+        "do": None if one is None else one.action,
+        "gels": [] if one is None else [gel.name for gel in one.gels],
+        "down_stops": 0.0 if one is None else one.down_stops,
+        "hang": None if one is None else one.hang,
+        "hang_gels": [] if one is None else [gel.name for gel in one.hang_gels],
+        "tent": one is not None and one.tent,
+        "sun_in_frame": one is not None and one.sun_in_frame,
+        "stop_down": 0.0 if one is None else one.stop_down,
     }
 
 
@@ -139,36 +152,61 @@ def answer(
 
 
 def advice(one: OpeningGap) -> str:
-    """What closes an opening's gap.
+    """What closes an opening's gap: what `cut` and `order` plan, then the other ways.
 
     >>> advice(OpeningGap("door", in_frame=False))
     'out of frame'
     """
-    if not one.in_frame:
+    treatment = one.treatment
+    if treatment is None:
         return "out of frame"
-    assert one.lose_stops is not None
     assert one.raise_stops is not None
-    if one.sun_in_frame:
-        return "sun in frame: another angle or hour"
-    if one.raise_stops:
+    if one.raise_stops and not treatment.sun_in_frame:
         if math.isinf(one.raise_stops):
             return "black: let some light in"
         return f"{one.raise_stops:.1f} stops too dark: another hour"
-    if not one.lose_stops:
-        return "leave it"
-    ways = []
-    if one.hang is not None:
-        ways.append(" + ".join([one.hang, *([_layers(one.hang_gels)] if one.hang_gels else [])]))
-    if one.gels:
-        ways.append(_layers(one.gels))
-    if one.stop_down >= 0.05:  # as it is told
-        then = f", {_layers(one.gels_then)}" if one.gels_then else ""
-        ways.append(f"close {one.stop_down:.1f}{then}")
-    if one.black and one.black_fits:
-        ways.append("black inside or a tent outside" if one.tent else "black inside")
-    elif one.black and one.tent:
-        ways.append("a tent outside, dimly lit")
-    return "; ".join(ways) if ways else "nothing does it: another angle or hour"
+    ways = list(dict.fromkeys((*_planned(treatment), *_others(treatment))))
+    if treatment.sun_in_frame:
+        return "; ".join(["sun in frame: another angle or hour", *ways])
+    if ways:
+        return "; ".join(ways)
+    return "nothing does it: another angle or hour" if one.lose_stops else "leave it"
+
+
+def _planned(treatment: WindowTreatment) -> Iterator[str]:
+    """What is done about a window in frame, where something is and does it."""
+    match treatment.action:
+        case "leave" | "gel" if treatment.down_stops:
+            yield _closed(treatment.down_stops, treatment.gels)
+        case "gel":
+            yield _layers(treatment.gels)
+        case "black":
+            yield "black inside or a tent outside" if treatment.tent else "black inside"
+        case "tent":
+            yield "a tent outside, dimly lit"
+        case "dressing":
+            yield dressed(treatment)
+
+
+def _others(treatment: WindowTreatment) -> Iterator[str]:
+    """The other ways for a window, each by itself."""
+    if treatment.hang is not None:
+        yield dressed(treatment)
+    if treatment.gels_alone:
+        yield _layers(treatment.gels_alone)
+    if treatment.stop_down:
+        yield _closed(treatment.stop_down, treatment.gels_then)
+
+
+def _closed(down_stops: float, gels: Sequence[Gel]) -> str:
+    return f"close {down_stops:.1f}" + (f", {_layers(gels)}" if gels else "")
+
+
+def dressed(treatment: WindowTreatment) -> str:
+    """The dressing that does it, with its gel."""
+    assert treatment.hang is not None
+    gels = [_layers(treatment.hang_gels)] if treatment.hang_gels else []
+    return " + ".join([treatment.hang, *gels])
 
 
 def _layers(gels: Sequence[Gel]) -> str:

@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from ..day.dusk import Dusk
-from ..day.hours import Facts, SetupHours, Stretch, WindowFact
+from ..day.hours import SetupHours
+from ..day.quarter_hours import HourFacts
 from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
+from ..day.stretch import Stretch, WindowFact
 from ..day.tolerance import Firm
 from ..light.matching import MatchingInterval
 from ..location.read import Location
@@ -49,6 +51,9 @@ def _stretch(one: Stretch, zone: str) -> Answer:
                 "opening": window.opening,
                 "state": window.state,
                 "gels": [gel.name for gel in window.gels],
+                "down_stops": window.treatment.down_stops,
+                "hang": window.treatment.hang,
+                "hang_gels": [gel.name for gel in window.treatment.hang_gels],
                 "stops": list(window.stops),
                 "over_stops": list(window.over_stops),
             }
@@ -125,8 +130,8 @@ def records(location: Location, found: Sequence[SetupHours]) -> list[Record]:
     rows: list[Record] = []
     for one in found:
         quarters = one.quarters
-        sun, trace = quarters.sunlight, quarters.trace
-        over, under = trace.off_stops(location)
+        sun, levels = quarters.sunlight, quarters.levels
+        over, under = levels.over_stops, levels.under_stops
         names = [opening.name for opening in location.room_named(quarters.setup.room).opening]
         for at, moment in enumerate(quarters.moments.tolist()):
             start = {
@@ -137,18 +142,18 @@ def records(location: Location, found: Sequence[SetupHours]) -> list[Record]:
                 "sun_in_frame": bool(sun.in_frame[at]),
             }
             end = {
-                "face_stops": float(trace.face_stops[at]),
-                "fill_stops": float(trace.fill_stops[at]),
+                "face_stops": float(levels.face_stops[at]),
+                "fill_stops": float(levels.fill_stops[at]),
             }
             windows: list[Record] = [
                 {
-                    "window": opening.name,
-                    "stops": float(trace.stops[at, index]),
+                    "window": seen.opening.name,
+                    "stops": float(levels.stops[at, index]),
                     "over_stops": float(over[at, index]),
                     "under_stops": float(under[at, index]),
-                    "sun_in_window": bool(trace.disk[at, index]),
+                    "sun_in_window": bool(levels.sun_in_frame[at, index]),
                 }
-                for index, opening in enumerate(trace.windows)
+                for index, seen in enumerate(levels.windows)
             ]
             rows += [start | window | end for window in windows or [{}]]
     return rows
@@ -312,20 +317,22 @@ def reasons(one: Stretch, zone: str) -> list[str]:
 
 
 def _window(one: WindowFact) -> str:
-    over = f"{one.opening} {_range(*one.over_stops)} stops over"
+    over, treatment = f"{one.opening} {_range(*one.over_stops)} stops over", one.treatment
+    other = f", or {dressed(treatment)}" if treatment.hang is not None else ""
+    many = " + ".join(gel.name for gel in one.gels)
     if one.state == "fits":
         return f"{one.opening} fits by itself"
     if one.state == "gel":
-        many = " + ".join(gel.name for gel in one.gels)
-        return f"{over}: {many} {'bring' if len(one.gels) > 1 else 'brings'} it"
+        return f"{over}: {many} {'bring' if len(one.gels) > 1 else 'brings'} it{other}"
     if one.state == "exposure":
-        many = " + ".join(gel.name for gel in one.gels)
         gel = f"{many} and " if many else ""
-        return f"{over}: {gel}the exposure down, the key up as much"
-    if one.state == "black":
-        return f"{over}: no gel brings it, only black"
-    if one.state == "tent":
-        return f"{over}: no gel brings it, only a tent outside"
+        return f"{over}: {gel}the exposure {treatment.down_stops:.1f} down, the key up as much"
+    if one.state in ("black", "tent"):
+        cure = "no gel keeps the sun out of it" if treatment.sun_in_frame else "no gel brings it"
+        only = "only black" if one.state == "black" else "only a tent outside"
+        return f"{over}: {cure}, {only}{other}"
+    if one.state == "dressing":
+        return f"{over}: only {dressed(treatment)} brings it"
     if one.state == "nothing":
         return f"{over}: NOTHING BRINGS IT; another angle or another hour"
     if one.state == "dark":
@@ -411,7 +418,7 @@ def _moves(dusks: Iterable[Dusk]) -> Iterator[str]:
         )
 
 
-def why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Line:
+def why(found: SunCheck, facts: HourFacts, skies: Sequence[str]) -> Line:
     """One moment of one setup in full, before anything is rigged."""
     setup = facts.quarters.setup
     return Line(
@@ -421,28 +428,27 @@ def why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Line:
     )
 
 
-def _why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Iterator[Said]:
-    location = facts.location
+def _why(found: SunCheck, facts: HourFacts, skies: Sequence[str]) -> Iterator[Said]:
     if not facts.quarters.sunny:
         yield "under this sky no sun shines; where it does:"
     for one in found.openings:
         yield f"{one.opening}: " + _comes(one)
-    trace, sun = facts.quarters.trace, facts.sun
-    over, under = trace.off_stops(location)
-    for index, window in enumerate(trace.windows):
-        low, high = trace.bands(location)[index]
+    levels, sun = facts.quarters.levels, facts.sun
+    over, under = levels.over_stops, levels.under_stops
+    for index, seen in enumerate(levels.windows):
+        low, high = levels.bands[index]
         verdict = "fits by itself"
         if over[0, index]:
             verdict = f"{over[0, index]:.1f} over the middle"
         elif under[0, index]:
             verdict = f"{under[0, index]:.1f} under the middle, too dark"
         yield (
-            f"{window.name} in frame: {signed(float(trace.stops[0, index]))} stops, wanted "
+            f"{seen.opening.name} in frame: {signed(float(levels.stops[0, index]))} stops, wanted "
             f"{signed(float(low))} to {signed(float(high))}: {verdict}"
         )
     yield (
-        f"daylight on the face: key side {signed(float(trace.face_stops[0]))}, shadow side "
-        f"{signed(float(trace.fill_stops[0]))} stops from key; wanted at most "
+        f"daylight on the face: key side {signed(float(levels.face_stops[0]))}, shadow side "
+        f"{signed(float(levels.fill_stops[0]))} stops from key; wanted at most "
         f"{signed(facts.look.fill[1])} on the shadow side"
     )
     patches = [
@@ -454,7 +460,7 @@ def _why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Iterator[Said]:
         if there
     ]
     yield f"sun patch: {' and '.join(patches) if patches else 'none in frame'}"
-    counts = facts.terms(trace, sunny=facts.quarters.sunny)
+    counts = facts.terms(levels, sunny=facts.quarters.sunny)
     terms = [(words, float(minutes[0])) for words, minutes in counts if minutes[0]]
     counted = ", ".join(f"{words} {minutes:.0f}" for words, minutes in terms)
     yield (
@@ -464,16 +470,17 @@ def _why(found: SunCheck, facts: Facts, skies: Sequence[str]) -> Iterator[Said]:
     yield f"{skies[1]}: {_compared(facts)}"
 
 
-def _compared(facts: Facts) -> str:
+def _compared(facts: HourFacts) -> str:
     quarters = facts.quarters
-    over, under = quarters.other.off_stops(facts.location)
+    other = quarters.other_levels
+    over, under = other.over_stops, other.under_stops
     windows = [
-        f"{one.name} {signed(float(quarters.other.stops[0, index]))} stops"
+        f"{seen.opening.name} {signed(float(other.stops[0, index]))} stops"
         + (f", {over[0, index]:.1f} over" if over[0, index] else "")
         + (f", {under[0, index]:.1f} under" if under[0, index] else "")
-        for index, one in enumerate(quarters.other.windows)
+        for index, seen in enumerate(other.windows)
     ]
-    fill = f"shadow side {signed(float(quarters.other.fill_stops[0]))} stops from key"
+    fill = f"shadow side {signed(float(other.fill_stops[0]))} stops from key"
     return "; ".join([*windows, fill])
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..data import table
 from ..room.aperture import Aperture
 from .flags import FlagOption
-from .window_treatment import Treatment
+from .room_treatment import OpeningTreatment
 
 REACH_M = 2.2  # what is rigged higher needs steps; common practice, no source
 
@@ -30,9 +30,9 @@ def flags(option: FlagOption) -> float:
     return total + (of("steps") if high(option) else 0.0)
 
 
-def opening(treatment: Treatment) -> float:
+def opening(treatment: OpeningTreatment) -> float:
     """To black or tent an opening."""
-    if treatment.what == "tent":
+    if treatment.action == "tent":
         return of("tent")
     if treatment.opening.wall is None:
         return of("skylight")

@@ -16,8 +16,8 @@ from .electrical_load import Load, load
 from .flags import FlagOption, setup_flags
 from .hazards import Hazard
 from .negative_fill import Panel, negative
+from .room_treatment import OpeningTreatment, RoomTreatment, room_treatment
 from .takeoff import battens_needed, blacks
-from .window_treatment import Treated, Treatment, treated
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +39,7 @@ class Needs:
     """All jobs of a setup from one moment to another; `unmet` is what no kit of its solves."""
 
     setup: Setup
-    treated: Treated
+    treated: RoomTreatment
     flags: tuple[FlagOption, ...]
     panel: Panel | None
     jobs: tuple[Job, ...]
@@ -76,7 +76,9 @@ def needs(
         The light of the setup's room, worked out for its setups.
     """
     kit = location.kit_of(setup)
-    done = treated(location, setup, start_s=start_s, end_s=end_s, weathers=weathers, room=room)
+    done = room_treatment(
+        location, setup, start_s=start_s, end_s=end_s, weathers=weathers, room=room
+    )
     unmet = _untreated(done)
     stops = setup_flags(location, setup, start_s=start_s, end_s=end_s)
     flags = tuple(option for option in stops.taken if option.opening not in done.covered)
@@ -108,13 +110,12 @@ def needs(
     )
 
 
-def _untreated(done: Treated) -> list[str]:
+def _untreated(done: RoomTreatment) -> list[str]:
     """What no treatment solves."""
     unmet = [
-        f"{treatment.opening.name}: no gel of the kit brings it down, nobody can tent it; "
-        "a curtain, another angle: see gap"
-        for treatment in done.openings
-        if treatment.what == "nothing does it"
+        f"{name}: nothing brings it down, neither gel nor exposure nor a curtain, and nobody can "
+        "tent it; another angle, see gap"
+        for name in done.unsolved
     ]
     return unmet + [
         f"{treatment.opening.name}: too dark for the look in a part of this time, "
@@ -125,7 +126,7 @@ def _untreated(done: Treated) -> list[str]:
 
 
 def _panel(
-    location: Location, done: Treated, room: Faces, weathers: Sequence[Weather]
+    location: Location, done: RoomTreatment, room: Faces, weathers: Sequence[Weather]
 ) -> tuple[float | None, Panel | None]:
     """The ratio in the weather that fills most, where it falls short, and the black that brings it.
 
@@ -138,65 +139,79 @@ def _panel(
     above = skies_by_weather(location, [middle], weathers)
     index = room.index(setup)
 
-    ratios = [one.ratio for one in room.illuminances(above, done.passing)[index]]
+    ratios = [one.ratio for one in room.illuminances(above, done.shares_left)[index]]
     if min(ratios) >= setup.contrast:
         return None, None
     worst = above[ratios.index(min(ratios))]
-    return min(ratios), negative(location, setup, worst, room=room, passing=done.passing).best
+    return min(ratios), negative(location, setup, worst, room=room, passing=done.shares_left).best
 
 
-def opening_jobs(done: Treated, kit: Kit) -> Iterator[Job]:
-    """Gel, black and tents, and what the exposure does for them."""
-    setup, black = done.setup, False
+def opening_jobs(done: RoomTreatment, kit: Kit) -> Iterator[Job]:
+    """Gel, dressings, black and tents, and what the exposure does for them."""
+    room = done.setup.room
     if done.down_stops:
         yield Job(
-            f"{setup.name}: exposure",
+            f"{done.setup.name}: exposure",
             f"exposure {done.down_stops:.1f} stops down, the key up as much",
             minutes.of("exposure"),
             (),
             (),
         )
-    for one in done.openings:
-        label, name = f"{setup.room}: {one.opening.name}: {one.what}", one.opening.name
-        if one.what == "gel":
-            layers = " + ".join(gel.name for gel in one.gels)
-            spent = minutes.of("gel_in_frame") * len(one.gels)
-            yield Job(f"{label} {layers}", f"{layers} on {name}", spent, (), _reach(one, ()))
-        elif one.dark:
-            black = True
-            pieces = blacks(setup.room, one)
-            things: list[tuple[Owned, int]] = []
-            if kit.batten:
-                longest = max(kit.batten, key=lambda each: each.length)
-                # Head and foot of the window's cloth, or of the tent's front.
-                ends = 2 * [pieces[0].width_m]
-                things.append((longest, battens_needed(ends, longest.length)))
-            if one.what == "tent" and kit.stand:
-                things += _on_stands(kit, max(kit.stand, key=lambda each: each.load), 2, 2)
-            words = (
-                f"black over {name}"
-                if one.what == "black"
-                else f"tent before {name}, outside, with a dim lamp"
-            )
-            yield Job(label, words, minutes.opening(one), tuple(things), _dark(one))
-    if black:
-        label = f"{setup.room}: leaks"
-        yield Job(label, "hunt for leaks", minutes.of("leaks"), (), ("dark room", "exits"))
+    for treated in done.openings:
+        if treated.action in ("gel", "dressing"):
+            yield _gel_job(room, treated)
+        elif treated.dark:
+            yield _dark_job(room, treated, kit)
+    if done.covered:
+        hazards_: tuple[Hazard, ...] = ("dark room", "exits")
+        yield Job(f"{room}: leaks", "hunt for leaks", minutes.of("leaks"), (), hazards_)
 
 
-def _dark(one: Treatment) -> tuple[Hazard, ...]:
-    found: list[Hazard] = ["hot glass"] if one.sunlit and one.what == "black" else []
-    if one.what == "tent":
+def _gel_job(room: str, treated: OpeningTreatment) -> Job:
+    """Gel on the glass, or a dressing drawn before it, with gel or without."""
+    layers, name = " + ".join(gel.name for gel in treated.gels), treated.opening.name
+    label = f"{room}: {name}: {treated.action} {layers}"
+    words, spent = f"{layers} on {name}", minutes.of("gel_in_frame") * len(treated.gels)
+    if treated.action == "dressing":
+        assert treated.window is not None
+        hang = treated.window.hang
+        label += f" {hang}"
+        words = f"{hang} before {name}" + (f", {layers} on its glass" if layers else "")
+        spent += minutes.of("dressing")
+    return Job(label, words, spent, (), _reach(treated, ()))
+
+
+def _dark_job(room: str, treated: OpeningTreatment, kit: Kit) -> Job:
+    """Black over an opening, or a tent before it."""
+    name = treated.opening.name
+    things: list[tuple[Owned, int]] = []
+    if kit.batten:
+        longest = max(kit.batten, key=lambda each: each.length)
+        # Head and foot of the window's cloth, or of the tent's front.
+        ends = 2 * [blacks(room, treated)[0].width_m]
+        things.append((longest, battens_needed(ends, longest.length)))
+    words = f"black over {name}"
+    if treated.action == "tent":
+        words = f"tent before {name}, outside, with a dim lamp"
+        if kit.stand:
+            things += _on_stands(kit, max(kit.stand, key=lambda each: each.load), 2, 2)
+    label = f"{room}: {name}: {treated.action}"
+    return Job(label, words, minutes.opening(treated), tuple(things), _dark_hazards(treated))
+
+
+def _dark_hazards(treated: OpeningTreatment) -> tuple[Hazard, ...]:
+    found: list[Hazard] = ["hot glass"] if treated.sunlit and treated.action == "black" else []
+    if treated.action == "tent":
         found += ["stands", "wind"]
-    if hazards.is_door(one.opening.opening):
+    if hazards.is_door(treated.opening.opening):
         found.append("exits")
-    return _reach(one, found)
+    return _reach(treated, found)
 
 
-def _reach(one: Treatment, found: Sequence[Hazard]) -> tuple[Hazard, ...]:
-    if one.opening.wall is None:
+def _reach(treated: OpeningTreatment, found: Sequence[Hazard]) -> tuple[Hazard, ...]:
+    if treated.opening.wall is None:
         return (*found, "overhead", "steps", "roof")
-    return (*found, "steps") if minutes.tall(one.opening) else tuple(found)
+    return (*found, "steps") if minutes.tall(treated.opening) else tuple(found)
 
 
 def flag_jobs(

@@ -10,7 +10,7 @@ from ..errors import InputError
 from ..location.kit import Cloth, Gel, Kit
 from ..location.read import Location
 from .nesting import Layout, Piece, lay_out, panels
-from .window_treatment import Treated, Treatment
+from .room_treatment import OpeningTreatment, RoomTreatment
 
 CLOTH_EDGE_M = 0.1  # of cloth past an opening, all round; common practice, no source
 GEL_EDGE_M = 0.03  # of gel past the glass, all round; common practice, no source
@@ -52,11 +52,11 @@ def cloth_for(kit: Kit) -> Cloth | None:
     return max(kit.cloth, key=lambda cloth: cloth.width, default=None)
 
 
-def blacks(room: str, treatment: Treatment) -> tuple[Piece, ...]:
+def blacks(room: str, treatment: OpeningTreatment) -> tuple[Piece, ...]:
     """The cloth of a blacked or tented opening."""
     opening = treatment.opening
     name, width, height = f"{room}: {opening.name}", opening.width, opening.height
-    if treatment.what == "black":
+    if treatment.action == "black":
         return (Piece(name, width + 2 * CLOTH_EDGE_M, height + 2 * CLOTH_EDGE_M),)
     wide, high = width + 2 * TENT_EDGE_M, height + 2 * TENT_EDGE_M
     return (
@@ -67,14 +67,14 @@ def blacks(room: str, treatment: Treatment) -> tuple[Piece, ...]:
     )
 
 
-def gel_piece(room: str, treatment: Treatment, layer: int) -> Piece:
+def gel_piece(room: str, treatment: OpeningTreatment, layer: int) -> Piece:
     """One layer of gel on an opening, the first is 1."""
     opening = treatment.opening
     name = f"{room}: {opening.name}" + (f", layer {layer}" if layer > 1 else "")
     return Piece(name, opening.width + 2 * GEL_EDGE_M, opening.height + 2 * GEL_EDGE_M)
 
 
-def takeoff(location: Location, done: Sequence[Treated]) -> TakeOff:
+def takeoff(location: Location, done: Sequence[RoomTreatment]) -> TakeOff:
     """What to cut for all setups together: what hangs for one serves the next in its room.
 
     Parameters

@@ -1,366 +1,367 @@
-"""What each opening needs through a setup: left as it is, gel, black, or a tent outside.
+"""What does a window in frame need? The one rule, for a moment and for a stretch of time alike.
 
-A window in frame is brought into the look. Where neither gel alone nor a tent does it, the exposure
-comes down (lens, ISO or a filter before it) and the key goes up as much, as far as it can. An
-opening out of frame is blacked only where its light fills the shadows more than the look allows,
-the strongest first. What is left of the allowance says how large a gap in the black may stay.
+A window is asked about by its brightest and its darkest in the time in question, both the same at a
+moment. The first of these that does is taken; all who plan, rank or advise take it from here:
+
+1. Leave it, where its brightest is not over its band.
+2. Gel, the fewest layers, then the thinnest: so a window that falls with the light has the longest
+   way through its band, and what holds for a stretch holds for any part of it. One that keeps the
+   darkest in the band goes before one that does not (`too_dark`).
+3. Where gel alone leaves a window undone that nobody can tent, and no black reads there: the
+   exposure comes down (lens, ISO or a filter before it) and the key goes up as much, as far as it
+   can, for all windows of the setup; so far that the fewest layers do, and no farther.
+4. Black, where the look reads it as night; else a tent outside, where one can stand there.
+5. A dressing drawn before it, with a layer of gel at most.
+6. Nothing does it: another angle (`pan_deg` of `Window`) or another hour.
+
+The sun itself in the window is stopped by black and tent alone.
+
+A dressing comes last though it is quick: it puts cloth where the picture has a view, it is in no
+kit, and the house may not have the rail. Where something else does, it is named beside it as
+another way (`hung`), for whoever decides on the picture, and so is the lens where it would save a
+layer (`closing`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
-from ..light.daylight import Weather, skies_by_weather
-from ..light.face import FACE_POINTS, Faces, faces
-from ..light.gap import STOPS_PER_DENSITY, OpeningGap, gaps_in, gels_for
-from ..light.look import Band, Look, look_of
-from ..light.meter import key_lux
+from ..light import glass
+from ..light.level_series import LevelSeries
+from ..light.look import BAND_EDGE_STOPS, Look, over
+from ..light.window_luminance import Window
 from ..location.kit import Gel, Kit
-from ..location.model import Setup
-from ..location.read import Location
-from ..room.aperture import Aperture
-from ..room.beam import Beam
-from ..room.entry import SunTests
-from ..sun.local_time import even_moments
 from ..sun.position import Floats
 from ..sun.search import Bools
-from ..sun.track import track_over
+from .gel_stacks import NO_STACK, GelStacks, Ints, gel_stacks
 
-STEP_S = 900.0
-SUN_STEP_S = 60.0
 THIRD = 1.0 / 3.0  # of a stop: the steps that lenses and meters are marked in
-What = Literal["leave", "gel", "black", "tent", "nothing does it"]
+Action = Literal["leave", "gel", "black", "tent", "dressing", "nothing does it"]
+ACTIONS: tuple[Action, ...] = get_args(Action)
+LEAVE, GEL, BLACK, TENT, DRESSING, NOTHING = range(len(ACTIONS))
 
 
 @dataclass(frozen=True, eq=False)
-class Treatment:
-    """What one opening needs from one moment to another.
+class WindowLevels:
+    """Windows (W) in frame at moments or through stretches (N): what the rule is asked about.
 
-    `gives_lux` is the most daylight that the face's fill side gets through it untreated.
-    `lose_stops` is the most that it must lose in frame, None out of frame; `after_stops` where it
-    then sits, brightest and darkest, with its gel on and the exposure down, and `too_dark` whether
-    that falls below its band. `sunlit`: direct sun comes through in that time.
+    `brightest` and `darkest` (N, W) are stops over mid-grey, `sun_in_frame` (N, W) whether the sun
+    itself stands there at any time. `hung` gives both ends with each dressing, (N, W, D), when it
+    is first asked for.
     """
 
-    opening: Aperture
-    what: What
-    gels: tuple[Gel, ...]
-    gives_lux: float
-    lose_stops: float | None
-    sunlit: bool
-    after_stops: tuple[float, float] | None = None
-    too_dark: bool = False
-
-    @property
-    def dark(self) -> bool:
-        """Whether nothing comes in any more."""
-        return self.what in ("black", "tent")
-
-    @property
-    def passes(self) -> float:
-        """Share of its light that still comes in."""
-        if self.dark:
-            return 0.0
-        return float(10.0 ** -sum(gel.density for gel in self.gels))
+    brightest: Floats
+    darkest: Floats
+    sun_in_frame: Bools
+    hung: Callable[[], tuple[Floats, Floats]]
 
 
-@dataclass(frozen=True, eq=False)
-class Treated:
-    """All openings of a setup's room through its time, seconds since 1970 UTC.
-
-    `down_stops` is how far the exposure comes down, the key up as much. `allowed_lux` is the
-    daylight that the look leaves the fill side at the setup's own exposure, `left_lux` what there
-    is of it after all treatments.
-    """
-
-    setup: Setup
-    start_s: float
-    end_s: float
-    openings: tuple[Treatment, ...]
-    down_stops: float
-    allowed_lux: float
-    left_lux: float
-
-    @property
-    def leak_share(self) -> float | None:
-        """How much of the blacked openings' area may stay open before the room is too light.
-
-        None where nothing is blacked; 0 where there is nothing to spare.
-        """
-        kept_out = sum(one.gives_lux for one in self.openings if one.dark)
-        if not kept_out:
-            return None
-        return min(1.0, max(0.0, self.allowed_lux - self.left_lux) / kept_out)
-
-    @property
-    def covered(self) -> set[str]:
-        """Names of the openings that nothing comes through any more."""
-        return {one.opening.name for one in self.openings if one.dark}
-
-    @property
-    def passing(self) -> Floats:
-        """Share of its light that each opening is left, (O,)."""
-        return np.array([one.passes for one in self.openings])
-
-
-def gap_m(opening: Aperture, share: float) -> float:
-    """How wide a gap all round is that leaves a share of an opening's area open, metres.
-
-    2 mm all round a window of 1.2 by 1.5 m are 0.6 % of it.
-    """
-    return share * opening.width * opening.height / (2.0 * (opening.width + opening.height))
-
-
-@dataclass(frozen=True, eq=False)
-class Levels:
-    """A setup's light at moments (T,) under each of some skies (W), before anything is hung.
-
-    `sides` (T, W, O, 2) is what each opening gives the two sides of the face, lx, `lamp` (2,) what
-    the key does; `gaps` are the openings as the camera sees them, by moment and sky. At the moments
-    `sun_s` (S,), closer together, `sunlit` (S, O) says through which direct sun comes.
-    """
-
-    setup: Setup
-    room: Faces
-    moments: Floats
-    sides: Floats
-    lamp: Floats
-    gaps: tuple[tuple[tuple[OpeningGap, ...], ...], ...]
-    sun_s: Floats
-    sunlit: Bools
-
-    @cached_property
-    def gives(self) -> Floats:
-        """What each opening gives the darker side of the face at most, lx, (T, O)."""
-        deciding = self.sides.sum(axis=2)
-        if self.lamp.any():
-            deciding[:] = self.lamp
-        fill = np.argmin(deciding, axis=-1)[:, :, None, None]
-        found: Floats = np.take_along_axis(self.sides, fill, axis=-1)[..., 0].max(axis=1)
-        return found
-
-    def ratio(self, passing: Floats, chosen: slice) -> float:
-        """The least (key + fill) : fill at some of the moments, by openings' shares left (O,)."""
-        both = np.einsum("twos,o->tws", self.sides[chosen], passing) + self.lamp
-        least = np.maximum(both.min(axis=-1), 1e-9)
-        return float((both.max(axis=-1) / least).min())
-
-    def at(self, moments: Sequence[float]) -> Levels:
-        """The same at some of its moments alone; direct sun as before."""
-        rows = np.flatnonzero(np.isin(self.moments, moments))
-        return replace(
-            self,
-            moments=self.moments[rows],
-            sides=self.sides[rows],
-            gaps=tuple(self.gaps[row] for row in rows),
-        )
-
-    def within(self, start_s: float, end_s: float) -> slice:
-        """Those of the moments that lie in a stretch of time, its ends among them."""
-        return _within(self.moments, start_s, end_s)
-
-    def sunny(self, start_s: float, end_s: float) -> Bools:
-        """Through which openings direct sun comes in a stretch of time, (O,)."""
-        found: Bools = np.any(self.sunlit[_within(self.sun_s, start_s, end_s)], axis=0)
-        return found
-
-
-def _within(moments: Floats, start_s: float, end_s: float) -> slice:
-    first, last = np.searchsorted(moments, (start_s - 1e-3, end_s + 1e-3))
-    return slice(int(first), int(last))
-
-
-def levels(
-    location: Location,
-    setups: Sequence[Setup],
-    room: Faces,
-    moments: Sequence[float],
-    weathers: Sequence[Weather],
-) -> list[Levels]:
-    """Work out the light of setups in one room at rising moments; `room` is the room's light."""
-    skies = skies_by_weather(location, moments, weathers)
-    by_opening = room.transfer.lux_by_opening(skies)
-    many = len(weathers)
-    sun_s = np.unique([*even_moments(moments[0], moments[-1], SUN_STEP_S), *moments])
-    sunlit = _sunlit(location, room.transfer.beam, sun_s)
-    found = []
-    for one in gaps_in(location, room, skies, only=setups, lux_by_opening=by_opening):
-        index = room.index(one.setup)
-        sides = by_opening[..., index * FACE_POINTS : index * FACE_POINTS + 2]
-        found.append(
-            Levels(
-                setup=one.setup,
-                room=room,
-                moments=np.array(moments),
-                sides=sides.reshape(len(moments), many, -1, 2),
-                lamp=room.lamp_lux[index][:2],
-                gaps=tuple(
-                    tuple(at.openings for at in one.times[row * many : (row + 1) * many])
-                    for row in range(len(moments))
-                ),
-                sun_s=sun_s,
-                sunlit=sunlit,
-            )
-        )
-    return found
-
-
-def treated(
-    location: Location,
-    setup: Setup,
-    *,
-    start_s: float,
-    end_s: float,
-    weathers: Sequence[Weather],
-    room: Faces | None = None,
-) -> Treated:
-    """What the openings of a setup's room need from one moment to another.
-
-    `room` saves working out the light of the setup's room again.
-    """
-    moments = list(dict.fromkeys([*even_moments(start_s, end_s, STEP_S), end_s]))
-    room = faces(location, [setup])[0] if room is None else room
-    (light,) = levels(location, [setup], room, moments, weathers)
-    return decided(location, light, start_s, end_s)
-
-
-def decided(location: Location, light: Levels, start_s: float, end_s: float) -> Treated:
-    """The same from light that is worked out already."""
-    setup, chosen = light.setup, light.within(start_s, end_s)
-    apertures = light.room.transfer.beam.apertures
-    gives = light.gives[chosen].max(axis=0)
-    kit, wanted = location.kit_of(setup), look_of(setup, location.kit_of(setup))
-    sunlit = light.sunny(start_s, end_s)
-    looks = [openings for moment in light.gaps[chosen] for openings in moment]
-    filmed = [
-        _filmed(opening, [each[row] for each in looks], wanted)
-        for row, opening in enumerate(apertures)
-    ]
-    down = 0.0
-    if not wanted.black_reads:
-        down = _down([one for one in filmed if one], kit, light.room.spare_stops(setup))
-    found: list[Treatment] = []
-    for row, (opening, seen) in enumerate(zip(apertures, filmed, strict=True)):
-        what: What = "leave"
-        gels: tuple[Gel, ...] = ()
-        if seen and seen.lose_stops:
-            brings = None if wanted.black_reads else seen.gels(kit, down)
-            gels = brings or ()
-            if brings is None:
-                what = _without_gel(seen, black_reads=wanted.black_reads)
-            elif gels:
-                what = "gel"
-        after, dark = None, False
-        if seen and what in ("leave", "gel"):
-            after = seen.after(gels, down)
-            dark = not wanted.black_reads and after[1] < seen.band[0]
-        found.append(
-            Treatment(
-                opening,
-                what,
-                gels,
-                float(gives[row]),
-                seen.lose_stops if seen else None,
-                bool(sunlit[row]),
-                after,
-                dark,
-            )
-        )
-    allowed = key_lux(setup.exposure) * 2.0 ** wanted.fill[1]
-    found = _blacked(found, allowed)
-    rest = sum(one.gives_lux * one.passes for one in found)
-    return Treated(setup, start_s, end_s, tuple(found), down, allowed, rest)
-
-
-@dataclass(frozen=True)
-class _Filmed:
-    """A window in frame through a while: its most and least stops, and the band it should sit in.
-
-    `lose_stops` is the most it must lose; `tent`: somebody can work outside before it.
-    """
-
-    most: float
-    least: float
-    band: Band
-    lose_stops: float
-    tent: bool
-
-    def gels(self, kit: Kit, down: float) -> tuple[Gel, ...] | None:
-        """The gel it takes with the exposure so far down; None where none brings it there."""
-        if self.most - down <= self.band[1] + 1e-9:
-            return ()
-        return gels_for(kit, self.most - down, self.band, darkest_stops=self.least - down) or None
-
-    def after(self, gels: Sequence[Gel], down: float) -> tuple[float, float]:
-        """Where it then sits, brightest and darkest."""
-        taken = STOPS_PER_DENSITY * sum(gel.density for gel in gels) + down
-        return self.most - taken, self.least - taken
-
-
-def _filmed(opening: Aperture, seen: Sequence[OpeningGap], wanted: Look) -> _Filmed | None:
-    levels = [one.stops for one in seen if one.in_frame and one.stops is not None]
-    if not levels:
-        return None
-    return _Filmed(
-        most=max(levels),
-        least=min(levels),
-        band=wanted.band(opening.opening.dressing),
-        lose_stops=max(one.lose_stops or 0.0 for one in seen if one.in_frame),
-        tent=opening.from_ground,
+def levels_at(series: LevelSeries) -> WindowLevels:
+    """The windows of a series at each of its moments."""
+    return WindowLevels(
+        series.stops,
+        series.stops,
+        series.sun_in_frame,
+        lambda: (series.hung_stops, series.hung_stops),
     )
 
 
-def _down(filmed: Sequence[_Filmed], kit: Kit, spare_stops: float) -> float:
-    """How far the exposure comes down so that gel brings all windows into their bands.
+@dataclass(frozen=True, eq=False)
+class WindowRule:
+    """What a setup's windows (W) in frame are held against, and what there is to bring them there.
 
-    0 where gel alone does, where a tent does the rest, or where nothing does. Else so far that the
-    fewest layers do, rather none too dark then, and no farther than that takes.
+    `low` and `high` (W,) are their bands; `bare` (W,) where nothing hangs yet, `tent` (W,) where
+    somebody can work outside. `spare_stops` is what the key gives more than the exposure asks.
     """
-    if all(one.tent for one in filmed if one.gels(kit, 0.0) is None):
-        return 0.0
-    ways: list[tuple[bool, int, float]] = []
-    for third in range(1, int(spare_stops / THIRD + 1e-9) + 1):
-        down = third * THIRD
-        gels = [one.gels(kit, down) for one in filmed]
-        if any(each is None for each in gels):
-            continue
-        ends = [one.after(each or (), down)[1] for one, each in zip(filmed, gels, strict=True)]
-        dark = any(end < one.band[0] for one, end in zip(filmed, ends, strict=True))
-        ways.append((dark, sum(len(each or ()) for each in gels), down))
-    return min(ways)[2] if ways else 0.0
+
+    stacks: GelStacks
+    look: Look
+    low: Floats
+    high: Floats
+    bare: Bools
+    tent: Bools
+    spare_stops: float
+
+    @classmethod
+    def of(
+        cls, kit: Kit, look: Look, windows: Sequence[Window], *, spare_stops: float
+    ) -> WindowRule:
+        """The rule for windows that a setup has in frame."""
+        bands = [look.band(seen.opening.opening.dressing) for seen in windows]
+        low, high = np.array(bands).reshape(-1, 2).T
+        return cls(
+            stacks=gel_stacks(kit.gel),
+            look=look,
+            low=low,
+            high=high,
+            bare=np.array([seen.opening.opening.dressing in (None, "none") for seen in windows]),
+            tent=np.array([seen.opening.from_ground for seen in windows], dtype=bool),
+            spare_stops=spare_stops,
+        )
+
+    def decide(self, levels: WindowLevels) -> Decisions:
+        """What the windows need.
+
+        Every question (N) stands on its own; its windows do not, since they share one exposure.
+        """
+        stack, _ = self.gel(levels.brightest, levels.darkest)
+        stack = np.where(levels.sun_in_frame, NO_STACK, stack)
+        undone = (stack == NO_STACK) & ~self.tent & ~levels.sun_in_frame
+        down = np.zeros(len(stack))
+        rows = np.flatnonzero(undone.any(axis=1))
+        if len(rows) and not self.look.black_reads and self.spare_stops > 0:
+            down[rows], stack[rows] = self._exposure(levels, rows, stack[rows])
+        return Decisions(self, levels, stack, down)
+
+    def gel(self, brightest: Floats, darkest: Floats) -> tuple[Ints, Bools]:
+        """The stack for each window, (..., W), and whether it stays in its band under it."""
+        return self.stacks.first(
+            brightest, darkest, (self.low, self.high), black_reads=self.look.black_reads
+        )
+
+    @cached_property
+    def downs(self) -> Floats:
+        """How far the exposure may come down, (E,): thirds, and all that the key has to spare."""
+        thirds = THIRD * np.arange(1, int(self.spare_stops / THIRD + 1e-9) + 1)
+        rest = self.spare_stops - (thirds[-1] if len(thirds) else 0.0)
+        return np.array([*thirds, *([self.spare_stops] if rest > 1e-9 else [])])
+
+    def _exposure(self, levels: WindowLevels, rows: Ints, alone: Ints) -> tuple[Floats, Ints]:
+        """How far the exposure comes down in some questions (R), and the stacks then, (R, W).
+
+        0 and the stacks `alone` where that does not do for all windows that nobody can tent.
+        """
+        sun = levels.sun_in_frame[rows, None]
+        down = self.downs[:, None]
+        stack, stays = self.gel(
+            levels.brightest[rows, None] - down, levels.darkest[rows, None] - down
+        )
+        stack = np.where(sun, NO_STACK, stack)  # (R, E, W)
+        undone = stack == NO_STACK
+        fails = (undone & ~self.tent & ~sun).any(axis=-1)
+        tents = (undone & self.tent).sum(axis=-1)
+        dark = (~undone & ~stays).any(axis=-1)
+        layers = self.stacks.layers[np.maximum(stack, 0)].sum(axis=-1)
+        # Rather none too dark, then the fewest tents, the fewest layers; the first is the least.
+        most = 1 + stack.shape[-1] * (1 + int(self.stacks.layers.max()))
+        cost = ((fails * 2 + dark) * most + tents) * most + layers
+        best = cost.argmin(axis=1)
+        chosen = np.arange(len(rows)), best
+        done = ~fails[chosen]
+        return (
+            np.where(done, self.downs[best], 0.0),
+            np.where(done[:, None], stack[chosen], alone),
+        )
 
 
-def _without_gel(seen: _Filmed, *, black_reads: bool) -> What:
-    if black_reads:
-        return "black"
-    return "tent" if seen.tent else "nothing does it"
+@dataclass(frozen=True, eq=False)
+class Decisions:
+    """What windows (W) need, a row a moment or stretch (N).
+
+    `stack` (N, W) is the gel that is taken, `NO_STACK` where none does; `down_stops` (N,) how far
+    the exposure comes down.
+    """
+
+    rule: WindowRule
+    levels: WindowLevels
+    stack: Ints
+    down_stops: Floats
+
+    @cached_property
+    def action(self) -> Ints:
+        """Number of what is done, in `ACTIONS`, (N, W)."""
+        done = np.where(self.stack > 0, GEL, LEAVE)
+        undone = self.stack == NO_STACK
+        if not undone.any():
+            return done
+        if self.rule.look.black_reads:
+            return np.where(undone, BLACK, done)
+        done = np.where(undone, np.where(self.rule.tent, TENT, NOTHING), done)
+        if (done == NOTHING).any():
+            done = np.where((done == NOTHING) & (self.hung[0] >= 0), DRESSING, done)
+        return done
+
+    @cached_property
+    def after_stops(self) -> tuple[Floats, Floats]:
+        """Brightest and darkest with gel on and the exposure down, (N, W)."""
+        taken = self.rule.stacks.taken_stops[np.maximum(self.stack, 0)] + self.down_stops[:, None]
+        return self.levels.brightest - taken, self.levels.darkest - taken
+
+    @cached_property
+    def too_dark(self) -> Bools:
+        """Whether a window, left or gelled, falls below its band, (N, W)."""
+        falls: Bools = self.after_stops[1] < self.rule.low - BAND_EDGE_STOPS
+        if self.rule.look.black_reads:
+            return np.zeros_like(falls)
+        return falls & (self.stack >= 0)
+
+    @cached_property
+    def is_over(self) -> Bools:
+        """Whether the brightest is over its band as it is, (N, W)."""
+        above: Bools = self.levels.brightest > self.rule.high + BAND_EDGE_STOPS
+        return above
+
+    @cached_property
+    def lose_stops(self) -> Floats:
+        """How far that is over the middle of the band, (N, W)."""
+        return over(self.levels.brightest, self.rule.low, self.rule.high)
+
+    @cached_property
+    def gel_alone(self) -> Ints:
+        """The stack that does without the exposure, `NO_STACK` where none does, (N, W)."""
+        stack, _ = self.rule.gel(self.levels.brightest, self.levels.darkest)
+        return np.where(self.levels.sun_in_frame, NO_STACK, stack)
+
+    @cached_property
+    def hung(self) -> tuple[Ints, Ints]:
+        """The lightest dressing (D) that does it, and its stack of one layer at most, (N, W).
+
+        −1 where none does, something hangs already, nothing is to be lost, or it saves no gel.
+        """
+        rule, alone = self.rule, self.gel_alone
+        asked = self.is_over & ~self.levels.sun_in_frame & rule.bare
+        if not asked.any():
+            return np.full_like(alone, -1), np.full_like(alone, NO_STACK)
+        brightest, darkest = self.levels.hung()
+        if not brightest.shape[-1]:
+            return np.full_like(alone, -1), np.full_like(alone, NO_STACK)
+        bands = np.array([rule.look.band(name) for name in glass.hangable_dressings()])
+        low, high = bands.T
+        stack, stays = rule.stacks.first(
+            brightest, darkest, (low, high), black_reads=rule.look.black_reads, layers=1
+        )
+        layers = np.where((stack >= 0) & stays, rule.stacks.layers[stack], 2)
+        best = layers.argmin(axis=-1)[..., None]
+        least = np.take_along_axis(layers, best, axis=-1)[..., 0]
+        saves = (alone == NO_STACK) | (least < rule.stacks.layers[alone])
+        does = asked & saves & (least < 2)
+        return (
+            np.where(does, best[..., 0], -1),
+            np.where(does, np.take_along_axis(stack, best, axis=-1)[..., 0], NO_STACK),
+        )
+
+    @cached_property
+    def closing(self) -> tuple[Floats, Ints]:
+        """How far the lens closes for a window alone, where that saves a layer, and the stack then.
+
+        (N, W); 0 where it does not. Where the exposure comes down anyway it is that.
+        """
+        rule, levels = self.rule, self.levels
+        planned = self.down_stops[:, None] > 0
+        stops = np.where(planned & self.is_over & (self.stack >= 0), self.down_stops[:, None], 0.0)
+        asked = self.is_over & ~planned & ~levels.sun_in_frame
+        if not asked.any() or not len(rule.downs):
+            return stops, self.stack
+        down = rule.downs[:, None, None]
+        stack, stays = rule.gel(levels.brightest - down, levels.darkest - down)  # (E, N, W)
+        layers = rule.stacks.layers[np.maximum(stack, 0)]
+        cost = np.where(stack == NO_STACK, 99, 10 * ~stays + layers)
+        best = cost.argmin(axis=0)[None]
+        stack, stays = (np.take_along_axis(each, best, axis=0)[0] for each in (stack, stays))
+        saves = (self.gel_alone == NO_STACK) | (
+            rule.stacks.layers[stack] < rule.stacks.layers[self.gel_alone]
+        )
+        does = asked & saves & stays
+        return np.where(does, rule.downs[best[0]], stops), np.where(does, stack, self.stack)
+
+    def treatment(self, row: int, window: int) -> WindowTreatment:
+        """One window in one question."""
+        return WindowTreatment(self, row, window)
+
+    def gels(self, stack: int) -> tuple[Gel, ...]:
+        """The gels of a stack by its number."""
+        return () if stack < 0 else self.rule.stacks.stacks[stack]
 
 
-def _blacked(found: Sequence[Treatment], allowed_lux: float) -> list[Treatment]:
-    """The same with openings out of frame blacked, the strongest first, as far as is needed."""
-    left = sum(one.gives_lux * one.passes for one in found)
-    after = list(found)
-    order = sorted(range(len(after)), key=lambda index: -after[index].gives_lux)
-    for index in order:
-        one = after[index]
-        if left <= allowed_lux:
-            break
-        if one.lose_stops is None and one.what == "leave":
-            after[index] = replace(one, what="black")
-            left -= one.gives_lux
-    return after
+@dataclass(frozen=True, eq=False)
+class WindowTreatment:
+    """What one window in frame needs, and its other ways: one place in `decisions`."""
 
+    decisions: Decisions
+    row: int
+    column: int
 
-def _sunlit(location: Location, room: Beam, moments: Floats) -> Bools:
-    """Through which openings direct sun comes at moments, (T, O)."""
-    light = SunTests(location, track_over(location, moments[0], moments[-1]))
-    net = light.grid(moments)
-    found = np.zeros((len(moments), len(room.apertures)), dtype=bool)
-    for index in range(len(room.apertures)):
-        found[net.rows, index] = room.passes(index, net.suns)
-    return found
+    @property
+    def action(self) -> Action:
+        """What is done."""
+        return ACTIONS[int(self.decisions.action[self._place])]
+
+    @property
+    def gels(self) -> tuple[Gel, ...]:
+        """The gels that go on it, with a dressing those under it."""
+        if self.action == "dressing":
+            return self.hang_gels
+        return self.decisions.gels(self.decisions.stack[self._place])
+
+    @property
+    def down_stops(self) -> float:
+        """How far the setup's exposure comes down with them."""
+        return float(self.decisions.down_stops[self.row])
+
+    @property
+    def too_dark(self) -> bool:
+        """Whether it then falls below its band."""
+        return bool(self.decisions.too_dark[self._place])
+
+    @property
+    def after_stops(self) -> tuple[float, float] | None:
+        """Where it then sits, brightest and darkest; None where that is not its own light."""
+        if self.action not in ("leave", "gel"):
+            return None
+        brightest, darkest = self.decisions.after_stops
+        return float(brightest[self._place]), float(darkest[self._place])
+
+    @property
+    def lose_stops(self) -> float:
+        """The most that it is over the middle of its band as it is, 0 where it is not over it."""
+        return float(self.decisions.lose_stops[self._place])
+
+    @property
+    def sun_in_frame(self) -> bool:
+        """Whether the sun itself stands in it."""
+        return bool(self.decisions.levels.sun_in_frame[self._place])
+
+    @property
+    def gels_alone(self) -> tuple[Gel, ...]:
+        """The gels that do with nothing else."""
+        return self.decisions.gels(self.decisions.gel_alone[self._place])
+
+    @property
+    def hang(self) -> str | None:
+        """The lightest dressing that does it, None for none."""
+        index = int(self.decisions.hung[0][self._place])
+        return None if index < 0 else glass.hangable_dressings()[index]
+
+    @property
+    def hang_gels(self) -> tuple[Gel, ...]:
+        """The gels that do with it."""
+        return self.decisions.gels(self.decisions.hung[1][self._place])
+
+    @property
+    def stop_down(self) -> float:
+        """How far the lens closes to save a layer, 0 where it saves none."""
+        return float(self.decisions.closing[0][self._place])
+
+    @property
+    def gels_then(self) -> tuple[Gel, ...]:
+        """The gels that do with the lens closed."""
+        return self.decisions.gels(self.decisions.closing[1][self._place]) if self.stop_down else ()
+
+    @property
+    def tent(self) -> bool:
+        """Whether the glass can be reached outside, from the ground."""
+        return bool(self.decisions.rule.tent[self.column])
+
+    @property
+    def black_reads(self) -> bool:
+        """Whether black is night as well."""
+        return self.decisions.rule.look.black_reads
+
+    @property
+    def _place(self) -> tuple[int, int]:
+        return self.row, self.column

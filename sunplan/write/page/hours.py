@@ -10,11 +10,11 @@ import shapely
 
 from ...day.plan import Plan
 from ...day.time_steps import STEP_S
-from ...light.gap import OpeningGap, SetupGap
 from ...light.meter import stops
 from ...location.model import Room, Setup, wall_index
 from ...report.gap import advice
 from ...report.words import lies
+from ...rig.gap import OpeningGap, SetupGap
 from ...room.patch_position import PatchPosition
 from ...room.patches import FLOOR, SunPatch
 from ...sun.local_time import to_local

@@ -1,0 +1,210 @@
+"""How far is each window and practical in frame from the look, in stops; and what closes it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from ..light.daylight import Skies, Sky
+from ..light.face import DimmedKey, FaceLight, Faces, faces
+from ..light.lamp import LightSource
+from ..light.level_series import LevelSeries, level_series
+from ..light.look import Look
+from ..light.meter import grey_cd_m2, key_lux, stops
+from ..light.practicals import PracticalGap, practical_gap
+from ..location.kit import Gel
+from ..location.model import Setup
+from ..location.read import Location
+from ..room.camera import camera_view
+from .window_treatment import Decisions, WindowRule, WindowTreatment, levels_at
+
+MUCH_STOPS = 2.0  # a lamp that is more than this over key is told dimmed; a choice, no source
+
+
+@dataclass(frozen=True)
+class OpeningGap:
+    """An opening in frame against the look; levels are None out of frame.
+
+    `treatment` is what the rule says of it at that moment, None out of frame. `frame_share` is how
+    much of the frame it fills; `pan_deg` the least pan that takes it out and leaves the face in, to
+    the right if positive, None where there is none.
+    """
+
+    opening: str
+    in_frame: bool
+    luminance_cd_m2: float | None = None
+    stops: float | None = None
+    wanted_stops: float | None = None
+    lose_stops: float | None = None
+    raise_stops: float | None = None
+    frame_share: float = 0.0
+    pan_deg: float | None = None
+    treatment: WindowTreatment | None = None
+
+    @property
+    def off(self) -> tuple[bool, float, float, float]:
+        """How far from the look it is, to compare: sun in frame, stops over, stops under, level."""
+        assert self.treatment is not None
+        assert self.lose_stops is not None
+        assert self.raise_stops is not None
+        assert self.stops is not None
+        return self.treatment.sun_in_frame, self.lose_stops, self.raise_stops, self.stops
+
+    @property
+    def gels(self) -> tuple[Gel, ...]:
+        """The gels that bring it into its band with nothing else."""
+        return () if self.treatment is None else self.treatment.gels_alone
+
+    @property
+    def gel_density(self) -> float | None:
+        """Density of all their layers, None without."""
+        return round(sum(gel.density for gel in self.gels), 6) if self.gels else None
+
+    @property
+    def black(self) -> bool:
+        """Whether something is to be lost that no gel takes."""
+        sunny = self.treatment is not None and self.treatment.sun_in_frame
+        return (bool(self.lose_stops) or sunny) and not self.gels
+
+
+@dataclass(frozen=True, eq=False)
+class TimeGap:
+    """One setup at one moment."""
+
+    sky: Sky
+    face: FaceLight
+    openings: tuple[OpeningGap, ...]
+    practicals: tuple[PracticalGap, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class SetupGap:
+    """One setup through its moments. `key_lux` is what its exposure asks of a face at key."""
+
+    setup: Setup
+    look: Look
+    key_lux: float
+    source: LightSource | None
+    times: tuple[TimeGap, ...]
+
+    def at(self, moments_s: Sequence[float]) -> SetupGap:
+        """The same at those of its moments alone."""
+        kept = set(moments_s)
+        return replace(self, times=tuple(gap for gap in self.times if gap.sky.unix_s in kept))
+
+    def dimmed(self) -> list[tuple[TimeGap, DimmedKey]]:
+        """Its moments at which the lamp is much too strong: the least filled then, and the most."""
+        strong = []
+        for gap in self.times:
+            dimmed = gap.face.dimmed(self.key_lux)
+            if dimmed is not None and stops(gap.face.key_lux, self.key_lux) > MUCH_STOPS:
+                strong.append((gap, dimmed))
+        strong.sort(key=lambda pair: pair[1].fill_lux)
+        return strong[:1] + strong[1:][-1:]
+
+    def worst(self, start_s: float, end_s: float) -> list[tuple[Sky, OpeningGap]]:
+        """Each opening in frame under each sky when it is farthest from the look, in a while.
+
+        Where none of its moments lies in the while, at the one nearest to its middle.
+        """
+        middle = (start_s + end_s) / 2
+        found = []
+        for name in dict.fromkeys(gap.sky.name for gap in self.times):
+            mine = [gap for gap in self.times if gap.sky.name == name]
+            asked = [gap for gap in mine if start_s <= gap.sky.unix_s <= end_s]
+            asked = asked or [min(mine, key=lambda gap: abs(gap.sky.unix_s - middle))]
+            for index, opening in enumerate(asked[0].openings):
+                if opening.in_frame:
+                    worst = max(asked, key=lambda gap: gap.openings[index].off)
+                    found.append((worst.sky, worst.openings[index]))
+        return found
+
+
+def gaps(
+    location: Location,
+    setups: Sequence[Setup],
+    skies: Skies,
+    *,
+    rooms: Sequence[Faces] | None = None,
+) -> list[SetupGap]:
+    """The gaps of setups under each of the skies, in the setups' order.
+
+    `rooms` saves working out the light of their rooms again.
+
+    >>> from sunplan import read
+    >>> from sunplan.light.daylight import skies
+    >>> house = read("locations/lock-house.toml")
+    >>> (gap,) = gaps(house, [house.setup[1]], skies(house, [1805562000.0]))
+    >>> [round(each.lose_stops, 1) for each in gap.times[0].openings if each.in_frame]
+    [7.0]
+    """
+    rooms = faces(location, setups) if rooms is None else rooms
+    filmed = [setup for room in rooms for setup in room.setups]
+    series = level_series(location, filmed, skies, rooms=rooms)
+    found: dict[str, SetupGap] = {}
+    for room in rooms:
+        daylight = series[room.setups[0].name].room
+        assert daylight is not None
+        lights = room.illuminances(skies, lux_by_opening=daylight.lux_by_opening)
+        for setup, source, mine in zip(room.setups, room.sources, lights, strict=True):
+            found[setup.name] = SetupGap(
+                setup,
+                series[setup.name].look,
+                key_lux(setup.exposure),
+                source,
+                tuple(_times(location, room, series[setup.name], mine)),
+            )
+    return [found[setup.name] for setup in setups]
+
+
+def _times(
+    location: Location, room: Faces, series: LevelSeries, faces_lit: Sequence[FaceLight]
+) -> Iterator[TimeGap]:
+    """A setup at each of its moments."""
+    setup, inside = series.setup, room.transfer.beam.room
+    rule = WindowRule.of(
+        location.kit_of(setup), series.look, series.windows, spare_stops=room.spare_stops(setup)
+    )
+    decisions = rule.decide(levels_at(series))
+    unseen = [OpeningGap(opening.name, in_frame=False) for opening in inside.opening]
+    columns = [_openings(series, decisions, column) for column in range(len(series.windows))]
+    practicals = tuple(
+        practical_gap(each, inside, camera_view(inside, setup), setup.exposure, series.look)
+        for each in inside.practical
+    )
+    for row, (sky, face) in enumerate(zip(series.skies, faces_lit, strict=True)):
+        openings = list(unseen)
+        for seen, column in zip(series.windows, columns, strict=True):
+            openings[seen.index] = column[row]
+        yield TimeGap(sky, face, tuple(openings), practicals)
+
+
+def _openings(series: LevelSeries, decisions: Decisions, column: int) -> list[OpeningGap]:
+    """A window in frame at each moment."""
+    seen, grey = series.windows[column], grey_cd_m2(series.setup.exposure)
+    share, pan_deg = seen.frame_share, seen.pan_deg
+    # Without any light it is infinitely too dark, where that matters.
+    unlit = 0.0 if series.look.black_reads else math.inf
+    return [
+        OpeningGap(
+            opening=seen.opening.name,
+            in_frame=True,
+            luminance_cd_m2=level,
+            stops=stops(level, grey),
+            wanted_stops=float(series.bands[column].mean()),
+            lose_stops=lose,
+            raise_stops=lacks if level else unlit,
+            frame_share=share,
+            pan_deg=pan_deg,
+            treatment=decisions.treatment(row, column),
+        )
+        for row, (level, lose, lacks) in enumerate(
+            zip(
+                series.luminance_cd_m2[:, column].tolist(),
+                series.over_stops[:, column].tolist(),
+                series.under_stops[:, column].tolist(),
+                strict=True,
+            )
+        )
+    ]

@@ -1,0 +1,226 @@
+"""What does each opening of a setup's room need from one moment to another?
+
+A window in frame is brought into the look by the rule in `window_treatment`. An opening out of
+frame is blacked only where its light fills the shadows more than the look allows, the strongest
+first. What is left of the allowance says how large a gap in the black may stay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from ..light.daylight import Weather
+from ..light.face import Faces, faces
+from ..location.kit import Gel
+from ..location.model import Setup
+from ..location.read import Location
+from ..room.aperture import Aperture
+from ..sun.position import Floats
+from .stretch_levels import StretchLevels, stretch_levels
+from .window_treatment import Action, WindowRule, WindowTreatment
+
+
+@dataclass(frozen=True, eq=False)
+class OpeningTreatment:
+    """What one opening needs from one moment to another.
+
+    `gives_lux` is the most daylight that the face's fill side gets through it untreated. `sunlit`:
+    direct sun comes through in that time. `window` is what the rule says of it in frame, None out
+    of frame.
+    """
+
+    opening: Aperture
+    action: Action
+    gives_lux: float
+    sunlit: bool
+    window: WindowTreatment | None
+
+    @property
+    def gels(self) -> tuple[Gel, ...]:
+        """What goes on its glass."""
+        return () if self.window is None else self.window.gels
+
+    @property
+    def lose_stops(self) -> float | None:
+        """The most that it must lose in frame, None out of frame."""
+        return None if self.window is None else self.window.lose_stops
+
+    @property
+    def after_stops(self) -> tuple[float, float] | None:
+        """Where it then sits in frame, brightest and darkest; None out of frame, and if covered."""
+        return None if self.window is None else self.window.after_stops
+
+    @property
+    def too_dark(self) -> bool:
+        """Whether it falls below its band, left or gelled."""
+        return self.window is not None and self.window.too_dark
+
+    @property
+    def dark(self) -> bool:
+        """Whether nothing comes in any more."""
+        return self.action in ("black", "tent")
+
+    @property
+    def share_left(self) -> float:
+        """Share of its light that still comes in; a dressing is taken to leave all."""
+        if self.dark:
+            return 0.0
+        return float(10.0 ** -sum(gel.density for gel in self.gels))
+
+
+@dataclass(frozen=True, eq=False)
+class RoomTreatment:
+    """All openings of a setup's room through its time, seconds since 1970 UTC.
+
+    `down_stops` is how far the exposure comes down, the key up as much. `allowed_lux` is the
+    daylight that the look leaves the fill side at the setup's own exposure, `left_lux` the most
+    there is of it after all treatments.
+    """
+
+    setup: Setup
+    start_s: float
+    end_s: float
+    openings: tuple[OpeningTreatment, ...]
+    down_stops: float
+    allowed_lux: float
+    left_lux: float
+
+    @property
+    def leak_share(self) -> float | None:
+        """How much of the blacked openings' area may stay open before the room is too light.
+
+        None where nothing is blacked; 0 where there is nothing to spare.
+        """
+        kept_out = sum(opening.gives_lux for opening in self.openings if opening.dark)
+        if not kept_out:
+            return None
+        return min(1.0, max(0.0, self.allowed_lux - self.left_lux) / kept_out)
+
+    @property
+    def covered(self) -> set[str]:
+        """Names of the openings that nothing comes through any more."""
+        return {opening.opening.name for opening in self.openings if opening.dark}
+
+    @property
+    def too_dark(self) -> bool:
+        """Whether a window falls below its band."""
+        return any(opening.too_dark for opening in self.openings)
+
+    @property
+    def unsolved(self) -> tuple[str, ...]:
+        """Names of the windows that nothing brings into their bands."""
+        return tuple(
+            opening.opening.name for opening in self.openings if opening.action == "nothing does it"
+        )
+
+    @cached_property
+    def shares_left(self) -> Floats:
+        """Share of its light that each opening is left, (O,)."""
+        return np.array([opening.share_left for opening in self.openings])
+
+
+def gap_m(opening: Aperture, share: float) -> float:
+    """How wide a gap all round is that leaves a share of an opening's area open, metres.
+
+    2 mm all round a window of 1.2 by 1.5 m are 0.6 % of it.
+    """
+    return share * opening.width * opening.height / (2.0 * (opening.width + opening.height))
+
+
+def room_treatment(
+    location: Location,
+    setup: Setup,
+    *,
+    start_s: float,
+    end_s: float,
+    weathers: Sequence[Weather],
+    room: Faces | None = None,
+) -> RoomTreatment:
+    """What the openings of a setup's room need from one moment to another.
+
+    Parameters
+    ----------
+    start_s, end_s
+        Seconds since 1970 UTC; they may be the same.
+    weathers
+        It must do under all of them.
+    room
+        Saves working out the light of the setup's room again.
+
+    >>> from sunplan import read
+    >>> from sunplan.light.daylight import Weather
+    >>> house = read("locations/lock-house.toml")
+    >>> kettle, nine = house.setup[2], 1805529600.0
+    >>> clear = [Weather("clear")]
+    >>> done = room_treatment(house, kettle, start_s=nine, end_s=nine + 3600, weathers=clear)
+    >>> [(each.opening.name, each.action) for each in done.openings]
+    [('canal window', 'black'), ('gable window', 'gel'), ('yard door', 'black')]
+    """
+    room = faces(location, [setup])[0] if room is None else room
+    (light,) = stretch_levels(location, [setup], room, [start_s, end_s], weathers)
+    return treatment_between(location, light, start_s, end_s)
+
+
+def window_rule(location: Location, light: StretchLevels) -> WindowRule:
+    """What a setup's windows in frame are held against."""
+    setup, series = light.setup, light.by_minute[0]
+    spare_stops = light.room.spare_stops(setup)
+    return WindowRule.of(
+        location.kit_of(setup), series.look, series.windows, spare_stops=spare_stops
+    )
+
+
+def treatment_between(
+    location: Location, light: StretchLevels, start_s: float, end_s: float
+) -> RoomTreatment:
+    """The same from light that is worked out already."""
+    levels = light.windows(np.array([start_s]), np.array([end_s]))
+    decisions = window_rule(location, light).decide(levels)
+    setup, fill_lux = light.setup, light.fill_lux(start_s, end_s)
+    windows = {
+        seen.index: decisions.treatment(0, column)
+        for column, seen in enumerate(light.by_minute[0].windows)
+    }
+    openings = [
+        OpeningTreatment(
+            opening=opening,
+            action=windows[index].action if index in windows else "leave",
+            gives_lux=float(gives),
+            sunlit=bool(sunlit),
+            window=windows.get(index),
+        )
+        for index, (opening, gives, sunlit) in enumerate(
+            zip(
+                light.room.transfer.beam.apertures,
+                fill_lux.max(axis=0),
+                light.sun_comes_in(start_s, end_s),
+                strict=True,
+            )
+        )
+    ]
+    allowed = light.allowed_fill_lux
+    openings, left = _blacked(openings, fill_lux, allowed)
+    down = float(decisions.down_stops[0])
+    return RoomTreatment(setup, start_s, end_s, tuple(openings), down, allowed, left)
+
+
+def _blacked(
+    openings: list[OpeningTreatment], fill_lux: Floats, allowed_lux: float
+) -> tuple[list[OpeningTreatment], float]:
+    """The same with those out of frame blacked, the strongest first, as far as is needed.
+
+    And the most daylight that is left on the fill side; `fill_lux` (M, O) is untreated.
+    """
+    shares = np.array([opening.share_left for opening in openings])
+    done = list(openings)
+    for index in sorted(range(len(done)), key=lambda index: -done[index].gives_lux):
+        if (fill_lux @ shares).max() <= allowed_lux:
+            break
+        if done[index].window is None:
+            done[index] = replace(done[index], action="black")
+            shares[index] = 0.0
+    return done, float((fill_lux @ shares).max())

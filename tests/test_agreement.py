@@ -1,0 +1,189 @@
+"""All commands say the same of what a window needs, through the functions behind them.
+
+Every window of every demo is asked about at seeded moments of all seasons, under a clear and an
+overcast sky: `gap` at the moment; `cut` from it to the same moment, for the time that the setup
+takes from there, and for a part of that. `hours`, `order`, `pack` and `plan` are asked what they
+say of a date, and `cut` about each of their stretches. That levels and rule are right is checked
+elsewhere (`test_light.py`, `test_treat.py`, `test_hours.py`). `AGREEMENT=4` asks four times as often.
+"""
+
+from __future__ import annotations
+
+import os
+from datetime import date, datetime, timedelta
+from functools import cache
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+
+import sunplan
+from sunplan.light.daylight import Weather, skies_by_weather
+from sunplan.light.face import Faces, faces
+from sunplan.location.model import Setup
+from sunplan.location.read import Location
+from sunplan.rig.gap import OpeningGap, gaps
+from sunplan.rig.room_treatment import OpeningTreatment, RoomTreatment, room_treatment
+from sunplan.rig.window_treatment import WindowTreatment
+
+ROOT = Path(__file__).parent.parent
+PLACES = ("lock-house", "gate-house", "ferry-shop")
+TIMES = int(os.environ.get("AGREEMENT", "1"))
+MOMENTS = 40  # shared out over the demos and skies
+SKIES = ("clear", "overcast")
+DATES = (date(2027, 3, 20), date(2027, 6, 21), date(2026, 11, 5), date(2027, 1, 12))
+TRACK_STOPS = 1e-5  # the sun's place is read off a track that begins with what is asked for
+# What a window needs, from least to most; a dressing comes last, as the rule has it.
+RANK = ("leave", "gel", "tent", "black", "dressing", "nothing does it")
+
+
+@cache
+def place(name: str) -> tuple[Location, dict[str, Faces]]:
+    location = sunplan.read(ROOT / "locations" / f"{name}.toml")
+    rooms = faces(location, location.setup)
+    return location, {one.transfer.beam.room.name: one for one in rooms}
+
+
+def moments(name: str, sky: str) -> list[float]:
+    """Whole minutes between the demo's dawn and night, on dates of all seasons, seeded."""
+    rng = np.random.default_rng([PLACES.index(name), SKIES.index(sky), 15])
+    count = TIMES * MOMENTS // (len(PLACES) * len(SKIES)) + 1
+    zone = ZoneInfo(place(name)[0].timezone)
+    picked = []
+    for at in rng.integers(0, len(DATES), count):
+        midnight = datetime.combine(DATES[at], datetime.min.time(), zone)
+        picked.append(
+            (midnight + timedelta(minutes=int(rng.integers(6 * 60, 21 * 60)))).timestamp()
+        )
+    return sorted(picked)
+
+
+def said(one: WindowTreatment) -> tuple[object, ...]:
+    """All that is said of what a window needs."""
+    return (
+        one.action,
+        [gel.name for gel in one.gels],
+        round(one.down_stops, 9),
+        one.too_dark,
+        one.sun_in_frame,
+        [gel.name for gel in one.gels_alone],
+        (one.hang, [gel.name for gel in one.hang_gels]),
+        (round(one.stop_down, 9), [gel.name for gel in one.gels_then]),
+    )
+
+
+def need(one: OpeningTreatment, done: RoomTreatment) -> tuple[float, ...]:
+    """How much a window needs, to compare one stretch with another that holds it."""
+    assert one.window is not None
+    return done.unsolved != (), done.too_dark, RANK.index(one.action), done.down_stops
+
+
+def treated(location: Location, setup: Setup, span: tuple[float, float], sky: str, room: Faces):
+    return room_treatment(
+        location, setup, start_s=span[0], end_s=span[1], weathers=[Weather(sky)], room=room
+    )
+
+
+def in_frame(done: RoomTreatment) -> list[OpeningTreatment]:
+    return [one for one in done.openings if one.window is not None]
+
+
+def same(done: RoomTreatment, again: RoomTreatment) -> None:
+    """That two say the same of all openings, in frame and out of it."""
+    assert (done.start_s, done.end_s) == (again.start_s, again.end_s)
+    assert round(done.down_stops, 9) == round(again.down_stops, 9)
+    for one, other in zip(done.openings, again.openings, strict=True):
+        assert (one.opening.name, one.action) == (other.opening.name, other.action)
+        assert (one.window is None) == (other.window is None)
+        if one.window is not None and other.window is not None:
+            assert said(one.window) == said(other.window), (done.setup.name, done.start_s)
+
+
+CASES = [(name, sky) for name in PLACES for sky in SKIES]
+
+
+@pytest.mark.parametrize(("name", "sky"), CASES)
+def test_gap_and_cut(name: str, sky: str) -> None:
+    """`cut` of no time at all is `gap`; a part of a stretch never needs more than the whole."""
+    location, rooms = place(name)
+    times = moments(name, sky)
+    above = skies_by_weather(location, times, [Weather(sky)])
+    found = {one.setup.name: one for one in gaps(location, location.setup, above)}
+    asked = 0
+    for row, moment in enumerate(times):
+        setup = location.setup[row % len(location.setup)]
+        openings: dict[str, OpeningGap] = {
+            one.opening: one for one in found[setup.name].times[row].openings
+        }
+        room = rooms[setup.room]
+        at_once = treated(location, setup, (moment, moment), sky, room)
+        length = 60.0 * setup.minutes
+        whole = treated(location, setup, (moment, moment + length), sky, room)
+        minute = 60.0 * np.floor(length / 180.0)
+        part = treated(location, setup, (moment + minute, moment + 2 * minute), sky, room)
+        for one in in_frame(at_once):
+            gap = openings[one.opening.name]
+            assert one.window is not None
+            assert gap.treatment is not None
+            assert said(one.window) == said(gap.treatment), (setup.name, moment)
+            assert one.lose_stops == pytest.approx(gap.lose_stops, abs=TRACK_STOPS)
+            asked += 1
+        for more in in_frame(whole):
+            for less_done in (at_once, part):
+                (less,) = (one for one in in_frame(less_done) if one.opening == more.opening)
+                assert less.lose_stops <= more.lose_stops + TRACK_STOPS
+                if not whole.too_dark and not whole.unsolved:
+                    assert need(less, less_done) <= need(more, whole), (setup.name, moment)
+                    assert len(less.gels) <= len(more.gels) or less.action != more.action
+        if whole.left_lux <= whole.allowed_lux:
+            assert part.left_lux <= part.allowed_lux
+    assert asked
+
+
+@pytest.mark.parametrize(("name", "sky"), CASES)
+def test_hours_and_cut(name: str, sky: str) -> None:
+    """What is said of a stretch, and what must hang through it, is what `cut` says of it."""
+    location, rooms = place(name)
+    day = DATES[CASES.index((name, sky)) % len(DATES)]
+    other = SKIES[1 - SKIES.index(sky)]
+    found = sunplan.hours(location, day, sky=sky, best=2 * TIMES).found
+    asked = 0
+    for one in found.setups:
+        for stretch in one.stretches:
+            span, room = (stretch.start_s, stretch.end_s), rooms[stretch.setup.room]
+            done = treated(location, stretch.setup, span, sky, room)
+            for fact, window in zip(stretch.windows, in_frame(done), strict=True):
+                assert window.window is not None
+                assert said(fact.treatment) == said(window.window), (stretch.setup.name, span)
+                asked += 1
+            for rigging, under in ((stretch.way, sky), (stretch.other_way, other)):
+                assert rigging is not None
+                same(rigging.treated, treated(location, stretch.setup, span, under, room))
+    assert asked
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_order_pack_plan_and_cut(name: str) -> None:
+    """What is planned for a setup's time is what `cut` says of it; `plan` says it as well."""
+    location, rooms = place(name)
+    for day in DATES[PLACES.index(name) :][:TIMES]:
+        plan = sunplan.plan(location, day, skies=("clear",)).found
+        ordered = sunplan.order(location, day).found
+        packs = [sunplan.pack(location, day, best=best).found for best in (False, True)]
+        assert plan.ordered is not None
+        assert plan.pack is not None
+        turns = [*plan.ordered.best.turns, *ordered.best.turns, *ordered.as_filed.turns]
+        done = [turn.way.treated for turn in turns]
+        done += [slot.needs.treated for pack in (*packs, plan.pack) for slot in pack.running.slots]
+        for one in done:
+            span, room = (one.start_s, one.end_s), rooms[one.setup.room]
+            same(one, treated(location, one.setup, span, "clear", room))
+        for gap in plan.gaps_by_step:
+            for at in gap.times[:: len(gap.times) // 3]:
+                moment, room = at.sky.unix_s, rooms[gap.setup.room]
+                at_once = treated(location, gap.setup, (moment, moment), "clear", room)
+                shown = [each.treatment for each in at.openings if each.treatment is not None]
+                for treatment, window in zip(shown, in_frame(at_once), strict=True):
+                    assert window.window is not None
+                    assert said(treatment) == said(window.window), (gap.setup.name, moment)
