@@ -92,7 +92,8 @@ def test_the_day_adds_up(answer: dict) -> None:
         down = sum(spent for what, spent in before.items() if what not in hangs)
         assert slot["strike_minutes"] == pytest.approx(down / 2)
         spent = (first - start).total_seconds() / 60.0
-        assert spent == pytest.approx(slot["rig_minutes"] + slot["strike_minutes"], abs=0.1)
+        work = slot["rig_minutes"] + slot["strike_minutes"]
+        assert spent == pytest.approx(work + slot["wait_minutes"], abs=0.1)
         end, before, room = last, now, slot["room"]
         rig, strike = rig + slot["rig_minutes"], strike + slot["strike_minutes"]
     assert answer["rig_minutes"] == pytest.approx(rig)

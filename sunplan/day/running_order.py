@@ -24,8 +24,9 @@ LATE_S = 60.0
 class Slot:
     """A setup's time, seconds since 1970 UTC, with what it needs then.
 
-    It is rigged from `start_s` to `ready_s`. `jobs` are those that do not hang yet; `struck` are
-    those of the setup before that come down. `late`: it is shot later than it must start.
+    It is rigged from `start_s` to `ready_s`; `waits`: then people wait until what hangs will do.
+    `jobs` are those that do not hang yet; `struck` are those of the setup before that come down.
+    `late`: it is shot later than it must start.
     """
 
     needs: Needs
@@ -36,6 +37,7 @@ class Slot:
     jobs: tuple[Job, ...]
     struck: tuple[Job, ...]
     moved: bool
+    waits: bool = False
 
     @property
     def setup(self) -> Setup:
@@ -46,6 +48,11 @@ class Slot:
     def strike_minutes(self) -> float:
         """To take down what the setup before leaves and this one does not want."""
         return minutes.of("strike") * sum(job.minutes for job in self.struck)
+
+    @property
+    def wait_minutes(self) -> float:
+        """How long people wait because less is needed later; not for a time that is set."""
+        return (self.shoot_from_s - self.ready_s) / 60.0 if self.waits else 0.0
 
     @property
     def rig_minutes(self) -> float:
@@ -118,17 +125,9 @@ def running_order(
         tell(setup.name)
         before = slots[-1] if slots else None
         begin = start_s if before is None else before.shoot_s[1]
-        hangs = None if before is None else before.needs
 
-        def shot_at(
-            first_s: float,
-            *,
-            setup: Setup = setup,
-            begin: float = begin,
-            hangs: Needs | None = hangs,
-        ) -> Slot:
-            """The setup rigged from now on for what it needs if it is shot then."""
-            wants = needs(
+        def wanted(first_s: float, setup: Setup = setup) -> Needs:
+            return needs(
                 location,
                 setup,
                 start_s=first_s - slack_s,
@@ -136,60 +135,73 @@ def running_order(
                 weathers=weathers,
                 room=light[setup.room],
             )
-            return _slot(location, wants, begin, hangs, clock)
 
+        turn = _Turn(location, wanted, begin, None if before is None else before.needs, clock)
         first = begin
         if setup.start is not None:
             day = to_local(start_s, location.timezone).date()
             first = max(begin, clock_to_unix(day, setup.start, location.timezone))
-        slots.append(_earliest(shot_at, first, slack_s))
+        slots.append(turn.earliest(first, slack_s))
     return RunningOrder(tuple(slots), clock)
 
 
-def _earliest(shot_at: Callable[[float], Slot], first_s: float, slack_s: float) -> Slot:
-    """The earliest time from a moment on by which all hangs that the setup needs at that time.
+@dataclass(frozen=True, eq=False)
+class _Turn:
+    """A setup rigged from `begin_s` on after the one before; `wanted` is what it needs if shot at
+    a moment."""
 
-    `shot_at` rigs for a time and says when that is done. Where less is needed later, rigging for an
-    earlier time may take until after it: then people wait, rather than rig what nobody needs.
-    """
-    slot, too_soon = shot_at(first_s), first_s
-    for _ in range(ROUNDS):
-        if slot.shoot_from_s <= first_s + 1.0:
-            break
-        too_soon, first_s = first_s, slot.shoot_from_s
-        slot = shot_at(first_s)
-    while first_s - (soonest := max(too_soon, slot.shoot_from_s)) > CLOSE_S:
-        middle = CLOSE_S * round((first_s + soonest) / 2 / CLOSE_S)
-        sooner = shot_at(middle)
-        if sooner.shoot_from_s <= middle + 1.0:
-            first_s, slot = middle, sooner
-        else:
-            too_soon = middle
-    if first_s - slot.shoot_from_s <= slack_s:
-        return slot
-    return replace(slot, shoot_from_s=first_s)
+    location: Location
+    wanted: Callable[[float], Needs]
+    begin_s: float
+    before: Needs | None
+    clock: WorkingDay
 
+    def earliest(self, first_s: float, slack_s: float) -> Slot:
+        """The earliest time from a moment on by which all hangs that it needs at that time.
 
-def _slot(
-    location: Location, wants: Needs, start_s: float, before: Needs | None, clock: WorkingDay
-) -> Slot:
-    """A setup's time after what hangs for the one before."""
-    setup = wants.setup
-    hanging = {} if before is None else {job.label: job for job in before.jobs}
-    moved = before is not None and before.setup.room != setup.room
-    kept = set() if moved else {job.label for job in wants.jobs}
-    jobs = tuple(job for job in wants.jobs if moved or job.label not in hanging)
-    struck = tuple(job for label, job in hanging.items() if label not in kept)
-    slot = Slot(wants, start_s, start_s, start_s, False, jobs, struck, moved)
-    ready = clock.after(start_s, slot.strike_minutes + slot.rig_minutes)
-    first, late = ready, False
-    if setup.start is not None:
-        day = to_local(start_s, location.timezone).date()
-        asked = clock_to_unix(day, setup.start, location.timezone)
-        first, late = max(ready, asked), ready > asked + LATE_S
-    return replace(
-        slot,
-        ready_s=ready,
-        shoot_from_s=clock.clear_of_lunch(first, setup.minutes),
-        late=late,
-    )
+        Where less is needed later, rigging for an earlier time may take until after it: then people
+        wait, rather than rig what nobody needs.
+        """
+        slot, too_soon = self._shot_at(first_s), first_s
+        for _ in range(ROUNDS):
+            if slot.shoot_from_s <= first_s + 1.0:
+                break
+            too_soon, first_s = first_s, slot.shoot_from_s
+            slot = self._shot_at(first_s)
+        while first_s - (soonest := max(too_soon, slot.shoot_from_s)) > CLOSE_S:
+            middle = CLOSE_S * round((first_s + soonest) / 2 / CLOSE_S)
+            middle = self.clock.clear_of_lunch(middle, slot.setup.minutes)
+            if middle >= first_s:
+                break
+            sooner = self._shot_at(middle)
+            if sooner.shoot_from_s <= middle + 1.0:
+                first_s, slot = middle, sooner
+            else:
+                too_soon = middle
+        if first_s - slot.shoot_from_s <= slack_s:
+            return slot
+        return replace(slot, shoot_from_s=first_s, waits=True)
+
+    def _shot_at(self, first_s: float) -> Slot:
+        """The setup with all that it needs if it is shot then, and when it can be."""
+        needed = self.wanted(first_s)
+        setup, before, clock = needed.setup, self.before, self.clock
+        hanging = {} if before is None else {job.label: job for job in before.jobs}
+        moved = before is not None and before.setup.room != setup.room
+        kept = set() if moved else {job.label for job in needed.jobs}
+        jobs = tuple(job for job in needed.jobs if moved or job.label not in hanging)
+        struck = tuple(job for label, job in hanging.items() if label not in kept)
+        begin = self.begin_s
+        slot = Slot(needed, begin, begin, begin, False, jobs, struck, moved)
+        ready = clock.after(begin, slot.strike_minutes + slot.rig_minutes)
+        first, late = ready, False
+        if setup.start is not None:
+            zone = self.location.timezone
+            asked = clock_to_unix(to_local(begin, zone).date(), setup.start, zone)
+            first, late = max(ready, asked), ready > asked + LATE_S
+        return replace(
+            slot,
+            ready_s=ready,
+            shoot_from_s=clock.clear_of_lunch(first, setup.minutes),
+            late=late,
+        )

@@ -43,6 +43,9 @@ def _slot(slot: Slot, zone: str) -> Answer:
         "shoot_from": iso(first, zone),
         "shoot_to": iso(last, zone),
         "late": slot.late,
+        "holds_from": iso(slot.needs.treated.start_s, zone),
+        "holds_to": iso(slot.needs.treated.end_s, zone),
+        "wait_minutes": slot.wait_minutes,
         "strike_minutes": slot.strike_minutes,
         "rig_minutes": slot.rig_minutes,
         "jobs": [
@@ -125,10 +128,17 @@ def report(
         intro=[
             f"for {' and '.join(skies)} sky; setups in the "
             f"{'best order' if best else 'order given'}; minutes are for two people who have done "
-            "it before, half as much again on a first visit",
+            "it before, half as much again on a first visit"
+            f"{_slack(slots)}",
             *outdoors([exterior.name for exterior in location.exterior]),
         ],
     )
+
+
+def _slack(slots: Sequence[Slot]) -> str:
+    """For how much later than planned all that hangs still holds."""
+    late_s = min((slot.needs.treated.end_s - slot.shoot_s[1] for slot in slots), default=0.0)
+    return f"; what hangs holds for {late_s / 60.0:.0f} min late" if late_s >= 60.0 else ""
 
 
 def wrap(pack: Pack, zone: str, day: date) -> Iterator[str]:
@@ -176,7 +186,8 @@ def rigging(slot: Slot) -> str:
     """How long a setup's rigging takes, with what comes before it."""
     strike = f"strike {slot.strike_minutes:.0f} min, " if slot.struck else ""
     over = ", the way over with it" if slot.moved else ""
-    return f"{strike}rig {slot.rig_minutes:.0f} min{over}"
+    wait = f", wait {slot.wait_minutes:.0f} min: less is needed then" if slot.wait_minutes else ""
+    return f"{strike}rig {slot.rig_minutes:.0f} min{over}{wait}"
 
 
 def job_line(job: Job, *, hangs: bool, with_care: bool = True) -> str:
