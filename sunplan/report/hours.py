@@ -20,6 +20,7 @@ from . import best_measurement
 from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
 from .document import Block, Document, Line, Moment, Said, Section, Table, Text, text
+from .gap import dressed
 from .rows import Record
 from .words import bearing, between, left_open, lies, signed
 
