@@ -38,7 +38,15 @@ class Alert:
 
 
 def alerts(location: Location, entries: DayEntries, slots: Sequence[Slot]) -> tuple[Alert, ...]:
-    """All of them, in order; openings that are blacked or tented for a setup raise none."""
+    """All of a day's, in order; openings that are blacked or tented for a setup raise none.
+
+    Parameters
+    ----------
+    entries
+        The day's direct sun.
+    slots
+        When each setup is shot, and what hangs then.
+    """
     found = []
     for slot in slots:
         setup, dark = slot.setup, slot.needs.treated.covered
@@ -61,7 +69,12 @@ def in_frame(
 ) -> dict[str, list[Span]]:
     """When a setup's camera sees the sun itself, by the opening it sees it through.
 
-    The middle of the disk decides.
+    The middle of the disk decides; between two moments, seconds since 1970 UTC.
+
+    >>> from sunplan import read
+    >>> house, noon = read("locations/lock-house.toml"), 1805540400.0
+    >>> in_frame(house, house.setup[1], noon, noon + 3600.0)
+    {}
     """
     room = location.room_named(setup.room)
     light = SunTests(location, track_over(location, start_s, end_s))

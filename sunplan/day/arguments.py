@@ -38,7 +38,19 @@ def option_name(name: str) -> str:
 
 
 def a_date(given: str | date, name: str = "date") -> date:
-    """A local date, of a year that the sun's places are good for."""
+    """A local date, of a year that the sun's places are good for.
+
+    Raises
+    ------
+    InputError
+        Where text is no date, or the year lies outside `YEARS`.
+
+    >>> a_date("2027-03-20")
+    datetime.date(2027, 3, 20)
+    >>> a_date("2500-01-01")
+    Traceback (most recent call last):
+    sunplan.errors.InputError: date 2500-01-01: expected a year from 1900 to 2100
+    """
     try:
         day = date.fromisoformat(given) if isinstance(given, str) else given
     except ValueError:
@@ -53,7 +65,13 @@ def a_date(given: str | date, name: str = "date") -> date:
 
 
 def a_clock(given: str | time, name: str) -> time:
-    """A clock time."""
+    """A clock time; `name` is the parameter that a message names.
+
+    Raises
+    ------
+    InputError
+        Where text is none.
+    """
     try:
         return parse_clock(given) if isinstance(given, str) else given
     except ValueError:
@@ -63,7 +81,13 @@ def a_clock(given: str | time, name: str) -> time:
 
 
 def one_of(given: Word, known: Iterable[str], name: str) -> Word:
-    """One of some words."""
+    """One of some words.
+
+    Raises
+    ------
+    InputError
+        Where it is none of them; the message names the nearest.
+    """
     names = list(known)
     if given not in names:
         raise InputError(f"{option_name(name)} {not_known(str(given), names)}")
@@ -71,7 +95,16 @@ def one_of(given: Word, known: Iterable[str], name: str) -> Word:
 
 
 def a_step_s(text: str, name: str = "step") -> float:
-    """Seconds of a step such as 15min, 1h or 90s."""
+    """Seconds of a step such as 15min, 1h or 90s.
+
+    Raises
+    ------
+    InputError
+        Where it is no such text, shorter than a second or longer than a day.
+
+    >>> a_step_s("15min"), a_step_s("1h")
+    (900.0, 3600.0)
+    """
     if not isinstance(text, str):
         raise InputError(
             f"{option_name(name)} {text}: is no step; expected text such as 15min or 1h"
@@ -86,7 +119,13 @@ def a_step_s(text: str, name: str = "step") -> float:
 
 
 def dates(first: str | date, last: str | date | None, names: tuple[str, str]) -> tuple[date, date]:
-    """First and last of a span of dates; both the first where no last is given."""
+    """First and last of a span of dates; both the first where no last is given.
+
+    Raises
+    ------
+    InputError
+        Where one is no date, or the last lies before the first.
+    """
     start = a_date(first, names[0])
     end = start if last is None else a_date(last, names[1])
     if end < start:
@@ -99,7 +138,20 @@ def dates(first: str | date, last: str | date | None, names: tuple[str, str]) ->
 def interval(
     location: Location, day: date, start: str | time, end: str | time
 ) -> tuple[float, float]:
-    """First and last moment that two clock times mean on a date; 24:00 is the date's end."""
+    """First and last moment that two clock times mean on a date; 24:00 is the date's end.
+
+    Raises
+    ------
+    InputError
+        Where one is no clock time, or the second does not lie after the first.
+
+    >>> from sunplan import read
+    >>> start_s, end_s = interval(
+    ...     read("locations/lock-house.toml"), date(2027, 3, 20), "22:00", "24:00"
+    ... )
+    >>> end_s - start_s
+    7200.0
+    """
 
     def moment(given: str | time, name: str) -> float:
         if given == MIDNIGHT:
@@ -123,7 +175,13 @@ def moments(
     end: str | time | None,
     step: str | None,
 ) -> list[float]:
-    """The moments that one clock time asks for, or two and a step; else through the daylight."""
+    """The moments that one clock time asks for, or two and a step; else through the daylight.
+
+    Raises
+    ------
+    InputError
+        Where `at` comes with others, or only one of `start` and `end` is given.
+    """
     both = f"{option_name('start')} and {option_name('end')}"
     if at is not None:
         if start is not None or end is not None:
@@ -146,7 +204,13 @@ def moments(
 def between(
     location: Location, given: str | tuple[time, time] | None, name: str = "between"
 ) -> tuple[time, time]:
-    """Two clock times; those that the file's crew keeps where none are given."""
+    """Two clock times, as text 09:00-19:00; those that the file's crew keeps where none are given.
+
+    Raises
+    ------
+    InputError
+        Where they are none, or the second does not lie after the first.
+    """
     if given is None:
         return location.day.call, location.day.wrap
     found = given
@@ -166,7 +230,13 @@ def between(
 
 
 def setups(location: Location, wanted: str | None) -> list[ResolvedSetup]:
-    """The setup of that name, or all that are indoors, with what they refer to."""
+    """The setup of that name, or all that are indoors, with what they refer to.
+
+    Raises
+    ------
+    InputError
+        Where there is none of that name, or none indoors.
+    """
     inside, outdoors = all_setups(location, wanted)
     if not inside and outdoors:
         raise InputError(
@@ -178,7 +248,13 @@ def setups(location: Location, wanted: str | None) -> list[ResolvedSetup]:
 def all_setups(
     location: Location, wanted: str | None
 ) -> tuple[tuple[Setup, ...], tuple[Exterior, ...]]:
-    """The setup of that name, or all: indoors, and outdoors."""
+    """The setup of that name, or all: indoors, and outdoors.
+
+    Raises
+    ------
+    InputError
+        Where the file has none, or none of that name.
+    """
     everyone: tuple[Setup | Exterior, ...] = (*location.setup, *location.exterior)
     if not everyone:
         raise InputError(f"{location.file}: has no [[setup]]; expected at least one")

@@ -46,7 +46,16 @@ def dusks(
     last: date,
     weathers: Sequence[Weather],
 ) -> list[Dusk]:
-    """Windows of setups that play dusk or evening, on dates even over a span."""
+    """When windows of setups that play dusk or evening fit by themselves.
+
+    On every date of a span, or on `MOST_DATES` of them, evenly; a row a window, date and sky.
+
+    >>> from sunplan import read
+    >>> house, day = read("locations/lock-house.toml"), date(2027, 3, 20)
+    >>> (coffee,) = dusks(house, [house.setup[1]], day, day, [Weather("clear")])
+    >>> [round(fit.minutes) for fit in coffee.fits]
+    [4, 5]
+    """
     playing = [one for one in setups if one.plays in PLAYS]
     if not playing:
         return []

@@ -237,7 +237,14 @@ def exteriors(location: Location, day: date) -> list[ExteriorDay]:
 
 
 def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorDay:
-    """One setup outdoors on a local date; stretches shorter than a minute may be missed."""
+    """One setup outdoors on a local date; stretches shorter than a minute may be missed.
+
+    >>> from sunplan import read
+    >>> house = read("locations/lock-house.toml")
+    >>> lock = exterior_day(house, house.exterior[0], date(2027, 3, 20))
+    >>> lock.night is not None, len(lock.shadows) > 3
+    (True, True)
+    """
     place = _place(location, exterior)
     start, end = day_span(day, location.timezone)
     track = track_over(location, start, end)

@@ -97,10 +97,30 @@ def order(
     flags: Sequence[SetupFlags] | None = None,
     tell: Callable[[str], None] = lambda _: None,
 ) -> Ordered:
-    """The best order of setups on a date; `tell` hears each setup's name as it is worked out.
+    """The best order of setups on a local date, and the best that keeps the one given.
 
-    `rooms` saves working out the light of their rooms again, `flags` those that the setups
-    want in turn from call to wrap.
+    Parameters
+    ----------
+    weathers
+        What hangs must do under all of them.
+    rooms
+        Saves working out the light of their rooms again.
+    flags
+        Those that the setups want from call to wrap, in their order, where they are known.
+    tell
+        Hears each setup's name as it is worked out.
+
+    Raises
+    ------
+    InputError
+        Of more setups than a day can hold, or where sunset leaves no working day.
+
+    >>> from sunplan import read
+    >>> house = read("locations/lock-house.toml")
+    >>> night = [house.setup[0]]
+    >>> found = order(house, night, date(2027, 3, 20), weathers=[Weather("clear")])
+    >>> [turn.way.setup.name for turn in found.best.turns], found.best.dropped
+    (['getting ready'], ())
     """
     clock = working_day(location, day)
     pinned = [clock_to_unix(day, one.start, location.timezone) for one in setups if one.start]

@@ -90,7 +90,18 @@ def pack(
 ) -> Pack:
     """What setups, shot in their order from a moment on, take with them.
 
-    `rooms` saves working out the light of their rooms again.
+    Parameters
+    ----------
+    start_s
+        When rigging may begin, seconds since 1970 UTC.
+    weathers
+        What hangs must do under all of them.
+    slack_s
+        By how much a setup may be shot earlier or later than planned.
+    rooms
+        Saves working out the light of their rooms again.
+    tell
+        Hears each setup's name as it is worked out.
     """
     day = running_order(
         location,

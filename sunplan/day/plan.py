@@ -117,9 +117,14 @@ def plan(
     skies: Sequence[str] = ("clear", "overcast"),
     tell: Callable[[str], None] = lambda _: None,
 ) -> Plan:
-    """Work out all of a date; `tell` hears what is being worked on.
+    """Work out all of a local date.
 
-    Order and pack list are for what the first of the skies does.
+    Parameters
+    ----------
+    skies
+        Names of skies; order and pack list are for what the first of them does.
+    tell
+        Hears what is being worked on, `steps` times.
     """
     tell("sun through openings, on marks")
     setups, clock = location.setup, working_day(location, day)

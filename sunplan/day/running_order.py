@@ -115,8 +115,21 @@ def running_order(
     """Run through setups in their order from a moment on, within the hours of the day.
 
     Nobody works at lunch, and a setup that must start at a time waits for it. What a setup needs is
-    worked out for the time it is shot, a slack early or late; `tell` hears its name. `rooms` saves
-    working out the light of their rooms again.
+    worked out for the time it is shot; where less is needed later, and rigging for sooner would
+    take until then, people wait.
+
+    Parameters
+    ----------
+    start_s
+        When rigging may begin, seconds since 1970 UTC.
+    weathers
+        What hangs must do under all of them.
+    slack_s
+        By how much a setup may be shot earlier or later, and what hangs still does.
+    rooms
+        Saves working out the light of their rooms again.
+    tell
+        Hears each setup's name as it is worked out.
     """
     light = faces_by_room(faces(location, setups) if rooms is None else rooms)
     clock = working_day(location, to_local(start_s, location.timezone).date())

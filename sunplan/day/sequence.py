@@ -49,6 +49,11 @@ class Sequenced:
 def best(problem: Problem) -> Sequenced:
     """The sequence that loses least, and of those costs least.
 
+    Raises
+    ------
+    InputError
+        Of more than `MOST` setups.
+
     >>> one = np.zeros((2, 2))
     >>> then = np.full((2, 2, 2, 2), np.inf)
     >>> then[1, 0, 0, 1] = 3.0  # only from the second to the first

@@ -102,8 +102,20 @@ class Odds:
 def odds_of(path: Path, location: Location) -> Odds:
     """Odds of sun near a location, by an EPW or TMY3 file with a typical year of hourly values.
 
-    Raises ``InputError`` where the file cannot be read, is neither, or is not a whole year of
-    direct normal irradiance in order. A station far off is none: it is for the caller to tell.
+    A station far off is no mistake: it is for the caller to tell.
+
+    Raises
+    ------
+    InputError
+        Where the file cannot be read, is neither, or is not a whole year of direct normal
+        irradiance in order.
+
+    >>> import pvlib
+    >>> from sunplan import read
+    >>> file = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
+    >>> odds = odds_of(file, read("locations/lock-house.toml"))
+    >>> odds.kind, odds.shares.shape
+    ('TMY3', (365, 24))
     """
 
     def refuse(what: str) -> NoReturn:

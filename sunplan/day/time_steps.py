@@ -36,7 +36,10 @@ class Steps:
 
 
 def moments(location: Location, entries: DayEntries, clock: WorkingDay) -> list[float]:
-    """Even steps over daylight, dusk and the hours that people are there, from a whole hour on."""
+    """Even steps over daylight, dusk and the hours that people are there, from a whole hour on.
+
+    Seconds since 1970 UTC, `STEP_S` apart.
+    """
     day_s = day_span(entries.date, location.timezone)[0]
     first, last = entries.sun.daylight(entries.date, location.timezone)
     call = day_s + (clock.call_s - day_s) // HOUR_S * HOUR_S
@@ -44,7 +47,7 @@ def moments(location: Location, entries: DayEntries, clock: WorkingDay) -> list[
 
 
 def steps(location: Location, moments_s: list[float]) -> Steps:
-    """The sun of a day at its moments."""
+    """The sun of a day at its moments, seconds since 1970 UTC, rising."""
     times = np.array(moments_s)
     looks = {room.name: patches_at(location, room, times) for room in location.room}
     landings = {}

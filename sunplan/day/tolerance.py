@@ -58,14 +58,26 @@ class Shown:
 
 
 def watched(room: Faces, setup: Setup, across: tuple[int, int]) -> Floats:
-    """The wall straight behind a setup's face, then so many spots of its frame, (1 + N, 3)."""
+    """The wall straight behind a setup's face, then so many spots of its frame, (1 + N, 3).
+
+    `across` is how many, across the frame and up.
+    """
     behind = room.transfer.points[room.index(setup) * FACE_POINTS + 3]
     inside = room.transfer.beam.room
     return np.concatenate((behind[None], filmed_points(camera_view(inside, setup), inside, across)))
 
 
 def firm(location: Location, room: Faces, setup: Setup, span: Span, shown: Shown) -> Firm:
-    """How far the ends of a stretch may move in which the sun does just that."""
+    """How far the ends of a stretch may move in which the sun does just that.
+
+    Parameters
+    ----------
+    span
+        The stretch, seconds since 1970 UTC, in the place as the file has it.
+    shown
+        What the sun does in it. An end farther than `QUARTER_S` from where the sun starts or stops
+        doing that has another reason, and stays.
+    """
     beam = room.transfer.beam
     spots = watched(room, setup, COARSE)
     low, high = span[0] - REACH_S, span[1] + REACH_S

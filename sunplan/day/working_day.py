@@ -17,14 +17,21 @@ from ..sun.search import Bools
 
 @dataclass(frozen=True)
 class WorkingDay:
-    """The working day: minutes of work from call on, lunch taken out."""
+    """The working day, seconds since 1970 UTC; minutes of work count from call on, without lunch.
+
+    >>> day = WorkingDay(0.0, 36000.0, (14400.0, 18000.0))
+    >>> day.worked(np.array([14400.0, 16200.0, 21600.0])).tolist()
+    [240.0, 240.0, 300.0]
+    >>> day.after(12600.0, 60.0), day.clear_of_lunch(12600.0, 60.0)
+    (19800.0, 18000.0)
+    """
 
     call_s: float
     wrap_s: float
     lunch_s: tuple[float, float] | None
 
     def worked(self, moment_s: Floats) -> Floats:
-        """Minutes of work from call to moments."""
+        """Minutes of work from call to moments (T,), (T,)."""
         gone = moment_s - self.call_s
         if self.lunch_s is not None:
             first, last = self.lunch_s
@@ -32,7 +39,7 @@ class WorkingDay:
         return gone / 60.0
 
     def free(self, start_s: Floats, end_s: Floats) -> Bools:
-        """Whether stretches of time lie in the day and touch no lunch."""
+        """Whether stretches of time, any shape, lie in the day and touch no lunch."""
         inside = (start_s >= self.call_s - 1.0) & (end_s <= self.wrap_s + 1.0)
         if self.lunch_s is not None:
             first, last = self.lunch_s
@@ -67,9 +74,17 @@ class WorkingDay:
 
 
 def working_day(location: Location, day: date) -> WorkingDay:
-    """The working day of a location on a date.
+    """The working day of a location on a local date.
 
-    Raises ``InputError`` where sunset leaves nothing of it.
+    Raises
+    ------
+    InputError
+        Where all must be down so soon after sunset that nothing is left of it.
+
+    >>> from sunplan import read
+    >>> day = working_day(read("locations/lock-house.toml"), date(2027, 3, 20))
+    >>> (day.wrap_s - day.call_s) / 3600.0
+    10.0
     """
     zone, hours = location.timezone, location.day
     call, wrap = (clock_to_unix(day, one, zone) for one in (hours.call, hours.wrap))
