@@ -20,11 +20,11 @@ from ...draw.scene import Hanging, Laid, Standing, face, on_wall, room_scene
 from ...draw.signs import BASE_PT
 from ...draw.site import site_scene
 from ...draw.svg import svg
-from ...light.gap import SetupGap
 from ...location.model import Exterior, Room, Setup, wall_index, wall_letter
 from ...location.read import Location
 from ...report.words import signed
 from ...rig.flags import FlagOption, SetupFlags
+from ...rig.gap import SetupGap
 from ...room.aperture import Aperture
 from ...room.beam import beam_of
 from ...room.patches import FLOOR
