@@ -19,6 +19,7 @@ import pytest
 from typer.testing import CliRunner
 
 import sunplan
+from sunplan import cli
 from sunplan.api import Result
 from sunplan.cli import app
 from sunplan.errors import InputError
@@ -138,8 +139,16 @@ def test_nothing_else_is_offered() -> None:
 
 
 @pytest.mark.parametrize("name", ["check", "entry", "flags", "key", "negative", "cut"])
-def test_other_units(name: str) -> None:
+def test_other_units(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Told in feet: lengths in feet and inches, none in metres; the JSON is SI all the same."""
+    printed = []
+    told_by = cli._print
+
+    def spied(result: Result[Any], **options: bool) -> None:
+        printed.append(result)  # the JSON is that of the same run
+        told_by(result, **options)
+
+    monkeypatch.setattr(cli, "_print", spied)
     place = sunplan.read(ROOT / "locations" / "lock-house.toml")
     options = {
         "check": (),
@@ -156,10 +165,8 @@ def test_other_units(name: str) -> None:
     assert '"' in told
     assert " m " in plain
     assert " m " not in told
-    both = [
-        CliRunner().invoke(app, [*command, "--json", *units]).stdout
-        for units in ((), ("--units", "ft"))
-    ]
+    assert [one.location.site.units for one in printed] == ["ft", "m"]
+    both = [as_json(one.answer) for one in printed]
     if name == "check":
         both = [re_units(one) for one in both]
     assert both[0] == both[1]

@@ -18,6 +18,7 @@ import pytest
 import random_rooms
 import shapely
 from browser import Drawing, launched, opened
+from demos import planned
 from places import bare, made
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
@@ -27,7 +28,6 @@ from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.face import Faces, faces
 from sunplan.light.meter import stops
 from sunplan.location.lengths import FOOT_M
-from sunplan.location.read import read
 from sunplan.rig.gap import gaps
 from sunplan.room.beam import beam_of
 from sunplan.room.entry import SunTests
@@ -56,7 +56,7 @@ def browser() -> Iterator[Browser]:
 
 @pytest.fixture(scope="module")
 def lock() -> Plan:
-    return plan(read(LOCK), DAY)
+    return planned("lock-house", DAY)
 
 
 @pytest.fixture(scope="module")

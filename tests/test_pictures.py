@@ -10,13 +10,13 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from datetime import date
-from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
+from demos import JUNE, MARCH, NAMES, planned
 from matplotlib import rc_context
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
@@ -24,7 +24,6 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.text import Text
 
-from sunplan.day.plan import Plan, plan
 from sunplan.draw import daystrip, gapchart, hourmap, patches, rooms, signs, skydome
 from sunplan.draw import entry as entry_drawing
 from sunplan.draw import flags as flags_drawing
@@ -34,22 +33,15 @@ from sunplan.draw.letters import extent_pt
 from sunplan.draw.panels import page, panel
 from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.location.lengths import FOOT_M
-from sunplan.location.read import Location, read
+from sunplan.location.read import Location
 from sunplan.rig.gap import gaps
 from sunplan.room.camera import aim_point
 from sunplan.room.sky_dome import STEP_DEG, sky_dome, sun_path, sun_paths
 from sunplan.write.pictures import save
 
 ROOT = Path(__file__).parent.parent
-DEMOS = ["lock-house", "ferry-shop", "gate-house"]
-MARCH, JUNE = date(2027, 3, 20), date(2027, 6, 21)
 TOUCH_PX = 0.5  # of overlap at 150 dots an inch: the edge of two letters' smoothing
 UNITS = re.compile(r", (m|ft|h)$|^stops over mid-grey$|^date$|°")
-
-
-@cache
-def planned(name: str, day: date) -> Plan:
-    return plan(read(ROOT / "locations" / f"{name}.toml"), day)
 
 
 def figures(name: str, day: date) -> Iterator[tuple[str, Figure]]:
@@ -125,7 +117,7 @@ def units_lacking(figure: Figure) -> list[str]:
 
 
 @pytest.mark.parametrize("day", [MARCH, JUNE], ids=str)
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", NAMES)
 def test_every_text_can_be_read_and_every_axis_has_a_unit(name: str, day: date) -> None:
     found, checked = {}, 0
     for what, figure in figures(name, day):
@@ -308,7 +300,7 @@ def test_a_text_is_as_large_as_it_is_measured(text: str) -> None:
     assert box.height - 0.1 <= high <= box.height * 1.02
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", NAMES)
 def test_patches_lie_where_they_were_computed(name: str) -> None:
     made = planned(name, MARCH)
     place = made.location
@@ -335,7 +327,7 @@ def _is_patch(artist: object) -> bool:
     )
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", NAMES)
 def test_bars_of_the_day(name: str) -> None:
     """Solid bars cover each stretch from its first to its last moment, and nothing else."""
     made = planned(name, MARCH)
@@ -358,7 +350,7 @@ def test_bars_of_the_day(name: str) -> None:
         assert {f"on the mark: {one.name}" for one in room.mark} <= names
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", NAMES)
 def test_levels_drawn_are_those_of_gap(name: str) -> None:
     """At moments of the line `gap` tells the same stops."""
     made = planned(name, MARCH)
@@ -378,7 +370,7 @@ def test_levels_drawn_are_those_of_gap(name: str) -> None:
     assert checked
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("day", [MARCH, JUNE], ids=str)
 def test_the_sky_over_a_mark_agrees_with_entry(name: str, day: date) -> None:
     """Where the sun's way runs through an opening's part of the sky, `entry` has it on the mark."""
@@ -411,7 +403,7 @@ def test_the_sky_over_a_mark_agrees_with_entry(name: str, day: date) -> None:
     assert inside or (name, day) == ("gate-house", JUNE)
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", NAMES)
 def test_flags_are_drawn_where_they_hang(name: str) -> None:
     """Every flag's outline on its plan, in the file's units, and its measures told."""
     made = planned(name, MARCH)

@@ -15,6 +15,7 @@ import places
 import pypdf
 import pytest
 import typst
+from demos import MARCH, NAMES, planned
 
 from sunplan.day.plan import Plan, plan
 from sunplan.draw.elevation import flag_elevation
@@ -35,9 +36,9 @@ ODD = "#strong[a] *b* _c_ $d$ <e> @f `g` \\h //i ~ = 1. 'j' \"k\" Łódź Ωμέ
 LONG = "Mitternachtsschleusenwärterhäuschenküchenfensterbrettblumentopf" * 2
 
 
-@pytest.fixture(scope="module", params=["lock-house", "ferry-shop", "gate-house"])
+@pytest.fixture(scope="module", params=NAMES)
 def day(request: pytest.FixtureRequest) -> Plan:
-    return plan(read(LOCATIONS / f"{request.param}.toml"), date(2027, 3, 20))
+    return planned(request.param, MARCH)
 
 
 @pytest.fixture(scope="module")
