@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..location.tolerances import Measure
 from .interval import Span, SunInterval, combined_range
 
-LEAST_S = 60.0  # less is not worth a walk
+MIN_GAIN_S = 60.0  # less is not worth a walk
 
 
 @dataclass(frozen=True)
@@ -32,37 +32,38 @@ class BestMeasurement:
     then_s: Span
 
 
-Row = tuple[str, str, str | None, tuple[SunInterval, ...]]  # room, opening, mark, stretches
+Row = tuple[str, str, str | None, tuple[SunInterval, ...]]  # room, opening, mark, intervals
 
 
 def best_measurement(rows: Iterable[Row]) -> BestMeasurement | None:
-    """What narrows all moments of some rows most; None where no measurement gains a minute."""
+    """What narrows all moments of some rows most; None where no measurement gains a minute.
+
+    The gain of a measurement is what it takes off the half ranges of all moments together.
+    """
     gains: dict[Measure, float] = {}
     best: dict[Measure, tuple[float, BestMeasurement]] = {}
-    for moment, stretch in _moments(rows):
+    for moment, interval in _moments(rows):
         ranges = [
-            (one.measure, one.start_range_s if moment.starts else one.end_range_s)
-            for one in stretch.contributions
+            (part.measure, part.start_range_s if moment.starts else part.end_range_s)
+            for part in interval.contributions
         ]
-        now = combined_range(moment.moment_s, [each for _, each in ranges])
-        for measure in dict.fromkeys(one for one, _ in ranges):
+        now = combined_range(moment.moment_s, [range_s for _, range_s in ranges])
+        for measure in dict.fromkeys(measure for measure, _ in ranges):
             if measure.share == 1.0:
                 continue
-            then = combined_range(
-                moment.moment_s,
-                [
-                    _shrunk(moment.moment_s, each, measure.share) if one == measure else each
-                    for one, each in ranges
-                ],
-            )
+            shrunk = [
+                _shrunk(moment.moment_s, range_s, measure.share) if part == measure else range_s
+                for part, range_s in ranges
+            ]
+            then = combined_range(moment.moment_s, shrunk)
             gain = (now[1] - now[0] - (then[1] - then[0])) / 2
             gains[measure] = gains.get(measure, 0.0) + gain
             if measure not in best or gain > best[measure][0]:
                 best[measure] = gain, BestMeasurement(measure, moment, now, then)
     if not gains:
         return None
-    gain, found = best[max(gains, key=lambda one: gains[one])]
-    return found if gain >= LEAST_S else None
+    gain, winner = best[max(gains, key=lambda measure: gains[measure])]
+    return winner if gain >= MIN_GAIN_S else None
 
 
 def _shrunk(moment_s: float, span: Span, share: float) -> Span:
@@ -71,7 +72,7 @@ def _shrunk(moment_s: float, span: Span, share: float) -> Span:
 
 
 def _moments(rows: Iterable[Row]) -> Iterator[tuple[EntryMoment, SunInterval]]:
-    for room, opening, mark, stretches in rows:
-        for stretch in stretches:
-            for starts, at in ((True, stretch.start_s), (False, stretch.end_s)):
-                yield EntryMoment(room, opening, mark, starts, at), stretch
+    for room, opening, mark, intervals in rows:
+        for interval in intervals:
+            yield EntryMoment(room, opening, mark, True, interval.start_s), interval
+            yield EntryMoment(room, opening, mark, False, interval.end_s), interval

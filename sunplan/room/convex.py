@@ -1,4 +1,8 @@
-"""Convex shapes in the plane, many at a time: arrays of shape (N, V, 2), no loop over N."""
+"""Convex shapes in the plane, many at a time: arrays of shape (N, V, 2), no loop over N.
+
+Own code, since shapely makes an object of each shape: a year of a room with twelve openings takes
+0.5 s so, and 0.7 s without `near_box` alone.
+"""
 
 from __future__ import annotations
 

@@ -40,7 +40,7 @@ from .patches import sun_patches
 
 CASE_STEP_S = 120.0  # the same, of what only another length would let in
 CASE_TO_S = 8.0  # to which the moments of other lengths are found: told is the minute
-INNER_SHARES = (0.1, 0.5, 0.9)  # of a stretch that is known: looked at in every case
+INNER_SHARES = (0.1, 0.5, 0.9)  # of an interval that is known: looked at in every case
 BEARING_STEPS = 2  # steps of the plan's turning, each way
 MOVES_S_PER_DEG = 360.0  # the sun's bearing rarely moves by less than 10° an hour
 LENGTH_MOVES_S = 3600.0  # a length that is off moves no moment further
@@ -49,10 +49,10 @@ SAMPLES = 7  # looks at a patch in each round of finding its largest
 
 @dataclass(frozen=True)
 class OpeningEntries:
-    """Sun through one opening, a value a stretch.
+    """Sun through one opening, a value an interval.
 
-    `landings` say where the patch lies soon after the start and shortly before the end;
-    `possible` are stretches that only a turned plan would have.
+    `patch_positions` say where the patch lies soon after the start and shortly before the end;
+    `possible` are spans that only a turned plan would have.
     """
 
     room: str
@@ -102,13 +102,13 @@ class DayEntries:
 
 @dataclass(frozen=True)
 class OpeningIntervals:
-    """Sun through one opening, and through it on each mark: a list of stretches a case."""
+    """Sun through one opening, and through it on each mark: a list of spans a case."""
 
     passing: list[list[Span]]
     touching: dict[str, list[list[Span]]]
 
     def of(self, mark: str | None) -> list[list[Span]]:
-        """Stretches on a mark, or of the opening itself."""
+        """Spans on a mark, or of the opening itself."""
         return self.passing if mark is None else self.touching[mark]
 
 
@@ -116,7 +116,7 @@ class OpeningIntervals:
 class SunGrid:
     """The sun over a grid of moments (T,): its vectors (R · N, 3), those of each case in turn.
 
-    `places` (R · N,) are where they belong in the grids of all cases, one behind the other.
+    `rows` (R · N,) are where they belong in the grids of all cases, one behind the other.
     """
 
     grid: Floats
@@ -158,7 +158,7 @@ class SunTests:
     def opening_intervals(
         self, room: Beam, index: int, net: SunGrid, *, to_s: float = RESOLUTION_S
     ) -> OpeningIntervals:
-        """Stretches in which an opening passes sun, and in which that touches each mark."""
+        """Intervals in which an opening passes sun, and in which that touches each mark."""
         marks = room.room.mark
         turns = len(self._bearings_deg)
         passing = np.flatnonzero(room.passes(index, net.suns))
@@ -185,9 +185,9 @@ class SunTests:
 
 
 def _coarse(start_s: float, end_s: float, known: OpeningIntervals) -> Floats:
-    """Wider even moments, and some in all stretches of a plan whose bearing is right."""
+    """Wider even moments, and some in all intervals of a plan whose bearing is right."""
     kinds = [known.passing, *known.touching.values()]
-    spans = np.array([span for one in kinds for span in one[len(one) // 2]]).reshape(-1, 2)
+    spans = np.array([span for cases in kinds for span in cases[len(cases) // 2]]).reshape(-1, 2)
     inner = spans[:, :1] + np.array(INNER_SHARES) * (spans[:, 1:] - spans[:, :1])
     return np.unique([*time_grid(start_s, end_s, CASE_STEP_S), *inner.ravel()])
 
@@ -219,37 +219,38 @@ class _ErrorCases:
     lengths: Sequence[tuple[Measure, tuple[OpeningIntervals, OpeningIntervals]]]
 
     def of(self, mark: str | None) -> RangedIntervals:
-        """Stretches on a mark, or of the opening itself, with what all errors do to them."""
+        """Intervals on a mark, or of the opening itself, with what all errors do to them."""
         turns = self.turns.of(mark)
-        spans = turns[len(turns) // 2]
+        nominal = turns[len(turns) // 2]
         cases = [(self.bearing, with_ranges(turns, self.reach_s))]
         for measure, (less, more) in self.lengths:
-            three = [less.of(mark)[0], spans, more.of(mark)[0]]
+            three = [less.of(mark)[0], nominal, more.of(mark)[0]]
             cases.append((measure, with_ranges(three, LENGTH_MOVES_S)))
-        found = []
-        for row, span in enumerate(spans):
-            effects = tuple(
+        intervals = []
+        for row, (start_s, end_s) in enumerate(nominal):
+            contributions = tuple(
                 ErrorContribution(
                     measure,
-                    beyond_resolution(span[0], each[row].start_range_s, CASE_TO_S),
-                    beyond_resolution(span[1], each[row].end_range_s, CASE_TO_S),
+                    beyond_resolution(start_s, ranged[row].start_range_s, CASE_TO_S),
+                    beyond_resolution(end_s, ranged[row].end_range_s, CASE_TO_S),
                 )
-                for measure, (each, _) in cases
+                for measure, (ranged, _) in cases
             )
-            found.append(
+            intervals.append(
                 SunInterval(
-                    *span,
-                    combined_range(span[0], [one.start_range_s for one in effects]),
-                    combined_range(span[1], [one.end_range_s for one in effects]),
-                    all(each[row].certain for _, (each, _) in cases),
-                    effects,
+                    start_s,
+                    end_s,
+                    combined_range(start_s, [part.start_range_s for part in contributions]),
+                    combined_range(end_s, [part.end_range_s for part in contributions]),
+                    all(ranged[row].certain for _, (ranged, _) in cases),
+                    contributions,
                 )
             )
-        return tuple(found), merge_spans(one for _, (_, possible) in cases for one in possible)
+        return tuple(intervals), merge_spans(span for _, (_, spans) in cases for span in spans)
 
 
 def _largest_patch(room: Beam, index: int, light: SunTests, span: Span) -> float:
-    """Largest sunlit area in a stretch, m²: looked for evenly, then around the best."""
+    """Largest sunlit area in an interval, m²: looked for evenly, then around the best."""
     low, high = span
     best = 0.0
     for _ in range(2):
@@ -268,10 +269,10 @@ def _largest_patch(room: Beam, index: int, light: SunTests, span: Span) -> float
     return best
 
 
-def _landings(
+def _patch_positions(
     room: Beam, index: int, light: SunTests, span: Span
 ) -> tuple[PatchPosition | None, PatchPosition | None]:
-    """Where the patch lies a minute in and a minute before the end (sooner in a short stretch)."""
+    """Where the patch lies a minute in and a minute before the end (sooner in a short one)."""
     near = min(60.0, (span[1] - span[0]) / 4)
     first, last = (
         next(
@@ -287,48 +288,79 @@ def _landings(
 
 
 def day_entries(location: Location, day: date) -> DayEntries:
-    """Direct sun through every opening and on every mark on a local date."""
+    """Direct sun through every opening and on every mark on a local date.
+
+    Parameters
+    ----------
+    location : the place.
+    day : a local date.
+
+    Returns
+    -------
+    Intervals in seconds since 1970 UTC, found on a grid of `DAY_STEP_S` and refined to half a
+    second, each with the range that the errors of bearing and lengths give it.
+
+    Examples
+    --------
+    A window that has sun, and a slit that it passes by all day:
+
+    >>> from sunplan import read
+    >>> entries = day_entries(read("locations/gate-house.toml"), date(2027, 3, 20))
+    >>> [(row.opening, len(row.intervals)) for row in entries.openings[:2]]
+    [('lock window', 1), ('west slit', 0)]
+    """
     start, end = day_span(day, location.timezone)
     track = track_over(location, start, end)
     error = location.site.plan_up_error
     turns = np.linspace(-error, error, 2 * BEARING_STEPS + 1) if error > 0 else np.zeros(1)
-    reach_s = error / BEARING_STEPS * MOVES_S_PER_DEG
-    light, nominal = SunTests(location, track, turns_deg=turns.tolist()), SunTests(location, track)
-    grid = time_grid(start, end, DAY_STEP_S)
-    net = light.grid(grid)
-    lengths = tolerances.lengths(location)
+    turned, nominal = SunTests(location, track, turns_deg=turns.tolist()), SunTests(location, track)
+    suns = turned.grid(time_grid(start, end, DAY_STEP_S))
     openings, marks = [], []
-    for room in (beam_of(location, room) for room in location.room):
-        touching = []
-        for index, opening in enumerate(room.apertures):
-            found = light.opening_intervals(room, index, net)
-            own = [one for one in lengths if one.touches(room.room.name, opening.name)]
-            few = nominal.grid(_coarse(start, end, found)) if own else None
-            changed = (
-                []
-                if few is None
-                else [(one.measure, _off(one, room, index, nominal, few)) for one in own]
-            )
-            cases = _ErrorCases(tolerances.bearing(location), found, reach_s, changed)
-            touching.append({mark.name: cases.of(mark.name) for mark in room.room.mark})
-            stretches, possible = cases.of(None)
-            spans = [(one.start_s, one.end_s) for one in stretches]
-            openings.append(
-                OpeningEntries(
-                    room.room.name,
-                    opening.name,
-                    stretches,
-                    tuple(_largest_patch(room, index, nominal, span) for span in spans),
-                    tuple(_landings(room, index, nominal, span) for span in spans),
-                    possible,
-                )
-            )
-        for mark in room.room.mark:
-            for opening, touched in zip(room.apertures, touching, strict=True):
-                stretches, possible = touched[mark.name]
-                if stretches or possible:
+    for beam in (beam_of(location, room) for room in location.room):
+        cases = []
+        for index in range(len(beam.apertures)):
+            passing = turned.opening_intervals(beam, index, suns)
+            cases.append(_error_cases(location, beam, index, nominal, (start, end), passing))
+            openings.append(_opening_entries(beam, index, nominal, cases[-1]))
+        for mark in beam.room.mark:
+            for opening, case in zip(beam.apertures, cases, strict=True):
+                intervals, possible = case.of(mark.name)
+                if intervals or possible:
                     marks.append(
-                        MarkEntries(room.room.name, mark.name, opening.name, stretches, possible)
+                        MarkEntries(beam.room.name, mark.name, opening.name, intervals, possible)
                     )
-    sun = sun_times_of(location, day)
-    return DayEntries(day, sun, tuple(openings), tuple(marks))
+    return DayEntries(day, sun_times_of(location, day), tuple(openings), tuple(marks))
+
+
+def _error_cases(
+    location: Location,
+    beam: Beam,
+    index: int,
+    nominal: SunTests,
+    span: Span,
+    passing: OpeningIntervals,
+) -> _ErrorCases:
+    """What each number that may be off does to the sun through an opening."""
+    reach_s = location.site.plan_up_error / BEARING_STEPS * MOVES_S_PER_DEG
+    room, opening = beam.room.name, beam.apertures[index].name
+    doubts = [doubt for doubt in tolerances.lengths(location) if doubt.touches(room, opening)]
+    changed = []
+    if doubts:
+        suns = nominal.grid(_coarse(*span, passing))
+        changed = [(doubt.measure, _off(doubt, beam, index, nominal, suns)) for doubt in doubts]
+    return _ErrorCases(tolerances.bearing(location), passing, reach_s, changed)
+
+
+def _opening_entries(
+    beam: Beam, index: int, nominal: SunTests, cases: _ErrorCases
+) -> OpeningEntries:
+    intervals, possible = cases.of(None)
+    spans = [(interval.start_s, interval.end_s) for interval in intervals]
+    return OpeningEntries(
+        beam.room.name,
+        beam.apertures[index].name,
+        intervals,
+        tuple(_largest_patch(beam, index, nominal, span) for span in spans),
+        tuple(_patch_positions(beam, index, nominal, span) for span in spans),
+        possible,
+    )

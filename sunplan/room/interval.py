@@ -1,4 +1,4 @@
-"""A stretch of direct sun, and how far its ends may move by what may be off."""
+"""An interval of direct sun, and how far its ends may move by what may be off."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ Span = tuple[float, float]
 
 @dataclass(frozen=True)
 class ErrorContribution:
-    """How early and late a stretch may start and end because one number is off."""
+    """How early and late an interval may start and end because one number is off."""
 
     measure: Measure
     start_range_s: Span
@@ -22,10 +22,10 @@ class ErrorContribution:
 
 @dataclass(frozen=True)
 class SunInterval:
-    """A stretch of direct sun, seconds since 1970 UTC.
+    """An interval of direct sun, seconds since 1970 UTC.
 
-    The ranges are the earliest and latest moments by all that may be off, `effects` what each of it
-    does alone. Not `certain`: by one of them the sun may also never come.
+    The ranges are the earliest and latest moments by all that may be off, `contributions` what each
+    of it does alone. Not `certain`: by one of them the sun may also never come.
     """
 
     start_s: float
@@ -36,28 +36,40 @@ class SunInterval:
     contributions: tuple[ErrorContribution, ...] = ()
 
 
-def _gap_s(one: Span, other: Span) -> float:
-    """Seconds between two stretches, negative where they overlap."""
-    return max(one[0], other[0]) - min(one[1], other[1])
+def _gap_s(first: Span, second: Span) -> float:
+    """Seconds between two intervals, negative where they overlap."""
+    return max(first[0], second[0]) - min(first[1], second[1])
 
 
 RangedIntervals = tuple[tuple[SunInterval, ...], tuple[Span, ...]]
 
 
 def with_ranges(cases: list[list[Span]], reach_s: float) -> RangedIntervals:
-    """Stretches of the middle case with their ranges, and what only turned plans have, merged.
+    """Intervals of the middle case with their ranges, and what only other cases have, merged.
 
-    From case to case a stretch moves by no more than `reach_s`.
+    Parameters
+    ----------
+    cases : intervals of each case, in order of what is changed; the middle one is as measured.
+    reach_s : from case to case an interval's ends move by no more.
+
+    Examples
+    --------
+    The second interval is gone once the plan turns on; another one comes that was not there:
+
+    >>> cases = [[(0.0, 10.0), (50.0, 51.0)], [(2.0, 12.0), (52.0, 53.0)], [(4.0, 14.0), (90, 91)]]
+    >>> intervals, possible = with_ranges(cases, 5.0)
+    >>> [(one.start_range_s, one.certain) for one in intervals], possible
+    ([((0.0, 4.0), True), ((50.0, 52.0), False)], ((90, 91),))
     """
     middle = len(cases) // 2
     seen: set[tuple[int, Span]] = set()
-    stretches = []
+    intervals = []
     for span in cases[middle]:
         met, certain = [span], True
         for way in (range(middle - 1, -1, -1), range(middle + 1, len(cases))):
             last = span
             for case in way:
-                near = min(cases[case], key=lambda one: _gap_s(last, one), default=None)
+                near = min(cases[case], key=lambda span: _gap_s(last, span), default=None)
                 if near is None or _gap_s(last, near) > reach_s:
                     certain = False
                     break
@@ -65,33 +77,33 @@ def with_ranges(cases: list[list[Span]], reach_s: float) -> RangedIntervals:
                 met.append(near)
                 seen.add((case, near))
         starts, ends = zip(*met, strict=True)
-        stretches.append(
+        intervals.append(
             SunInterval(*span, (min(starts), max(starts)), (min(ends), max(ends)), certain)
         )
     besides = (
-        one
+        span
         for case, spans in enumerate(cases)
-        for one in spans
-        if case != middle and (case, one) not in seen
+        for span in spans
+        if case != middle and (case, span) not in seen
     )
-    return tuple(stretches), merge_spans(besides, apart_s=reach_s)
+    return tuple(intervals), merge_spans(besides, apart_s=reach_s)
 
 
 def merge_spans(spans: Iterable[Span], *, apart_s: float = 0.0) -> tuple[Span, ...]:
-    """Stretches in order, those that overlap or lie so little apart made one.
+    """Spans in order, those that overlap or lie so little apart made one.
 
     >>> merge_spans([(5.0, 6.0), (0.0, 2.0), (1.0, 3.0)])
     ((0.0, 3.0), (5.0, 6.0))
     >>> merge_spans([(0.0, 1.0), (2.0, 3.0)], apart_s=1.0)
     ((0.0, 3.0),)
     """
-    found: list[Span] = []
-    for one in sorted(spans):
-        if found and _gap_s(found[-1], one) <= apart_s:
-            found[-1] = (found[-1][0], max(found[-1][1], one[1]))
+    merged: list[Span] = []
+    for span in sorted(spans):
+        if merged and _gap_s(merged[-1], span) <= apart_s:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], span[1]))
         else:
-            found.append(one)
-    return tuple(found)
+            merged.append(span)
+    return tuple(merged)
 
 
 def beyond_resolution(moment_s: float, range_s: Span, to_s: float) -> Span:
@@ -106,5 +118,5 @@ def combined_range(moment_s: float, ranges: Sequence[Span]) -> Span:
     >>> combined_range(0.0, [(-3.0, 1.0), (-4.0, 0.0)])
     (-5.0, 1.0)
     """
-    early, late = (math.sqrt(sum((one[side] - moment_s) ** 2 for one in ranges)) for side in (0, 1))
+    early, late = (math.hypot(*(span[side] - moment_s for span in ranges)) for side in (0, 1))
     return moment_s - early, moment_s + late

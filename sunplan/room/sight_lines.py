@@ -12,7 +12,14 @@ from .convex import cross
 def unobstructed(outline: Floats, through: int | None, points: Floats, ends: Floats) -> Bools:
     """Whether ways on the plan from points (K, 2) to ends (N, K, 2) cross no wall, (N, K).
 
-    `outline` is (E, 2); the wall `through`, in which the ends may lie, is let through.
+    `outline` is (E, 2), metres; the wall `through`, in which the ends may lie, is let through.
+
+    >>> room = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 1.0], [1.0, 1.0], [1.0, 3.0], [0.0, 3.0]])
+    >>> ends = np.array([[[3.0, 0.5]], [[3.0, 0.9]]])
+    >>> unobstructed(room, None, np.array([[0.5, 1.5]]), ends)[:, 0]
+    array([False, False])
+    >>> unobstructed(room, None, np.array([[0.5, 0.5]]), ends)[:, 0]
+    array([ True,  True])
     """
     open_: Bools = np.ones(ends.shape[:2], dtype=bool)
     for wall, first in enumerate(outline):

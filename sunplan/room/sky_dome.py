@@ -116,15 +116,15 @@ def sun_path(location: Location, day: date) -> SunPath:
 def sun_paths(location: Location, day: date) -> list[SunPath]:
     """A date's way, then those of the year's longest and shortest days, where they are others."""
     others = (date(day.year, 6, 21), date(day.year, 12, 21))
-    days = [day, *(one for one in others if abs((one - day).days) > NEAR_DAYS)]
-    return [sun_path(location, one) for one in days]
+    far = [other for other in others if abs((other - day).days) > NEAR_DAYS]
+    return [sun_path(location, date_) for date_ in (day, *far)]
 
 
 def _blocks(location: Location, room: Room, mark: Mark) -> dict[str, BaseGeometry]:
     """Outlines of all blocks on the dome as seen from a mark's middle, cut off at the horizon."""
     eye = np.array([*mark.at, room.floor + sum(mark.height) / 2])
     sky = shapely.Point(0.0, 0.0).buffer(UP_DEG, quad_segs=90)
-    found = {}
+    outlines = {}
     for outside in location.outside:
         prism = block_prism(outside)
         foot, top = (np.insert(prism.corners, 2, z, axis=1) for z in (prism.low, prism.high))
@@ -133,9 +133,9 @@ def _blocks(location: Location, room: Room, mark: Mark) -> dict[str, BaseGeometr
             end = (start + 1) % len(foot)
             faces.append(np.array([foot[start], foot[end], top[end], top[start]]))
         shapes = [shapely.Polygon(_seen(corners - eye)) for corners in faces]
-        whole = shapely.union_all([shapely.make_valid(one) for one in shapes])
-        found[outside.name] = whole.intersection(sky)
-    return found
+        whole = shapely.union_all([shapely.make_valid(shape) for shape in shapes])
+        outlines[outside.name] = whole.intersection(sky)
+    return outlines
 
 
 def _seen(corners: Floats) -> Floats:

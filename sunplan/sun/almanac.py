@@ -62,8 +62,8 @@ class SunTimes:
         start, end = day_span(day, timezone)
         dawns = (self.nautical_dawn, self.civil_dawn, self.rise)
         dusks = (self.nautical_dusk, self.civil_dusk, self.set)
-        first = next((one - SPARE_S for one in dawns if one is not None), start)
-        last = next((one + SPARE_S for one in dusks if one is not None), end)
+        first = next((dawn - SPARE_S for dawn in dawns if dawn is not None), start)
+        last = next((dusk + SPARE_S for dusk in dusks if dusk is not None), end)
         return first, last
 
     def moments(self) -> dict[str, float | None]:
@@ -86,7 +86,25 @@ def sun_times(
 ) -> SunTimes:
     """Rise, set and twilights of a local date.
 
-    >>> at = sun_times(date(2026, 6, 21), "Europe/Oslo", latitude_deg=69.65, longitude_deg=18.96)
+    Parameters
+    ----------
+    day : the local date; the sun's noon on it is the middle of what is told.
+    timezone : IANA name.
+    latitude_deg, longitude_deg, elevation_m : of the place; the horizon is level all the same.
+
+    Returns
+    -------
+    Moments in seconds since 1970 UTC, None for those that do not come.
+
+    Examples
+    --------
+    An ordinary day, and one on which the sun stays up:
+
+    >>> day = date(2026, 6, 21)
+    >>> ordinary = sun_times(day, "Europe/Amsterdam", latitude_deg=52.1, longitude_deg=5.1)
+    >>> round((ordinary.set - ordinary.rise) / 3600, 1), ordinary.always
+    (16.8, None)
+    >>> at = sun_times(day, "Europe/Oslo", latitude_deg=69.65, longitude_deg=18.96)
     >>> at.rise, at.set, at.always
     (None, None, 'up')
     """
@@ -101,7 +119,7 @@ def sun_times(
     noon = _culmination(track, (start + end) / 2, upper=True)
     lows = [_culmination(track, noon + ahead, upper=False) for ahead in (-HALF_DAY_S, HALF_DAY_S)]
     top = float(track.true_altitude_deg(noon))
-    found: dict[str, float | None] = {}
+    moments: dict[str, float | None] = {}
     for low, rising in zip(lows, (True, False), strict=True):
         bottom = float(track.true_altitude_deg(low))
         for name, limit in (
@@ -110,18 +128,18 @@ def sun_times(
             ("nautical_dawn" if rising else "nautical_dusk", NAUTICAL_DEG),
             ("astronomical_dawn" if rising else "astronomical_dusk", ASTRONOMICAL_DEG),
         ):
-            found[name] = None
+            moments[name] = None
             if bottom < limit < top:  # between culminations the altitude only rises or falls
                 above = refine(
                     lambda t, limit=limit: track.true_altitude_deg(t) > limit,  # type: ignore[misc]
                     np.array([low]),
                     np.array([noon]),
                 )
-                found[name] = float(above[0])
+                moments[name] = float(above[0])
     always: Literal["up", "down"] | None = None
-    if found["rise"] is None and found["set"] is None:
+    if moments["rise"] is None and moments["set"] is None:
         always = "up" if top > RISE_DEG else "down"
-    return SunTimes(noon=noon, always=always, **found)
+    return SunTimes(noon=noon, always=always, **moments)
 
 
 def sun_times_of(location: Location, day: date) -> SunTimes:

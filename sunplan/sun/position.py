@@ -84,9 +84,23 @@ def solar_positions(
 ) -> SolarPositions:
     """Positions of the sun's centre at moments, plain SPA [1].
 
-    `unix_s` are seconds since 1970-01-01 UTC, any shape (T,); UT1 is taken for UTC, which costs
-    up to 0.004 degrees in bearing. `pressure` (hPa) follows from the elevation when left out,
-    `delta_t_s` (TT − UT1) from the date.
+    Parameters
+    ----------
+    unix_s : moments (T,), seconds since 1970-01-01 UTC; UT1 is taken for UTC, which costs up to
+        0.004 degrees in bearing.
+    latitude_deg, longitude_deg : of the place, degrees, north and east positive.
+    elevation_m : above the sea.
+    pressure : of the air, hPa; of the standard atmosphere at that elevation when left out.
+    temperature_c : of the air.
+    delta_t_s : TT − UT1, seconds; that of the moments' middle month when left out.
+
+    Returns
+    -------
+    Altitudes and bearings (T,), degrees.
+
+    Examples
+    --------
+    The example of [1], appendix A.5: zenith angle 50.11162, azimuth 194.34024 degrees.
 
     >>> at = solar_positions([1066419030.0], latitude_deg=39.742476, longitude_deg=-105.1786,
     ...                elevation_m=1830.14, pressure=820.0, temperature_c=11.0, delta_t_s=67.0)
@@ -124,6 +138,9 @@ def refraction_deg(
     """Lift of the sun by the air, degrees; eq. (42) of [1], nothing well below the horizon.
 
     `steady`: below the horizon it goes on, without a jump where the sun's limb sets.
+
+    >>> refraction_deg([0.0, 45.0, -5.0], hpa=1010.0, temperature_c=10.0).round(3)
+    array([0.483, 0.017, 0.   ])
     """
     altitude = np.asarray(true_altitude_deg, dtype=np.float64)
     if steady:

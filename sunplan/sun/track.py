@@ -12,15 +12,15 @@ from .position import HOUR_DEG, Directions, Floats, pressure_hpa, refracted, sol
 if TYPE_CHECKING:
     from ..location.read import Location
 
-GRID_S = 3600.0  # linear steps of this length keep the track within 0.00003 degrees of [1]
+GRID_S = 3600.0  # linear steps of this length keep the track within 0.00003 degrees of the SPA
 
 
 class Track:
     """The sun's way over a place through a span of time, quick at any moment of it.
 
-    Hour angle (less its even turning) and declination of [1] are read off an hourly grid and joined
-    by straight lines; spherical trigonometry does the rest. Both change so slowly that the error
-    against plain SPA stays below 0.00003 degrees at a hundredth of the work.
+    Hour angle (less its even turning) and declination of the SPA (`position.py`) are read off an
+    hourly grid and joined by straight lines; spherical trigonometry does the rest. Both change so
+    slowly that the error against plain SPA stays below 0.00003 degrees at a hundredth of the work.
     """
 
     def __init__(
@@ -103,7 +103,14 @@ class Track:
 
 
 def track_over(location: Location, start_s: float, end_s: float) -> Track:
-    """The sun's way over a location."""
+    """The sun's way over a location through a span, seconds since 1970 UTC.
+
+    >>> from sunplan import read
+    >>> noon = 1805540400.0  # 2027-03-20, 11:00 UTC
+    >>> track = track_over(read("locations/lock-house.toml"), noon, noon + 43200.0)
+    >>> track.at([noon, noon + 43200.0]).altitude_deg.round()
+    array([ 37., -37.])
+    """
     return Track(
         start_s,
         end_s,
