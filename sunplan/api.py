@@ -453,7 +453,7 @@ class Hours:
 
     setups: list[SetupHours]
     dusks: list[Dusk]
-    exteriors_report: dict[date, list[ExteriorDay]]
+    exteriors: dict[date, list[ExteriorDay]]
     odds: Odds | None
 
 
@@ -513,9 +513,6 @@ def hours(
     from .day.hours import hours as worked_out
     from .day.sun_odds import odds_of
     from .light.daylight import Weather
-    from .report import exteriors as exteriors_report
-    from .report import hours as hours_report
-    from .report import weather as weather_report
 
     first, last = arguments.dates(from_date, to_date, ("from_date", "to_date"))
     inside, outdoors = arguments.all_setups(location, setup)
@@ -536,35 +533,43 @@ def hours(
             odds=odds,
             tell=tell,
         )
-    dusky = dusks(location, inside, first, last, weathers)
     ends = dict.fromkeys((first, last) if outdoors else ())
-    out = {day: [exterior_day(location, one, day) for one in outdoors] for day in ends}
-    narrow = _narrow(location, first, inside)
+    outside = {day: [exterior_day(location, setup, day) for setup in outdoors] for day in ends}
+    hours = Hours(found, dusks(location, inside, first, last, weathers), outside, odds)
+    return _hours_result(location, (first, last), skies, hours, _narrow(location, first, inside))
+
+
+def _hours_result(
+    location: Location,
+    dates: tuple[date, date],
+    skies: tuple[str, str],
+    hours: Hours,
+    narrow: BestMeasurement | None,
+) -> Result[Hours]:
+    """Hours indoors and outdoors as one answer, and as chapters of one document."""
+    from .report import exteriors as exteriors_report
+    from .report import hours as hours_report
+    from .report import weather as weather_report
+
+    indoors = location, dates, hours.setups, hours.dusks, skies
 
     def answer() -> Answer:
-        told = hours_report.answer(location, (first, last), found, dusky, skies, narrow)
+        outdoors = (exteriors_report.answer(location, *day) for day in hours.exteriors.items())
         return {
-            **told,
-            "weather": weather_report.answer(odds),
-            "exteriors": [
-                exteriors_report.answer(location, day, each) for day, each in out.items()
-            ],
+            **hours_report.answer(*indoors, narrow),
+            "weather": weather_report.answer(hours.odds),
+            "exteriors": list(outdoors),
         }
 
     def report() -> Document:
-        known = weather_report.lines(odds)
-        chapters = [
-            hours_report.report(location, (first, last), found, dusky, skies, known, narrow)
-        ] * bool(inside)
-        chapters += [exteriors_report.report(location, day, each) for day, each in out.items()]
+        chapters = [exteriors_report.report(location, *day) for day in hours.exteriors.items()]
+        if hours.setups:
+            known = weather_report.lines(hours.odds)
+            chapters.insert(0, hours_report.report(*indoors, known, narrow))
         return Document(None, chapters)
 
     return Result(
-        Hours(found, dusky, out, odds),
-        location,
-        answer,
-        report,
-        lambda _: hours_report.records(location, found),
+        hours, location, answer, report, lambda _: hours_report.records(location, hours.setups)
     )
 
 

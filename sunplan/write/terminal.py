@@ -60,9 +60,8 @@ def show(document: Document, units: Units, out: Console | None = None) -> None:
             out.file.write("\n".join(lines))
             continue
         indent, words = ("", printed.said) if isinstance(printed, Caution) else printed
-        line = indent + plain(words)
-        indent = " " * (len(line) - len(line.lstrip()))
-        folded = textwrap.wrap(line, out.width, subsequent_indent=indent + STEP * bool(indent))
+        line, under = indent + plain(words), indent + STEP * bool(indent)
+        folded = textwrap.wrap(line, out.width, subsequent_indent=under)
         out.print("\n".join(folded), markup=False, emoji=False, highlight=False, soft_wrap=True)
 
 
