@@ -104,24 +104,24 @@ def _practical(one: PracticalGap) -> Answer:
 
 
 def answer(
-    location: Location, day: date, found: Sequence[SetupGap], waits: Sequence[MatchingInterval]
+    location: Location, day: date, gaps: Sequence[SetupGap], fits: Sequence[MatchingInterval]
 ) -> Answer:
     """Answer of `sunplan gap`; its `sky` is that of the first moment, each moment has its own."""
     zone = location.timezone
     return {
         **head(location, day),
-        "sky": sky_answer(found[0].times[0].sky, zone),
+        "sky": sky_answer(gaps[0].times[0].sky, zone),
         "setups": [
             {
-                "setup": one.setup.name,
-                "room": one.setup.room,
-                "plays": one.setup.plays,
+                "setup": gap.setup.name,
+                "room": gap.setup.room,
+                "plays": gap.setup.plays,
                 "colour": {
-                    "balance": one.setup.exposure.balance,
-                    "daylight": _cast(colour_cast(DAYLIGHT_K, one.setup.exposure.balance)),
+                    "balance": gap.setup.exposure.balance,
+                    "daylight": _cast(colour_cast(DAYLIGHT_K, gap.setup.exposure.balance)),
                     "lamp": None
-                    if one.source is None
-                    else _cast(colour_cast(one.source.lamp.balance, one.setup.exposure.balance)),
+                    if gap.source is None
+                    else _cast(colour_cast(gap.source.lamp.balance, gap.setup.exposure.balance)),
                 },
                 "fits": [
                     {
@@ -131,22 +131,22 @@ def answer(
                         "to": iso(fit.end_s, zone),
                         "goes_on": fit.open_end,
                     }
-                    for fit in waits
-                    if fit.setup == one.setup.name
+                    for fit in fits
+                    if fit.setup == gap.setup.name
                 ],
                 "times": [
                     {
-                        "time": iso(at.sky.unix_s, zone),
-                        "sky": sky_answer(at.sky, zone),
-                        "key_lux": one.key_lux,
-                        **_face(at.face),
-                        "openings": [_opening(each) for each in at.openings],
-                        "practicals": [_practical(each) for each in at.practicals],
+                        "time": iso(moment.sky.unix_s, zone),
+                        "sky": sky_answer(moment.sky, zone),
+                        "key_lux": gap.key_lux,
+                        **_face(moment.face),
+                        "openings": [_opening(opening) for opening in moment.openings],
+                        "practicals": [_practical(practical) for practical in moment.practicals],
                     }
-                    for at in one.times
+                    for moment in gap.times
                 ],
             }
-            for one in found
+            for gap in gaps
         ],
     }
 
