@@ -622,7 +622,7 @@ def why(
         [
             hours_report.why(sun_check(location, room, moment), facts, skies)
             for facts in facts_at(location, arguments.setups(location, setup), moment, weathers)
-            for room in [location.room_named(facts.quarters.setup.room)]
+            for room in [facts.quarters.setup.in_room]
         ],
     )
 
@@ -688,7 +688,7 @@ def cut(
         room_treatment(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
         for one in arguments.setups(location, setup)
     ]
-    found = takeoff(location, done)
+    found = takeoff(done)
     return reported((done, found), location, cut_report, day, done, found, skies)
 
 
@@ -793,12 +793,12 @@ def pack(
     from .report import pack as pack_report
 
     day = arguments.a_date(date)
-    setups: Sequence[Setup] = arguments.setups(location, None)
+    setups = arguments.setups(location, None)
     skies = FOR[arguments.one_of(weather, FOR, "weather")]
     weathers = [Weather(name) for name in skies]
     if best:
         ordered = in_order(location, setups, day, weathers=weathers, tell=tell)
-        setups = ordered.best.setups(location.timezone)
+        setups = list(ordered.best.setups(location.timezone))
     begin = location.day.call if start is None else arguments.a_clock(start, "start")
     found = worked_out(
         location,

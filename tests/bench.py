@@ -26,6 +26,7 @@ from sunplan.day.sequence import Problem, best
 from sunplan.light.daylight import Weather, skies, skies_by_weather
 from sunplan.light.face import faces
 from sunplan.light.level_series import level_series
+from sunplan.light.resolved import resolve
 from sunplan.light.sun_interpolator import SunInterpolator
 from sunplan.location.read import Location
 from sunplan.rig.flags import setup_flags
@@ -139,10 +140,10 @@ def a_day_of_light() -> None:
     mine = []
     for _ in range(3):
         begin = time.perf_counter()
-        gaps(location, location.setup, skies_by_weather(location, moments, weathers))
+        gaps(location, resolve(location), skies_by_weather(location, moments, weathers))
         mine.append(time.perf_counter() - begin)
     print(
-        f"gap, {len(location.setup)} setups in 3 rooms, {len(moments)} moments, {len(weathers)} "
+        f"gap, {len(resolve(location))} setups in 3 rooms, {len(moments)} moments, {len(weathers)} "
         f"skies: {min(mine):.2f} s beyond imports; wanted: at most 2 s"
     )
     room = radiance_rooms.ROOMS[0]
@@ -153,7 +154,7 @@ def a_day_of_light() -> None:
     begin = time.perf_counter()
     noise = scene.illuminance(points, normals, settings=settings)
     once_ = time.perf_counter() - begin
-    whole = once_ * len(moments) * len(weathers) * len(location.setup)
+    whole = once_ * len(moments) * len(weathers) * len(resolve(location))
     share = float((noise.standard_error / noise.value).max())
     print(
         f"  Radiance, one setup's three spots at one moment: {once_:.2f} s at {100 * share:.1f} % "
@@ -169,7 +170,7 @@ def a_day_of_flags() -> None:
     times, options = [], 0
     for _ in range(3):
         begin = time.perf_counter()
-        found = [setup_flags(location, one, start_s=start, end_s=end) for one in location.setup]
+        found = [setup_flags(location, one, start_s=start, end_s=end) for one in resolve(location)]
         times.append(time.perf_counter() - begin)
         options = sum(len(one.options) for one in found)
     positions = []
@@ -178,7 +179,7 @@ def a_day_of_flags() -> None:
         spa.solar_position_numpy(np.arange(start, end, 1.0), 52.0, 5.0, 0, 1013.25, 12, 69, 0.57, 1)
         positions.append(time.perf_counter() - begin)
     print(
-        f"flags, {len(location.setup)} setups in 3 rooms, a whole day, {options} options: "
+        f"flags, {len(resolve(location))} setups in 3 rooms, a whole day, {options} options: "
         f"{min(times):.2f} s beyond imports, {min(times) / min(positions):.1f} × pvlib's numpy "
         f"SPA for each second of it ({min(positions):.2f} s); wanted: at most 2 s"
     )
@@ -188,7 +189,7 @@ def a_year_of_hours() -> None:
     """Sun questions to the minute and light by the quarter hour, a year and a quarter of one."""
     with TemporaryDirectory() as folder:
         location = six_setups(Path(folder))
-    rooms = faces(location, location.setup)
+    rooms = faces(location, resolve(location))
     openings = sum(len(one.transfer.beam.apertures) for one in rooms)
     first = day_span(date(2027, 1, 1), location.timezone)[0]
     skies_by_weather(location, [first], [Weather("clear")])  # its imports
@@ -207,7 +208,7 @@ def a_year_of_hours() -> None:
             above = skies(location, quarters.ravel().tolist(), Weather(name))
             reading = SunInterpolator(location, above).read
             many = {"reading": reading, "room_reading": reading}
-            found = level_series(location, location.setup, above, rooms=rooms, **many)
+            found = level_series(location, resolve(location), above, rooms=rooms, **many)
             for series in found.values():
                 assert series.stops.shape[0] == len(series.fill_stops)
         spent[days] = asked - begin, time.perf_counter() - asked
@@ -221,7 +222,7 @@ def a_year_of_hours() -> None:
         f"{sun / theirs:.2f} × pvlib's numpy SPA for the positions; wanted: at most 1 s"
     )
     print(
-        f"  light of {len(location.setup)} setups by the quarter hour from 6 to 20, two skies: "
+        f"  light of {len(resolve(location))} setups by the quarter hour from 6 to 20, two skies: "
         f"{lit:.1f} s, {lit / theirs:.1f} × the same; wanted: at most 20 s"
     )
     quarter_sun, quarter_lit = spent[91]

@@ -22,6 +22,7 @@ import pytest
 import sunplan
 from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.face import Faces, faces
+from sunplan.light.resolved import resolve
 from sunplan.location.model import Setup
 from sunplan.location.read import Location
 from sunplan.rig.gap import OpeningGap, gaps
@@ -42,7 +43,7 @@ RANK = ("leave", "gel", "tent", "black", "dressing", "nothing does it")
 @cache
 def place(name: str) -> tuple[Location, dict[str, Faces]]:
     location = sunplan.read(ROOT / "locations" / f"{name}.toml")
-    rooms = faces(location, location.setup)
+    rooms = faces(location, resolve(location))
     return location, {one.transfer.beam.room.name: one for one in rooms}
 
 
@@ -110,10 +111,10 @@ def test_gap_and_cut(name: str, sky: str) -> None:
     location, rooms = place(name)
     times = moments(name, sky)
     above = skies_by_weather(location, times, [Weather(sky)])
-    found = {one.setup.name: one for one in gaps(location, location.setup, above)}
+    found = {one.setup.name: one for one in gaps(location, resolve(location), above)}
     asked = 0
     for row, moment in enumerate(times):
-        setup = location.setup[row % len(location.setup)]
+        setup = resolve(location)[row % len(resolve(location))]
         openings: dict[str, OpeningGap] = {
             one.opening: one for one in found[setup.name].times[row].openings
         }

@@ -16,6 +16,7 @@ from sunplan.light.form_factors import form_factor, solid_angle
 from sunplan.light.interreflection import Interreflection, interreflection
 from sunplan.light.key_light import key_lights
 from sunplan.light.lamp import aimed_lamp
+from sunplan.light.resolved import resolve
 from sunplan.light.screen import Screen
 from sunplan.light.sky_luminance import cie_sky, sky_patches
 from sunplan.location.kit import DiffusionFrame, Lamp
@@ -252,7 +253,7 @@ def thrown(off: dict, folder: Path, reflectance: float = 0.7):  # type: ignore[n
     raw["setup"][0]["camera"]["toward"] = "chair"
     raw["setup"][0]["key"] = {"lamp": "led 150", "from": [3.4, 0.6], "height": 1.3, "off": off}
     location = made(raw, folder)
-    return key_lights(location, location.setup)[0]
+    return key_lights(location, resolve(location))[0]
 
 
 def test_off_a_mirror_the_path_counts_whole(tmp_path: Path) -> None:

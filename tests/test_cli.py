@@ -25,6 +25,7 @@ from rich.text import Text
 from typer.main import get_command
 
 from sunplan.cli import app
+from sunplan.light.resolved import resolve
 from sunplan.report.document import Document, Table
 from sunplan.room.entry import day_entries
 from sunplan.write import terminal
@@ -207,7 +208,7 @@ def test_the_demos_cover_what_they_are_for() -> None:
     assert any(not one.ceiling and one.depth > 0.5 for one in openings)
     assert any(len(room.outline) > 4 for place in places for room in place.room)
     assert all(place.outside for place in places)
-    assert {one.plays for place in places for one in place.setup} >= {"dusk", "evening", "night"}
+    assert {one.plays for place in places for one in resolve(place)} >= {"dusk", "evening", "night"}
 
 
 def test_entry_table(tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ import pytest
 
 from sunplan.day.alerts import alerts
 from sunplan.day.plan import Plan, plan
+from sunplan.light.resolved import resolve
 from sunplan.location.model import Room
 from sunplan.report import plan as plan_report
 from sunplan.sun.track import track_over
@@ -175,7 +176,7 @@ def test_sun_on_the_mark_is_told_while_it_is_shot(shot: Plan) -> None:
 
 def test_sun_in_frame_is_told_by_a_pinhole_and_the_window(shot: Plan) -> None:
     """Every minute of the shoot by plane geometry, of a box with one window in its wall y = 0."""
-    location, setup = shot.location, shot.location.setup[0]
+    location, setup = shot.location, resolve(shot.location)[0]
     room: Room = location.room[0]
     assert shot.pack is not None
     first, last = shot.pack.running.slots[0].shoot_s

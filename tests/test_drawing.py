@@ -31,6 +31,7 @@ from sunplan.draw.scene import Hanging, flag_scene, named, numbers_of, room_scen
 from sunplan.draw.signs import PRINT, SIGNS, STYLES, TEXTS
 from sunplan.draw.site import site_scene
 from sunplan.draw.svg import svg
+from sunplan.light.resolved import resolve
 from sunplan.location.read import Location, read
 from sunplan.write.page import scene as page_scene
 
@@ -82,7 +83,7 @@ def demo_scenes(name: str) -> dict[str, tuple[Scene, list[str]]]:
     location = made.location
     scenes: dict[str, tuple[Scene, list[str]]] = {"site": (site_scene(location), ["picture"])}
     for room in location.room:
-        standing = [named(setup) for setup in location.setup if setup.room == room.name]
+        standing = [named(setup) for setup in resolve(location) if setup.room == room.name]
         flags = [
             Hanging(f"F{count}", position)
             for count, (option, position) in enumerate(
@@ -211,7 +212,7 @@ def random_location(seed: int, folder: Path) -> Location:
 @pytest.mark.parametrize("seed", range(24))
 def test_labels_of_random_rooms_stay_apart_and_inside(seed: int, tmp_path: Path) -> None:
     location = random_location(seed, tmp_path)
-    (room,), standing = location.room, [named(one) for one in location.setup]
+    (room,), standing = location.room, [named(one) for one in resolve(location)]
     by_number = room_scene(location, room, numbers=numbers_of(room), standing=standing)
     by_name = room_scene(location, room, standing=standing)
     for scene, size in ((by_number, "sheet"), (by_number, "page"), (by_name, "picture")):
@@ -291,7 +292,7 @@ def test_page_sheet_and_picture_draw_one_scene(name: str) -> None:
     location = planned(name).location
     unit = on_axes.unit_m(location.site.units)
     for room in location.room:
-        standing = [named(setup) for setup in location.setup if setup.room == room.name]
+        standing = [named(setup) for setup in resolve(location) if setup.room == room.name]
         scene = room_scene(location, room, numbers=numbers_of(room), standing=standing)
         drawings = {size: laid_out(scene, size, plan_up_deg=None) for size in SIZES}
         wanted = shapes(drawings["sheet"])

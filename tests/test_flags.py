@@ -22,6 +22,7 @@ import random_rooms
 import shapely
 from scipy.spatial.transform import Rotation
 
+from sunplan.light.resolved import resolve
 from sunplan.location.model import Room, Setup
 from sunplan.location.read import Location, read
 from sunplan.rig.flag_placement import Position
@@ -121,7 +122,7 @@ def a_case(covers: str, seed: int, folder: Path) -> Case:
     rng = np.random.default_rng(seed)
     day = date(2026, 1 + int(rng.integers(12)), 1 + int(rng.integers(28)))
     entries = day_entries(location, day)
-    for setup in location.setup:
+    for setup in resolve(location):
         noon = entries.sun.noon
         spans = [(noon, noon + 60.0)] if covers == "all" else []
         spans += [
@@ -134,7 +135,7 @@ def a_case(covers: str, seed: int, folder: Path) -> Case:
             found = setup_flags(location, setup, start_s=start, end_s=end, covers=covers)
             if found.options or found.unmet:
                 return Case(location, scene, setup, found.options, found.unmet, covers, rng)
-    return Case(location, scene, location.setup[0], (), (), covers, rng)
+    return Case(location, scene, resolve(location)[0], (), (), covers, rng)
 
 
 Rays = tuple[FlagOption, Position, np.ndarray, np.ndarray]
@@ -219,7 +220,7 @@ def test_sure_wherever_the_plan_points(seed: int, tmp_path: Path) -> None:
     day = date(2026, 1 + int(rng.integers(12)), 1 + int(rng.integers(28)))
     entries = day_entries(location, day)
     hit = next(one for one in entries.marks if one.intervals)
-    setup = next(one for one in location.setup if one.mark == hit.mark)
+    setup = next(one for one in resolve(location) if one.mark == hit.mark)
     start = hit.intervals[0].start_s
     span = {"start_s": start, "end_s": min(hit.intervals[0].end_s, start + LONGEST_S)}
     found = setup_flags(location, setup, **span, sure=True)

@@ -29,6 +29,7 @@ import shapely
 from test_flags import LONGEST_S, SHORTER_M, place_with_setup, suns
 from test_frame import pinhole
 
+from sunplan.light.resolved import resolve
 from sunplan.location.read import Location, read
 from sunplan.rig.flag_placement import Position
 from sunplan.rig.flags import FlagOption, setup_flags
@@ -453,7 +454,7 @@ def sunny(
         up = np.flatnonzero(facing[:, 2] > 0)
         if len(up) < 2:
             continue
-        for number in rng.permutation(len(location.setup)):
+        for number in rng.permutation(len(resolve(location))):
             mark = scene.mark(raw["setup"][number]["mark"])
             lit = np.zeros(len(times), bool)
             for opening in range(len(scene.openings)):
@@ -805,7 +806,7 @@ def judge_setup(
         warnings.simplefilter("always")
         try:
             found = setup_flags(
-                location, location.setup[number], start_s=start, end_s=end, covers=covers
+                location, resolve(location)[number], start_s=start, end_s=end, covers=covers
             )
         except Exception as error:  # told with all others, at the end
             judged.broken.append(f"{asked}: {error!r}")

@@ -25,6 +25,7 @@ from test_flags_random import LEAST_M, MOMENT_S, SLACK_M
 from test_sure import CAMERA, SETUP, places, true_moments, truth
 
 from sunplan.errors import LocationError
+from sunplan.light.resolved import resolve
 from sunplan.location.read import Location
 from sunplan.rig.flags import FlagOption, setup_flags
 from sunplan.room.entry import day_entries
@@ -63,7 +64,7 @@ def _cases(folder: Path) -> Iterator[Case]:
         asked = hits[0].start_s - BESIDE_S, hits[-1].end_s + BESIDE_S
         sure, given = (
             setup_flags(
-                location, location.setup[0], start_s=asked[0], end_s=asked[1], sure=sure
+                location, resolve(location)[0], start_s=asked[0], end_s=asked[1], sure=sure
             ).options
             for sure in (True, False)
         )

@@ -11,6 +11,7 @@ import shapely
 from places import bare, made
 from scipy.spatial.transform import Rotation
 
+from sunplan.light.resolved import resolve
 from sunplan.room.beam import beam_of
 from sunplan.room.camera import aim_point, camera_view, field_of_view, visible_points
 
@@ -52,7 +53,7 @@ def pinhole(camera: dict, floor: float, points: np.ndarray) -> np.ndarray:
 @pytest.mark.parametrize("seed", range(20))
 def test_points(seed: int, tmp_path: Path) -> None:
     location, camera, rng = random_setup(seed, tmp_path)
-    found = camera_view(location.room[0], location.setup[0])
+    found = camera_view(location.room[0], resolve(location)[0])
     points = rng.uniform([-2, -2, 1], [6, 5, 7], (500, 3))
     expected = pinhole(camera, 3.0, points)
     ahead = ~np.isnan(expected[:, 0])
@@ -84,7 +85,7 @@ def test_rectangles(tmp_path: Path) -> None:
                 for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
             ]
         )
-        part = camera_view(location.room[0], location.setup[0]).seen_part(corners)
+        part = camera_view(location.room[0], resolve(location)[0]).seen_part(corners)
         assert part.area / 4 == pytest.approx(hit.mean(), abs=0.01), seed
         both |= 1 << (not part.is_empty)
     assert both == 3  # in and out both occurred
@@ -104,10 +105,10 @@ def test_what_a_camera_looks_at(tmp_path: Path) -> None:
     for name, point in expected.items():
         camera["toward"] = name
         location = made(raw, tmp_path)
-        assert aim_point(location.room[0], location.setup[0]) == pytest.approx(point)
+        assert aim_point(location.room[0], resolve(location)[0]) == pytest.approx(point)
     camera["toward"] = [3.0, 1.0]  # level
     location = made(raw, tmp_path)
-    assert aim_point(location.room[0], location.setup[0]) == pytest.approx((3.0, 1.0, 1.4))
+    assert aim_point(location.room[0], resolve(location)[0]) == pytest.approx((3.0, 1.0, 1.4))
 
 
 def test_a_lens_is_an_angle(tmp_path: Path) -> None:
@@ -135,13 +136,13 @@ def test_a_corner_hides_an_opening(tmp_path: Path) -> None:
     location = made(raw, tmp_path)
     beam, camera = (
         beam_of(location, location.room[0]),
-        camera_view(location.room[0], location.setup[0]),
+        camera_view(location.room[0], resolve(location)[0]),
     )
     seen = [len(visible_points(camera, location.room[0], one)) for one in beam.apertures]
     assert seen == [144, 0]
     raw["setup"][0]["camera"].update(toward=[1.0, 5.0], view=[120, 60])
     location = made(raw, tmp_path)
-    camera = camera_view(location.room[0], location.setup[0])
+    camera = camera_view(location.room[0], resolve(location)[0])
     # From [2.5, 1] the line past the corner [2, 2] meets wall E at x = 0: all of it is hidden.
     assert len(visible_points(camera, location.room[0], beam.apertures[1])) == 0
 
@@ -158,7 +159,7 @@ def test_the_field_on_the_plan(seed: int, tmp_path: Path) -> None:
     camera["toward"] = [*rng.uniform([0.1, 0.1], [2.1, 2.9]).tolist(), 1.0]
     camera["view"] = [float(rng.uniform(20, 100)), 30.0]
     location = made(raw, tmp_path)
-    room, setup = location.room[0], location.setup[0]
+    room, setup = location.room[0], resolve(location)[0]
     found = shapely.Polygon(field_of_view(camera_view(room, setup), room))
     outline = shapely.Polygon(room.outline)
     at = np.array(camera["at"])

@@ -34,6 +34,7 @@ from sunplan.light.lamp import face_point
 from sunplan.light.level_series import windows
 from sunplan.light.look import look_of
 from sunplan.light.meter import key_lux, stops
+from sunplan.light.resolved import resolve
 from sunplan.light.sun_interpolator import SunInterpolator
 from sunplan.location.kit import Kit
 from sunplan.location.model import Setup
@@ -72,7 +73,7 @@ def all_facts(name: str, day: date, sky: str = "clear") -> tuple[HourFacts, ...]
     place = location(name)
     moments, number = calendar(place, day, day, BETWEEN)
     weathers = (Weather(sky), OVERCAST if sky == "clear" else CLEAR)
-    rooms = faces(place, place.setup)
+    rooms = faces(place, resolve(place))
     light = {
         each.setup.name: each
         for room in rooms
@@ -80,7 +81,7 @@ def all_facts(name: str, day: date, sky: str = "clear") -> tuple[HourFacts, ...]
     }
     return tuple(
         HourFacts(place, one, day, light=light[one.setup.name])
-        for one in quarter_hours(place, rooms, place.setup, moments, number, weathers)
+        for one in quarter_hours(place, rooms, resolve(place), moments, number, weathers)
     )
 
 
@@ -132,9 +133,9 @@ class Told:
         self.place = location(name)
         self.moments = calendar(self.place, day, day, BETWEEN)[0]
         self.sky = sky
-        found = gaps(self.place, self.place.setup, skies(self.place, self.moments, Weather(sky)))
+        found = gaps(self.place, resolve(self.place), skies(self.place, self.moments, Weather(sky)))
         self.gaps = {one.setup.name: one for one in found}
-        self.keys = {one.setup.name: one for one in key_lights(self.place, self.place.setup)}
+        self.keys = {one.setup.name: one for one in key_lights(self.place, resolve(self.place))}
         entries = day_entries(self.place, day)
         self.on_mark: dict[tuple[str, str], list[tuple[str, float, float]]] = {}
         for mark in entries.marks:
@@ -260,7 +261,7 @@ def test_filmed_spots_lie_on_their_rays() -> None:
     """Seen by the camera they are the middles of the frame's cells, on floor, walls or ceiling."""
     for name, _ in DAYS:
         place = location(name)
-        for setup in place.setup:
+        for setup in resolve(place):
             room = place.room_named(setup.room)
             camera, spots = camera_view(room, setup), spots_of(place, setup)[1:]
             across = (np.arange(FRAME[0]) + 0.5) / FRAME[0] * 2.0 - 1.0
@@ -307,7 +308,7 @@ def test_light_read_off_the_net() -> None:
     picked = np.sort(np.random.default_rng(3).choice(len(times), 200, replace=False))
     net = SunInterpolator(place, above)
     off = []
-    for room in faces(place, place.setup):
+    for room in faces(place, resolve(place)):
         read_off = (net.read(room.transfer.indirect_lux) + room.transfer.direct_lux(above))[
             picked
         ].sum(axis=1)
@@ -333,14 +334,14 @@ def test_best_come_first() -> None:
     first, last = date(2027, 3, 18), date(2027, 3, 21)
     found = hours(
         place,
-        place.setup[:2],
+        resolve(place)[:2],
         first,
         last,
         between=(time(9), time(18)),
         weathers=(CLEAR, OVERCAST),
         best=3,
     )
-    assert [one.quarters.setup.name for one in found] == [one.name for one in place.setup[:2]]
+    assert [one.quarters.setup.name for one in found] == [one.name for one in resolve(place)[:2]]
     for one in found:
         costs = [stretch.cost for stretch in one.stretches]
         assert len(costs) == 3
@@ -375,7 +376,7 @@ def test_best_come_first() -> None:
 def test_best_of_many_dates_hold_what_they_say() -> None:
     """Found by light read off the net, they are told as worked out on their date."""
     place, name = location("lock-house"), "lock-house"
-    setups = tuple(one for one in place.setup if one.name in ("the kettle", "last coffee"))
+    setups = tuple(one for one in resolve(place) if one.name in ("the kettle", "last coffee"))
     first, last = date(2027, 3, 1), date(2027, 4, 10)
     found = hours(place, setups, first, last, between=BETWEEN, weathers=(CLEAR, OVERCAST), best=2)
     assert len(found[0].quarters.moments) > MOST_EXACT
@@ -398,7 +399,7 @@ def test_odds_weigh_both_skies() -> None:
     day = date(2026, 11, 5)
     (one,) = hours(
         place,
-        place.setup[:1],
+        resolve(place)[:1],
         day,
         day,
         between=(time(9), time(17)),
@@ -422,7 +423,7 @@ def test_odds_weigh_both_skies() -> None:
 def test_dusk_is_what_gap_says() -> None:
     """In the middle of each stretch the window is in its band, with a stop more or less inside."""
     place = location("lock-house")
-    found = dusks(place, place.setup, date(2027, 3, 20), date(2027, 4, 3), [CLEAR, OVERCAST])
+    found = dusks(place, resolve(place), date(2027, 3, 20), date(2027, 4, 3), [CLEAR, OVERCAST])
     assert {one.day for one in found} > {date(2027, 3, 20), date(2027, 4, 3)}
     asked: dict[tuple[str, str, str], list[tuple[float, float, bool]]] = {}
     for one in found:
@@ -434,7 +435,7 @@ def test_dusk_is_what_gap_says() -> None:
                     mine.append((at, more, inside))
     assert sum(map(len, asked.values())) > 100
     for (name, opening, sky), moments in asked.items():
-        setup = next(each for each in place.setup if each.name == name)
+        setup = next(each for each in resolve(place) if each.name == name)
         low, high = look_of(setup, place.kit_of(setup)).window
         moments.sort()
         above = skies(place, [at for at, _, _ in moments], Weather(sky))
@@ -451,7 +452,7 @@ def test_dusk_moves_with_the_sunset() -> None:
     place = location("lock-house")
     found = [
         one
-        for one in dusks(place, place.setup, date(2027, 3, 1), date(2027, 3, 27), [CLEAR])
+        for one in dusks(place, resolve(place), date(2027, 3, 1), date(2027, 3, 27), [CLEAR])
         if one.setup == "last coffee"
     ]
     evening = {one.day: [fit.start_s for fit in one.fits if one.evening(fit)] for one in found}
@@ -498,7 +499,7 @@ def test_dusk_in_a_week_is_a_row_a_date_and_sky() -> None:
 def test_dusk_is_told_though_it_is_short() -> None:
     """A quarter hour at which the window fits by itself, by `gap`, comes first: nature does it."""
     place, day = location("lock-house"), date(2027, 3, 21)
-    setup = next(one for one in place.setup if one.name == "last coffee")
+    setup = next(one for one in resolve(place) if one.name == "last coffee")
     span = (time(12), time(19, 45))
     (found,) = hours(place, [setup], day, day, between=span, weathers=(CLEAR, OVERCAST), best=3)
     first = found.stretches[0]
@@ -527,7 +528,7 @@ def test_picture(tmp_path: Path) -> None:
     first, last = date(2027, 12, 1), date(2027, 12, 4)
     found = hours(
         place,
-        place.setup,
+        resolve(place),
         first,
         last,
         between=(time(9), time(19)),
@@ -537,7 +538,7 @@ def test_picture(tmp_path: Path) -> None:
     path = tmp_path / "hours.svg"
     save(figure_of_hours(place, (first, last), found, "clear"), path)
     text = path.read_text(encoding="utf-8")
-    for setup in place.setup:
+    for setup in resolve(place):
         assert f"{setup.name} ({setup.room}), plays {setup.plays}" in text
     for words in ("too dark for its look", "sun on the mark", "2027-12-04", "clock of"):
         assert words in text

@@ -15,6 +15,7 @@ from sunplan.light import daylight, glass, meter, sky_luminance, sky_models
 from sunplan.light.exterior_luminance import exterior_scene
 from sunplan.light.key_light import key_lights
 from sunplan.light.look import look
+from sunplan.light.resolved import resolve
 from sunplan.location.model import Exposure, Opening
 from sunplan.location.read import Location
 from sunplan.rig.gap import TimeGap, gaps
@@ -207,7 +208,7 @@ def test_levels_go_on_smoothly_past_the_horizon(tmp_path: Path) -> None:
 def seen(raw: dict, folder: Path, moment: float = NOON, name: str = "clear"):  # type: ignore[no-untyped-def]
     location = made(raw, folder)
     sky = sky_at(location, moment, name)
-    return gaps(location, location.setup[:1], daylight.Skies((sky,)))[0].times[0], sky
+    return gaps(location, resolve(location)[:1], daylight.Skies((sky,)))[0].times[0], sky
 
 
 def test_a_block_that_fills_the_frame(tmp_path: Path) -> None:
@@ -321,7 +322,7 @@ def test_a_lamp_that_is_much_too_strong_is_told_dimmed(tmp_path: Path) -> None:
             raw["setup"][0]["key"] = key
         place = made(raw, tmp_path)
         above = daylight.Skies(tuple(sky_at(place, at, "overcast") for at in moments.tolist()))
-        (gap,) = gaps(place, place.setup, above)
+        (gap,) = gaps(place, resolve(place), above)
         told = gap.dimmed()
         counts.append(len(told))
         fills = [
@@ -427,9 +428,9 @@ def test_closing_is_told_wherever_it_does(tmp_path: Path) -> None:
     above = daylight.skies(
         place, even_moments(start, start + 43200.0, 300.0), daylight.Weather("overcast")
     )
-    found = gaps(place, place.setup, above)[0]
+    found = gaps(place, resolve(place), above)[0]
     low, high = found.look.window
-    (lamp_lux,) = (each.key_side_lux for each in key_lights(place, place.setup))
+    (lamp_lux,) = (each.key_side_lux for each in key_lights(place, resolve(place)))
     short = 0
     for at in found.times:
         (one,) = at.openings

@@ -12,6 +12,7 @@ from sunplan.day.order import Ordered, order
 from sunplan.day.rigging_plan import STOP_MINUTES
 from sunplan.errors import LocationError
 from sunplan.light.daylight import Weather
+from sunplan.light.resolved import resolve
 from sunplan.location.read import Location
 from sunplan.rig import minutes
 from sunplan.sun.almanac import sun_times
@@ -32,7 +33,7 @@ def house(folder: Path, hours: dict, *changes: dict) -> Location:
 
 
 def ordered(location: Location) -> Ordered:
-    return order(location, location.setup, DAY, weathers=CLEAR)
+    return order(location, resolve(location), DAY, weathers=CLEAR)
 
 
 def told_right(location: Location, found: Ordered) -> None:

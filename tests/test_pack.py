@@ -16,6 +16,7 @@ from places import bare, made
 
 from sunplan.day.running_order import running_order
 from sunplan.light.daylight import Weather
+from sunplan.light.resolved import resolve
 from sunplan.sun.local_time import clock_to_unix, to_local
 
 ROOT = Path(__file__).parents[1]
@@ -113,7 +114,7 @@ def test_lunch_start_and_wrap(tmp_path: Path) -> None:
     location = made(raw, tmp_path)
     zone = location.timezone
     start = clock_to_unix(date(2026, 3, 20), location.day.call, zone)
-    found = running_order(location, location.setup, start_s=start, weathers=[Weather("clear")])
+    found = running_order(location, resolve(location), start_s=start, weathers=[Weather("clear")])
     one, two, three = found.slots
     # 40 minutes of shooting do not fit before lunch after half an hour of rigging.
     assert one.rig_minutes > 20.0

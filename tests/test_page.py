@@ -27,6 +27,7 @@ from sunplan.draw import signs
 from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.face import Faces, faces
 from sunplan.light.meter import stops
+from sunplan.light.resolved import resolve
 from sunplan.location.lengths import FOOT_M
 from sunplan.rig.gap import gaps
 from sunplan.room.beam import beam_of
@@ -66,7 +67,7 @@ def lock_file(lock: Plan, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def rooms(lock: Plan) -> list[Faces]:
-    return faces(lock.location, lock.location.setup)
+    return faces(lock.location, resolve(lock.location))
 
 
 def written(one: Plan, folder: Path) -> Path:
@@ -110,7 +111,7 @@ def test_patches_are_drawn_where_sun_falls(
             moment = scrub(page, clock)
             light = SunTests(location, track_over(location, moment, moment + 1.0))
             sun = light.plan_vectors(light.above_horizon(np.array([moment])))[0]
-            setup = next(one for one in location.setup if one.name == name)
+            setup = next(one for one in resolve(location) if one.name == name)
             room = location.room_named(setup.room)
             drawn = Drawing(page, np.array(room.outline)).patches()
             beam, scene = beam_of(location, room), oneray.Scene(raw, room.name)
@@ -166,7 +167,7 @@ def test_stops_of_windows_and_faces(
         for name in ("last coffee", "the kettle"):
             choose(page, name)
             moment = scrub(page, clock)
-            setup = next(one for one in location.setup if one.name == name)
+            setup = next(one for one in resolve(location) if one.name == name)
             for sky in ("clear", "overcast"):
                 page.get_by_role("radio", name=sky, exact=True).check()
                 above = skies_by_weather(location, [moment], [Weather(sky)])
@@ -606,10 +607,10 @@ def test_on_paper(browser: Browser, lock: Plan, lock_file: Path) -> None:
     with opened(browser, lock_file) as page:
         paper = page.pdf(format="A4")
         sheets = page.locator(".sheet")
-        assert sheets.count() == len(lock.location.setup) + len(lock.location.exterior)
+        assert sheets.count() == len(resolve(lock.location)) + len(lock.location.exterior)
         titles = page.locator(".sheet h2").all_text_contents()
         assert sorted(titles) == sorted(
-            one.name for one in (*lock.location.setup, *lock.location.exterior)
+            one.name for one in (*resolve(lock.location), *lock.location.exterior)
         )
         assert lock.pack is not None
         middle = sum(lock.pack.running.slots[0].shoot_s) / 2

@@ -32,6 +32,7 @@ from sunplan.draw.labels import Label
 from sunplan.draw.letters import extent_pt
 from sunplan.draw.panels import page, panel
 from sunplan.light.daylight import Weather, skies_by_weather
+from sunplan.light.resolved import resolve
 from sunplan.location.lengths import FOOT_M
 from sunplan.location.read import Location
 from sunplan.rig.gap import gaps
@@ -57,7 +58,7 @@ def figures(name: str, day: date) -> Iterator[tuple[str, Figure]]:
         for mark in room.mark:
             above, ways = sky_dome(place, room, mark), sun_paths(place, day)
             yield mark.name, skydome.figure_of_dome(place, found, above, ways)
-    gap = gapchart.figure_of_gap(place, day, found.sun, place.setup, made.courses, made.fits)
+    gap = gapchart.figure_of_gap(place, day, found.sun, resolve(place), made.courses, made.fits)
     yield "gap", gap
     yield "flags", flags_drawing.figure_of_flags(place, day, made.flags)
     if day == MARCH:
@@ -161,7 +162,12 @@ def test_hours_by_date() -> None:
     for last in (date(2027, 3, 20), date(2027, 3, 21)):
         span = (MARCH, last)
         found = hours(
-            place, place.setup[:2], *span, between=(time(12), time(19)), weathers=weathers, best=1
+            place,
+            resolve(place)[:2],
+            *span,
+            between=(time(12), time(19)),
+            weathers=weathers,
+            best=1,
         )
         figure = hourmap.figure_of_hours(place, span, found, "clear")
         assert not faults(figure)
@@ -278,7 +284,7 @@ def test_a_camera_points_where_it_looks() -> None:
     """Its sign's point lies ahead of the rest, where the lens is, and it is longer than broad."""
     place = planned("lock-house", MARCH).location
     axes = rooms.figure_of_rooms(place).axes[0]
-    (setup,) = (one for one in place.setup if one.room == place.room[0].name)
+    (setup,) = (one for one in resolve(place) if one.room == place.room[0].name)
     (sign,) = (one for one in axes.patches if one.get_gid() == "camera")
     at, looked_at = np.array(setup.camera.at), np.array(aim_point(place.room[0], setup)[:2])
     sun_path = (looked_at - at) / math.dist(looked_at, at)
@@ -357,7 +363,9 @@ def test_levels_drawn_are_those_of_gap(name: str) -> None:
     place = made.location
     assert made.courses
     moments = made.courses[0].moments[30:60:15]
-    told = gaps(place, place.setup, skies_by_weather(place, moments.tolist(), [Weather("clear")]))
+    told = gaps(
+        place, resolve(place), skies_by_weather(place, moments.tolist(), [Weather("clear")])
+    )
     checked = 0
     for one in made.courses:
         if one.sky != "clear":
@@ -432,7 +440,7 @@ def test_every_sign_of_a_level_is_in_the_legend() -> None:
     """With the name of its window; a window that is alone in its panel needs none."""
     made = planned("gate-house", MARCH)
     place, sun = made.location, made.entries.sun
-    figure = gapchart.figure_of_gap(place, MARCH, sun, place.setup, made.courses, made.fits)
+    figure = gapchart.figure_of_gap(place, MARCH, sun, resolve(place), made.courses, made.fits)
     told = {(one.get_marker(), one.get_label()) for one in figure.legends[0].legend_handles
             if isinstance(one, Line2D)}  # fmt: skip
     drawn = set()

@@ -20,6 +20,7 @@ from demos import MARCH, NAMES, planned
 from sunplan.day.plan import Plan, plan
 from sunplan.draw.elevation import flag_elevation
 from sunplan.draw.layout import fitted, lay_out
+from sunplan.light.resolved import resolve
 from sunplan.light.screen import Screen
 from sunplan.location.model import Mark
 from sunplan.location.read import read
@@ -122,7 +123,7 @@ def test_a_page_a_room_where_a_setup_is_left_out(crowded: Plan, paper: str, tmp_
     assert len(rooms) == len(crowded.location.room)
     for page, room in zip(rooms, crowded.location.room, strict=True):
         assert page.startswith(room.name)
-        mine = [one for one in crowded.location.setup if one.room == room.name]
+        mine = [one for one in resolve(crowded.location) if one.room == room.name]
         mine.sort(key=lambda one: one.name == "last coffee")
         for _, one, _ in sheet._flags(crowded, mine):
             width, height = one.position.stock_m
@@ -142,7 +143,7 @@ def test_a_page_a_room_of_many_setups(busy: Plan, paper: str, tmp_path: Path) ->
     found = pages(busy, tmp_path, paper)
     assert len(found) == 1 + len(busy.location.room)
     assert busy.pack is not None
-    assert len(busy.location.setup) == 6
+    assert len(resolve(busy.location)) == 6
     for page, room in zip(found[1:], busy.location.room, strict=True):
         text = words(page)
         assert text.startswith(room.name)
@@ -284,7 +285,7 @@ def test_the_same_plan_gives_the_same_file(day: Plan, tmp_path: Path) -> None:
 def test_names_come_out_as_they_are(odd: Plan, tmp_path: Path) -> None:
     cover, *rooms = (bare(one.extract_text()) for one in pages(odd, tmp_path))
     location = odd.location
-    (room,), (setup,) = location.room, location.setup
+    (room,), (setup,) = location.room, resolve(location)
     assert bare(location.site.name) in cover
     assert bare(setup.name) in cover
     everything = "".join(rooms)

@@ -27,6 +27,7 @@ from places import made
 from sunplan.day.hours import hours
 from sunplan.errors import LocationError
 from sunplan.light.daylight import Weather
+from sunplan.light.resolved import resolve
 from sunplan.location.read import Location
 from sunplan.location.tolerances import BEARING_DEG, TAPE_M
 from sunplan.rig.flags import setup_flags
@@ -368,7 +369,7 @@ def test_sure_flags_hold_whatever_the_lengths(tmp_path: Path) -> None:
         if not hits:
             continue
         span = {"start_s": hits[0].start_s, "end_s": min(hits[0].end_s, hits[0].start_s + 1800.0)}
-        (setup,) = location.setup
+        (setup,) = resolve(location)
         sure = setup_flags(location, setup, **span, sure=True)
         given = setup_flags(location, setup, **span)
         if not sure.options:
@@ -413,7 +414,7 @@ def test_hours_ends_are_sure(tmp_path: Path) -> None:
     weathers = Weather("clear"), Weather("overcast")
     found = hours(
         location,
-        location.setup,
+        resolve(location),
         day,
         day,
         between=(time(9), time(19)),

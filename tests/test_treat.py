@@ -17,6 +17,7 @@ from sunplan.light.face import faces
 from sunplan.light.key_light import key_lights
 from sunplan.light.look import look_of
 from sunplan.light.meter import key_lux
+from sunplan.light.resolved import resolve
 from sunplan.location.kit import Kit
 from sunplan.location.read import Location, read
 from sunplan.rig.gap import gaps
@@ -82,7 +83,7 @@ def test_what_is_advised_does_it(
     """
     skies_asked = BOTH[:1] if water else BOTH
     raw, location = unreached(tmp_path) if water else (random_rooms.read_location(LOCK), read(LOCK))
-    one = next(each for each in location.setup if each.name == setup)
+    one = next(each for each in resolve(location) if each.name == setup)
     done = room_treatment(location, one, start_s=at(start), end_s=at(end), weathers=skies_asked)
     assert any(each.action != "leave" for each in done.openings)
     assert (done.down_stops > 0.0) == water
@@ -90,7 +91,7 @@ def test_what_is_advised_does_it(
     for each in raw["setup"]:
         each.pop("kit", None)
     again = made(raw, tmp_path)
-    mine = next(each for each in again.setup if each.name == setup)
+    mine = next(each for each in resolve(again) if each.name == setup)
     moments = even_moments(at(start), at(end), 900.0)
     skies = skies_by_weather(again, moments, skies_asked)
     for moment in gaps(again, [mine], skies)[0].times:
@@ -137,9 +138,9 @@ def test_the_exposure_comes_down_no_farther_than_it_must(tmp_path: Path) -> None
     All layers that there are, and all thirds of a stop, are tried one by one.
     """
     _, location = unreached(tmp_path)
-    rooms = faces(location, location.setup)
+    rooms = faces(location, resolve(location))
     downs = []
-    for setup, hour in product(location.setup, np.arange(7.5, 18.0)):
+    for setup, hour in product(resolve(location), np.arange(7.5, 18.0)):
         kit, wanted = location.kit_of(setup), look_of(setup, location.kit_of(setup))
         ends = [at(hour), at(hour) + 900.0]
         room = next(one for one in rooms if setup in one.setups)
@@ -171,7 +172,7 @@ def test_the_exposure_comes_down_no_farther_than_it_must(tmp_path: Path) -> None
 
 def test_the_exposure_stays_where_a_tent_does_it() -> None:
     location = read(LOCK)
-    setup = next(one for one in location.setup if one.name == "last coffee")
+    setup = next(one for one in resolve(location) if one.name == "last coffee")
     done = room_treatment(location, setup, start_s=at(13.0), end_s=at(13.2), weathers=BOTH[:1])
     assert [one.action for one in done.openings if one.lose_stops] == ["tent"]
     assert done.down_stops == 0.0
@@ -181,7 +182,7 @@ def test_one_black_fewer_is_too_light() -> None:
     """Black goes up only where it must: without the weakest of it the allowance is broken."""
     location = read(LOCK)
     tried = 0
-    for one in location.setup:
+    for one in resolve(location):
         done = room_treatment(location, one, start_s=at(15.0), end_s=at(16.0), weathers=BOTH)
         black = [each for each in done.openings if each.action == "black" and not each.lose_stops]
         if black:
@@ -195,7 +196,7 @@ def test_the_leak_that_may_stay() -> None:
     """What the black keeps out times the share, with what is left, is the allowance."""
     location = read(LOCK)
     done = room_treatment(
-        location, location.setup[0], start_s=at(15.0), end_s=at(16.0), weathers=BOTH
+        location, resolve(location)[0], start_s=at(15.0), end_s=at(16.0), weathers=BOTH
     )
     share = done.leak_share
     assert share is not None
@@ -207,7 +208,7 @@ def test_the_leak_that_may_stay() -> None:
 @pytest.mark.parametrize("index", range(4))
 def test_sunlit_openings_are_those_of_entry(index: int) -> None:
     location = read(LOCK)
-    setup = location.setup[index]
+    setup = resolve(location)[index]
     entries = day_entries(location, DAY.date())
     for start in (7.0, 11.0, 14.0, 16.5):
         done = room_treatment(
@@ -226,7 +227,7 @@ def test_sunlit_openings_are_those_of_entry(index: int) -> None:
 
 
 def cuts(location: Location, names: list[str], hour: float) -> tuple[list[RoomTreatment], Kit]:
-    chosen = [one for one in location.setup if one.name in names]
+    chosen = [one for one in resolve(location) if one.name in names]
     done = [
         room_treatment(location, one, start_s=at(hour), end_s=at(hour + 1.0), weathers=BOTH)
         for one in chosen
@@ -238,7 +239,7 @@ def test_pieces_cover_the_openings() -> None:
     """Cloth past an opening all round, gel past the glass, each opening once for all setups."""
     location = read(LOCK)
     done, _ = cuts(location, ["last coffee", "the kettle"], 17.0)
-    found = takeoff(location, done)
+    found = takeoff(done)
     wanted = set()
     for one in done:
         for each in one.openings:
@@ -269,10 +270,7 @@ def test_a_tent_is_a_box() -> None:
         "canal window"
     ]
     pieces = [
-        piece
-        for one in takeoff(location, done).materials
-        for piece in one.pieces
-        if "tent" in piece.name
+        piece for one in takeoff(done).materials for piece in one.pieces if "tent" in piece.name
     ]
     assert [piece.name.split("tent ")[1] for piece in pieces] == ["front", "left", "right", "top"]
     front, left, _, top = pieces
@@ -288,7 +286,7 @@ def test_no_tent_where_nobody_can_stand(tmp_path: Path) -> None:
             raw["room"][0]["opening"][0]["no_reach"] = reason
         location = made(raw, tmp_path)
         done = room_treatment(
-            location, location.setup[0], start_s=noon, end_s=noon + 1800.0, weathers=BOTH[:1]
+            location, resolve(location)[0], start_s=noon, end_s=noon + 1800.0, weathers=BOTH[:1]
         )
         assert [one.action for one in done.openings] == [what]
 
@@ -303,9 +301,9 @@ def test_no_cloth_in_the_kit(tmp_path: Path) -> None:
     location = made(raw, tmp_path)
     noon = datetime(2026, 3, 20, 11, tzinfo=UTC).timestamp()
     done = room_treatment(
-        location, location.setup[0], start_s=noon, end_s=noon + 1800.0, weathers=BOTH[:1]
+        location, resolve(location)[0], start_s=noon, end_s=noon + 1800.0, weathers=BOTH[:1]
     )
-    found = takeoff(location, [done])
+    found = takeoff([done])
     assert found.materials == ()
     parts = ("front", "left", "right", "top")
     assert [piece.name for piece in found.uncut] == [f"room: window, tent {p}" for p in parts]

@@ -13,6 +13,7 @@ import random_rooms
 
 from sunplan.day.exterior import exteriors
 from sunplan.light.daylight import skies
+from sunplan.light.resolved import resolve
 from sunplan.location.read import read
 from sunplan.rig.flags import setup_flags
 from sunplan.rig.gap import gaps as all_gaps
@@ -90,7 +91,7 @@ def test_a_demo(degrees: float, tmp_path: Path) -> None:
     for index, setup in enumerate(places[0].setup):
         gaps, flags = [], []
         for place in places:
-            mine = place.setup[index]
+            mine = resolve(place)[index]
             gaps.append(all_gaps(place, [mine], skies(place, [first.sun.noon]))[0].times[0])
             noon = first.sun.noon
             flags.append(setup_flags(place, mine, start_s=noon - 18000.0, end_s=noon + 18000.0))

@@ -8,11 +8,10 @@ from typing import Literal
 
 import numpy as np
 
-from ..location.model import Setup
+from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..rig.flags import FlagOption
 from ..room.beam import beam_of
-from ..room.camera import camera_view
 from ..room.entry import DayEntries, SunTests
 from ..room.interval import Span
 from ..room.sunlit_spots import sun_reaches
@@ -29,7 +28,7 @@ class Alert:
     `flag` is what keeps it off the mark, None where nothing does and for sun in frame.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     what: Literal["mark", "frame"]
     opening: str
     start_s: float
@@ -65,20 +64,20 @@ def alerts(location: Location, entries: DayEntries, slots: Sequence[Slot]) -> tu
 
 
 def in_frame(
-    location: Location, setup: Setup, start_s: float, end_s: float
+    location: Location, setup: ResolvedSetup, start_s: float, end_s: float
 ) -> dict[str, list[Span]]:
     """When a setup's camera sees the sun itself, by the opening it sees it through.
 
     The middle of the disk decides; between two moments, seconds since 1970 UTC.
 
+    >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house, noon = read("locations/lock-house.toml"), 1805540400.0
-    >>> in_frame(house, house.setup[1], noon, noon + 3600.0)
+    >>> in_frame(house, resolve(house)[1], noon, noon + 3600.0)
     {}
     """
-    room = location.room_named(setup.room)
     light = SunTests(location, track_over(location, start_s, end_s))
-    beam, camera = beam_of(location, room), camera_view(room, setup)
+    beam, camera = beam_of(location, setup.in_room), setup.view
     count = len(beam.apertures)
 
     def seen(times: Floats) -> Bools:

@@ -14,7 +14,7 @@ from ..errors import InputError, in_command
 from ..light.resolved import ResolvedSetup, resolve
 from ..location.clocks import parse_clock
 from ..location.messages import not_known
-from ..location.model import Exterior, Setup
+from ..location.model import Exterior
 from ..location.read import Location
 from ..sun.almanac import sun_times_of
 from ..sun.local_time import clock_to_unix, day_span, even_moments
@@ -242,12 +242,12 @@ def setups(location: Location, wanted: str | None) -> list[ResolvedSetup]:
         raise InputError(
             f"{location.file}: its setups stand outdoors, which only `sunplan hours` tells of"
         )
-    return resolve(location, inside)
+    return list(inside)
 
 
 def all_setups(
     location: Location, wanted: str | None
-) -> tuple[tuple[Setup, ...], tuple[Exterior, ...]]:
+) -> tuple[tuple[ResolvedSetup, ...], tuple[Exterior, ...]]:
     """The setup of that name, or all: indoors, and outdoors.
 
     Raises
@@ -255,12 +255,12 @@ def all_setups(
     InputError
         Where the file has none, or none of that name.
     """
-    everyone: tuple[Setup | Exterior, ...] = (*location.setup, *location.exterior)
-    if not everyone:
+    names = [setup.name for setup in location.setup]
+    names += [setup.name for setup in location.exterior]
+    if not names:
         raise InputError(f"{location.file}: has no [[setup]]; expected at least one")
-    inside = tuple(one for one in location.setup if wanted in (None, one.name))
-    outside = tuple(one for one in location.exterior if wanted in (None, one.name))
-    if not inside and not outside:
-        known = not_known(str(wanted), [one.name for one in everyone])
-        raise InputError(f"{option_name('setup')} {known}")
-    return inside, outside
+    if wanted is not None and wanted not in names:
+        raise InputError(f"{option_name('setup')} {not_known(wanted, names)}")
+    inside = [setup for setup in location.setup if wanted in (None, setup.name)]
+    outside = [setup for setup in location.exterior if wanted in (None, setup.name)]
+    return tuple(resolve(location, inside)), tuple(outside)

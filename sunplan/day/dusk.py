@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from ..light.daylight import Weather
 from ..light.matching import MatchingInterval, matching_intervals
-from ..location.model import Setup
+from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..sun.almanac import sun_times_of
 from ..sun.local_time import to_local
@@ -41,7 +41,7 @@ class Dusk:
 
 def dusks(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     first: date,
     last: date,
     weathers: Sequence[Weather],
@@ -50,9 +50,10 @@ def dusks(
 
     On every date of a span, or on `MOST_DATES` of them, evenly; a row a window, date and sky.
 
+    >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house, day = read("locations/lock-house.toml"), date(2027, 3, 20)
-    >>> (coffee,) = dusks(house, [house.setup[1]], day, day, [Weather("clear")])
+    >>> (coffee,) = dusks(house, [resolve(house)[1]], day, day, [Weather("clear")])
     >>> [round(fit.minutes) for fit in coffee.fits]
     [4, 5]
     """

@@ -13,7 +13,7 @@ from datetime import date, time
 
 from ..light.daylight import Weather
 from ..light.face import Faces, faces
-from ..location.model import Setup
+from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..location.tolerances import unsure
 from ..rig.flags import setup_flags
@@ -38,7 +38,7 @@ class SetupHours:
 
 def hours(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     first: date,
     last: date,
     *,
@@ -61,9 +61,10 @@ def hours(
     tell
         Hears what is worked on, `steps` times.
 
+    >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house = read("locations/lock-house.toml")
-    >>> kettle, day = house.setup[2], date(2027, 3, 20)
+    >>> kettle, day = resolve(house)[2], date(2027, 3, 20)
     >>> skies, noon = (Weather("clear"), Weather("overcast")), (time(12), time(14))
     >>> (ranked,) = hours(house, [kettle], day, day, between=noon, weathers=skies, best=1)
     >>> [stretch.minutes for stretch in ranked.stretches]
@@ -137,7 +138,6 @@ class _Dates:
         flags = setup_flags(self.location, stretch.setup, start_s=span[0], end_s=span[1] + MINUTE_S)
         way, other_way = (
             rigging_plan(
-                self.location,
                 self._light(quarters, stretch.day, weather),
                 flags.taken if shines(weather) else (),
                 *span,
@@ -153,7 +153,7 @@ class _Dates:
         room = self._room(stretch.setup)
         return replace(stretch, firm=firm(self.location, room, stretch.setup, span, shown))
 
-    def _room(self, setup: Setup) -> Faces:
+    def _room(self, setup: ResolvedSetup) -> Faces:
         return next(room for room in self.rooms if setup in room.setups)
 
     def _moments(self, quarters: QuarterHours, day: date) -> list[float]:
@@ -171,7 +171,10 @@ class _Dates:
 
 
 def facts_at(
-    location: Location, setups: Sequence[Setup], moment_s: float, weathers: tuple[Weather, Weather]
+    location: Location,
+    setups: Sequence[ResolvedSetup],
+    moment_s: float,
+    weathers: tuple[Weather, Weather],
 ) -> list[HourFacts]:
     """What can be said of each setup at one moment, seconds since 1970 UTC."""
     day = to_local(moment_s, location.timezone).date()
@@ -179,6 +182,6 @@ def facts_at(
     return [HourFacts(location, quarters, day) for quarters in found]
 
 
-def steps(setups: Sequence[Setup]) -> int:
+def steps(setups: Sequence[ResolvedSetup]) -> int:
     """How often `hours` tells what it does."""
     return 1 + 2 * len({setup.room for setup in setups}) + len(setups)

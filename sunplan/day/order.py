@@ -11,7 +11,7 @@ import numpy as np
 
 from ..light.daylight import Weather
 from ..light.face import Faces, faces, faces_by_room
-from ..location.model import Setup
+from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..rig import minutes
 from ..rig.flags import SetupFlags, setup_flags
@@ -44,7 +44,7 @@ class Order:
     """A day's order; `dropped` are setups that do not fit. `cost` is in minutes, stops in it."""
 
     turns: tuple[Turn, ...]
-    dropped: tuple[Setup, ...]
+    dropped: tuple[ResolvedSetup, ...]
     last_strike_minutes: float
     cost: float
 
@@ -58,7 +58,7 @@ class Order:
         """Of all setups, the last one too."""
         return sum(turn.strike_minutes for turn in self.turns) + self.last_strike_minutes
 
-    def setups(self, timezone: str) -> tuple[Setup, ...]:
+    def setups(self, timezone: str) -> tuple[ResolvedSetup, ...]:
         """The setups in this order, each with the clock time it starts at."""
         return tuple(
             turn.way.setup.model_copy(update={"start": to_local(turn.way.start_s, timezone).time()})
@@ -83,13 +83,13 @@ class Ordered:
     as_filed: Order
     call_s: float
     wrap_s: float
-    dusky: tuple[Setup, ...]
+    dusky: tuple[ResolvedSetup, ...]
     apart_deg: dict[str, float]
 
 
 def order(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     day: date,
     *,
     weathers: Sequence[Weather],
@@ -115,9 +115,10 @@ def order(
     InputError
         Of more setups than a day can hold, or where sunset leaves no working day.
 
+    >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house = read("locations/lock-house.toml")
-    >>> night = [house.setup[0]]
+    >>> night = [resolve(house)[0]]
     >>> found = order(house, night, date(2027, 3, 20), weathers=[Weather("clear")])
     >>> [turn.way.setup.name for turn in found.best.turns], found.best.dropped
     (['getting ready'], ())
@@ -144,14 +145,16 @@ def order(
     )
 
 
-def day_flags(location: Location, setups: Sequence[Setup], clock: WorkingDay) -> list[SetupFlags]:
+def day_flags(
+    location: Location, setups: Sequence[ResolvedSetup], clock: WorkingDay
+) -> list[SetupFlags]:
     """The flags that setups want from call to wrap."""
     return [setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups]
 
 
 def _ways(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     moments: Floats,
     weathers: Sequence[Weather],
     rooms: Mapping[str, Faces],
@@ -169,14 +172,14 @@ def _ways(
             setup = light.setup
             tell(setup.name)
             plans[setup.name] = [
-                rigging_plan(location, light, hung[setup.name], start, start + 60.0 * setup.minutes)
+                rigging_plan(light, hung[setup.name], start, start + 60.0 * setup.minutes)
                 for start in moments.tolist()
             ]
     return [plans[setup.name] for setup in setups]
 
 
 def _problem(
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     ways: Sequence[Sequence[RiggingPlan]],
     moments: Floats,
     clock: WorkingDay,
@@ -227,7 +230,7 @@ def _problem(
 
 
 def _order(
-    setups: Sequence[Setup], ways: Sequence[Sequence[RiggingPlan]], found: Sequenced
+    setups: Sequence[ResolvedSetup], ways: Sequence[Sequence[RiggingPlan]], found: Sequenced
 ) -> Order:
     turns: list[Turn] = []
     for index, at in zip(found.order, found.starts, strict=True):
@@ -249,7 +252,7 @@ def _order(
     )
 
 
-def _dusky(location: Location, found: Order, clock: WorkingDay) -> tuple[Setup, ...]:
+def _dusky(location: Location, found: Order, clock: WorkingDay) -> tuple[ResolvedSetup, ...]:
     """Setups shot in the one dusk that play in it, where there is more than one."""
     track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
     mine = []

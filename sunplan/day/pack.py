@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from ..light.daylight import Weather
 from ..light.face import Faces
+from ..light.resolved import ResolvedSetup
 from ..location.kit import Batten, Case, Cloth, Gel, Kit, Owned, TapeRoll
-from ..location.model import Setup
 from ..location.read import Location
 from ..rig.cases import Packed, stow
 from ..rig.takeoff import TakeOff, takeoff
@@ -80,7 +80,7 @@ class Pack:
 
 def pack(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     *,
     start_s: float,
     weathers: Sequence[Weather],
@@ -112,11 +112,11 @@ def pack(
         rooms=rooms,
         tell=tell,
     )
-    cut = takeoff(location, [slot.needs.treated for slot in day.slots])
+    cut = takeoff([slot.needs.treated for slot in day.slots])
     most: Counter[tuple[str, Owned]] = Counter()
-    kits = {location.kit_of(slot.setup).name: location.kit_of(slot.setup) for slot in day.slots}
+    kits = {slot.setup.from_kit.name: slot.setup.from_kit for slot in day.slots}
     for slot in day.slots:
-        own = location.kit_of(slot.setup).name
+        own = slot.setup.from_kit.name
         for thing, count in slot.needs.things.items():
             most[own, thing] = max(most[own, thing], count)
     for material in cut.materials:

@@ -12,6 +12,7 @@ from ..light.face import Faces, faces
 from ..light.key_light import KeyLight, key_lights
 from ..light.level_series import WindowSeries, chart_moments, window_series
 from ..light.matching import MatchingInterval, matching_intervals
+from ..light.resolved import ResolvedSetup, resolve
 from ..location.read import Location
 from ..rig.flags import SetupFlags
 from ..rig.gap import SetupGap, gaps
@@ -42,6 +43,7 @@ class Plan:
     """
 
     location: Location
+    setups: tuple[ResolvedSetup, ...]
     entries: DayEntries
     clock: WorkingDay
     patches: Mapping[str, tuple[PatchAtHour, ...]]
@@ -57,7 +59,7 @@ class Plan:
     @cached_property
     def gaps_by_step(self) -> tuple[SetupGap, ...]:
         """How far windows in frame are from the look, step by step."""
-        return tuple(gaps(self.location, self.location.setup, self.skies, rooms=self.rooms))
+        return tuple(gaps(self.location, self.setups, self.skies, rooms=self.rooms))
 
     @cached_property
     def gaps(self) -> tuple[SetupGap, ...]:
@@ -68,16 +70,16 @@ class Plan:
     @cached_property
     def keys(self) -> tuple[KeyLight, ...]:
         """What the setups' lamps do."""
-        return tuple(key_lights(self.location, self.location.setup, rooms=self.rooms))
+        return tuple(key_lights(self.location, self.setups, rooms=self.rooms))
 
     @cached_property
     def ordered(self) -> Ordered | None:
         """The best order of the setups indoors."""
-        if not self.location.setup:
+        if not self.setups:
             return None
         return order(
             self.location,
-            self.location.setup,
+            self.setups,
             self.entries.date,
             weathers=self._weathers,
             rooms=self.rooms,
@@ -127,7 +129,7 @@ def plan(
         Hears what is being worked on, `steps` times.
     """
     tell("sun through openings, on marks")
-    setups, clock = location.setup, working_day(location, day)
+    setups, clock = tuple(resolve(location)), working_day(location, day)
     # Flags, and cutting up the rooms, take as long as all the rest here.
     with Workers(2) as workers:
         lit = workers.start(faces, location, setups)
@@ -148,6 +150,7 @@ def plan(
         flags, rooms = hung.result(), lit.result()
     return Plan(
         location=location,
+        setups=setups,
         entries=entries,
         clock=clock,
         patches=patches,

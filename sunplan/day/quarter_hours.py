@@ -14,8 +14,8 @@ from ..light.daylight import Weather, skies
 from ..light.face import Faces
 from ..light.level_series import LevelSeries, level_series
 from ..light.look import Look, over
+from ..light.resolved import ResolvedSetup
 from ..light.sun_interpolator import SunInterpolator
-from ..location.model import Setup
 from ..location.read import Location
 from ..rig.stretch_levels import StretchLevels
 from ..rig.window_treatment import DRESSING, Decisions, WindowRule, levels_at
@@ -43,7 +43,7 @@ class QuarterHours:
     gives more than the exposure asks.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     moments: Floats
     day: Ints
     sunlight: Sunlight
@@ -84,7 +84,7 @@ def calendar(
 def quarter_hours(
     location: Location,
     rooms: Sequence[Faces],
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     moments: Sequence[float],
     day: Sequence[int],
     weathers: tuple[Weather, Weather],
@@ -154,7 +154,7 @@ class HourFacts:
     @cached_property
     def rule(self) -> WindowRule:
         """What its windows are held against."""
-        levels, kit = self.quarters.levels, self.location.kit_of(self.quarters.setup)
+        levels, kit = self.quarters.levels, self.quarters.setup.from_kit
         spare_stops = self.quarters.spare_stops
         return WindowRule.of(kit, levels.look, levels.windows, spare_stops=spare_stops)
 
@@ -282,7 +282,7 @@ class HourFacts:
         quarters, sun, at = self.quarters, self.sun, chosen.start
         levels = quarters.levels
         start, end = float(quarters.moments[chosen][0]), float(quarters.moments[chosen][-1])
-        names = [each.name for each in self.location.room_named(quarters.setup.room).opening]
+        names = [each.name for each in quarters.setup.in_room.opening]
         since, until = self._sun_beside(names, at, start, end)
         ends = decisions.levels
         band = self.rule.low, self.rule.high

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..location.model import Setup
-from ..location.read import Location
+from ..light.resolved import ResolvedSetup
 from ..rig import minutes
 from ..rig.flags import FlagOption
 from ..rig.needs import Job, flag_jobs, key_jobs, opening_jobs
@@ -27,7 +26,7 @@ class RiggingPlan:
     their bands together at the worst moment, before anything is hung.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     treated: RoomTreatment
     jobs: tuple[Job, ...]
     stops: float
@@ -70,7 +69,6 @@ class RiggingPlan:
 
 
 def rigging_plan(
-    location: Location,
     light: StretchLevels,
     flags: Sequence[FlagOption],
     start_s: float,
@@ -81,8 +79,8 @@ def rigging_plan(
     `flags` are those to take over a time that holds this one.
     """
     setup = light.setup
-    kit = location.kit_of(setup)
-    treated = treatment_between(location, light, start_s, end_s)
+    kit = setup.from_kit
+    treated = treatment_between(light, start_s, end_s)
     hit = [
         option
         for option in flags
@@ -91,8 +89,8 @@ def rigging_plan(
     ]
     jobs = [
         *opening_jobs(treated, kit),
-        *flag_jobs(location, setup, hit, kit),
-        *key_jobs(setup, kit),
+        *flag_jobs(setup, hit),
+        *key_jobs(setup),
     ]
     if setup.contrast is not None:
         ratio = light.ratio(treated.shares_left, start_s, end_s)

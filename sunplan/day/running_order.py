@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ..light.daylight import Weather
 from ..light.face import Faces, faces, faces_by_room
-from ..location.model import Setup
+from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..rig import minutes
 from ..rig.needs import Job, Needs, needs
@@ -40,7 +40,7 @@ class Slot:
     waits: bool = False
 
     @property
-    def setup(self) -> Setup:
+    def setup(self) -> ResolvedSetup:
         """The setup."""
         return self.needs.setup
 
@@ -104,7 +104,7 @@ class RunningOrder:
 
 def running_order(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     *,
     start_s: float,
     weathers: Sequence[Weather],
@@ -139,7 +139,7 @@ def running_order(
         before = slots[-1] if slots else None
         begin = start_s if before is None else before.shoot_s[1]
 
-        def wanted(first_s: float, setup: Setup = setup) -> Needs:
+        def wanted(first_s: float, setup: ResolvedSetup = setup) -> Needs:
             return needs(
                 location,
                 setup,

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from ..light.resolved import ResolvedSetup
 from ..location.kit import Gel
-from ..location.model import Setup
 from ..rig import minutes
 from ..rig.window_treatment import WindowTreatment
 from .rigging_plan import MOST_STOPS, STOP_MINUTES, UNMET_STOPS, RiggingPlan
@@ -70,7 +70,7 @@ class Stretch:
     None where nothing may.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     day: date
     start_s: float
     end_s: float

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..light.face import FACE_POINTS, Faces
+from ..light.resolved import ResolvedSetup
 from ..location import tolerances
-from ..location.model import Setup
 from ..location.read import Location
 from ..room.beam import beam_of
 from ..room.camera import camera_view, filmed_points
@@ -57,7 +57,7 @@ class Shown:
         return not (self.on_mark or self.behind or self.in_frame)
 
 
-def watched(room: Faces, setup: Setup, across: tuple[int, int]) -> Floats:
+def watched(room: Faces, setup: ResolvedSetup, across: tuple[int, int]) -> Floats:
     """The wall straight behind a setup's face, then so many spots of its frame, (1 + N, 3).
 
     `across` is how many, across the frame and up.
@@ -67,7 +67,7 @@ def watched(room: Faces, setup: Setup, across: tuple[int, int]) -> Floats:
     return np.concatenate((behind[None], filmed_points(camera_view(inside, setup), inside, across)))
 
 
-def firm(location: Location, room: Faces, setup: Setup, span: Span, shown: Shown) -> Firm:
+def firm(location: Location, room: Faces, setup: ResolvedSetup, span: Span, shown: Shown) -> Firm:
     """How far the ends of a stretch may move in which the sun does just that.
 
     Parameters

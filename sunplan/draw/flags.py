@@ -66,7 +66,7 @@ class _Place:
         position: Position,
         width_in: float,
     ) -> None:
-        self._location, room = location, location.room_named(found.setup.room)
+        self._location, room = location, found.setup.in_room
         measures = measured(location, room, found.mark, option, position.hung)
         self._free = width_in - 2 * EDGE_IN - LEFT_IN
         self._title = fold(_title(location, found.setup, option, position), self._free, TITLE_PT,

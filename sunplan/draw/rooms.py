@@ -5,6 +5,7 @@ from __future__ import annotations
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
+from ..light.resolved import resolve
 from ..location.model import Room
 from ..location.read import Location
 from .axes import height_in, show_plan
@@ -21,7 +22,7 @@ BETWEEN_IN = 0.12
 
 def understood(location: Location, room: Room) -> Scene:
     """A room with all its setups."""
-    standing = [named(setup) for setup in location.setup if setup.room == room.name]
+    standing = [named(setup) for setup in resolve(location) if setup.room == room.name]
     return room_scene(location, room, standing=standing)
 
 

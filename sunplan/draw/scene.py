@@ -9,14 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from ..light.resolved import ResolvedSetup
 from ..light.screen import Screen
-from ..location.model import Mark, Room, Setup, wall_letter
+from ..location.model import Mark, Room, wall_letter
 from ..location.read import Location
 from ..report.words import about
 from ..rig.flag_placement import Position
 from ..rig.tape import TapeMeasures, foot
 from ..room.aperture import Aperture, aperture
-from ..room.camera import aim_point, camera_view, field_of_view
+from ..room.camera import aim_point, field_of_view
 from ..sun.position import Floats
 from .primitives import Scene, circle
 
@@ -33,14 +34,14 @@ class Standing:
     `sheet` is the diffusion or board before the lamp, `panel` negative fill.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     camera: str
     key: str = ""
     sheet: Screen | None = None
     panel: Screen | None = None
 
 
-def named(setup: Setup) -> Standing:
+def named(setup: ResolvedSetup) -> Standing:
     """A setup whose camera carries its name, and whose lamp its own."""
     key = "" if setup.key is None else f"key: {setup.key.lamp}"
     return Standing(setup, f"camera:\n{setup.name}", key)
@@ -112,7 +113,7 @@ def room_scene(
     outline = np.array(room.outline)
     scene.area("floor", outline)
     for one in standing:
-        scene.area("field", field_of_view(camera_view(room, one.setup), room))
+        scene.area("field", field_of_view(one.setup.view, room))
     scene.surface("floor", (0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
     inside = shapely.Polygon(outline)
     scene.polygon("wall", inside.buffer(WALL_M, join_style="mitre").difference(inside))
@@ -246,7 +247,7 @@ def _standing(scene: Scene, room: Room, one: Standing) -> None:
     (x, y), (aim_x, aim_y, _) = camera.at, aim_point(room, one.setup)
     turn_deg = math.degrees(math.atan2(aim_y - y, aim_x - x))
     if key is not None:
-        scene.line("aim", [key.at, room.mark_named(one.setup.mark).at])
+        scene.line("aim", [key.at, one.setup.at_mark.at])
         if one.sheet is not None:
             scene.area("frame", one.sheet.corners()[:, :2])
         scene.sign("key", key.at)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..location.model import Room, Setup
+from ..location.model import Room
 from ..location.read import Location
 from ..room.beam import beam_of
 from ..room.camera import aim_point
@@ -18,6 +18,7 @@ from .daylight import Skies
 from .daylight_transfer import RoomTransfer, trace_room
 from .lamp import LightSource, face_point, key_source
 from .meter import key_lux, stops
+from .resolved import ResolvedSetup
 
 TURN_DEG = 45.0  # of each side from the camera
 UP = np.array([0.0, 0.0, 1.0])
@@ -85,16 +86,16 @@ class Faces:
     gives its face's points, interreflection included.
     """
 
-    setups: tuple[Setup, ...]
+    setups: tuple[ResolvedSetup, ...]
     transfer: RoomTransfer
     sources: tuple[LightSource | None, ...]
     lamp_lux: Floats
 
-    def index(self, setup: Setup) -> int:
+    def index(self, setup: ResolvedSetup) -> int:
         """Which of the setups it is, by its name: it may start at another time here."""
         return [own.name for own in self.setups].index(setup.name)
 
-    def spare_stops(self, setup: Setup) -> float:
+    def spare_stops(self, setup: ResolvedSetup) -> float:
         """What a setup's key gives its face by night over what the exposure asks; 0 at least."""
         level = float(self.lamp_lux[self.index(setup)][:2].max())
         return max(0.0, stops(level, key_lux(setup.exposure)))
@@ -122,25 +123,21 @@ class Faces:
         ]
 
 
-def faces(location: Location, setups: Sequence[Setup]) -> list[Faces]:
+def faces(location: Location, setups: Sequence[ResolvedSetup]) -> list[Faces]:
     """Work out how light gets to the faces of setups, room by room."""
     by_room = []
     for name in dict.fromkeys(setup.room for setup in setups):
-        room = location.room_named(name)
         inside = tuple(setup for setup in setups if setup.room == name)
-        marks = [room.mark_named(setup.mark) for setup in inside]
+        room = inside[0].in_room
         points, normals = [], []
-        for setup, mark in zip(inside, marks, strict=True):
-            face = face_point(room, mark)
+        for setup in inside:
+            face = face_point(room, setup.at_mark)
             behind, inward = wall_behind(room, setup, face)
             points += [face, face, face, behind]
             normals += [*face_normals(room, setup, face), inward]
         traced = trace_room(location, beam_of(location, room))
         transfer = traced.transfer_to(np.array(points), np.array(normals))
-        sources = tuple(
-            key_source(room, mark, setup, location.kit_of(setup))
-            for setup, mark in zip(inside, marks, strict=True)
-        )
+        sources = tuple(map(key_source, inside))
         lamp_lux = np.zeros((len(inside), FACE_POINTS))
         for index, source in enumerate(sources):
             if source is not None:
@@ -155,7 +152,7 @@ def faces_by_room(rooms: Sequence[Faces]) -> dict[str, Faces]:
     return {room.transfer.beam.room.name: room for room in rooms}
 
 
-def face_normals(room: Room, setup: Setup, face: Floats) -> Floats:
+def face_normals(room: Room, setup: ResolvedSetup, face: Floats) -> Floats:
     """Normals of a face's two sides, turned left and right of the camera, and upward, (3, 3)."""
     x, y = -_from_camera(room, setup, face)
     left, right = (math.atan2(y, x) + math.radians(turn) for turn in (TURN_DEG, -TURN_DEG))
@@ -163,7 +160,7 @@ def face_normals(room: Room, setup: Setup, face: Floats) -> Floats:
     return np.array([*sides, UP])
 
 
-def wall_behind(room: Room, setup: Setup, face: Floats) -> tuple[Floats, Floats]:
+def wall_behind(room: Room, setup: ResolvedSetup, face: Floats) -> tuple[Floats, Floats]:
     """The point of wall straight behind a face as the camera sees it, and its normal, (3,) each."""
     toward = _from_camera(room, setup, face)
     first = np.array(room.outline)
@@ -204,7 +201,7 @@ def _face_light(daylight: Floats, lamp: Floats, *, by_lamp: bool) -> FaceLight:
     return FaceLight(*map(float, levels))
 
 
-def _from_camera(room: Room, setup: Setup, face: Floats) -> Floats:
+def _from_camera(room: Room, setup: ResolvedSetup, face: Floats) -> Floats:
     """Plan vector from camera to face, (2,); where they are one, along what the camera looks at."""
     at = np.array(setup.camera.at)
     toward: Floats = face[:2] - at

@@ -10,12 +10,12 @@ import shapely
 from shapely import Polygon
 
 from ..location.kit import DiffusionFrame, Kit
-from ..location.model import Setup
 from ..location.read import Location
-from ..room.camera import CameraView, camera_view
+from ..room.camera import CameraView
 from .face import FACE_POINTS, Faces, faces, lamp_illuminance
 from .lamp import MIN_GAP_M, LightSource, aimed_lamp
 from .meter import key_lux, stops
+from .resolved import ResolvedSetup
 
 CLOSER = 1.0 / math.sqrt(2.0)  # of the distance: a stop, by the inverse square of a small lamp
 
@@ -37,7 +37,7 @@ class KeyLight:
     falls on both; None where nothing falls on the face.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     source: LightSource
     in_frame: bool
     needed_lux: float
@@ -64,14 +64,14 @@ class KeyLight:
 
 
 def key_lights(
-    location: Location, setups: Sequence[Setup], *, rooms: Sequence[Faces] | None = None
+    location: Location, setups: Sequence[ResolvedSetup], *, rooms: Sequence[Faces] | None = None
 ) -> list[KeyLight]:
     """Every setup's key, in the setups' order; those without one are left out.
 
     `rooms` saves working out the light of their rooms again.
     """
     by_name = {
-        setup.name: _key_light(room, index, source, location.kit_of(setup))
+        setup.name: _key_light(room, index, source)
         for room in (faces(location, setups) if rooms is None else rooms)
         for index, (setup, source) in enumerate(zip(room.setups, room.sources, strict=True))
         if source is not None
@@ -79,14 +79,14 @@ def key_lights(
     return [by_name[setup.name] for setup in setups if setup.name in by_name]
 
 
-def _key_light(room: Faces, index: int, source: LightSource, kit: Kit) -> KeyLight:
+def _key_light(room: Faces, index: int, source: LightSource) -> KeyLight:
     setup, beam = room.setups[index], room.transfer.beam
     left, right, _, wall = room.lamp_lux[index].tolist()
     key, fill = max(left, right), min(left, right)
     key_point = index * FACE_POINTS + (0 if left >= right else 1)
     changes = []
     if key > 0:
-        for description, reach_m, changed in _changes(source, kit, beam.outline):
+        for description, reach_m, changed in _changes(source, setup.from_kit, beam.outline):
             level = float(lamp_illuminance(changed, room.transfer)[key_point])
             changes.append(KeyChange(description, stops(level, key), reach_m))
     exposure = setup.exposure
@@ -95,7 +95,7 @@ def _key_light(room: Faces, index: int, source: LightSource, kit: Kit) -> KeyLig
     return KeyLight(
         setup=setup,
         source=source,
-        in_frame=_in_frame(camera_view(beam.room, setup), source),
+        in_frame=_in_frame(setup.view, source),
         needed_lux=key_lux(exposure),
         key_side_lux=key,
         fill_side_lux=fill,

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..location.kit import DiffusionFrame, Kit, Lamp
-from ..location.model import Mark, Off, Room, Setup, wall_index
+from ..location.kit import DiffusionFrame, Lamp
+from ..location.model import Mark, Off, Room, wall_index
 from ..sun.position import Floats
 from .form_factors import form_factor
+from .resolved import ResolvedSetup
 from .screen import Screen
 
 BARE_M = 0.1  # across, of a lamp's own lit opening; from memory
@@ -106,11 +107,12 @@ def aimed_lamp(
     return LightSource(lamp, frame, position, face, face, sheet, exitance, first_leg_m=ahead)
 
 
-def key_source(room: Room, mark: Mark, setup: Setup, kit: Kit) -> LightSource | None:
+def key_source(setup: ResolvedSetup) -> LightSource | None:
     """A setup's key, aimed at its mark's face; None without one."""
     if setup.key is None:
         return None
-    key, face = setup.key, face_point(room, mark)
+    room, kit = setup.in_room, setup.from_kit
+    key, face = setup.key, face_point(room, setup.at_mark)
     lamp, position = kit.lamp_named(key.lamp), np.array([*key.at, room.floor + key.height])
     if key.off is None:
         frame = None if key.frame is None else kit.frame_named(key.frame)

@@ -13,10 +13,8 @@ from functools import cached_property
 
 import numpy as np
 
-from ..location.model import Setup
 from ..location.read import Location
 from ..room.beam import Beam, beam_of
-from ..room.camera import camera_view
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import glass
@@ -24,8 +22,9 @@ from .daylight import Skies, Weather, skies
 from .exterior_luminance import exterior_scene
 from .face import FACE_POINTS, Faces
 from .lamp import face_point
-from .look import Band, Look, look_of, over, under
+from .look import Band, Look, over, under
 from .meter import grey_cd_m2, key_lux
+from .resolved import ResolvedSetup
 from .window_luminance import Window, window
 
 CHART_STEP_S = 600.0  # between moments that a drawn line may join
@@ -54,12 +53,12 @@ class RoomSeries:
         lit: Floats = self.reading(transfer.indirect_lux) + transfer.direct_lux(self.skies)
         return lit
 
-    def sides_lux(self, setup: Setup) -> Floats:
+    def sides_lux(self, setup: ResolvedSetup) -> Floats:
         """The same of the two sides of a setup's face, left and right of the camera, (T, O, 2)."""
         first = self.room.index(setup) * FACE_POINTS
         return self.lux_by_opening[..., first : first + 2]
 
-    def fill_side(self, setup: Setup) -> Floats:
+    def fill_side(self, setup: ResolvedSetup) -> Floats:
         """Which of the two is the fill side, (T,): the lamp's darker, without a lamp daylight's."""
         sides = self.sides_lux(setup).sum(axis=1)
         lamp = self.room.lamp_lux[self.room.index(setup)][:2]
@@ -74,7 +73,7 @@ class LevelSeries:
     `room` is its face's daylight, None where only the windows are asked for.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     look: Look
     skies: Skies
     windows: tuple[Window, ...]
@@ -174,7 +173,7 @@ class WindowSeries:
     column: int
 
     @property
-    def setup(self) -> Setup:
+    def setup(self) -> ResolvedSetup:
         """The setup that films it."""
         return self.series.setup
 
@@ -212,7 +211,7 @@ class WindowSeries:
 
 def level_series(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     above: Skies,
     *,
     rooms: Sequence[Faces] = (),
@@ -230,10 +229,11 @@ def level_series(
     reading, room_reading
         Where windows and faces are not worked out at every moment: how they are read instead.
 
+    >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> from sunplan.light.daylight import skies
     >>> house = read("locations/lock-house.toml")
-    >>> coffee = house.setup[1]
+    >>> coffee = resolve(house)[1]
     >>> series = level_series(house, [coffee], skies(house, [1805562000.0, 1805569200.0]))
     >>> series[coffee.name].stops.round(1).tolist()
     [[5.5], [-11.7]]
@@ -243,11 +243,11 @@ def level_series(
     found = {}
     for setup in setups:
         if setup.room not in beams:
-            beams[setup.room] = beam_of(location, location.room_named(setup.room))
+            beams[setup.room] = beam_of(location, setup.in_room)
         seen = windows(location, setup, beams[setup.room])
         found[setup.name] = LevelSeries(
             setup=setup,
-            look=look_of(setup, location.kit_of(setup)),
+            look=setup.wanted,
             skies=above,
             windows=tuple(each for each in seen if each.in_frame),
             room=light.get(setup.room),
@@ -258,7 +258,7 @@ def level_series(
 
 def window_series(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     moments: Sequence[float],
     weathers: Sequence[Weather],
 ) -> list[WindowSeries]:
@@ -277,11 +277,10 @@ def chart_moments(start_s: float, end_s: float) -> list[float]:
     return moments
 
 
-def windows(location: Location, setup: Setup, room: Beam) -> list[Window]:
+def windows(location: Location, setup: ResolvedSetup, room: Beam) -> list[Window]:
     """All openings of a room as a setup's camera sees them."""
-    camera, scene = camera_view(room.room, setup), exterior_scene(location, room.room)
-    face = face_point(room.room, room.room.mark_named(setup.mark))
-    return [window(room, camera, index, scene, face) for index in range(len(room.apertures))]
+    scene, face = exterior_scene(location, room.room), face_point(room.room, setup.at_mark)
+    return [window(room, setup.view, index, scene, face) for index in range(len(room.apertures))]
 
 
 def _stops(level: Floats, reference: float) -> Floats:

@@ -8,13 +8,13 @@ from datetime import date
 
 import numpy as np
 
-from ..location.model import Setup
 from ..location.read import Location
 from ..sun.local_time import day_span
 from ..sun.track import track_over
 from .daylight import Weather
 from .level_series import WindowSeries, window_series
 from .look import Band
+from .resolved import ResolvedSetup
 
 STEP_S = 120.0
 HIGHEST_DEG, LOWEST_DEG = 15.0, -13.0  # of the sun: higher, no window is near any evening look
@@ -45,7 +45,7 @@ class MatchingInterval:
 
 def matching_intervals(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     days: Sequence[date],
     weathers: Sequence[Weather],
     *,
@@ -56,9 +56,10 @@ def matching_intervals(
     Each with so many stops more light in the room, and the lens closed for it, which darkens the
     windows.
 
+    >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house = read("locations/lock-house.toml")
-    >>> coffee, clear = house.setup[1], Weather("clear")
+    >>> coffee, clear = resolve(house)[1], Weather("clear")
     >>> dawn, dusk = matching_intervals(house, [coffee], [date(2027, 3, 20)], [clear])
     >>> dusk.opening, round(dusk.minutes)
     ('canal window', 5)

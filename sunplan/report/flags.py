@@ -93,7 +93,7 @@ def answer(
                 "room": setup.setup.room,
                 "mark": setup.mark.name,
                 "flags": [
-                    _option(option, location.room_named(setup.setup.room), location.timezone)
+                    _option(option, setup.setup.in_room, location.timezone)
                     for option in setup.options
                 ],
                 "unmet": list(setup.unmet),
@@ -170,7 +170,7 @@ def report(
     asked: list[Hazard] = []
     for setup in setups:
         for option in setup.options:
-            asked += hazards.flags(option, location.room_named(setup.setup.room))
+            asked += hazards.flags(option, setup.setup.in_room)
             if option.covers == "sun" and not notes:
                 notes.append(
                     "Times are those of the sun's edge, a little wider than entry's, by its middle."
@@ -209,7 +209,7 @@ def _setup(location: Location, setup: SetupFlags) -> Section:
 
 def _opening(location: Location, setup: SetupFlags, name: str) -> Line:
     """One opening's flags, the one to take first."""
-    room = location.room_named(setup.setup.room)
+    room = setup.setup.in_room
     options = [option for option in setup.options if option.opening == name]
     lines: list[Line] = []
     for option in options:

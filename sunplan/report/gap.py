@@ -255,8 +255,7 @@ def _setup(
     dimmed = dict.fromkeys(_dimmed(gap, *each, zone, day) for each in gap.dimmed())
     return Section(
         "setup",
-        f"{setup.name} ({setup.room}), plays {setup.plays}: a window should sit at "
-        f"{wanted(location, gap)}",
+        f"{setup.name} ({setup.room}), plays {setup.plays}: a window should sit at {wanted(gap)}",
         [
             _windows(gap, zone, day),
             *(Line(said, role=REMARK) for said in openings),
@@ -267,9 +266,9 @@ def _setup(
     )
 
 
-def wanted(location: Location, one: SetupGap) -> str:
+def wanted(one: SetupGap) -> str:
     """Where its windows in frame should sit, in stops; each by name where they differ."""
-    room = location.room_named(one.setup.room)
+    room = one.setup.in_room
     bands = {
         each.opening: one.look.band(room.opening_named(each.opening).dressing)
         for each in one.times[0].openings

@@ -133,7 +133,7 @@ def records(location: Location, found: Sequence[SetupHours]) -> list[Record]:
         quarters = one.quarters
         sun, levels = quarters.sunlight, quarters.levels
         over, under = levels.over_stops, levels.under_stops
-        names = [opening.name for opening in location.room_named(quarters.setup.room).opening]
+        names = [opening.name for opening in quarters.setup.in_room.opening]
         for at, moment in enumerate(quarters.moments.tolist()):
             start = {
                 "setup": quarters.setup.name,

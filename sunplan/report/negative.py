@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from ..location.model import Setup
+from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..rig.negative_fill import Negative, Panel
 from ..rig.tape import tape
@@ -80,11 +80,10 @@ def advice(fill: Negative) -> Said:
     return f"no panel does it: {reach}a darker wall, the other side, more key, or less daylight"
 
 
-def where(location: Location, setup: Setup, panel: Panel) -> Text:
+def where(location: Location, setup: ResolvedSetup, panel: Panel) -> Text:
     """Where a panel stands, as a helper measures it."""
-    room = location.room_named(setup.room)
-    mark = room.mark_named(setup.mark)
-    measured = tape(room, mark, panel.screen, plan_up_deg=location.site.plan_up)
+    room = setup.in_room
+    measured = tape(room, setup.at_mark, panel.screen, plan_up_deg=location.site.plan_up)
     stand = "no stand of the kit holds it there" if panel.stand is None else panel.stand.name
     head_m = float(panel.screen.centre[2]) - room.floor
     if panel.stand is not None:

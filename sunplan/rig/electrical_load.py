@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from ..location.model import Circuit, Practical, Setup
+from ..light.resolved import ResolvedSetup
+from ..location.model import Circuit, Practical
 from ..location.read import Location
 
 CONTINUOUS = 0.8  # share of a fuse that a plan uses; from memory, the common rule for long loads
@@ -53,7 +54,7 @@ class OnCircuit:
 class Load:
     """A setup's lamps shared out; `assumed`: the file names no circuit for the room."""
 
-    setup: Setup
+    setup: ResolvedSetup
     circuits: tuple[OnCircuit, ...]
     assumed: bool
 
@@ -68,12 +69,12 @@ def draws(practical: Practical) -> float:
     return practical.lumens / LUMENS_PER_WATT if practical.watts is None else practical.watts
 
 
-def load(location: Location, setup: Setup) -> Load:
+def load(location: Location, setup: ResolvedSetup) -> Load:
     """A setup's key and the practicals of its room, on the circuits of that room.
 
     Where the file names no circuit, on one socket of the country's mains; see `Load.assumed`.
     """
-    room, kit = location.room_named(setup.room), location.kit_of(setup)
+    room, kit = setup.in_room, setup.from_kit
     lamps = [Burning(practical.name, draws(practical)) for practical in room.practical]
     if setup.key is not None:
         lamp = kit.lamp_named(setup.key.lamp)

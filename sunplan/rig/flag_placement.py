@@ -12,13 +12,14 @@ import shapely
 from shapely import Polygon
 
 from ..light.lamp import LightSource, face_point, key_source
+from ..light.resolved import ResolvedSetup
 from ..light.screen import Screen
-from ..location.model import Mark, Setup
+from ..location.model import Mark
 from ..location.read import Location
 from ..room import sight_lines
 from ..room.aperture import Aperture
 from ..room.beam import Beam, beam_of
-from ..room.camera import CameraView, camera_view, visible
+from ..room.camera import CameraView, visible
 from ..room.obstructions import block_prism
 from ..sun.position import Floats
 from ..sun.search import Bools
@@ -200,13 +201,11 @@ class Surroundings:
         return bool(hung.hides(self._face, lights).any())
 
 
-def surroundings_of(location: Location, setup: Setup) -> Surroundings:
+def surroundings_of(location: Location, setup: ResolvedSetup) -> Surroundings:
     """Where flags may be for a setup; no stand stands in a block, or in a room of the house."""
-    beam = beam_of(location, location.room_named(setup.room))
-    mark = beam.room.mark_named(setup.mark)
-    source = key_source(beam.room, mark, setup, location.kit_of(setup))
     prisms = map(block_prism, location.outside)
     rooms = [(room.outline, room.floor, room.floor + room.height) for room in location.room]
     blocks = [(block.corners, block.low, block.high) for block in prisms]
     solids = tuple((Polygon(plan), low, high) for plan, low, high in (*rooms, *blocks))
-    return Surroundings(beam, mark, camera_view(beam.room, setup), source, solids)
+    beam = beam_of(location, setup.in_room)
+    return Surroundings(beam, setup.at_mark, setup.view, key_source(setup), solids)

@@ -14,8 +14,9 @@ from itertools import combinations_with_replacement
 
 import numpy as np
 
+from ..light.resolved import ResolvedSetup
 from ..location.kit import Flag, Stand
-from ..location.model import Mark, Setup
+from ..location.model import Mark
 from ..location.read import Location
 from ..location.tolerances import widest
 from ..room.aperture import Aperture
@@ -109,7 +110,7 @@ class SetupFlags:
     reaches outside.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     mark: Mark
     options: tuple[FlagOption, ...]
     unmet: tuple[str, ...]
@@ -190,7 +191,7 @@ def _closed_in(
 
 def setup_flags(
     location: Location,
-    setup: Setup,
+    setup: ResolvedSetup,
     *,
     start_s: float,
     end_s: float,
@@ -214,14 +215,15 @@ def setup_flags(
         The best flag for each opening and placement, best first; empty where no light that must be
         stopped gets to the mark.
 
+    >>> from sunplan.light.resolved import resolve
     >>> from sunplan.location.read import read
     >>> location = read("locations/lock-house.toml")
     >>> at_five = 1805558400.0  # 2027-03-20 17:00 at the place
-    >>> flags = setup_flags(location, location.setup[2], start_s=at_five, end_s=at_five + 1800.0)
+    >>> flags = setup_flags(location, resolve(location)[2], start_s=at_five, end_s=at_five + 1800.0)
     >>> [(option.opening, option.name, option.placement) for option in flags.taken]
     [('canal window', '24x36 flag', 'on a stand')]
     """
-    surroundings, kit = surroundings_of(location, setup), location.kit_of(setup)
+    surroundings = surroundings_of(location, setup)
     error_deg = location.site.plan_up_error if sure else 0.0
     wide = widest(location) if sure else location
     wide_room = beam_of(wide, wide.room_named(setup.room)) if sure else surroundings.room
@@ -240,7 +242,7 @@ def setup_flags(
             continue
         if not opening.from_ground:
             unreached.append(opening)
-        tried = searches(surroundings, opening, bundle, kit, covers)
+        tried = searches(surroundings, opening, bundle, setup.from_kit, covers)
         best = [option for search in tried if (option := _best(search, covers)) is not None]
         mine = _closed_in(family, bundle, best)
         options += sorted(mine, key=lambda option: option.rank)

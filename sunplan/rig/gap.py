@@ -13,10 +13,9 @@ from ..light.level_series import LevelSeries, level_series
 from ..light.look import Look
 from ..light.meter import grey_cd_m2, key_lux, stops
 from ..light.practicals import PracticalGap, practical_gap
+from ..light.resolved import ResolvedSetup
 from ..location.kit import Gel
-from ..location.model import Setup
 from ..location.read import Location
-from ..room.camera import camera_view
 from .window_treatment import Decisions, WindowRule, WindowTreatment, levels_at
 
 MUCH_STOPS = 2.0  # a lamp that is more than this over key is told dimmed; a choice, no source
@@ -82,7 +81,7 @@ class TimeGap:
 class SetupGap:
     """One setup through its moments. `key_lux` is what its exposure asks of a face at key."""
 
-    setup: Setup
+    setup: ResolvedSetup
     look: Look
     key_lux: float
     source: LightSource | None
@@ -123,7 +122,7 @@ class SetupGap:
 
 def gaps(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     skies: Skies,
     *,
     rooms: Sequence[Faces] | None = None,
@@ -132,10 +131,11 @@ def gaps(
 
     `rooms` saves working out the light of their rooms again.
 
+    >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> from sunplan.light.daylight import skies
     >>> house = read("locations/lock-house.toml")
-    >>> (gap,) = gaps(house, [house.setup[1]], skies(house, [1805562000.0]))
+    >>> (gap,) = gaps(house, [resolve(house)[1]], skies(house, [1805562000.0]))
     >>> [round(each.lose_stops, 1) for each in gap.times[0].openings if each.in_frame]
     [7.0]
     """
@@ -153,24 +153,22 @@ def gaps(
                 series[setup.name].look,
                 key_lux(setup.exposure),
                 source,
-                tuple(_times(location, room, series[setup.name], mine)),
+                tuple(_times(room, series[setup.name], mine)),
             )
     return [found[setup.name] for setup in setups]
 
 
-def _times(
-    location: Location, room: Faces, series: LevelSeries, faces_lit: Sequence[FaceLight]
-) -> Iterator[TimeGap]:
+def _times(room: Faces, series: LevelSeries, faces_lit: Sequence[FaceLight]) -> Iterator[TimeGap]:
     """A setup at each of its moments."""
     setup, inside = series.setup, room.transfer.beam.room
     rule = WindowRule.of(
-        location.kit_of(setup), series.look, series.windows, spare_stops=room.spare_stops(setup)
+        setup.from_kit, series.look, series.windows, spare_stops=room.spare_stops(setup)
     )
     decisions = rule.decide(levels_at(series))
     unseen = [OpeningGap(opening.name, in_frame=False) for opening in inside.opening]
     columns = [_openings(series, decisions, column) for column in range(len(series.windows))]
     practicals = tuple(
-        practical_gap(each, inside, camera_view(inside, setup), setup.exposure, series.look)
+        practical_gap(each, inside, setup.view, setup.exposure, series.look)
         for each in inside.practical
     )
     for row, (sky, face) in enumerate(zip(series.skies, faces_lit, strict=True)):

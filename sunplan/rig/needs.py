@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from ..light.daylight import Weather, skies_by_weather
 from ..light.face import Faces
+from ..light.resolved import ResolvedSetup
 from ..location.kit import Kit, Owned, Stand
-from ..location.model import Setup
 from ..location.read import Location
 from . import hazards, minutes
 from .electrical_load import Load, load
@@ -38,7 +38,7 @@ class Job:
 class Needs:
     """All jobs of a setup from one moment to another; `unmet` is what no kit of its solves."""
 
-    setup: Setup
+    setup: ResolvedSetup
     treated: RoomTreatment
     flags: tuple[FlagOption, ...]
     panel: Panel | None
@@ -57,7 +57,7 @@ class Needs:
 
 def needs(
     location: Location,
-    setup: Setup,
+    setup: ResolvedSetup,
     *,
     start_s: float,
     end_s: float,
@@ -75,7 +75,7 @@ def needs(
     room
         The light of the setup's room, worked out for its setups.
     """
-    kit = location.kit_of(setup)
+    kit = setup.from_kit
     done = room_treatment(
         location, setup, start_s=start_s, end_s=end_s, weathers=weathers, room=room
     )
@@ -95,9 +95,9 @@ def needs(
         )
     jobs = [
         *opening_jobs(done, kit),
-        *flag_jobs(location, setup, flags, kit),
-        *_panel_job(setup, panel, kit),
-        *key_jobs(setup, kit),
+        *flag_jobs(setup, flags),
+        *_panel_job(setup, panel),
+        *key_jobs(setup),
     ]
     return Needs(
         setup=setup,
@@ -214,11 +214,9 @@ def _reach(treated: OpeningTreatment, found: Sequence[Hazard]) -> tuple[Hazard, 
     return (*found, "steps") if minutes.tall(treated.opening) else tuple(found)
 
 
-def flag_jobs(
-    location: Location, setup: Setup, options: Sequence[FlagOption], kit: Kit
-) -> Iterator[Job]:
+def flag_jobs(setup: ResolvedSetup, options: Sequence[FlagOption]) -> Iterator[Job]:
     """Flags with their stands."""
-    room = location.room_named(setup.room)
+    kit = setup.from_kit
     for option in options:
         things: list[tuple[Owned, int]] = [
             (flag, option.flags.count(flag)) for flag in dict.fromkeys(option.flags)
@@ -231,13 +229,14 @@ def flag_jobs(
             words=f"{option.name} for {option.opening}, {option.placement}",
             minutes=minutes.flags(option) + minutes.moving(option),
             things=tuple(things),
-            hazards=hazards.flags(option, room),
+            hazards=hazards.flags(option, setup.in_room),
         )
 
 
-def _panel_job(setup: Setup, panel: Panel | None, kit: Kit) -> Iterator[Job]:
+def _panel_job(setup: ResolvedSetup, panel: Panel | None) -> Iterator[Job]:
     if panel is None:
         return
+    kit = setup.from_kit
     things: list[tuple[Owned, int]] = [(panel.stock, 1)]
     if panel.stand is not None:
         things += _on_stands(kit, panel.stand, 1, 1)
@@ -250,10 +249,11 @@ def _panel_job(setup: Setup, panel: Panel | None, kit: Kit) -> Iterator[Job]:
     )
 
 
-def key_jobs(setup: Setup, kit: Kit) -> Iterator[Job]:
+def key_jobs(setup: ResolvedSetup) -> Iterator[Job]:
     """The key lamp with its frame."""
     if setup.key is None:
         return
+    kit = setup.from_kit
     lamp = kit.lamp_named(setup.key.lamp)
     things: list[tuple[Owned, int]] = [(lamp, 1)]
     stands = 1

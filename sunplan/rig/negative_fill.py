@@ -11,11 +11,10 @@ import shapely
 from ..light.daylight import Skies, Sky
 from ..light.face import FACE_POINTS, FaceLight, Faces, face_normals, faces, lamp_illuminance
 from ..light.form_factors import solid_angle
+from ..light.resolved import ResolvedSetup
 from ..light.screen import Screen
 from ..location.kit import Flag, Reflector, Stand
-from ..location.model import Setup
 from ..location.read import Location
-from ..room.camera import camera_view
 from ..sun.position import Floats
 
 DISTANCES_M = (0.45, 0.6, 0.9, 1.2, 1.8)
@@ -43,7 +42,7 @@ class Panel:
 class Negative:
     """A setup's fill without and with panels, at one moment."""
 
-    setup: Setup
+    setup: ResolvedSetup
     sky: Sky
     before: FaceLight
     panels: tuple[Panel, ...]
@@ -66,7 +65,7 @@ class Negative:
 
 def negative(
     location: Location,
-    setup: Setup,
+    setup: ResolvedSetup,
     sky: Sky,
     *,
     room: Faces | None = None,
@@ -93,10 +92,10 @@ def negative(
     before = alone.illuminances(skies, passing)[index][0]
     mine = slice(index * FACE_POINTS, (index + 1) * FACE_POINTS)
     face, lamp, source = alone.transfer.points[mine][0], alone.lamp_lux[index], alone.sources[index]
-    left, right = face_normals(alone.transfer.beam.room, setup, face)[:2]
+    left, right = face_normals(setup.in_room, setup, face)[:2]
     deciding = alone.transfer.illuminance_lux(skies, passing)[0, mine] if source is None else lamp
     normal = right if deciding[0] > deciding[1] else left
-    tried = _placed(location, setup, face, normal)
+    tried = _placed(setup, face, normal)
     if not tried:
         return Negative(setup, sky, before, ())
     screens = {row: screen for row, (_, screen, _) in enumerate(tried)}
@@ -108,8 +107,7 @@ def negative(
     lux = after.illuminance_lux(skies, passing)[0]
     if source is not None:
         lux = lux + lamp_illuminance(source, after)
-    camera = camera_view(alone.transfer.beam.room, setup)
-    kit, floor = location.kit_of(setup), alone.transfer.beam.room.floor
+    kit, floor = setup.from_kit, setup.in_room.floor
     panels = []
     for row, (stock, screen, distance_m) in enumerate(tried):
         share = solid_angle(face[None], screen.corners()[None])[0, 0] / math.pi
@@ -117,18 +115,17 @@ def negative(
         ratio = before.key_lux / fill_lux if fill_lux > 0 else math.inf
         bottom, top = (screen.heights - floor).tolist()
         stand = kit.stand_for(bottom, top, stock.weight)
-        clear = not camera.shows(screen.corners())
+        clear = not setup.view.shows(screen.corners())
         panels.append(Panel(stock, stand, screen, distance_m, fill_lux, ratio, clear))
     return Negative(setup, sky, before, tuple(panels))
 
 
 def _placed(
-    location: Location, setup: Setup, face: Floats, normal: Floats
+    setup: ResolvedSetup, face: Floats, normal: Floats
 ) -> list[tuple[Flag | Reflector, Screen, float]]:
     """Black panels of the kit at distances at which they stand free in the room, long side up."""
-    room = location.room_named(setup.room)
+    room, kit = setup.in_room, setup.from_kit
     inside = shapely.Polygon(room.outline)
-    kit = location.kit_of(setup)
     black: list[Flag | Reflector] = [stock for stock in kit.reflector if "black" in stock.sides]
     across, up = np.array([-normal[1], normal[0], 0.0]), np.array([0.0, 0.0, 1.0])
     placed: list[tuple[Flag | Reflector, Screen, float]] = []

@@ -15,8 +15,8 @@ import numpy as np
 
 from ..light.daylight import Weather
 from ..light.face import Faces, faces
+from ..light.resolved import ResolvedSetup
 from ..location.kit import Gel
-from ..location.model import Setup
 from ..location.read import Location
 from ..room.aperture import Aperture
 from ..sun.position import Floats
@@ -81,7 +81,7 @@ class RoomTreatment:
     there is of it after all treatments.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     start_s: float
     end_s: float
     openings: tuple[OpeningTreatment, ...]
@@ -133,7 +133,7 @@ def gap_m(opening: Aperture, share: float) -> float:
 
 def room_treatment(
     location: Location,
-    setup: Setup,
+    setup: ResolvedSetup,
     *,
     start_s: float,
     end_s: float,
@@ -151,10 +151,11 @@ def room_treatment(
     room
         Saves working out the light of the setup's room again.
 
+    >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> from sunplan.light.daylight import Weather
     >>> house = read("locations/lock-house.toml")
-    >>> kettle, nine = house.setup[2], 1805529600.0
+    >>> kettle, nine = resolve(house)[2], 1805529600.0
     >>> clear = [Weather("clear")]
     >>> done = room_treatment(house, kettle, start_s=nine, end_s=nine + 3600, weathers=clear)
     >>> [(each.opening.name, each.action) for each in done.openings]
@@ -162,24 +163,20 @@ def room_treatment(
     """
     room = faces(location, [setup])[0] if room is None else room
     (light,) = stretch_levels(location, [setup], room, [start_s, end_s], weathers)
-    return treatment_between(location, light, start_s, end_s)
+    return treatment_between(light, start_s, end_s)
 
 
-def window_rule(location: Location, light: StretchLevels) -> WindowRule:
+def window_rule(light: StretchLevels) -> WindowRule:
     """What a setup's windows in frame are held against."""
     setup, series = light.setup, light.by_minute[0]
     spare_stops = light.room.spare_stops(setup)
-    return WindowRule.of(
-        location.kit_of(setup), series.look, series.windows, spare_stops=spare_stops
-    )
+    return WindowRule.of(setup.from_kit, series.look, series.windows, spare_stops=spare_stops)
 
 
-def treatment_between(
-    location: Location, light: StretchLevels, start_s: float, end_s: float
-) -> RoomTreatment:
+def treatment_between(light: StretchLevels, start_s: float, end_s: float) -> RoomTreatment:
     """The same from light that is worked out already."""
     levels = light.windows(np.array([start_s]), np.array([end_s]))
-    decisions = window_rule(location, light).decide(levels)
+    decisions = window_rule(light).decide(levels)
     setup, fill_lux = light.setup, light.fill_lux(start_s, end_s)
     windows = {
         seen.index: decisions.treatment(0, column)

@@ -21,7 +21,7 @@ from ..light.daylight import Skies, Weather, skies
 from ..light.face import Faces
 from ..light.level_series import LevelSeries, Reading, level_series
 from ..light.meter import key_lux
-from ..location.model import Setup
+from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..room.beam import Beam
 from ..room.entry import SunTests
@@ -45,7 +45,7 @@ class StretchLevels:
     sun comes at the moments of `by_minute`.
     """
 
-    setup: Setup
+    setup: ResolvedSetup
     room: Faces
     by_minute: tuple[LevelSeries, ...]
     fine: tuple[LevelSeries, ...]
@@ -140,7 +140,7 @@ def _within(series: LevelSeries, start_s: float, end_s: float) -> slice:
 
 def stretch_levels(
     location: Location,
-    setups: Sequence[Setup],
+    setups: Sequence[ResolvedSetup],
     room: Faces,
     ends_s: Sequence[float],
     weathers: Sequence[Weather],

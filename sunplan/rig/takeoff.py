@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from ..errors import InputError
 from ..location.kit import Cloth, Gel, Kit
-from ..location.read import Location
 from .nesting import Layout, Piece, lay_out, panels
 from .room_treatment import OpeningTreatment, RoomTreatment
 
@@ -74,7 +73,7 @@ def gel_piece(room: str, treatment: OpeningTreatment, layer: int) -> Piece:
     return Piece(name, opening.width + 2 * GEL_EDGE_M, opening.height + 2 * GEL_EDGE_M)
 
 
-def takeoff(location: Location, done: Sequence[RoomTreatment]) -> TakeOff:
+def takeoff(done: Sequence[RoomTreatment]) -> TakeOff:
     """What to cut for all setups together: what hangs for one serves the next in its room.
 
     Parameters
@@ -89,7 +88,7 @@ def takeoff(location: Location, done: Sequence[RoomTreatment]) -> TakeOff:
     """
     wanted: dict[Cloth | Gel | None, dict[str, Piece]] = {}
     for treated in done:
-        kit = location.kit_of(treated.setup)
+        kit = treated.setup.from_kit
         for treatment in treated.openings:
             if treatment.dark:
                 for piece in blacks(treated.setup.room, treatment):

@@ -17,7 +17,7 @@ from datetime import UTC, datetime, timedelta
 from ..day.alerts import Alert
 from ..day.plan import Plan
 from ..day.running_order import Slot
-from ..location.model import Setup
+from ..light.resolved import ResolvedSetup
 from ..report.document import Moment, render
 from ..report.flags import places
 from ..report.pack import jobs, lacks, overrun, rigging
@@ -114,7 +114,7 @@ def _work(plan: Plan) -> Iterator[Entry]:
     yield from _parts(plan, "Strike", last.setup.name, span, _place(plan, last.setup), lines)
 
 
-def _place(plan: Plan, setup: Setup) -> str:
+def _place(plan: Plan, setup: ResolvedSetup) -> str:
     return f"{plan.location.site.name}, {setup.room}"
 
 
@@ -153,11 +153,10 @@ def _rigging(plan: Plan, slot: Slot) -> Iterator[str]:
     yield _care(hazard for job in slot.needs.jobs for hazard in job.hazards)
 
 
-def _places(plan: Plan, setup: Setup, option: FlagOption) -> list[str]:
+def _places(plan: Plan, setup: ResolvedSetup, option: FlagOption) -> list[str]:
     """Where a flag hangs, in the file's units."""
     location = plan.location
-    room = location.room_named(setup.room)
-    lines = places(location, room, room.mark_named(setup.mark), option)
+    lines = places(location, setup.in_room, setup.at_mark, option)
     return [render(line, location.site.units) for line in lines]
 
 
@@ -172,8 +171,8 @@ def _shooting(plan: Plan, slot: Slot) -> Iterator[str]:
 
 
 def _moves(plan: Plan, slot: Slot, option: FlagOption, place: str) -> Iterator[Entry]:
-    setup, room = slot.setup, plan.location.room_named(slot.setup.room)
-    care = _care(hazards.flags(option, room))
+    setup = slot.setup
+    care = _care(hazards.flags(option, setup.in_room))
     text = "\n".join([*_places(plan, setup, option), care])
     for count, moment_s in enumerate(option.moves, 1):
         by = Moment(moment_s, plan.location.timezone)

@@ -153,7 +153,7 @@ def _figure(plan: Plan, kind: str, which: str) -> Figure:
         return patches.figure_of_patches(location, room, day, plan.patches[which])
     if kind == "gap":
         return gapchart.figure_of_gap(
-            location, day.date, day.sun, location.setup, plan.courses, plan.fits
+            location, day.date, day.sun, plan.setups, plan.courses, plan.fits
         )
     flags = [one for one in plan.flags if one.setup.name == which]
     return flags_drawing.figure_of_flags(location, day.date, flags)

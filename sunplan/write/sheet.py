@@ -16,7 +16,8 @@ from ..day.running_order import Slot
 from ..draw.elevation import flag_elevation, measured
 from ..draw.paper import legend, on_paper
 from ..draw.scene import Hanging, Standing, flag_scene, numbers_of, room_scene
-from ..location.model import Point, Room, Setup
+from ..light.resolved import ResolvedSetup
+from ..location.model import Point, Room
 from ..location.read import Location
 from ..report.cautions import NIGHT, SUN, WEATHER, cares, in_full
 from ..report.check import exposed
@@ -255,7 +256,7 @@ def _rolls(material: Material) -> Text:
 
 def _room(plan: Plan, room: Room) -> Figures:
     location, slots = plan.location, _slots(plan)
-    setups = [setup for setup in location.setup if setup.room == room.name]
+    setups = [setup for setup in plan.setups if setup.room == room.name]
     # Those that are shot first, in their order.
     setups.sort(key=lambda setup: slots[setup.name].start_s if setup.name in slots else math.inf)
     flags = _flags(plan, setups)
@@ -298,7 +299,7 @@ def _room(plan: Plan, room: Room) -> Figures:
     }
 
 
-def _standing(plan: Plan, setup: Setup, slot: Slot | None) -> Standing:
+def _standing(plan: Plan, setup: ResolvedSetup, slot: Slot | None) -> Standing:
     """A setup as it is drawn: its camera by the time at which it is shot."""
     gap = next(gap for gap in plan.gaps_by_step if gap.setup.name == setup.name)
     sheet = None if gap.source is None else gap.source.sheet
@@ -351,7 +352,7 @@ def _spot(room: Room, at: Point) -> Text:
     return joined(" and ", (about(away) + f" from wall {wall}" for wall, away in walls))
 
 
-def _setup(plan: Plan, room: Room, setup: Setup, slot: Slot | None) -> Figures:
+def _setup(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot | None) -> Figures:
     zone = plan.location.timezone
     lines = [*_aimed(room, setup), *_key(plan, room, setup)]
     if slot is None:
@@ -390,7 +391,7 @@ def _setup(plan: Plan, room: Room, setup: Setup, slot: Slot | None) -> Figures:
     }
 
 
-def _aimed(room: Room, setup: Setup) -> Iterator[tuple[str, Said]]:
+def _aimed(room: Room, setup: ResolvedSetup) -> Iterator[tuple[str, Said]]:
     """Mark, camera and exposure, each with what it is called."""
     camera = setup.camera
     toward = f"toward {camera.toward}" if isinstance(camera.toward, str) else "as drawn"
@@ -400,7 +401,7 @@ def _aimed(room: Room, setup: Setup) -> Iterator[tuple[str, Said]]:
     yield "set to", exposed(setup.exposure)
 
 
-def _key(plan: Plan, room: Room, setup: Setup) -> Iterator[tuple[str, Said]]:
+def _key(plan: Plan, room: Room, setup: ResolvedSetup) -> Iterator[tuple[str, Said]]:
     key = setup.key
     if key is None:
         return
@@ -422,7 +423,7 @@ def _circuits(load: Load) -> Iterator[str]:
             yield f"{drawn.circuit.name}{guess}: {watts}{over}"
 
 
-def _alerts(plan: Plan, setup: Setup) -> Iterator[str]:
+def _alerts(plan: Plan, setup: ResolvedSetup) -> Iterator[str]:
     """Sun in this setup while it is shot."""
     zone, day = plan.location.timezone, plan.entries.date
     for alert in plan.alerts:
@@ -436,7 +437,7 @@ def _alerts(plan: Plan, setup: Setup) -> Iterator[str]:
                 yield f"sun on the mark but for {alert.flag.name}, {alert.opening}: {span}"
 
 
-def _gap(plan: Plan, room: Room, setup: Setup, slot: Slot) -> Figures | None:
+def _gap(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot) -> Figures | None:
     """The windows in frame while it is shot, each when it is farthest from the look."""
     zone, number = plan.location.timezone, numbers_of(room)
     gap = next(gap for gap in plan.gaps_by_step if gap.setup.name == setup.name)
@@ -456,14 +457,13 @@ def _gap(plan: Plan, room: Room, setup: Setup, slot: Slot) -> Figures | None:
     if not rows:
         return None
     return {
-        "head": "windows as they are, at the worst of the shoot; wanted, stops: "
-        f"{wanted(plan.location, gap)}",
+        "head": f"windows as they are, at the worst of the shoot; wanted, stops: {wanted(gap)}",
         "rows": rows,
         "fits": _fits(plan, room, setup),
     }
 
 
-def _fits(plan: Plan, room: Room, setup: Setup) -> list[str]:
+def _fits(plan: Plan, room: Room, setup: ResolvedSetup) -> list[str]:
     """When a window in frame is right by itself, a line a window."""
     zone, day = plan.location.timezone, plan.entries.date
     spans: dict[str, dict[str, list[str]]] = {name: {} for name in numbers_of(room)}
@@ -479,10 +479,10 @@ def _fits(plan: Plan, room: Room, setup: Setup) -> list[str]:
     ]
 
 
-def _flags(plan: Plan, setups: Sequence[Setup]) -> list[tuple[Setup, Hung, str]]:
+def _flags(plan: Plan, setups: Sequence[ResolvedSetup]) -> list[tuple[ResolvedSetup, Hung, str]]:
     """Flags to draw with their names: those the order hangs, then what another hour asks for."""
     slots, zone = _slots(plan), plan.location.timezone
-    options: list[tuple[Setup, FlagOption, str]] = []
+    options: list[tuple[ResolvedSetup, FlagOption, str]] = []
     for setup in setups:
         slot = slots.get(setup.name)
         hung_up = () if slot is None else slot.needs.flags
@@ -509,10 +509,10 @@ def _flags(plan: Plan, setups: Sequence[Setup]) -> list[tuple[Setup, Hung, str]]
     ]
 
 
-def _flag(plan: Plan, room: Room, setup: Setup, flag: Hung, status: str) -> Figures:
+def _flag(plan: Plan, room: Room, setup: ResolvedSetup, flag: Hung, status: str) -> Figures:
     location, zone = plan.location, plan.location.timezone
     option, position = flag.option, flag.position
-    mark = room.mark_named(setup.mark)
+    mark = setup.at_mark
     tape = measured(location, room, mark, option, position.hung)
     numbers = numbers_of(room)
     number = numbers[option.opening]

@@ -20,7 +20,7 @@ def data(plan: Plan) -> dict[str, Any]:
     location = plan.location
     setups = [
         {**scene.setup(plan, one), **hours.setup(plan, one), **cards.setup(plan, one)}
-        for one in location.setup
+        for one in plan.setups
     ]
     outdoors = [
         {**scene.outdoors(location, one), **cards.outdoors(plan, one)} for one in location.exterior

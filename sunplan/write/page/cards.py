@@ -7,7 +7,8 @@ from typing import Any
 
 from ...day.plan import Plan
 from ...day.running_order import Slot
-from ...location.model import Exterior, Setup
+from ...light.resolved import ResolvedSetup
+from ...location.model import Exterior
 from ...report import check as check_report
 from ...report import entry as entry_report
 from ...report import exteriors as exteriors_report
@@ -73,7 +74,7 @@ def _care(*documents: Document) -> list[str]:
     return [caution.said for document in documents for caution in document.cautions]
 
 
-def setup(plan: Plan, one: Setup) -> dict[str, Any]:
+def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
     """A setup's card."""
     location, day = plan.location, plan.entries.date
     flags = flags_report.report(location, day, [s for s in plan.flags if s.setup.name == one.name])
@@ -108,7 +109,7 @@ def setup(plan: Plan, one: Setup) -> dict[str, Any]:
     }
 
 
-def _turn(plan: Plan, one: Setup, slot: Slot | None) -> list[str]:
+def _turn(plan: Plan, one: ResolvedSetup, slot: Slot | None) -> list[str]:
     """When it is shot, and what is wrong with that."""
     assert plan.ordered is not None
     turn = next((turn for turn in plan.ordered.best.turns if turn.way.setup.name == one.name), None)
@@ -124,7 +125,7 @@ def _turn(plan: Plan, one: Setup, slot: Slot | None) -> list[str]:
     ]
 
 
-def _negative(plan: Plan, one: Setup, slot: Slot | None) -> list[dict[str, Any]]:
+def _negative(plan: Plan, one: ResolvedSetup, slot: Slot | None) -> list[dict[str, Any]]:
     panel = None if slot is None else slot.needs.panel
     if panel is None:
         return []

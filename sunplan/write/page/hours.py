@@ -11,7 +11,8 @@ import shapely
 from ...day.plan import Plan
 from ...day.time_steps import STEP_S
 from ...light.meter import stops
-from ...location.model import Room, Setup, wall_index
+from ...light.resolved import ResolvedSetup
+from ...location.model import Room, wall_index
 from ...report.gap import advice
 from ...report.words import lies
 from ...rig.gap import OpeningGap, SetupGap
@@ -148,10 +149,10 @@ def _numbered(
     return found
 
 
-def setup(plan: Plan, one: Setup) -> dict[str, Any]:
+def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
     """A setup's levels by sky and step: its windows, its face."""
     gap = next(each for each in plan.gaps_by_step if each.setup.name == one.name)
-    room = plan.location.room_named(one.room)
+    room = one.in_room
     skies = list(dict.fromkeys(at.sky.name for at in gap.times))
     said: dict[str, int] = {}
     windows = [
@@ -205,7 +206,7 @@ def order(plan: Plan) -> list[dict[str, Any]]:
     """When each setup is rigged and shot in the best order."""
     if plan.pack is None:
         return []
-    names = [one.name for one in plan.location.setup]
+    names = [one.name for one in plan.setups]
     return [
         {
             "setup": names.index(slot.setup.name),

@@ -20,7 +20,8 @@ from ...draw.scene import Hanging, Laid, Standing, face, on_wall, room_scene
 from ...draw.signs import BASE_PT
 from ...draw.site import site_scene
 from ...draw.svg import svg
-from ...location.model import Exterior, Room, Setup, wall_index, wall_letter
+from ...light.resolved import ResolvedSetup
+from ...location.model import Exterior, Room, wall_index, wall_letter
 from ...location.read import Location
 from ...report.words import signed
 from ...rig.flags import FlagOption, SetupFlags
@@ -77,10 +78,9 @@ def room(plan: Plan, one: Room) -> dict[str, Any]:
     }
 
 
-def setup(plan: Plan, one: Setup) -> dict[str, Any]:
+def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
     """A setup with its room, its flags at all their places, its negative."""
-    location = plan.location
-    room = location.room_named(one.room)
+    location, room = plan.location, one.in_room
     flags = next(each for each in plan.flags if each.setup.name == one.name)
     gap = next(each for each in plan.gaps_by_step if each.setup.name == one.name)
     slots = () if plan.pack is None else plan.pack.running.slots
