@@ -37,13 +37,13 @@ def figure_of_flags(
 ) -> Figure:
     """Every flag to take, setup by setup: a row for each of its places."""
     places = [
-        _Place(location, one, option, position, width_in)
-        for one in found
-        for option in one.taken
+        _Place(location, setup_flags, option, position, width_in)
+        for setup_flags in found
+        for option in setup_flags.taken
         for position in option.positions
     ]
     title = f"{location.site.name}, {day:%A} {day.isoformat()}: where flags hang"
-    bare = [one.setup.name for one in found if not one.options]
+    bare = [flags.setup.name for flags in found if not flags.options]
     under = f"no flag to hang: {', '.join(bare)}" if bare else ""
     head = Heading(title, under, width_in)
     figure = page(width_in, head.height_in + sum(place.height_in for place in places) + EDGE_IN)

@@ -86,7 +86,7 @@ class Scene:
 
     def surface(self, name: str, origin: ArrayLike, along: ArrayLike, up: ArrayLike) -> None:
         """Where something may be drawn later."""
-        self.items.append(Surface(name, *(np.asarray(one, float) for one in (origin, along, up))))
+        self.items.append(Surface(name, *(np.asarray(part, float) for part in (origin, along, up))))
 
     def label(self, kind: str, text: str, at: ArrayLike, **where: Any) -> None:
         """A text of a kind (`signs.TEXTS`); the rest as `Label` has it."""

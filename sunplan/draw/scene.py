@@ -112,8 +112,8 @@ def room_scene(
         _laid(scene, room, index, wall, openings)
     outline = np.array(room.outline)
     scene.area("floor", outline)
-    for one in standing:
-        scene.area("field", field_of_view(one.setup.view, room))
+    for stand in standing:
+        scene.area("field", field_of_view(stand.setup.view, room))
     scene.surface("floor", (0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
     inside = shapely.Polygon(outline)
     scene.polygon("wall", inside.buffer(WALL_M, join_style="mitre").difference(inside))
@@ -126,8 +126,8 @@ def room_scene(
     for practical in room.practical if practicals else ():
         scene.sign("practical", practical.at)
         scene.label("lamp", practical.name, practical.at, away_pt=6.0, width_pt=NAME_PT)
-    for one in standing:
-        _standing(scene, room, one)
+    for stand in standing:
+        _standing(scene, room, stand)
     for hung in hanging:
         _flag(scene, room, hung, laid)
     for index in range(len(outline)):
@@ -241,27 +241,27 @@ def _mark(scene: Scene, mark: Mark, number: int, *, signed: bool) -> None:
         scene.label("mark", mark.name, foot, toward_deg=270.0, thing=rim, width_pt=NAME_PT)
 
 
-def _standing(scene: Scene, room: Room, one: Standing) -> None:
+def _standing(scene: Scene, room: Room, stand: Standing) -> None:
     """A setup's camera, its key with what it lights through, its negative fill."""
-    camera, key = one.setup.camera, one.setup.key
-    (x, y), (aim_x, aim_y, _) = camera.at, aim_point(room, one.setup)
+    camera, key = stand.setup.camera, stand.setup.key
+    (x, y), (aim_x, aim_y, _) = camera.at, aim_point(room, stand.setup)
     turn_deg = math.degrees(math.atan2(aim_y - y, aim_x - x))
     if key is not None:
-        scene.line("aim", [key.at, one.setup.at_mark.at])
-        if one.sheet is not None:
-            scene.area("frame", one.sheet.corners()[:, :2])
+        scene.line("aim", [key.at, stand.setup.at_mark.at])
+        if stand.sheet is not None:
+            scene.area("frame", stand.sheet.corners()[:, :2])
         scene.sign("key", key.at)
-        if one.key:
-            scene.label("lamp", one.key, key.at, away_pt=7.0, needed=False, width_pt=NAME_PT)
-    if one.panel is not None:
-        corners = one.panel.corners()[:, :2]
+        if stand.key:
+            scene.label("lamp", stand.key, key.at, away_pt=7.0, needed=False, width_pt=NAME_PT)
+    if stand.panel is not None:
+        corners = stand.panel.corners()[:, :2]
         for kind in ("flag-edge", "negative"):
             scene.area(kind, corners)
         middle = corners.mean(axis=0)
         scene.label("negative", "neg fill", middle, away_pt=7.0, thing=corners)
     scene.sign("camera", camera.at, turn_deg=turn_deg)
     scene.label(
-        "camera", one.camera, camera.at, away_pt=14.0, toward_deg=turn_deg + 180.0, needed=False,
+        "camera", stand.camera, camera.at, away_pt=14.0, toward_deg=turn_deg + 180.0, needed=False,
         width_pt=NAME_PT,
     )  # fmt: skip
 
@@ -289,7 +289,7 @@ def _flag(scene: Scene, room: Room, hung: Hanging, laid: Mapping[int, Laid]) -> 
 def _letter(scene: Scene, room: Room, index: int, laid: Laid | None) -> None:
     """A wall's letter: inside the room beside it, best in its middle; above it where laid down."""
     first, second = (np.array(corner) for corner in room.wall(index))
-    share = np.array(sorted(np.linspace(0.1, 0.9, SPOTS), key=lambda one: abs(one - 0.5)))
+    share = np.array(sorted(np.linspace(0.1, 0.9, SPOTS), key=lambda place: abs(place - 0.5)))
     way = second - first
     inward_deg = math.degrees(math.atan2(way[0], -way[1]))
     scene.label(

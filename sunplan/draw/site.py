@@ -38,7 +38,9 @@ def site_scene(location: Location, *, only: Exterior | None = None) -> Scene:
     for room, floor in zip(location.room, floors, strict=True):
         scene.area("house", room.outline)
         # Its name stands where no room above or below it lies, if there is such a place.
-        alone = floor.difference(shapely.union_all([one for one in floors if one is not floor]))
+        alone = floor.difference(
+            shapely.union_all([other for other in floors if other is not floor])
+        )
         middle = (floor if alone.is_empty else alone).representative_point()
         scene.label("room", room.name, (middle.x, middle.y), away_pt=0.0, width_pt=NAME_PT)
     for setup in location.exterior if only is None else (only,):
