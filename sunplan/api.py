@@ -723,7 +723,7 @@ def order(
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> found = sunplan.order(location, "2027-03-20").found
-    >>> [turn.way.setup.name for turn in found.best.turns]
+    >>> [turn.rigging.setup.name for turn in found.best.turns]
     ['getting ready', 'last coffee', 'cannot sleep']
     """
     from .day.order import order as worked_out

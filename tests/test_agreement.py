@@ -158,7 +158,7 @@ def test_hours_and_cut(name: str, sky: str) -> None:
                 assert window.window is not None
                 assert said(fact.treatment) == said(window.window), (stretch.setup.name, span)
                 asked += 1
-            for rigging, under in ((stretch.way, sky), (stretch.other_way, other)):
+            for rigging, under in ((stretch.rigging, sky), (stretch.other_rigging, other)):
                 assert rigging is not None
                 same(rigging.treated, treated(location, stretch.setup, span, under, room))
     assert asked
@@ -171,7 +171,7 @@ def test_order_pack_and_cut(name: str) -> None:
     for day in DATES[PLACES.index(name) :][:TIMES]:
         ordered = sunplan.order(location, day).found
         packed = sunplan.pack(location, day).found
-        done = [turn.way.treated for turn in (*ordered.best.turns, *ordered.as_filed.turns)]
+        done = [turn.rigging.treated for turn in (*ordered.best.turns, *ordered.as_filed.turns)]
         done += [slot.needs.treated for slot in packed.running.slots]
         for one in done:
             span, room = (one.start_s, one.end_s), rooms[one.setup.room]

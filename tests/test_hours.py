@@ -352,9 +352,9 @@ def test_best_come_first() -> None:
         pairs = combinations(one.stretches, 2)
         assert not any(one.like(other) for one, other in pairs)
         for stretch in one.stretches:
-            assert stretch.way is not None
+            assert stretch.rigging is not None
             patch = 16.0 * (stretch.in_frame or stretch.behind)
-            spent = sum(job.minutes for job in stretch.way.jobs) + 4.0 * stretch.way.stops
+            spent = sum(job.minutes for job in stretch.rigging.jobs) + 4.0 * stretch.rigging.stops
             lacking = max(0.0, stretch.setup.minutes - (stretch.end_s - stretch.start_s) / 60.0)
             unmet = 160.0 * any(one.state in ("nothing", "sun") for one in stretch.windows)
             assert stretch.cost == pytest.approx(spent + patch + unmet + 2.0 * lacking)
@@ -365,8 +365,8 @@ def test_best_come_first() -> None:
     named = 0
     stretches = [stretch for one in found for stretch in one.stretches]
     for stretch, line in zip(stretches, compared, strict=True):
-        assert stretch.other_way is not None
-        spent = stretch.other_way.minutes + 4.0 * stretch.other_way.stops
+        assert stretch.other_rigging is not None
+        spent = stretch.other_rigging.minutes + 4.0 * stretch.other_rigging.stops
         rest = stretch.other_cost - spent - 2.0 * stretch.lacking_minutes
         assert ("+160" in line) == (rest > 159.0)
         named += "+160" in line

@@ -42,14 +42,14 @@ def told_right(location: Location, found: Ordered) -> None:
     lunch = location.day.lunch
     end, cost, room, hanging = found.call_s, 0.0, None, {}
     for turn in best.turns:
-        way = turn.way
-        jobs = {job.label: job.minutes for job in way.jobs}
+        rigging = turn.rigging
+        jobs = {job.label: job.minutes for job in rigging.jobs}
         kept = 0.0
-        if room == way.setup.room:
+        if room == rigging.setup.room:
             kept = sum(spent for label, spent in jobs.items() if label in hanging)
         strike = (sum(hanging.values()) - kept) / 2 if room is not None else 0.0
         rig = sum(jobs.values()) - kept
-        rig += minutes.of("room") if room not in (None, way.setup.room) else 0.0
+        rig += minutes.of("room") if room not in (None, rigging.setup.room) else 0.0
         assert turn.strike_minutes == pytest.approx(strike)
         assert turn.rig_minutes == pytest.approx(rig)
         pause = 0.0
@@ -57,13 +57,13 @@ def told_right(location: Location, found: Ordered) -> None:
             first, last = (
                 datetime.combine(DAY, one, to_local(end, zone).tzinfo).timestamp() for one in lunch
             )
-            assert way.end_s <= first + 1.0 or way.start_s >= last - 1.0
-            if end <= first and way.start_s >= last:
+            assert rigging.end_s <= first + 1.0 or rigging.start_s >= last - 1.0
+            if end <= first and rigging.start_s >= last:
                 pause = last - first
-        assert way.start_s - end - pause >= 60.0 * (strike + rig) - 60.0
-        unmet = 40.0 if way.too_dark or way.unsolved else 0.0
-        cost += strike + rig + STOP_MINUTES * (way.stops + unmet)
-        end, room, hanging = way.end_s, way.setup.room, jobs
+        assert rigging.start_s - end - pause >= 60.0 * (strike + rig) - 60.0
+        unmet = 40.0 if rigging.too_dark or rigging.unsolved else 0.0
+        cost += strike + rig + STOP_MINUTES * (rigging.stops + unmet)
+        end, room, hanging = rigging.end_s, rigging.setup.room, jobs
     assert best.last_strike_minutes == pytest.approx(sum(hanging.values()) / 2)
     assert end + 60.0 * best.last_strike_minutes <= found.wrap_s + 60.0
     assert best.cost == pytest.approx(cost + best.last_strike_minutes)
@@ -79,7 +79,7 @@ def test_a_day_with_lunch(tmp_path: Path) -> None:
     found = ordered(location)
     told_right(location, found)
     assert not found.best.dropped
-    rooms = [turn.way.setup.room for turn in found.best.turns]
+    rooms = [turn.rigging.setup.room for turn in found.best.turns]
     assert rooms in (["room", "room", "upstairs"], ["upstairs", "room", "room"])
     assert found.best.rig_minutes < found.as_filed.rig_minutes
 
@@ -96,10 +96,10 @@ def test_pinned_and_matching(tmp_path: Path) -> None:
     )
     found = ordered(location)
     told_right(location, found)
-    names = [turn.way.setup.name for turn in found.best.turns]
+    names = [turn.rigging.setup.name for turn in found.best.turns]
     assert sorted(names) == ["setup 0", "setup 1", "setup 2"]
     assert abs(names.index("setup 0") - names.index("setup 2")) == 1
-    (pinned,) = (one.way for one in found.best.turns if one.way.setup.name == "setup 1")
+    (pinned,) = (one.rigging for one in found.best.turns if one.rigging.setup.name == "setup 1")
     assert to_local(pinned.start_s, location.timezone).time() == time(13, 40)
     # 15° of hour angle an hour at an equinox, and the pair takes an hour and a half or more.
     assert found.apart_deg["sun on the floor"] > 15.0
@@ -111,7 +111,7 @@ def test_the_least_is_dropped(tmp_path: Path) -> None:
     location = house(tmp_path, hours, {"worth": 1}, {"room": "upstairs", "worth": 3}, {"worth": 1})
     found = ordered(location)
     told_right(location, found)
-    assert {turn.way.setup.name for turn in found.best.turns} >= {"setup 1"}
+    assert {turn.rigging.setup.name for turn in found.best.turns} >= {"setup 1"}
     assert found.best.dropped
     assert all(setup.worth == 1 for setup in found.best.dropped)
 

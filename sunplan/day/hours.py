@@ -136,7 +136,7 @@ class _Dates:
         """A stretch with what must hang through it."""
         span = stretch.start_s, stretch.end_s
         flags = setup_flags(self.location, stretch.setup, start_s=span[0], end_s=span[1] + MINUTE_S)
-        way, other_way = (
+        rigging, other_rigging = (
             rigging_plan(
                 self._light(quarters, stretch.day, weather),
                 flags.taken if shines(weather) else (),
@@ -144,7 +144,7 @@ class _Dates:
             )
             for weather in self.weathers
         )
-        return replace(stretch, way=way, other_way=other_way)
+        return replace(stretch, rigging=rigging, other_rigging=other_rigging)
 
     def firm(self, stretch: Stretch) -> Stretch:
         """A stretch with how far its ends may move."""

@@ -31,9 +31,9 @@ DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
 
 @dataclass(frozen=True, eq=False)
 class Turn:
-    """A setup's turn in the order: its way, and what changes before it."""
+    """A setup's turn in the order: what hangs then, and what changes before it."""
 
-    way: RiggingPlan
+    rigging: RiggingPlan
     strike_minutes: float
     rig_minutes: float
     hangs: tuple[Job, ...]
@@ -61,14 +61,16 @@ class Order:
     def setups(self, timezone: str) -> tuple[ResolvedSetup, ...]:
         """The setups in this order, each with the clock time it starts at."""
         return tuple(
-            turn.way.setup.model_copy(update={"start": to_local(turn.way.start_s, timezone).time()})
+            turn.rigging.setup.model_copy(
+                update={"start": to_local(turn.rigging.start_s, timezone).time()}
+            )
             for turn in self.turns
         )
 
     @property
     def stops(self) -> float:
         """How many stops all windows in frame are off together, before anything is hung."""
-        return sum(turn.way.stops for turn in self.turns)
+        return sum(turn.rigging.stops for turn in self.turns)
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,7 +122,7 @@ def order(
     >>> house = read("locations/lock-house.toml")
     >>> night = [resolve(house)[0]]
     >>> found = order(house, night, date(2027, 3, 20), weathers=[Weather("clear")])
-    >>> [turn.way.setup.name for turn in found.best.turns], found.best.dropped
+    >>> [turn.rigging.setup.name for turn in found.best.turns], found.best.dropped
     (['getting ready'], ())
     """
     clock = working_day(location, day)
@@ -128,16 +130,16 @@ def order(
     moments = np.unique([*even_moments(clock.call_s, clock.wrap_s, STEP_S), *pinned])
     light = faces_by_room(faces(location, setups) if rooms is None else rooms)
     hung = day_flags(location, setups, clock) if flags is None else flags
-    ways = _ways(location, setups, moments, weathers, light, hung, tell)
-    problem = _problem(setups, ways, moments, clock, day, location.timezone)
-    whole = _order(setups, ways, best(problem))
+    plans = _rigging_plans(location, setups, moments, weathers, light, hung, tell)
+    problem = _problem(setups, plans, moments, clock, day, location.timezone)
+    whole = _order(setups, plans, best(problem))
     filed = np.array(problem.then)
     for before in range(len(setups)):
         filed[before, :, : before + 1] = np.inf
     kept = Problem(problem.first, filed, problem.last, problem.worth, problem.together)
     return Ordered(
         best=whole,
-        as_filed=_order(setups, ways, best(kept)),
+        as_filed=_order(setups, plans, best(kept)),
         call_s=clock.call_s,
         wrap_s=clock.wrap_s,
         dusky=_dusky(location, whole, clock),
@@ -152,7 +154,7 @@ def day_flags(
     return [setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups]
 
 
-def _ways(
+def _rigging_plans(
     location: Location,
     setups: Sequence[ResolvedSetup],
     moments: Floats,
@@ -180,7 +182,7 @@ def _ways(
 
 def _problem(
     setups: Sequence[ResolvedSetup],
-    ways: Sequence[Sequence[RiggingPlan]],
+    plans: Sequence[Sequence[RiggingPlan]],
     moments: Floats,
     clock: WorkingDay,
     day: date,
@@ -189,14 +191,14 @@ def _problem(
     """Costs in minutes: rigging, striking, and the stops that windows are off."""
     labels: dict[str, int] = {}
     spent: list[float] = []
-    for row in ways:
+    for row in plans:
         for one in row:
             for job in one.jobs:
                 if job.label not in labels:
                     labels[job.label] = len(labels)
                     spent.append(job.minutes)
     hangs = np.zeros((len(setups), len(moments), len(labels)))
-    for index, row in enumerate(ways):
+    for index, row in enumerate(plans):
         for at, one in enumerate(row):
             hangs[index, at, [labels[job.label] for job in one.jobs]] = 1.0
     full = hangs @ np.array(spent)
@@ -206,7 +208,7 @@ def _problem(
     over = np.where(same_room, 0.0, minutes.of("room"))[:, None, :, None]
     rig = full[None, None] - kept + over
     strike = minutes.of("strike") * (full[:, :, None, None] - kept)
-    stops = np.array([[one.off_minutes for one in row] for row in ways])
+    stops = np.array([[one.off_minutes for one in row] for row in plans])
     starts = np.tile(moments, (len(setups), 1))
     ends = starts + 60.0 * np.array([one.minutes for one in setups])[:, None]
     free = clock.free(starts, ends)
@@ -230,12 +232,12 @@ def _problem(
 
 
 def _order(
-    setups: Sequence[ResolvedSetup], ways: Sequence[Sequence[RiggingPlan]], found: Sequenced
+    setups: Sequence[ResolvedSetup], plans: Sequence[Sequence[RiggingPlan]], found: Sequenced
 ) -> Order:
     turns: list[Turn] = []
     for index, at in zip(found.order, found.starts, strict=True):
-        mine = ways[index][at]
-        before = turns[-1].way if turns else None
+        mine = plans[index][at]
+        before = turns[-1].rigging if turns else None
         same = before is not None and before.setup.room == mine.setup.room
         hanging = {job.label for job in before.jobs} if before is not None and same else set()
         hangs = tuple(job for job in mine.jobs if job.label in hanging)
@@ -247,7 +249,7 @@ def _order(
     return Order(
         turns=tuple(turns),
         dropped=tuple(one for one in setups if one.name not in chosen),
-        last_strike_minutes=minutes.of("strike") * turns[-1].way.minutes if turns else 0.0,
+        last_strike_minutes=minutes.of("strike") * turns[-1].rigging.minutes if turns else 0.0,
         cost=found.cost,
     )
 
@@ -257,10 +259,10 @@ def _dusky(location: Location, found: Order, clock: WorkingDay) -> tuple[Resolve
     track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
     mine = []
     for turn in found.turns:
-        if turn.way.setup.plays in ("dusk", "evening"):
-            height = track.true_altitude_deg(np.array([turn.way.start_s, turn.way.end_s]))
+        if turn.rigging.setup.plays in ("dusk", "evening"):
+            height = track.true_altitude_deg(np.array([turn.rigging.start_s, turn.rigging.end_s]))
             if height.min() < DUSK_DEG[1] and height.max() > DUSK_DEG[0]:
-                mine.append(turn.way.setup)
+                mine.append(turn.rigging.setup)
     return tuple(mine) if len(mine) > 1 else ()
 
 
@@ -268,14 +270,14 @@ def _apart(location: Location, found: Order, clock: WorkingDay) -> dict[str, flo
     """How far the sun moves, degrees, while setups that must match are shot."""
     apart: dict[str, float] = {}
     track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
-    for group in dict.fromkeys(turn.way.setup.match for turn in found.turns):
-        mine = [turn.way for turn in found.turns if turn.way.setup.match == group]
+    for group in dict.fromkeys(turn.rigging.setup.match for turn in found.turns):
+        mine = [turn.rigging for turn in found.turns if turn.rigging.setup.match == group]
         if group is None or len(mine) < 2:
             continue
         ends = np.array(
             [
-                min(way.start_s for way in mine),
-                max(way.end_s for way in mine),
+                min(shot.start_s for shot in mine),
+                max(shot.end_s for shot in mine),
             ]
         )
         sun = track.at(ends)

@@ -62,8 +62,8 @@ class Stretch:
     `on_mark` are the openings that sun comes through onto the mark. `fill_stops` is daylight on the
     face's darker side, least and most, in stops from key, `fill_fits` whether the look allows it.
     `until_s` and `since_s` say by opening when, on that date, sun on the mark comes next or went
-    last. `way` is what must hang, None where that was not looked at; `lacking_minutes` what is too
-    short for the setup. `other_off` are the stops that all windows are off together under the
+    last. `rigging` is what must hang, None where that was not looked at; `lacking_minutes` what is
+    too short for the setup. `other_off` are the stops that all windows are off together under the
     other sky, least and most. `sky_share` is the share of days on which the sky is as it is looked
     at, None where it is not known; `other_minutes` is what the other sky counts as, about; `dates`
     are how many dates have one like it. `firm` is how far its ends may move by what may be off,
@@ -85,8 +85,8 @@ class Stretch:
     other_off: tuple[float, float]
     sky_share: float | None
     other_minutes: float
-    way: RiggingPlan | None = None
-    other_way: RiggingPlan | None = None
+    rigging: RiggingPlan | None = None
+    other_rigging: RiggingPlan | None = None
     dates: int = 1
     firm: Firm | None = None
 
@@ -125,14 +125,14 @@ class Stretch:
         Before what must hang is looked at it is a guess.
         """
         patch = PATCH_STOPS * STOP_MINUTES * (self.in_frame or self.behind)
-        spent = self._guess if self.way is None else self.way.cost
+        spent = self._guess if self.rigging is None else self.rigging.cost
         glare = UNMET_STOPS * STOP_MINUTES * any(window.state == "sun" for window in self.windows)
         return spent + patch + glare + LACKING_MINUTES * self.lacking_minutes
 
     @property
     def other_cost(self) -> float:
         """The same under the other sky."""
-        spent = self.other_minutes if self.other_way is None else self.other_way.cost
+        spent = self.other_minutes if self.other_rigging is None else self.other_rigging.cost
         return spent + LACKING_MINUTES * self.lacking_minutes
 
     @property

@@ -62,8 +62,8 @@ def _stretch(one: Stretch, zone: str) -> Answer:
         ],
         "fill_stops": list(one.fill_stops),
         "fill_fits": one.fill_fits,
-        "rig_minutes": None if one.way is None else one.way.minutes,
-        "off_stops": None if one.way is None else one.way.stops,
+        "rig_minutes": None if one.rigging is None else one.rigging.minutes,
+        "off_stops": None if one.rigging is None else one.rigging.stops,
         "lacking_minutes": one.lacking_minutes,
         "cost_minutes": one.cost,
         "other_sky": {"off_stops": list(one.other_off), "cost_minutes": one.other_cost},
@@ -227,14 +227,14 @@ def _when(one: Stretch, zone: str, *, dated: bool) -> str:
 
 
 def _spent(one: Stretch, call_s: float, zone: str) -> str:
-    if one.way is None:
+    if one.rigging is None:
         return ""
-    begin = one.start_s - 60.0 * one.way.minutes
+    begin = one.start_s - 60.0 * one.rigging.minutes
     early = ", BEFORE CALL" if begin < call_s else ""
-    words = f": {one.way.minutes:.0f} min to rig, from {Moment(begin, zone)}{early}"
+    words = f": {one.rigging.minutes:.0f} min to rig, from {Moment(begin, zone)}{early}"
     if one.lacking_minutes:
         words += f"; {one.lacking_minutes:.0f} min short of its {one.setup.minutes:g}"
-    return f"{words}{_unmet(one.way)}; counts as {one.cost:.0f}"
+    return f"{words}{_unmet(one.rigging)}; counts as {one.cost:.0f}"
 
 
 def _unmet(one: RiggingPlan) -> str:
@@ -277,9 +277,9 @@ def _other(one: Stretch) -> str:
     if not one.windows:
         off = "no window in frame"
     rig = ""
-    if one.other_way is not None:
+    if one.other_rigging is not None:
         rig = (
-            f", {one.other_way.minutes:.0f} min to rig{_unmet(one.other_way)}; counts as "
+            f", {one.other_rigging.minutes:.0f} min to rig{_unmet(one.other_rigging)}; counts as "
             f"{one.other_cost:.0f}"
         )
     return f"{off}{rig}"

@@ -20,18 +20,18 @@ MATCH_DEG = 5.0  # of the sun's way: more shows in a patch; common practice, no 
 
 def _turn(turn: Turn, zone: str) -> Answer:
     return {
-        "setup": turn.way.setup.name,
-        "room": turn.way.setup.room,
-        "shoot_from": iso(turn.way.start_s, zone),
-        "shoot_to": iso(turn.way.end_s, zone),
+        "setup": turn.rigging.setup.name,
+        "room": turn.rigging.setup.room,
+        "shoot_from": iso(turn.rigging.start_s, zone),
+        "shoot_to": iso(turn.rigging.end_s, zone),
         "strike_minutes": turn.strike_minutes,
         "rig_minutes": turn.rig_minutes,
-        "off_stops": turn.way.stops,
-        "too_dark": turn.way.too_dark,
-        "unsolved": list(turn.way.unsolved),
+        "off_stops": turn.rigging.stops,
+        "too_dark": turn.rigging.too_dark,
+        "unsolved": list(turn.rigging.unsolved),
         "jobs": [
             {"what": job.words, "minutes": job.minutes, "hangs": job in turn.hangs}
-            for job in turn.way.jobs
+            for job in turn.rigging.jobs
         ],
     }
 
@@ -70,13 +70,13 @@ def report(location: Location, day: date, ordered: Ordered, skies: Sequence[str]
         (
             f"{turn.strike_minutes:.0f} min",
             f"{turn.rig_minutes:.0f} min",
-            between((turn.way.start_s, turn.way.end_s), zone),
-            _off(turn.way),
-            f"{turn.way.setup.name} ({turn.way.setup.room})",
+            between((turn.rigging.start_s, turn.rigging.end_s), zone),
+            _off(turn.rigging),
+            f"{turn.rigging.setup.name} ({turn.rigging.setup.room})",
         )
         for turn in best.turns
     ]
-    hazards = [hazard for turn in best.turns for job in turn.way.jobs for hazard in job.hazards]
+    hazards = [hazard for turn in best.turns for job in turn.rigging.jobs for hazard in job.hazards]
     return Document(
         titled(location, day),
         [
@@ -96,7 +96,7 @@ def report(location: Location, day: date, ordered: Ordered, skies: Sequence[str]
 
 def _rigging(turn: Turn, zone: str) -> Section:
     """What is rigged for a setup, and what that does not solve."""
-    plan = turn.way
+    plan = turn.rigging
     lines = [job_line(job, hangs=job in turn.hangs) for job in plan.jobs] or ["nothing to rig"]
     if plan.too_dark:
         lines.append(
@@ -144,7 +144,7 @@ def _summary(ordered: Ordered) -> str:
         f"{best.stops:.1f} stops off in all; proven the least on quarter hours, a stop counted as "
         f"{STOP_MINUTES:g} min, a window that is too dark or not solved as {UNMET_STOPS:g} stops"
     )
-    names, as_filed = ([turn.way.setup.name for turn in order.turns] for order in (best, filed))
+    names, as_filed = ([turn.rigging.setup.name for turn in order.turns] for order in (best, filed))
     if names == as_filed:
         return f"{words}; the file's own order is the best"
     saved = filed.rig_minutes + filed.strike_minutes - spent
@@ -152,8 +152,12 @@ def _summary(ordered: Ordered) -> str:
     left_out = ", ".join(setup.name for setup in filed.dropped)
     more = f"; it leaves out {left_out}" if left > 0 else ""
     worse = filed.stops - best.stops
-    unmet = [turn.way.setup.name for turn in filed.turns if turn.way.too_dark or turn.way.unsolved]
-    if len(unmet) > sum(1 for turn in best.turns if turn.way.too_dark or turn.way.unsolved):
+    unmet = [
+        turn.rigging.setup.name
+        for turn in filed.turns
+        if turn.rigging.too_dark or turn.rigging.unsolved
+    ]
+    if len(unmet) > sum(1 for turn in best.turns if turn.rigging.too_dark or turn.rigging.unsolved):
         more += f"; but nothing brings the look of {', '.join(unmet)} then"
     return (
         f"{words}; the file's order takes {abs(saved):.0f} min {'less' if saved < 0 else 'more'} "

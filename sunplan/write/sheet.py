@@ -168,7 +168,7 @@ def _order(plan: Plan) -> Figures:
     scale, sun, lunch_s = _scale(plan), plan.entries.sun, plan.clock.lunch_s
     shade = (("dusk", sun.set), ("dark", sun.civil_dusk))
     turns = () if plan.ordered is None else plan.ordered.best.turns
-    dark = {turn.way.setup.name for turn in turns if turn.way.too_dark}
+    dark = {turn.rigging.setup.name for turn in turns if turn.rigging.too_dark}
     return {
         "rows": [
             _turn(slot, scale, plan.location.timezone, too_dark=name in dark)

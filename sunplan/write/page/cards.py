@@ -112,7 +112,9 @@ def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
 def _turn(plan: Plan, one: ResolvedSetup, slot: Slot | None) -> list[str]:
     """When it is shot, and what is wrong with that."""
     assert plan.ordered is not None
-    turn = next((turn for turn in plan.ordered.best.turns if turn.way.setup.name == one.name), None)
+    turn = next(
+        (turn for turn in plan.ordered.best.turns if turn.rigging.setup.name == one.name), None
+    )
     if turn is None or slot is None:
         return ["does not fit into this day beside the others; see the order"]
     zone = plan.location.timezone
@@ -120,7 +122,7 @@ def _turn(plan: Plan, one: ResolvedSetup, slot: Slot | None) -> list[str]:
     return [
         f"from {Moment(slot.start_s, zone)}: {pack_report.rigging(slot)}",
         f"shoot {between(slot.shoot_s, zone)}",
-        *([dark] if turn.way.too_dark else []),
+        *([dark] if turn.rigging.too_dark else []),
         *pack_report.lacks(slot),
     ]
 
