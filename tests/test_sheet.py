@@ -212,8 +212,11 @@ def test_windows_are_read_while_it_is_shot(day: Plan) -> None:
             }
             worst = seen[row["time"]]
             assert row["stops"].replace("−", "-") == f"{worst.stops:+.1f}".replace("+0.0", "0.0")
-            off = [(one.sun_in_frame, one.lose_stops, one.raise_stops) for one in seen.values()]
-            assert (worst.sun_in_frame, worst.lose_stops, worst.raise_stops) == max(off)
+            off = [
+                (one.treatment.sun_in_frame, one.lose_stops, one.raise_stops)
+                for one in seen.values()
+            ]
+            assert (worst.treatment.sun_in_frame, worst.lose_stops, worst.raise_stops) == max(off)
             read_ += 1
     assert read_
 
