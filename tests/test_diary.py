@@ -206,7 +206,7 @@ def test_black_raises_no_alert(shot: Plan) -> None:
     assert shot.pack is not None
     (slot,) = shot.pack.running.slots
     treated = slot.needs.treated
-    black = tuple(replace(one, what="black") for one in treated.openings)
+    black = tuple(replace(one, action="black") for one in treated.openings)
     dark = replace(slot.needs, treated=replace(treated, openings=black))
     assert alerts(shot.location, shot.entries, [slot])
     assert alerts(shot.location, shot.entries, [replace(slot, needs=dark)]) == ()

@@ -175,7 +175,7 @@ class Told:
                 "dressing": no_tent and not down,
                 "nothing": no_tent and not down,
                 "dark": one.stops < band[0] and not wanted.black_reads,
-                "sun": no_tent and sun,
+                "sun": sun,
             }[fact.state]
             if not holds:
                 wrong.append(f"{fact.opening}: {fact.state}")

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..rig.window_treatment import GEL, LEAVE, Decisions, WindowLevels, WindowRule
+from ..rig.window_treatment import BLACK, GEL, LEAVE, TENT, Decisions, WindowLevels, WindowRule
 from ..sun.search import Bools
 
 Ints = NDArray[np.intp]
@@ -18,11 +18,12 @@ Ints = NDArray[np.intp]
 def doing(decisions: Decisions) -> Ints:
     """A number for what is done about each window, its gels aside, (N, W).
 
-    Left and gelled are alike; too dark, with the exposure down or not, and the rest are not.
+    Left and gelled are alike; too dark, with the exposure down, with the sun in them are not.
     """
     action: Ints = np.where(decisions.action == GEL, LEAVE, decisions.action)
     down = (decisions.down_stops[:, None] > 0) & (action == LEAVE)
-    number: Ints = action + 10 * decisions.too_dark + 20 * down
+    sun = decisions.levels.sun_in_frame & (action != BLACK) & (action != TENT)
+    number: Ints = action + 10 * decisions.too_dark + 20 * down + 40 * sun
     return number
 
 

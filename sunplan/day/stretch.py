@@ -38,11 +38,13 @@ class WindowFact:
     def state(self) -> State:
         """In a word: it fits by itself, what brings it into its band, or why nothing does."""
         treatment = self.treatment
+        if treatment.sun_in_frame and treatment.action not in ("black", "tent"):
+            return "sun"
         if treatment.too_dark:
             return "dark"
         match treatment.action:
             case "nothing does it":
-                return "sun" if treatment.sun_in_frame else "nothing"
+                return "nothing"
             case "leave" | "gel":
                 fits: State = "gel" if treatment.gels else "fits"
                 return "exposure" if treatment.down_stops else fits

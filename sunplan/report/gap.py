@@ -165,9 +165,9 @@ def advice(one: OpeningGap) -> str:
         if math.isinf(one.raise_stops):
             return "black: let some light in"
         return f"{one.raise_stops:.1f} stops too dark: another hour"
-    ways = list(dict.fromkeys((*_planned(treatment), *_others(treatment))))
     if treatment.sun_in_frame:
-        return "; ".join(["sun in frame: another angle or hour", *ways])
+        return "sun in frame: another angle or hour"
+    ways = list(dict.fromkeys((*_planned(treatment), *_others(treatment))))
     if ways:
         return "; ".join(ways)
     return "nothing does it: another angle or hour" if one.lose_stops else "leave it"

@@ -14,7 +14,8 @@ moment. The first of these that does is taken; all who plan, rank or advise take
 5. A dressing drawn before it, with a layer of gel at most.
 6. Nothing does it: another angle (`pan_deg` of `Window`) or another hour.
 
-The sun itself in the window is stopped by black and tent alone.
+Where the sun itself stands in the window, that is done which its level asks for, and
+`sun_in_frame` says so: black and tents stop it, nothing else does but another angle or hour.
 
 A dressing comes last though it is quick: it puts cloth where the picture has a view, it is in no
 kit, and the house may not have the rail. Where something else does, it is named beside it as
@@ -110,8 +111,7 @@ class WindowRule:
         Every question (N) stands on its own; its windows do not, since they share one exposure.
         """
         stack, _ = self.gel(levels.brightest, levels.darkest)
-        stack = np.where(levels.sun_in_frame, NO_STACK, stack)
-        undone = (stack == NO_STACK) & ~self.tent & ~levels.sun_in_frame
+        undone = (stack == NO_STACK) & ~self.tent
         down = np.zeros(len(stack))
         rows = np.flatnonzero(undone.any(axis=1))
         if len(rows) and not self.look.black_reads and self.spare_stops > 0:
@@ -136,14 +136,12 @@ class WindowRule:
 
         0 and the stacks `alone` where that does not do for all windows that nobody can tent.
         """
-        sun = levels.sun_in_frame[rows, None]
         down = self.downs[:, None]
         stack, stays = self.gel(
             levels.brightest[rows, None] - down, levels.darkest[rows, None] - down
         )
-        stack = np.where(sun, NO_STACK, stack)  # (R, E, W)
-        undone = stack == NO_STACK
-        fails = (undone & ~self.tent & ~sun).any(axis=-1)
+        undone = stack == NO_STACK  # (R, E, W)
+        fails = (undone & ~self.tent).any(axis=-1)
         tents = (undone & self.tent).sum(axis=-1)
         dark = (~undone & ~stays).any(axis=-1)
         layers = self.stacks.layers[np.maximum(stack, 0)].sum(axis=-1)
