@@ -8,11 +8,11 @@ from itertools import pairwise, permutations
 import numpy as np
 import pytest
 
-from sunplan.day.sequence import MOST, Problem, Sequenced, best
+from sunplan.day.sequence import MOST, SequenceCosts, Sequenced, best
 from sunplan.errors import InputError
 
 
-def random_day(rng: np.random.Generator, count: int, moments: int) -> Problem:
+def random_day(rng: np.random.Generator, count: int, moments: int) -> SequenceCosts:
     """Setups of one to three moments, changes that take time, some hours shut, some pairs kept."""
     long = rng.integers(1, 4, count)
     change = rng.integers(0, 3, (count, count))
@@ -28,7 +28,9 @@ def random_day(rng: np.random.Generator, count: int, moments: int) -> Problem:
     late = np.arange(moments) + long[:, None] > moments
     last = np.where(late, np.inf, rng.uniform(0, 5, (count, moments)))
     groups = rng.integers(-1, 2, count)
-    return Problem(first, then, last, rng.integers(1, 4, count).astype(float), groups.tolist())
+    return SequenceCosts(
+        first, then, last, rng.integers(1, 4, count).astype(float), groups.tolist()
+    )
 
 
 def kept_together(order: tuple[int, ...], together: list[int]) -> bool:
@@ -41,7 +43,7 @@ def kept_together(order: tuple[int, ...], together: list[int]) -> bool:
     )
 
 
-def by_hand(problem: Problem) -> tuple[float, float]:
+def by_hand(problem: SequenceCosts) -> tuple[float, float]:
     """Worth and cost of the best of all orders of all choices, moment by moment."""
     count, moments = problem.first.shape
     found = (0.0, 0.0)
@@ -63,7 +65,7 @@ def by_hand(problem: Problem) -> tuple[float, float]:
     return found[0], -found[1]
 
 
-def rightly_costed(problem: Problem, found: Sequenced) -> None:
+def rightly_costed(problem: SequenceCosts, found: Sequenced) -> None:
     """The sequence that is told really costs what is told."""
     if not found.order:
         return
@@ -95,7 +97,7 @@ def test_against_every_order(seed: int) -> None:
 
 def test_nothing_fits() -> None:
     shut = np.full((2, 3), np.inf)
-    assert best(Problem(shut, np.full((2, 3, 2, 3), np.inf), shut, np.ones(2), [-1, -1])) == (
+    assert best(SequenceCosts(shut, np.full((2, 3, 2, 3), np.inf), shut, np.ones(2), [-1, -1])) == (
         Sequenced((), (), 0.0)
     )
 
@@ -103,7 +105,9 @@ def test_nothing_fits() -> None:
 def test_too_many() -> None:
     count = MOST + 1
     cost = np.zeros((count, 1))
-    problem = Problem(cost, np.zeros((count, 1, count, 1)), cost, np.ones(count), [-1] * count)
+    problem = SequenceCosts(
+        cost, np.zeros((count, 1, count, 1)), cost, np.ones(count), [-1] * count
+    )
     with pytest.raises(InputError, match=f"{count} setups in one day: expected at most {MOST}"):
         best(problem)
 

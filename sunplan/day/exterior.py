@@ -159,7 +159,7 @@ class ExteriorDay:
 
 
 @dataclass(frozen=True, eq=False)
-class _Place:
+class _Viewpoint:
     """Where the subject stands: its head (3,) in the plan frame, and what is around it."""
 
     location: Location
@@ -208,10 +208,10 @@ class _Place:
         return bool((altitude > horizon).any())
 
 
-def _place(location: Location, exterior: Exterior) -> _Place:
+def _viewpoint(location: Location, exterior: Exterior) -> _Viewpoint:
     prisms = [block_prism(one) for one in location.outside]
     prisms += [prism for room in location.room for prism in room_prisms(room)]
-    return _Place(
+    return _Viewpoint(
         location,
         exterior,
         np.array([*exterior.at, exterior.height]),
@@ -245,7 +245,7 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
     >>> lock.night is not None, len(lock.shadows) > 3
     (True, True)
     """
-    place = _place(location, exterior)
+    viewpoint = _viewpoint(location, exterior)
     start, end = day_span(day, location.timezone)
     track = track_over(location, start, end)
     facing = 0.0 if exterior.wall is None else exterior.wall
@@ -253,12 +253,12 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
 
     def cases(times: Floats) -> Bools:
         at = track.at(times)
-        sunlit = place.sees(at)
+        sunlit = viewpoint.sees(at)
         lights = sunlit & (at.altitude_deg >= HIGH_DEG)
-        off = np.abs(place.off_deg(at.bearing_deg))
+        off = np.abs(viewpoint.off_deg(at.bearing_deg))
         back, cross = off <= BACK_DEG, (off > BACK_DEG) & (off <= BACK_CROSS_DEG)
         on_wall = sunlit & (at.enu @ outward > 0)
-        return np.stack((lights & back, lights & cross, lights & place.in_frame(at), on_wall))
+        return np.stack((lights & back, lights & cross, lights & viewpoint.in_frame(at), on_wall))
 
     back, cross, framed, on_wall = _stretches(cases, time_grid(start, end, DAY_STEP_S))
     wall = None
@@ -269,7 +269,7 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
             WallSun(*span, angle) for span, angle in zip(on_wall, incidence.tolist(), strict=True)
         )
     at = track.at(even_moments(start, end, HOUR_S))
-    at = at[place.sees(at) & (at.unix_s < end)]
+    at = at[viewpoint.sees(at) & (at.unix_s < end)]
     lengths = exterior.height / np.tan(np.radians(at.altitude_deg))
     rows = zip(at.unix_s, lengths, (at.bearing_deg + 180.0) % 360.0, at.altitude_deg, strict=True)
     tilt = exterior.camera.tilt
@@ -277,10 +277,10 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
         exterior=exterior,
         date=day,
         sun=sun_times_of(location, day),
-        night=_night(place, day),
-        backlight=_backlight(place, sorted([*back, *cross])),
+        night=_night(viewpoint, day),
+        backlight=_backlight(viewpoint, sorted([*back, *cross])),
         sun_in_frame=tuple(framed),
-        lose_sky_deg=tilt - _skyless_deg(place),
+        lose_sky_deg=tilt - _skyless_deg(viewpoint),
         wall=wall,
         shadows=tuple(Shadow(*(float(value) for value in row)) for row in rows),
     )
@@ -296,18 +296,18 @@ def _stretches(cases: Callable[[Floats], Bools], grid: Floats) -> list[list[Span
     return intervals(asked, grid, cases(grid))
 
 
-def _backlight(place: _Place, spans: list[Span]) -> tuple[Backlight, ...]:
+def _backlight(viewpoint: _Viewpoint, spans: list[Span]) -> tuple[Backlight, ...]:
     """What the sun behind the subject is like in the middle of stretches, in order."""
     if not spans:
         return ()
-    key = key_lux(place.exterior.exposure)
+    key = key_lux(viewpoint.exterior.exposure)
     found = []
     for span, sky in zip(
         spans,
-        skies(place.location, [(first + last) / 2 for first, last in spans]),
+        skies(viewpoint.location, [(first + last) / 2 for first, last in spans]),
         strict=True,
     ):
-        off = float(place.off_deg(np.array([sky.sun_bearing_deg]))[0])
+        off = float(viewpoint.off_deg(np.array([sky.sun_bearing_deg]))[0])
         found.append(
             Backlight(
                 side(off),
@@ -322,15 +322,15 @@ def _backlight(place: _Place, spans: list[Span]) -> tuple[Backlight, ...]:
     return tuple(found)
 
 
-def _skyless_deg(place: _Place) -> float:
+def _skyless_deg(viewpoint: _Viewpoint) -> float:
     """The highest tilt, from the camera's own down, at which no sky falls on the frame."""
-    tilt = place.exterior.camera.tilt
-    if not place.frames_sky(tilt):
+    tilt = viewpoint.exterior.camera.tilt
+    if not viewpoint.frames_sky(tilt):
         return tilt
     # There the whole frame lies below the level.
-    lowest = -place.exterior.camera.view_deg[1] / 2 - TILT_TO_DEG
+    lowest = -viewpoint.exterior.camera.view_deg[1] / 2 - TILT_TO_DEG
     found = refine(
-        lambda tilts: np.array([not place.frames_sky(one) for one in tilts.tolist()]),
+        lambda tilts: np.array([not viewpoint.frames_sky(one) for one in tilts.tolist()]),
         np.array([tilt]),
         np.array([lowest]),
         to_s=TILT_TO_DEG,
@@ -338,8 +338,8 @@ def _skyless_deg(place: _Place) -> float:
     return float(found[0])
 
 
-def _night(place: _Place, day: date) -> Night | None:
-    location = place.location
+def _night(viewpoint: _Viewpoint, day: date) -> Night | None:
+    location = viewpoint.location
     today, tomorrow = sun_times_of(location, day), sun_times_of(location, day + timedelta(days=1))
     start = today.noon if today.always == "down" else today.set
     if start is None:
@@ -362,7 +362,7 @@ def _night(place: _Place, day: date) -> Night | None:
 
     def up(times: Floats) -> Bools:
         toward = moon(times).toward
-        seen = place.sees(toward)
+        seen = viewpoint.sees(toward)
         return np.stack((seen, (toward.altitude_deg > 0.0) & ~seen))
 
     grid = time_grid(start, end, DAY_STEP_S)
@@ -384,7 +384,7 @@ def _night(place: _Place, day: date) -> Night | None:
             for one in hours
             if first < one < last and min(abs(one - moment) for moment in told) > 60.0
         ]
-        stretches.append(MoonStretch(first, last, _looks(place, moon, sorted(events))))
+        stretches.append(MoonStretch(first, last, _looks(viewpoint, moon, sorted(events))))
     return Night(start, end, civil, nautical, tuple(stretches), tuple(hidden))
 
 
@@ -404,12 +404,14 @@ def _culminations(moon: Callable[[Floats], MoonPositions], grid: Floats) -> list
 
 
 def _looks(
-    place: _Place, moon: Callable[[Floats], MoonPositions], events: list[tuple[float, Event]]
+    viewpoint: _Viewpoint,
+    moon: Callable[[Floats], MoonPositions],
+    events: list[tuple[float, Event]],
 ) -> tuple[MoonLook, ...]:
     at = moon(np.array([moment for moment, _ in events]))
     bearing = at.toward.bearing_deg
-    off, framed = place.off_deg(bearing), place.in_frame(at.toward)
-    key = key_lux(place.exterior.exposure)
+    off, framed = viewpoint.off_deg(bearing), viewpoint.in_frame(at.toward)
+    key = key_lux(viewpoint.exterior.exposure)
     return tuple(
         MoonLook(
             event=event,

@@ -21,7 +21,7 @@ from ..sun.local_time import clock_to_unix, even_moments, to_local
 from ..sun.position import Floats
 from ..sun.track import track_over
 from .rigging_plan import RiggingPlan, rigging_plan
-from .sequence import Problem, Sequenced, best
+from .sequence import SequenceCosts, Sequenced, best
 from .working_day import WorkingDay, working_day
 
 STEP_S = 900.0  # shooting starts on quarter hours, or when it must
@@ -136,7 +136,7 @@ def order(
     filed = np.array(problem.then)
     for before in range(len(setups)):
         filed[before, :, : before + 1] = np.inf
-    kept = Problem(problem.first, filed, problem.last, problem.worth, problem.together)
+    kept = SequenceCosts(problem.first, filed, problem.last, problem.worth, problem.together)
     return Ordered(
         best=whole,
         as_filed=_order(setups, plans, best(kept)),
@@ -187,7 +187,7 @@ def _problem(
     clock: WorkingDay,
     day: date,
     zone: str,
-) -> Problem:
+) -> SequenceCosts:
     """Costs in minutes: rigging, striking, and the stops that windows are off."""
     labels: dict[str, int] = {}
     spent: list[float] = []
@@ -222,7 +222,7 @@ def _problem(
     in_time = worked_to + down <= clock.worked(np.array([clock.wrap_s]))[0] + FITS_MINUTES
     first = np.where(free & (worked_from >= full - FITS_MINUTES), full + stops, np.inf)
     groups = list(dict.fromkeys(one.match for one in setups if one.match is not None))
-    return Problem(
+    return SequenceCosts(
         first=first,
         then=np.where(enough, rig + strike + stops[None, None], np.inf),
         last=np.where(free & in_time, down, np.inf),

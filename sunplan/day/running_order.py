@@ -149,7 +149,7 @@ def running_order(
                 room=light[setup.room],
             )
 
-        turn = _Turn(location, wanted, begin, None if before is None else before.needs, clock)
+        turn = _NextSlot(location, wanted, begin, None if before is None else before.needs, clock)
         first = begin
         if setup.start is not None:
             day = to_local(start_s, location.timezone).date()
@@ -159,7 +159,7 @@ def running_order(
 
 
 @dataclass(frozen=True, eq=False)
-class _Turn:
+class _NextSlot:
     """A setup rigged from `begin_s` on after the one before; `wanted` is what it needs if shot at
     a moment."""
 

@@ -21,7 +21,7 @@ MOST = 14  # setups in one day; more take minutes and gigabytes
 
 
 @dataclass(frozen=True, eq=False)
-class Problem:
+class SequenceCosts:
     """N setups, T moments at which shooting may start.
 
     `first` (N, T) is the cost of starting the day with a setup at a moment; `then` (N, T, N, T)
@@ -46,7 +46,7 @@ class Sequenced:
     cost: float
 
 
-def best(problem: Problem) -> Sequenced:
+def best(problem: SequenceCosts) -> Sequenced:
     """The sequence that loses least, and of those costs least.
 
     Raises
@@ -57,7 +57,7 @@ def best(problem: Problem) -> Sequenced:
     >>> one = np.zeros((2, 2))
     >>> then = np.full((2, 2, 2, 2), np.inf)
     >>> then[1, 0, 0, 1] = 3.0  # only from the second to the first
-    >>> best(Problem(one, then, one, np.ones(2), (-1, -1)))
+    >>> best(SequenceCosts(one, then, one, np.ones(2), (-1, -1)))
     Sequenced(order=(1, 0), starts=(0, 1), cost=3.0)
     """
     count, moments = problem.first.shape
@@ -107,7 +107,7 @@ def _may_follow(sets: Indices, together: Sequence[int], before: int, after: int)
     return free
 
 
-def _traced(problem: Problem, cost: Floats, ends: Floats, final: int) -> Sequenced:
+def _traced(problem: SequenceCosts, cost: Floats, ends: Floats, final: int) -> Sequenced:
     """The sequence that made the least cost of a set, read backward."""
     setup, moment = _least(ends)
     total = float(ends[setup, moment])

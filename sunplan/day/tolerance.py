@@ -6,7 +6,6 @@ stay as it is.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +14,7 @@ from ..light.face import FACE_POINTS, Faces
 from ..light.resolved import ResolvedSetup
 from ..location import tolerances
 from ..location.read import Location
-from ..room.beam import beam_of
+from ..room.beam import Beam, beam_of
 from ..room.camera import camera_view, filmed_points
 from ..room.interval import Span, combined_range
 from ..room.mark_hits import touches
@@ -23,7 +22,7 @@ from ..room.obstructions import above_skyline
 from ..room.sunlit_spots import before_openings, sun_reaches
 from ..sun.position import Floats
 from ..sun.search import Bools, intervals, time_grid
-from ..sun.track import track_over
+from ..sun.track import Track, track_over
 
 REACH_S = 3600.0  # how far beyond a stretch its ends are looked for
 STEP_S = 300.0
@@ -78,49 +77,8 @@ def firm(location: Location, room: Faces, setup: ResolvedSetup, span: Span, show
         What the sun does in it. An end farther than `QUARTER_S` from where the sun starts or stops
         doing that has another reason, and stays.
     """
-    beam = room.transfer.beam
-    spots = watched(room, setup, COARSE)
-    low, high = span[0] - REACH_S, span[1] + REACH_S
-    track = track_over(location, low, high)
-    grid = time_grid(low, high, STEP_S)
-    wanted = np.array([one.name in shown.on_mark for one in beam.apertures])
-    mark = [one.name for one in beam.room.mark].index(setup.mark)
-
-    def holds(place: Location, bearing_deg: float) -> Callable[[Floats], Bools]:
-        there = beam if place is location else beam_of(place, place.room_named(beam.room.name))
-        solid = ~before_openings(there, spots)
-
-        def asked(times: Floats) -> Bools:
-            sky = track.at(times)
-            up = above_skyline(place.skyline, sky)
-            suns = sky[up].plan(bearing_deg)
-            lit = np.zeros((len(suns), len(spots)), dtype=bool)
-            touched = np.zeros((len(suns), len(there.apertures)), dtype=bool)
-            for index in range(len(there.apertures)):
-                lit |= sun_reaches(there, index, spots, suns) & solid
-                passing = np.flatnonzero(there.passes(index, suns))
-                touched[passing, index] = touches(
-                    there, index, [there.room.mark[mark]], suns[passing]
-                )[0]
-            same = np.full(len(times), shown.nothing)
-            same[up] = (
-                (touched == wanted).all(axis=1)
-                & (lit[:, 0] == shown.behind)
-                & (lit[:, 1:].any(axis=1) == shown.in_frame)
-            )
-            return same
-
-        return asked
-
-    def ends(place: Location, bearing_deg: float) -> Span | None:
-        test = holds(place, bearing_deg)
-        found = intervals(lambda times, _: test(times), grid, test(grid)[None], to_s=TO_S)[0]
-        shared = [(min(one[1], span[1]) - max(one[0], span[0]), one) for one in found]
-        most = max(shared, default=(-1.0, span))
-        return most[1] if most[0] >= 0 else None
-
-    plan_up = location.site.plan_up
-    nominal = ends(location, plan_up)
+    search = _SunSearch.of(location, room, setup, span, shown)
+    nominal = search.ends(location, location.site.plan_up)
     if nominal is None:  # shorter than what is looked at here
         return Firm((span[0], span[0]), (span[1], span[1]), certain=True)
     made_by_sun = nominal[0] > span[0] - QUARTER_S, nominal[1] < span[1] + QUARTER_S
@@ -132,14 +90,90 @@ def firm(location: Location, room: Faces, setup: ResolvedSetup, span: Span, show
     stops: list[Span] = []
     certain = True
     for case in _cases(location):
-        seen = [ends(*one) for one in case]
-        met = [one for one in seen if one is not None]
+        seen = [search.ends(place, bearing_deg) for place, bearing_deg in case]
+        met = [ends for ends in seen if ends is not None]
         certain &= len(met) == len(seen)
-        first = [one[0] if made_by_sun[0] else max(span[0], one[0]) for one in met]
-        last = [one[1] if made_by_sun[1] else min(span[1], one[1]) for one in met]
+        first = [ends[0] if made_by_sun[0] else max(span[0], ends[0]) for ends in met]
+        last = [ends[1] if made_by_sun[1] else min(span[1], ends[1]) for ends in met]
         starts.append((min(edges[0], *first), max(edges[0], *first)) if met else (edges[0],) * 2)
         stops.append((min(edges[1], *last), max(edges[1], *last)) if met else (edges[1],) * 2)
     return Firm(combined_range(edges[0], starts), combined_range(edges[1], stops), certain)
+
+
+@dataclass(frozen=True, eq=False)
+class _SunSearch:
+    """When the sun does what it does in a stretch, in the place as it may truly be.
+
+    `spots` (P, 3) are looked at for patches, the first behind the face; `on_mark` (O,) are the
+    openings that sun comes through onto the mark, number `mark` of its room.
+    """
+
+    location: Location
+    beam: Beam
+    track: Track
+    grid: Floats
+    spots: Floats
+    span: Span
+    shown: Shown
+    on_mark: Bools
+    mark: int
+
+    @classmethod
+    def of(
+        cls, location: Location, room: Faces, setup: ResolvedSetup, span: Span, shown: Shown
+    ) -> _SunSearch:
+        """For a stretch of a setup, and `REACH_S` on either side of it."""
+        beam, (low, high) = room.transfer.beam, (span[0] - REACH_S, span[1] + REACH_S)
+        return cls(
+            location,
+            beam,
+            track_over(location, low, high),
+            time_grid(low, high, STEP_S),
+            watched(room, setup, COARSE),
+            span,
+            shown,
+            np.array([opening.name in shown.on_mark for opening in beam.apertures]),
+            [mark.name for mark in beam.room.mark].index(setup.mark),
+        )
+
+    def ends(self, place: Location, bearing_deg: float) -> Span | None:
+        """Of the intervals in which the sun does that, the one that shares most with the span."""
+        beam = self.beam
+        if place is not self.location:
+            beam = beam_of(place, place.room_named(beam.room.name))
+        solid = ~before_openings(beam, self.spots)
+
+        def holds(times: Floats) -> Bools:
+            return self._holds(place, beam, bearing_deg, solid, times)
+
+        held = holds(self.grid)[None]
+        found = intervals(lambda times, _: holds(times), self.grid, held, to_s=TO_S)[0]
+        start, end = self.span
+        shared = [(min(last, end) - max(first, start), (first, last)) for first, last in found]
+        most, interval = max(shared, default=(-1.0, self.span))
+        return interval if most >= 0 else None
+
+    def _holds(
+        self, place: Location, beam: Beam, bearing_deg: float, solid: Bools, times: Floats
+    ) -> Bools:
+        """Whether the sun does that at moments (T,)."""
+        sky = self.track.at(times)
+        up = above_skyline(place.skyline, sky)
+        suns = sky[up].plan(bearing_deg)
+        lit = np.zeros((len(suns), len(self.spots)), dtype=bool)
+        touched = np.zeros((len(suns), len(beam.apertures)), dtype=bool)
+        for index in range(len(beam.apertures)):
+            lit |= sun_reaches(beam, index, self.spots, suns) & solid
+            passing = np.flatnonzero(beam.passes(index, suns))
+            mark = beam.room.mark[self.mark]
+            touched[passing, index] = touches(beam, index, [mark], suns[passing])[0]
+        same = np.full(len(times), self.shown.nothing)
+        same[up] = (
+            (touched == self.on_mark).all(axis=1)
+            & (lit[:, 0] == self.shown.behind)
+            & (lit[:, 1:].any(axis=1) == self.shown.in_frame)
+        )
+        return same
 
 
 def _cases(location: Location) -> list[tuple[tuple[Location, float], tuple[Location, float]]]:

@@ -37,7 +37,7 @@ def figure_of_flags(
 ) -> Figure:
     """Every flag to take, setup by setup: a row for each of its places."""
     places = [
-        _Place(location, setup_flags, option, position, width_in)
+        _FlagFigure(location, setup_flags, option, position, width_in)
         for setup_flags in found
         for option in setup_flags.taken
         for position in option.positions
@@ -55,7 +55,7 @@ def figure_of_flags(
     return figure
 
 
-class _Place:
+class _FlagFigure:
     """One place of one flag, and the room that its drawing takes."""
 
     def __init__(

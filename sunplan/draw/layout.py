@@ -82,7 +82,7 @@ class Path:
 
 
 @dataclass(frozen=True, eq=False)
-class Slot:
+class DrawnLater:
     """Where something may be drawn later: the six figures that take millimetres to points."""
 
     name: str
@@ -95,7 +95,7 @@ class Drawing:
 
     frame: Frame
     letters_pt: float
-    items: tuple[Path | Slot, ...]
+    items: tuple[Path | DrawnLater, ...]
     texts: tuple[Placed, ...]
     dial: tuple[float, float] | None = None  # its middle
 
@@ -157,12 +157,12 @@ def lay_out(
     return Drawing(frame, letters_pt, tuple(items), (*fixed, *labels.place()), middle)
 
 
-def _on_drawing(item: Shape | Surface, frame: Frame, scale: float) -> Path | Slot:
+def _on_drawing(item: Shape | Surface, frame: Frame, scale: float) -> Path | DrawnLater:
     if isinstance(item, Surface):
         x, y = frame.put(item.origin[None])[0].tolist()
         per_mm = frame.per_m / 1000.0
         (a, b), (c, d) = (per_mm * item.along).tolist(), (per_mm * item.up).tolist()
-        return Slot(item.name, (a, b, c, d, x, y))
+        return DrawnLater(item.name, (a, b, c, d, x, y))
     rings = tuple(frame.put(ring) for ring in item.rings)
     if item.off_pt:
         rings = tuple(a + scale * b for a, b in zip(rings, item.off_pt, strict=True))
@@ -171,7 +171,7 @@ def _on_drawing(item: Shape | Surface, frame: Frame, scale: float) -> Path | Slo
 
 
 def _corner(
-    items: Sequence[Path | Slot], frame: Frame, reach_pt: float
+    items: Sequence[Path | DrawnLater], frame: Frame, reach_pt: float
 ) -> tuple[float, float] | None:
     """The middle of a corner with nothing drawn so near; None where there is none."""
     every = np.concatenate(

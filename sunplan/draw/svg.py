@@ -9,7 +9,7 @@ import numpy as np
 
 from ..sun.position import Floats
 from .labels import Placed
-from .layout import Drawing, Path, Slot
+from .layout import Drawing, DrawnLater, Path
 from .letters import LINE
 from .signs import DIAL_PT, STYLES, TEXTS, Letters, Palette, Style
 
@@ -40,7 +40,7 @@ def svg(drawing: Drawing, palette: Palette | None = None) -> str:
         root.set("data-dial", f"{_figure(x)} {_figure(frame.height_pt - y)}")
         root.set("data-rim", _figure(DIAL_PT * drawing.scale))
     for item in drawing.items:
-        if isinstance(item, Slot):
+        if isinstance(item, DrawnLater):
             a, b, c, d, x, y = item.matrix
             matrix = (a, -b, c, -d, x, frame.height_pt - y)
             figures = " ".join(f"{part:.9g}" for part in matrix)

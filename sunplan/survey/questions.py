@@ -201,7 +201,7 @@ def into_room_m(room: Room, at: Point, wall: int) -> float:
 
 
 @dataclass(frozen=True)
-class _Table:
+class _TableAsked:
     """A table of the file that questions are of: its key, its name for people, its place."""
 
     key: str
@@ -210,9 +210,9 @@ class _Table:
     where: str = ""
 
     @property
-    def beside(self) -> _Table:
+    def beside(self) -> _TableAsked:
         """The same for what is asked of it but has no place in the file."""
-        return _Table(self.key, self.called)
+        return _TableAsked(self.key, self.called)
 
     def ask(
         self, ident: str, name: str, text: str, kind: AnswerKind, unit: str = "", now: str = ""
@@ -226,7 +226,7 @@ def _room(
     location: Location, index: int, openings: Iterator[int], lamps: Iterator[int]
 ) -> RoomAsked:
     room, units, number = location.room[index], location.site.units, index + 1
-    table = _Table(f"room.{room.name}", room.name, ("room", index), f'room "{room.name}"')
+    table = _TableAsked(f"room.{room.name}", room.name, ("room", index), f'room "{room.name}"')
     letters = [wall_letter(wall) for wall in range(len(room.outline))]
     lengths = [exactly(math.dist(*room.wall(wall)), units) for wall in range(len(letters))]
     facing = _facing(room)
@@ -269,7 +269,7 @@ def _facing(room: Room) -> int:
 def _opening(location: Location, room_index: int, index: int, number: int) -> OpeningAsked:
     room, units = location.room[room_index], location.site.units
     opening = room.opening[index]
-    table = _Table(
+    table = _TableAsked(
         f"room.{room.name}.opening.{opening.name}",
         f"{room.name}, {opening.name}",
         ("room", room_index, "opening", index),
@@ -328,7 +328,7 @@ def _two_walls(room: Room) -> tuple[int, int]:
 def _lamp(location: Location, room_index: int, index: int, number: int) -> LampAsked:
     room = location.room[room_index]
     lamp = room.practical[index]
-    table = _Table(
+    table = _TableAsked(
         f"room.{room.name}.practical.{lamp.name}",
         f"{room.name}, {lamp.name}",
         ("room", room_index, "practical", index),
@@ -354,12 +354,12 @@ def _circuits(location: Location) -> Iterator[tuple[Question, ...]]:
     for index in range(len(known) + FUSES):
         number = index + 1
         label, amps, fed = "", "", ""
-        table = _Table(f"circuit.new {number - len(known)}", f"fuse {number}")
+        table = _TableAsked(f"circuit.new {number - len(known)}", f"fuse {number}")
         if index < len(known):
             one = known[index]
             label, amps, fed = one.name, _short(one.amps), ", ".join(one.rooms) or "all"
             where = f'circuit "{label}"'
-            table = _Table(f"circuit.{label}", table.called, ("circuit", index), where)
+            table = _TableAsked(f"circuit.{label}", table.called, ("circuit", index), where)
         yield (
             table.ask(f"f{number}", "name", "what its label says", "text", "", label),
             table.ask(f"a{number}", "amps", "its amperes", "number", "A", amps),
