@@ -134,7 +134,7 @@ def test_labels_of_the_demos_stay_apart_and_inside(name: str) -> None:
 def test_labels_of_the_page_stay_apart_and_inside(name: str) -> None:
     """Of its own drawings, read back: with the longest texts, and all that is ever shown."""
     made = planned(name)
-    subjects = [page_scene.setup(made, one) for one in made.location.setup]
+    subjects = [page_scene.setup(made, one) for one in made.setups]
     subjects += [page_scene.outdoors(made.location, one) for one in made.location.exterior]
     checked = 0
     for subject in subjects:
