@@ -63,7 +63,7 @@ def figure_of_gap(
     """One panel a setup: the windows' levels over their clock, the wanted band, the twilights."""
     zone = location.timezone
     wide = width_in - 2 * EDGE_IN - LEFT_IN - 0.1
-    by_setup = [[one for one in found if one.setup == setup] for setup in setups]
+    by_setup = [[one for one in found if one.setup.name == setup.name] for setup in setups]
     titles = [
         fold(_title(setup, mine), wide, 10.0) for setup, mine in zip(setups, by_setup, strict=True)
     ]
