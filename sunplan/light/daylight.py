@@ -128,7 +128,7 @@ class Skies:
     @cached_property
     def patch_luminance_cd_m2(self) -> Floats:
         """Luminance of each of the `sky_patches`, cd/m², (T, P)."""
-        return self.luminance_cd_m2(sky_patches()[0])
+        return self._scale[:, None] * self._patch_patterns
 
     def sky_illuminance_lux(self, normals: Floats) -> Floats:
         """Illuminance of open surfaces with unit normals (N, 3) by the sky alone, lx, (T, N)."""
@@ -141,10 +141,21 @@ class Skies:
     def _scale(self) -> Floats:
         """What makes cd/m² of the pattern, (T,): its diffuse illuminance is the sky's."""
         toward, solid_angle = sky_patches()
-        scale = np.array([sky.diffuse_horizontal_lux for sky in self])
-        bright = np.flatnonzero(scale)
-        scale[bright] /= self._patterns(toward, bright) @ (toward[:, 2] * solid_angle)
+        horizontal = self._patch_patterns @ (toward[:, 2] * solid_angle)
+        lit = self.diffuse_horizontal_lux > 0
+        scale: Floats = np.divide(
+            self.diffuse_horizontal_lux, horizontal, out=np.zeros(len(self)), where=lit
+        )
         return scale
+
+    @cached_property
+    def _patch_patterns(self) -> Floats:
+        """The patterns toward the `sky_patches`, (T, P); 0 where the sky gives no light."""
+        toward = sky_patches()[0]
+        patterns = np.zeros((len(self), len(toward)))
+        bright = np.flatnonzero(self.diffuse_horizontal_lux)
+        patterns[bright] = self._patterns(toward, bright)
+        return patterns
 
     def _patterns(self, toward: Floats, rows: Indices) -> Floats:
         """CIE general skies of some moments toward unit vectors (N, 3), unscaled, (R, N)."""

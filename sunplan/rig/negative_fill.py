@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
 
 from ..light.daylight import Skies, Sky
+from ..light.daylight_transfer import RoomTransfer
 from ..light.face import FACE_POINTS, FaceLight, Faces, face_normals, faces, lamp_illuminance
 from ..light.form_factors import solid_angle
 from ..light.resolved import ResolvedSetup
@@ -95,18 +97,10 @@ def negative(
     left, right = face_normals(setup.in_room, setup, face)[:2]
     deciding = alone.transfer.illuminance_lux(skies, passing)[0, mine] if source is None else lamp
     normal = right if deciding[0] > deciding[1] else left
-    tried = _placed(setup, face, normal)
+    tried, behind, lamp_behind = _behind_panels(alone, index, *map(float, normal))
     if not tried:
         return Negative(setup, sky, before, ())
-    screens = {row: screen for row, (_, screen, _) in enumerate(tried)}
-    # The face behind each panel, then each panel's own black side.
-    sides = np.array([screen.centre - 1e-3 * normal for screen in screens.values()])
-    points = np.concatenate((np.broadcast_to(face, sides.shape), sides))
-    normals = np.repeat([normal, -normal], len(tried), axis=0)
-    after = alone.transfer.traced.transfer_to(points, normals, screens)
-    lux = after.illuminance_lux(skies, passing)[0]
-    if source is not None:
-        lux = lux + lamp_illuminance(source, after)
+    lux = behind.illuminance_lux(skies, passing)[0] + lamp_behind
     kit, floor = setup.from_kit, setup.in_room.floor
     panels = []
     for row, (stock, screen, distance_m) in enumerate(tried):
@@ -118,6 +112,30 @@ def negative(
         clear = not setup.view.shows(screen.corners())
         panels.append(Panel(stock, stand, screen, distance_m, fill_lux, ratio, clear))
     return Negative(setup, sky, before, tuple(panels))
+
+
+@lru_cache(maxsize=16)
+def _behind_panels(
+    room: Faces, index: int, *normal: float
+) -> tuple[list[tuple[Flag | Reflector, Screen, float]], RoomTransfer, Floats]:
+    """Panels before a side of a setup's face, and the light behind each: alike at every hour.
+
+    Points are the face behind each panel, then each panel's own black side; with them what the
+    key gives each. Kept, since a day asks for the same at many hours: most of `pack`'s time else.
+    """
+    setup, side = room.setups[index], np.array(normal)
+    face = room.transfer.points[index * FACE_POINTS]
+    tried = _placed(setup, face, side)
+    if not tried:
+        return [], room.transfer, np.zeros(0)
+    screens = {row: screen for row, (_, screen, _) in enumerate(tried)}
+    own = np.array([screen.centre - 1e-3 * side for screen in screens.values()]).reshape(-1, 3)
+    points = np.concatenate((np.broadcast_to(face, own.shape), own))
+    normals = np.repeat([side, -side], len(tried), axis=0)
+    behind = room.transfer.traced.transfer_to(points, normals, screens)
+    source = room.sources[index]
+    lamp = np.zeros(len(points)) if source is None else lamp_illuminance(source, behind)
+    return tried, behind, lamp
 
 
 def _placed(
