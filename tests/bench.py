@@ -22,7 +22,7 @@ import random_rooms
 from places import bare, made
 from pvlib import spa
 
-from sunplan.day.sequence import Problem, best
+from sunplan.day.sequence import SequenceCosts, best
 from sunplan.light.daylight import Weather, skies, skies_by_weather
 from sunplan.light.face import faces
 from sunplan.light.level_series import level_series
@@ -258,7 +258,7 @@ def a_long_day() -> None:
     cost = rng.uniform(0.0, 120.0, (setups, moments, setups, moments))
     takes = rng.integers(2, 4, (setups, 1, setups, 1))
     then = np.where(later[None, :, None, :] >= takes, cost, np.inf)
-    problem = Problem(
+    problem = SequenceCosts(
         rng.uniform(0.0, 60.0, (setups, moments)),
         then,
         rng.uniform(0.0, 60.0, (setups, moments)),

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-
-from pydantic import ConfigDict
+from functools import cached_property
 
 from ..location.kit import Kit
 from ..location.model import Mark, Room, Setup
@@ -17,16 +16,18 @@ class ResolvedSetup(Setup):
     """A setup of a location file, its references looked up once.
 
     `room`, `mark`, `kit` and `look` stay what the file says; `in_room`, `at_mark`, `from_kit` and
-    `wanted` are what they mean there, and `view` is its camera as a pinhole.
+    `wanted` are what they mean there. Two are equal where all of that is.
     """
-
-    model_config = ConfigDict(arbitrary_types_allowed=True)
 
     in_room: Room
     at_mark: Mark
     from_kit: Kit
     wanted: Look
-    view: CameraView
+
+    @cached_property
+    def view(self) -> CameraView:
+        """Its camera as a pinhole."""
+        return camera_view(self.in_room, self)
 
 
 def resolve(location: Location, setups: Sequence[Setup] | None = None) -> list[ResolvedSetup]:
@@ -36,6 +37,8 @@ def resolve(location: Location, setups: Sequence[Setup] | None = None) -> list[R
     >>> first = resolve(read("locations/lock-house.toml"))[0]
     >>> first.in_room.name == first.room, first.at_mark.name == first.mark, first.from_kit.name
     (True, True, 'van')
+    >>> first == resolve(read("locations/lock-house.toml"))[0]
+    True
     """
     resolved = []
     for setup in location.setup if setups is None else setups:
@@ -47,7 +50,6 @@ def resolve(location: Location, setups: Sequence[Setup] | None = None) -> list[R
                 at_mark=room.mark_named(setup.mark),
                 from_kit=kit,
                 wanted=look_of(setup, kit),
-                view=camera_view(room, setup),
             )
         )
     return resolved
