@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
@@ -53,6 +54,21 @@ def test_no_class_name_is_used_for_two_things() -> None:
 
 def test_functions_fit_on_a_screen() -> None:
     assert long_functions(trees()) == []
+
+
+def test_developers_names_files_that_are_there() -> None:
+    root = PACKAGE.parent
+    text = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`([a-z0-9_/-]+\.(?:py|typ|js|css|html|toml))`", text))
+    folders = [
+        root,
+        PACKAGE,
+        root / "tests",
+        *(path for path in PACKAGE.rglob("*") if path.is_dir()),
+    ]
+    lacking = [one for one in named if not any((folder / one).is_file() for folder in folders)]
+    assert len(named) > 80
+    assert lacking == []
 
 
 def test_these_rules_notice_what_breaks_them() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import gzip
 import os
 import pty
@@ -728,6 +729,7 @@ def on_a_terminal(folder: Path, *args: str, answers: list[tuple[str, str]]) -> t
     os.close(follower)
     told, end_s = "", time.monotonic() + 60.0
     waiting = list(answers)
+    decoder = codecs.getincrementaldecoder("utf-8")(errors="replace")
     seen = 0
     try:
         while time.monotonic() < end_s:
@@ -739,11 +741,13 @@ def on_a_terminal(folder: Path, *args: str, answers: list[tuple[str, str]]) -> t
                 break
             if not part:
                 break
-            told += part.decode(errors="replace")
-            if waiting and waiting[0][0] in told[seen:]:
+            told += decoder.decode(part)
+            # A question is out as a whole once it ends with its space.
+            if waiting and waiting[0][0] in told[seen:] and told.endswith(" "):
                 seen = len(told)
                 typed = waiting.pop(0)[1]
                 if typed == CTRL_C:  # the terminal is not the process's own: it sends no signal
+                    time.sleep(0.3)  # one before the process waits is only seen at the next key
                     ran.send_signal(signal.SIGINT)
                 else:
                     os.write(leader, typed.encode())
