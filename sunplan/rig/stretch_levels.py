@@ -3,8 +3,8 @@
 Whoever asks about a stretch of time gets the same answer, and a part of it is never brighter than
 the whole: levels are looked at at moments of the clock that hang on nobody's question. Those are
 every whole minute, every five seconds about a minute at which a window's level turns, and the
-stretch's own ends. Looked at every second, windows of the demos rise no more than 0.02 stops above
-that, but for a pane that lets the sun past a bar for a few seconds (0.05).
+stretch's own ends. Whole minutes alone miss at most 0.05 stops of the brightest and 0.13 of the
+darkest on the demos, looked at every five seconds.
 
 Daylight on the face comes straight at every whole minute; what the room throws about is worked out
 every five minutes, in proportion to the sky's level, and read linearly between.
