@@ -37,7 +37,14 @@ Reading = Callable[[Callable[[Skies], Floats]], Floats]
 class RoomSeries:
     """Daylight at the faces of a room's setups under skies (T,).
 
-    `reading` says how light that changes slowly is got; None works it out at every moment.
+    Attributes
+    ----------
+    room
+        The room's transfer and its setups' faces.
+    skies
+        (T,): the moments.
+    reading
+        How light that changes slowly is read off fewer moments; None works it out at every one.
     """
 
     room: Faces
@@ -46,7 +53,10 @@ class RoomSeries:
 
     @cached_property
     def lux_by_opening(self) -> Floats:
-        """What comes of it through each opening, (T, O, P); P as in `Faces`."""
+        """Illuminance by the light that comes in through each opening, lx, (T, O, P).
+
+        P are the points of the room's `Faces`, `FACE_POINTS` a setup.
+        """
         transfer = self.room.transfer
         if self.reading is None:
             return transfer.lux_by_opening(self.skies)
@@ -54,12 +64,28 @@ class RoomSeries:
         return lit
 
     def sides_lux(self, setup: ResolvedSetup) -> Floats:
-        """The same of the two sides of a setup's face, left and right of the camera, (T, O, 2)."""
+        """Illuminance of the two sides of a setup's face, lx, (T, O, 2).
+
+        The side on the camera's left comes first.
+
+        Raises
+        ------
+        ValueError
+            If the setup is none of the room's.
+        """
         first = self.room.index(setup) * FACE_POINTS
         return self.lux_by_opening[..., first : first + 2]
 
     def fill_side(self, setup: ResolvedSetup) -> Floats:
-        """Which of the two is the fill side, (T,): the lamp's darker, without a lamp daylight's."""
+        """Which of the two sides is the fill side, 0 or 1, (T,).
+
+        The one on which the key lamp is weaker; without a lamp the one on which daylight is.
+
+        Raises
+        ------
+        ValueError
+            If the setup is none of the room's.
+        """
         sides = self.sides_lux(setup).sum(axis=1)
         lamp = self.room.lamp_lux[self.room.index(setup)][:2]
         deciding = np.broadcast_to(lamp, sides.shape) if lamp.any() else sides
@@ -68,9 +94,22 @@ class RoomSeries:
 
 @dataclass(frozen=True, eq=False)
 class LevelSeries:
-    """A setup under skies (T,), before anything is hung; one value a window (W) in frame.
+    """A setup's levels under skies (T,) before anything is hung, one a window (W) in frame.
 
-    `room` is its face's daylight, None where only the windows are asked for.
+    Each level is worked out when it is first asked for.
+
+    Attributes
+    ----------
+    setup, look
+        The setup and the bands that its windows are held against.
+    skies
+        (T,): the moments.
+    windows
+        (W,): the openings in frame.
+    room
+        Daylight at the face; None where only the windows are asked for.
+    reading
+        How levels are read off fewer moments; None works them out at every one.
     """
 
     setup: ResolvedSetup
@@ -87,18 +126,21 @@ class LevelSeries:
 
     @cached_property
     def luminance_cd_m2(self) -> Floats:
-        """Mean over what is in frame, cd/m², (T, W)."""
+        """Mean luminance of the part of each window that is in frame, cd/m², (T, W)."""
         columns = [self._read(seen.luminance_cd_m2) for seen in self.windows]
         return np.array(columns).reshape(len(self.windows), len(self.skies)).T
 
     @cached_property
     def stops(self) -> Floats:
-        """Where each window sits over mid-grey, (T, W); no light at all is `DARK_STOPS`."""
+        """The same in stops over mid-grey, (T, W); no light at all is `DARK_STOPS`."""
         return _stops(self.luminance_cd_m2, grey_cd_m2(self.setup.exposure))
 
     @cached_property
     def hung_stops(self) -> Floats:
-        """Where each would sit with each dressing that can be hung, (T, W, D)."""
+        """Stops over mid-grey with each dressing that can be hung, (T, W, D).
+
+        D are `glass.hangable_dressings()`.
+        """
         shares = [glass.dressing_shares(name) for name in glass.hangable_dressings()]
 
         def hung(seen: Window) -> Floats:
@@ -116,31 +158,34 @@ class LevelSeries:
 
     @cached_property
     def bands(self) -> Floats:
-        """Where each window should sit, lowest and highest, (W, 2)."""
+        """Where each window should sit, lowest and highest, stops over mid-grey, (W, 2)."""
         bands = [self.look.band(seen.opening.opening.dressing) for seen in self.windows]
         return np.array(bands).reshape(-1, 2)
 
     @cached_property
     def over_stops(self) -> Floats:
-        """How far each is over the middle of its band, (T, W); 0 within the band and below."""
+        """Stops over the middle of the band, (T, W); 0 within the band and below it."""
         return over(self.stops, *self.bands.T)
 
     @cached_property
     def under_stops(self) -> Floats:
-        """How far each is under the middle of its band; 0 within it, above, or if black reads."""
+        """Stops under the middle of the band, (T, W); 0 within it, above it, or if black reads."""
         if self.look.black_reads:
             return np.zeros_like(self.stops)
         return under(self.stops, *self.bands.T)
 
     @cached_property
     def sides_lux(self) -> Floats:
-        """Daylight through each opening on the two sides of the face, lx, (T, O, 2)."""
+        """Daylight through each opening on the two sides of the face, lx, (T, O, 2).
+
+        The side on the camera's left comes first. Only of a series that has its `room`.
+        """
         assert self.room is not None
         return self.room.sides_lux(self.setup)
 
     @cached_property
     def fill_lux(self) -> Floats:
-        """The same on its fill side, (T, O)."""
+        """Daylight through each opening on the fill side of the face, lx, (T, O)."""
         assert self.room is not None
         rows = np.arange(len(self.skies))
         filled: Floats = self.sides_lux[rows, :, self.room.fill_side(self.setup)]
@@ -148,17 +193,17 @@ class LevelSeries:
 
     @cached_property
     def fill_stops(self) -> Floats:
-        """All daylight on the fill side, in stops from key, (T,)."""
+        """All daylight on the fill side, stops from key, (T,); none at all is `DARK_STOPS`."""
         return _stops(self.fill_lux.sum(axis=1), key_lux(self.setup.exposure))
 
     @cached_property
     def face_stops(self) -> Floats:
-        """All daylight on the key side, in stops from key, (T,)."""
+        """All daylight on the key side, stops from key, (T,); none at all is `DARK_STOPS`."""
         keyed = (self.sides_lux.sum(axis=2) - self.fill_lux).sum(axis=1)
         return _stops(keyed, key_lux(self.setup.exposure))
 
     def by_window(self) -> list[WindowSeries]:
-        """Its windows one by one."""
+        """Its windows in frame one by one, (W,)."""
         return [WindowSeries(self, column) for column in range(len(self.windows))]
 
     def _read(self, levels: Callable[[Skies], Floats]) -> Floats:
@@ -167,7 +212,7 @@ class LevelSeries:
 
 @dataclass(frozen=True, eq=False)
 class WindowSeries:
-    """One window of a series."""
+    """One window of a series: a column of its levels."""
 
     series: LevelSeries
     column: int
@@ -194,12 +239,12 @@ class WindowSeries:
 
     @property
     def stops(self) -> Floats:
-        """Where it sits over mid-grey, (T,)."""
+        """Stops over mid-grey, (T,)."""
         return self.series.stops[:, self.column]
 
     @property
     def band(self) -> Band:
-        """Where the look wants it."""
+        """Where the look wants it, lowest and highest, stops over mid-grey."""
         low, high = self.series.bands[self.column].tolist()
         return low, high
 
@@ -218,10 +263,14 @@ def level_series(
     reading: Reading | None = None,
     room_reading: Reading | None = None,
 ) -> dict[str, LevelSeries]:
-    """Series of setups under skies, by name.
+    """Levels of setups under skies.
 
     Parameters
     ----------
+    location
+        The place that the setups are in.
+    setups
+        In any rooms of it.
     above
         (T,): moments, each under a sky.
     rooms
@@ -229,6 +278,12 @@ def level_series(
     reading, room_reading
         Where windows and faces are not worked out at every moment: how they are read instead.
 
+    Returns
+    -------
+    A series a setup, by the setup's name.
+
+    Examples
+    --------
     >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> from sunplan.light.daylight import skies
@@ -240,20 +295,20 @@ def level_series(
     """
     light = {room.transfer.beam.room.name: RoomSeries(room, above, room_reading) for room in rooms}
     beams: dict[str, Beam] = {name: series.room.transfer.beam for name, series in light.items()}
-    found = {}
+    by_setup = {}
     for setup in setups:
         if setup.room not in beams:
             beams[setup.room] = beam_of(location, setup.in_room)
-        seen = windows(location, setup, beams[setup.room])
-        found[setup.name] = LevelSeries(
+        openings = windows(location, setup, beams[setup.room])
+        by_setup[setup.name] = LevelSeries(
             setup=setup,
             look=setup.wanted,
             skies=above,
-            windows=tuple(each for each in seen if each.in_frame),
+            windows=tuple(opening for opening in openings if opening.in_frame),
             room=light.get(setup.room),
             reading=reading,
         )
-    return found
+    return by_setup
 
 
 def window_series(
@@ -262,23 +317,55 @@ def window_series(
     moments: Sequence[float],
     weathers: Sequence[Weather],
 ) -> list[WindowSeries]:
-    """All windows in frame at some moments, setup by setup, window by window, sky by sky."""
+    """Levels of all windows in frame at some moments under each of some skies.
+
+    Parameters
+    ----------
+    location, setups
+        The place, and setups in any rooms of it.
+    moments
+        Seconds since 1970 UTC, (T,).
+    weathers
+        The skies' names, or measured light.
+
+    Returns
+    -------
+    Setup by setup, in it window by window, of that sky by sky.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> from sunplan.light.resolved import resolve
+    >>> house = read("locations/lock-house.toml")
+    >>> weathers = [Weather("clear"), Weather("overcast")]
+    >>> series = window_series(house, resolve(house)[1:2], [1805562000.0], weathers)
+    >>> [(window.opening, window.sky, window.stops.round(1).tolist()) for window in series]
+    [('canal window', 'clear', [5.5]), ('canal window', 'overcast', [4.4])]
+    """
     by_sky = [
         level_series(location, setups, skies(location, moments, weather)) for weather in weathers
     ]
-    columns = [[found[setup.name].by_window() for found in by_sky] for setup in setups]
-    return [seen for column in columns for row in zip(*column, strict=True) for seen in row]
+    return [
+        window
+        for setup in setups
+        for under_skies in zip(*(series[setup.name].by_window() for series in by_sky), strict=True)
+        for window in under_skies
+    ]
 
 
 def chart_moments(start_s: float, end_s: float) -> list[float]:
-    """Moments from start to end, both among them, near enough for a line."""
+    """Moments for a drawn line from start to end, both among them, seconds since 1970 UTC.
+
+    >>> chart_moments(0.0, 1500.0)
+    [0.0, 500.0, 1000.0, 1500.0]
+    """
     count = max(2, math.ceil((end_s - start_s) / CHART_STEP_S) + 1)
     moments: list[float] = np.linspace(start_s, end_s, count).tolist()
     return moments
 
 
 def windows(location: Location, setup: ResolvedSetup, room: Beam) -> list[Window]:
-    """All openings of a room as a setup's camera sees them."""
+    """All openings of a room as a setup's camera sees them, in frame or not, (O,)."""
     scene, face = exterior_scene(location, room.room), face_point(room.room, setup.at_mark)
     return [window(room, setup.view, index, scene, face) for index in range(len(room.apertures))]
 

@@ -40,9 +40,18 @@ TURN_STOPS = 1e-3  # a level that turns by less is smooth: nothing rises between
 class StretchLevels:
     """A setup's light over a span of time under some skies, before anything is hung.
 
-    `by_minute` has a series a sky, at whole minutes and at the ends of what is asked; `fine` one a
-    sky at the moments between, its windows alone. `sunlit` (T, O): through which openings direct
-    sun comes at the moments of `by_minute`.
+    Stretches that it is asked about lie within the span and start and end where it was told.
+
+    Attributes
+    ----------
+    setup, room
+        The setup, and the light of its room.
+    by_minute
+        A series a sky, at whole minutes and at the ends of the stretches.
+    fine
+        The windows alone at moments between, a series a sky; empty where no level turns.
+    sunlit
+        Through which openings direct sun comes at the moments of `by_minute`, (T, O).
     """
 
     setup: ResolvedSetup
@@ -53,18 +62,28 @@ class StretchLevels:
 
     @property
     def lamp_lux(self) -> Floats:
-        """What the key gives the two sides of the face, (2,)."""
+        """Illuminance of the two sides of the face by the key lamp, lx, (2,)."""
         sides: Floats = self.room.lamp_lux[self.room.index(self.setup)][:2]
         return sides
 
     @property
     def allowed_fill_lux(self) -> float:
-        """The daylight that the look leaves the fill side at the setup's own exposure."""
+        """The most daylight that the look leaves the fill side at the setup's exposure, lx."""
         look = self.by_minute[0].look
         return float(key_lux(self.setup.exposure) * 2.0 ** look.fill[1])
 
     def windows(self, start_s: Floats, end_s: Floats) -> WindowLevels:
-        """The windows in frame (W) through stretches (N): what the rule is asked about."""
+        """How bright and how dark the windows in frame get in some stretches.
+
+        Parameters
+        ----------
+        start_s, end_s
+            Their ends, seconds since 1970 UTC, (N,) each.
+
+        Returns
+        -------
+        (N, W): what the rule is asked about.
+        """
 
         def extremes(values: Callable[[LevelSeries], Floats]) -> tuple[Floats, Floats]:
             return self._over(values, start_s, end_s, np.max), self._over(
@@ -81,38 +100,46 @@ class StretchLevels:
         )
 
     def off_stops(self, start_s: float, end_s: float, *, most_stops: float) -> float:
-        """How far all windows are off their bands together at the worst moment.
+        """How far all windows together are off their bands at a stretch's worst moment, stops.
 
         A window counts at most `most_stops`, and as much where the sun stands in it.
         """
 
         def off(series: LevelSeries) -> Floats:
-            total = np.where(
+            by_window = np.where(
                 series.sun_in_frame, most_stops, series.over_stops + series.under_stops
             )
-            summed: Floats = np.minimum(total, most_stops).sum(axis=1)
-            return summed
+            together: Floats = np.minimum(by_window, most_stops).sum(axis=1)
+            return together
 
         worst = self._over(off, np.array([start_s]), np.array([end_s]), np.max)
         return float(worst[0])
 
     def fill_lux(self, start_s: float, end_s: float) -> Floats:
-        """What each opening gives the fill side, minute by minute and sky by sky, (M, O)."""
+        """What each opening gives the fill side, lx, (M, O): sky by sky, minute by minute."""
         return np.concatenate(
             [series.fill_lux[_within(series, start_s, end_s)] for series in self.by_minute]
         )
 
     def ratio(self, opening_shares: Floats, start_s: float, end_s: float) -> float:
-        """The least (key + fill) : fill, by the shares of light that openings are left, (O,)."""
+        """The least (key + fill) : fill of a stretch.
+
+        Parameters
+        ----------
+        opening_shares
+            The share of its light that each opening is left, (O,).
+        start_s, end_s
+            The stretch, seconds since 1970 UTC.
+        """
         sides = np.concatenate(
             [series.sides_lux[_within(series, start_s, end_s)] for series in self.by_minute]
         )
         both = np.einsum("tos,o->ts", sides, opening_shares) + self.lamp_lux
-        least = np.maximum(both.min(axis=-1), 1e-9)
-        return float((both.max(axis=-1) / least).min())
+        darker = np.maximum(both.min(axis=-1), 1e-9)
+        return float((both.max(axis=-1) / darker).min())
 
     def sun_comes_in(self, start_s: float, end_s: float) -> Bools:
-        """Through which openings direct sun comes at any time, (O,)."""
+        """Through which openings direct sun comes at any time of a stretch, (O,)."""
         rows = _within(self.by_minute[0], start_s, end_s)
         return np.asarray(self.sunlit[rows].any(axis=0))
 
@@ -124,13 +151,12 @@ class StretchLevels:
         reduce: Callable[..., Floats],
     ) -> Floats:
         """The most or the least of values (T, ...) in each stretch, (N, ...)."""
-        series = [each for each in (*self.by_minute, *self.fine) if len(each.skies)]
-        known = [(each, values(each)) for each in series]
-        found = []
+        levels = [(series, values(series)) for series in (*self.by_minute, *self.fine)]
+        extremes = []
         for stretch in zip(start_s.tolist(), end_s.tolist(), strict=True):
-            rows = [level[_within(each, *stretch)] for each, level in known]
-            found.append(reduce(np.concatenate(rows), axis=0))
-        return np.array(found)
+            rows = [level[_within(series, *stretch)] for series, level in levels]
+            extremes.append(reduce(np.concatenate(rows), axis=0))
+        return np.array(extremes)
 
 
 def _within(series: LevelSeries, start_s: float, end_s: float) -> slice:
@@ -145,10 +171,42 @@ def stretch_levels(
     ends_s: Sequence[float],
     weathers: Sequence[Weather],
 ) -> list[StretchLevels]:
-    """The light of setups in one room from the first to the last of some moments.
+    """The light of setups in one room over a span of time, for questions about its stretches.
 
-    `ends_s` are the starts and ends of all stretches that will be asked for, seconds since 1970
-    UTC; `room` is the light of the setups' room.
+    Parameters
+    ----------
+    location
+        The place.
+    setups
+        All in one room.
+    room
+        The light of that room, with the setups' faces among its own.
+    ends_s
+        The starts and ends of all stretches that will be asked about, seconds since 1970 UTC.
+    weathers
+        The skies that a stretch must be met under, all of them.
+
+    Returns
+    -------
+    One a setup, in the order given.
+
+    Raises
+    ------
+    ValueError
+        If `ends_s` is empty.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> from sunplan.light.face import faces
+    >>> from sunplan.light.resolved import resolve
+    >>> house = read("locations/lock-house.toml")
+    >>> coffee = resolve(house)[1]
+    >>> ends = [1805562000.0, 1805565600.0]  # 18:00 to 19:00
+    >>> (light,) = stretch_levels(house, [coffee], *faces(house, [coffee]), ends, [Weather()])
+    >>> levels = light.windows(np.array(ends[:1]), np.array(ends[1:]))
+    >>> levels.brightest.round(1).tolist(), levels.darkest.round(1).tolist()
+    ([[5.5]], [[1.1]])
     """
     start, end = min(ends_s), max(ends_s)
     minutes = _whole(start - MINUTE_S, end + MINUTE_S, MINUTE_S)  # one more at each end, for turns
@@ -164,16 +222,16 @@ def stretch_levels(
         for weather in weathers
     ]
     fine = [
-        _fine(location, found, minutes, weather)
-        for found, weather in zip(series, weathers, strict=True)
+        _fine(location, by_setup, minutes, weather)
+        for by_setup, weather in zip(series, weathers, strict=True)
     ]
     sunlit = _sunlit(location, room.transfer.beam, moments)
     return [
         StretchLevels(
             setup,
             room,
-            tuple(found[setup.name] for found in series),
-            tuple(found[setup.name] for found in fine if found),
+            tuple(by_setup[setup.name] for by_setup in series),
+            tuple(by_setup[setup.name] for by_setup in fine if by_setup),
             sunlit,
         )
         for setup in setups
@@ -194,18 +252,18 @@ def _fine(
     first = next(iter(series.values()))
     rows = np.isin(first.moments, minutes)
     between = np.arange(-MINUTE_S + FINE_S, MINUTE_S, FINE_S)
-    found: set[float] = set()
-    for each in series.values():
-        step = np.diff(each.stops[rows], axis=0)
+    moments: set[float] = set()
+    for setup_series in series.values():
+        step = np.diff(setup_series.stops[rows], axis=0)
         turns = (step[:-1] * step[1:] <= 0) & (
             np.abs(step[:-1]).clip(min=np.abs(step[1:])) > TURN_STOPS
         )
         middles = minutes[1:-1][turns.any(axis=1)]
-        found.update((middles[:, None] + between[between != 0.0]).ravel().tolist())
-    if not found:
+        moments.update((middles[:, None] + between[between != 0.0]).ravel().tolist())
+    if not moments:
         return {}
-    setups = [each.setup for each in series.values()]
-    return level_series(location, setups, skies(location, sorted(found), weather))
+    setups = [setup_series.setup for setup_series in series.values()]
+    return level_series(location, setups, skies(location, sorted(moments), weather))
 
 
 def _every_few_minutes(location: Location, moments: Floats, weather: Weather) -> Reading:
@@ -230,8 +288,8 @@ def _every_few_minutes(location: Location, moments: Floats, weather: Weather) ->
 def _sunlit(location: Location, room: Beam, moments: Floats) -> Bools:
     """Through which openings direct sun comes at moments, (T, O)."""
     tests = SunTests(location, track_over(location, moments[0], moments[-1]))
-    net = tests.grid(moments)
-    found = np.zeros((len(moments), len(room.apertures)), dtype=bool)
+    grid = tests.grid(moments)
+    sunlit = np.zeros((len(moments), len(room.apertures)), dtype=bool)
     for index in range(len(room.apertures)):
-        found[net.rows, index] = room.passes(index, net.suns)
-    return found
+        sunlit[grid.rows, index] = room.passes(index, grid.suns)
+    return sunlit

@@ -51,9 +51,15 @@ LEAVE, GEL, BLACK, TENT, DRESSING, NOTHING = range(len(ACTIONS))
 class WindowLevels:
     """Windows (W) in frame at moments or through stretches (N): what the rule is asked about.
 
-    `brightest` and `darkest` (N, W) are stops over mid-grey, `sun_in_frame` (N, W) whether the sun
-    itself stands there at any time. `hung` gives both ends with each dressing, (N, W, D), when it
-    is first asked for.
+    Attributes
+    ----------
+    brightest, darkest
+        Stops over mid-grey, (N, W).
+    sun_in_frame
+        Whether the sun itself stands in the window at any time, (N, W).
+    hung
+        Gives brightest and darkest with each of `glass.hangable_dressings()`, (N, W, D), asked
+        for only where one may help.
     """
 
     brightest: Floats
@@ -63,7 +69,7 @@ class WindowLevels:
 
 
 def levels_at(series: LevelSeries) -> WindowLevels:
-    """The windows of a series at each of its moments."""
+    """The windows of a series at each of its moments: brightest and darkest are the same."""
     return WindowLevels(
         series.stops,
         series.stops,
@@ -76,8 +82,34 @@ def levels_at(series: LevelSeries) -> WindowLevels:
 class WindowRule:
     """What a setup's windows (W) in frame are held against, and what there is to bring them there.
 
-    `low` and `high` (W,) are their bands; `bare` (W,) where nothing hangs yet, `tent` (W,) where
-    somebody can work outside. `spare_stops` is what the key gives more than the exposure asks.
+    Attributes
+    ----------
+    stacks
+        The stacks of gel that the kit allows.
+    look
+        What reads as the setup's time of day.
+    low, high
+        The windows' bands, stops over mid-grey, (W,) each.
+    bare
+        Where nothing hangs before the glass yet, (W,).
+    tent
+        Where somebody can work outside, from the ground, (W,).
+    spare_stops
+        What the key gives the face over what the exposure asks.
+
+    Examples
+    --------
+    >>> from sunplan.light.look import look
+    >>> stacks = gel_stacks((Gel(name="nd .3", density=0.3), Gel(name="nd .9", density=0.9)))
+    >>> rule = WindowRule(
+    ...     stacks, look("dusk"), np.array([-2.0]), np.array([-1.0]),
+    ...     bare=np.array([False]), tent=np.array([True]), spare_stops=0.0,
+    ... )
+    >>> level = np.array([[-1.5], [1.3], [9.0]])  # one window, three questions
+    >>> decisions = rule.decide(WindowLevels(level, level, level > 20.0, lambda: (level, level)))
+    >>> treatments = [decisions.treatment(row, 0) for row in range(3)]
+    >>> [(treatment.action, *(gel.name for gel in treatment.gels)) for treatment in treatments]
+    [('leave',), ('gel', 'nd .9'), ('tent',)]
     """
 
     stacks: GelStacks
@@ -92,7 +124,7 @@ class WindowRule:
     def of(
         cls, kit: Kit, look: Look, windows: Sequence[Window], *, spare_stops: float
     ) -> WindowRule:
-        """The rule for windows that a setup has in frame."""
+        """The rule for the windows (W) that a setup has in frame."""
         bands = [look.band(seen.opening.opening.dressing) for seen in windows]
         low, high = np.array(bands).reshape(-1, 2).T
         return cls(
@@ -106,9 +138,9 @@ class WindowRule:
         )
 
     def decide(self, levels: WindowLevels) -> Decisions:
-        """What the windows need.
+        """What the windows need at each moment or through each stretch (N).
 
-        Every question (N) stands on its own; its windows do not, since they share one exposure.
+        Every question stands on its own; its windows do not, since they share one exposure.
         """
         stack, _ = self.gel(levels.brightest, levels.darkest)
         undone = (stack == NO_STACK) & ~self.tent
@@ -119,14 +151,17 @@ class WindowRule:
         return Decisions(self, levels, stack, down)
 
     def gel(self, brightest: Floats, darkest: Floats) -> tuple[Ints, Bools]:
-        """The stack for each window, (..., W), and whether it stays in its band under it."""
+        """Number of the stack for each window, and whether it stays in its band under it.
+
+        Both (..., W); `NO_STACK` where gel does not do it.
+        """
         return self.stacks.first(
             brightest, darkest, (self.low, self.high), black_reads=self.look.black_reads
         )
 
     @cached_property
     def downs(self) -> Floats:
-        """How far the exposure may come down, (E,): thirds, and all that the key has to spare."""
+        """Stops by which the exposure may come down, (E,): thirds, and all that the key spares."""
         thirds = THIRD * np.arange(1, int(self.spare_stops / THIRD + 1e-9) + 1)
         rest = self.spare_stops - (thirds[-1] if len(thirds) else 0.0)
         return np.array([*thirds, *([self.spare_stops] if rest > 1e-9 else [])])
@@ -145,7 +180,7 @@ class WindowRule:
         tents = (undone & self.tent).sum(axis=-1)
         dark = (~undone & ~stays).any(axis=-1)
         layers = self.stacks.layers[np.maximum(stack, 0)].sum(axis=-1)
-        # Rather none too dark, then the fewest tents, the fewest layers; the first is the least.
+        # Rather none too dark, then the fewest tents, the fewest layers, the least down.
         most = 1 + stack.shape[-1] * (1 + int(self.stacks.layers.max()))
         cost = ((fails * 2 + dark) * most + tents) * most + layers
         best = cost.argmin(axis=1)
@@ -161,8 +196,15 @@ class WindowRule:
 class Decisions:
     """What windows (W) need, a row a moment or stretch (N).
 
-    `stack` (N, W) is the gel that is taken, `NO_STACK` where none does; `down_stops` (N,) how far
-    the exposure comes down.
+    Attributes
+    ----------
+    rule, levels
+        What was asked, and about what.
+    stack
+        Number in `rule.stacks` of the gel that is taken, 0 for none, `NO_STACK` where none does
+        it, (N, W).
+    down_stops
+        How far the exposure comes down, (N,).
     """
 
     rule: WindowRule
@@ -186,7 +228,7 @@ class Decisions:
 
     @cached_property
     def after_stops(self) -> tuple[Floats, Floats]:
-        """Brightest and darkest with gel on and the exposure down, (N, W)."""
+        """Brightest and darkest with gel on and the exposure down, stops over mid-grey, (N, W)."""
         taken = self.rule.stacks.taken_stops[np.maximum(self.stack, 0)] + self.down_stops[:, None]
         return self.levels.brightest - taken, self.levels.darkest - taken
 
@@ -206,20 +248,24 @@ class Decisions:
 
     @cached_property
     def lose_stops(self) -> Floats:
-        """How far that is over the middle of the band, (N, W)."""
+        """Stops by which the brightest is over the middle of its band, 0 where not over, (N, W)."""
         return over(self.levels.brightest, self.rule.low, self.rule.high)
 
     @cached_property
     def gel_alone(self) -> Ints:
-        """The stack that does without the exposure, `NO_STACK` where none does, (N, W)."""
+        """The stack that does it at the setup's exposure, (N, W).
+
+        `NO_STACK` where none does, or where the sun itself stands in the window.
+        """
         stack, _ = self.rule.gel(self.levels.brightest, self.levels.darkest)
         return np.where(self.levels.sun_in_frame, NO_STACK, stack)
 
     @cached_property
     def hung(self) -> tuple[Ints, Ints]:
-        """The lightest dressing (D) that does it, and its stack of one layer at most, (N, W).
+        """The lightest dressing that does it, and its stack of one layer at most, both (N, W).
 
-        −1 where none does, something hangs already, nothing is to be lost, or it saves no gel.
+        The dressing is a place in `glass.hangable_dressings()`; −1 where none does, something hangs
+        already, nothing is to be lost, or it saves no gel.
         """
         rule, alone = self.rule, self.gel_alone
         asked = self.is_over & ~self.levels.sun_in_frame & rule.bare
@@ -235,9 +281,9 @@ class Decisions:
         )
         layers = np.where((stack >= 0) & stays, rule.stacks.layers[stack], 2)
         best = layers.argmin(axis=-1)[..., None]
-        least = np.take_along_axis(layers, best, axis=-1)[..., 0]
-        saves = (alone == NO_STACK) | (least < rule.stacks.layers[alone])
-        does = asked & saves & (least < 2)
+        fewest = np.take_along_axis(layers, best, axis=-1)[..., 0]
+        saves = (alone == NO_STACK) | (fewest < rule.stacks.layers[alone])
+        does = asked & saves & (fewest < 2)
         return (
             np.where(does, best[..., 0], -1),
             np.where(does, np.take_along_axis(stack, best, axis=-1)[..., 0], NO_STACK),
@@ -245,9 +291,10 @@ class Decisions:
 
     @cached_property
     def closing(self) -> tuple[Floats, Ints]:
-        """How far the lens closes for a window alone, where that saves a layer, and the stack then.
+        """Stops by which the lens closes where that saves a layer, and the stack then, both (N, W).
 
-        (N, W); 0 where it does not. Where the exposure comes down anyway it is that.
+        Each window is looked at alone; 0 where it saves none. Where the exposure comes down anyway
+        it is that.
         """
         rule, levels = self.rule, self.levels
         planned = self.down_stops[:, None] > 0
@@ -260,7 +307,8 @@ class Decisions:
         layers = rule.stacks.layers[np.maximum(stack, 0)]
         cost = np.where(stack == NO_STACK, 99, 10 * ~stays + layers)
         best = cost.argmin(axis=0)[None]
-        stack, stays = (np.take_along_axis(each, best, axis=0)[0] for each in (stack, stays))
+        stack = np.take_along_axis(stack, best, axis=0)[0]
+        stays = np.take_along_axis(stays, best, axis=0)[0]
         saves = (self.gel_alone == NO_STACK) | (
             rule.stacks.layers[stack] < rule.stacks.layers[self.gel_alone]
         )
@@ -268,7 +316,7 @@ class Decisions:
         return np.where(does, rule.downs[best[0]], stops), np.where(does, stack, self.stack)
 
     def treatment(self, row: int, window: int) -> WindowTreatment:
-        """One window in one question."""
+        """What one window needs in one question."""
         return WindowTreatment(self, row, window)
 
     def gels(self, stack: int) -> tuple[Gel, ...]:
@@ -278,7 +326,13 @@ class Decisions:
 
 @dataclass(frozen=True, eq=False)
 class WindowTreatment:
-    """What one window in frame needs, and its other ways: one place in `decisions`."""
+    """What one window in frame needs at one moment or through one stretch, and its other ways.
+
+    Attributes
+    ----------
+    decisions, row, column
+        Where it stands: a place in the arrays (N, W).
+    """
 
     decisions: Decisions
     row: int
@@ -298,7 +352,7 @@ class WindowTreatment:
 
     @property
     def down_stops(self) -> float:
-        """How far the setup's exposure comes down with them."""
+        """Stops by which the setup's exposure comes down with them."""
         return float(self.decisions.down_stops[self.row])
 
     @property
@@ -308,7 +362,7 @@ class WindowTreatment:
 
     @property
     def after_stops(self) -> tuple[float, float] | None:
-        """Where it then sits, brightest and darkest; None where that is not its own light."""
+        """Brightest and darkest then, stops over mid-grey; None where it is not its own light."""
         if self.action not in ("leave", "gel"):
             return None
         brightest, darkest = self.decisions.after_stops
@@ -316,7 +370,7 @@ class WindowTreatment:
 
     @property
     def lose_stops(self) -> float:
-        """The most that it is over the middle of its band as it is, 0 where it is not over it."""
+        """Stops by which it is over the middle of its band as it is, 0 where it is not over."""
         return float(self.decisions.lose_stops[self._place])
 
     @property
@@ -342,7 +396,7 @@ class WindowTreatment:
 
     @property
     def stop_down(self) -> float:
-        """How far the lens closes to save a layer, 0 where it saves none."""
+        """Stops by which the lens closes to save a layer, 0 where it saves none."""
         return float(self.decisions.closing[0][self._place])
 
     @property
