@@ -25,8 +25,26 @@ REACH_M = 1.8  # of a sill above the ground: two people work on no ladder outsid
 class Aperture:
     """One opening, in metres and the plan frame, z above ground.
 
-    `wall` is the index of its wall, None in a ceiling. `slope` (2,) is how the glass's distance
-    from the inner face grows along a and b; zero but for a pitched roof window.
+    `wall` is the index of its wall, None in a ceiling. `origin` (3,) is a corner of the inner face,
+    `across` and `up` (3,) the unit vectors along its sides, `outward` (3,) its normal; `width` and
+    `height` its size, `depth` from there to the middle of the glass. `slope` (2,) is how the
+    glass's distance from the inner face grows along a and b; zero but for a pitched roof window.
+
+    Examples
+    --------
+    A window of one metre by one, its glass half a metre out, and suns straight before it, so far to
+    the side that a quarter of its width is left, and farther than the reveal lets in:
+
+    >>> opening = Opening(name="slot", wall="A", along=1, sill=1, size=(1, 1), depth=0.5)
+    >>> room = Room(name="hut", outline=((0, 0), (4, 0), (4, 3), (0, 3)), height=2.5)
+    >>> window = aperture(room, opening, plan_up_deg=0.0)
+    >>> suns = np.array([[0.0, -1.0, 0.0], [1.5, -1.0, 0.0], [2.5, -1.0, 0.0]])
+    >>> suns /= np.linalg.norm(suns, axis=1, keepdims=True)
+    >>> window.passes(suns)
+    array([ True,  True, False])
+    >>> window.regions(suns[:2])[:, :, 0].round(2) + 0.0
+    array([[0.  , 1.  , 1.  , 0.  ],
+           [0.  , 0.25, 0.25, 0.  ]])
     """
 
     opening: Opening
@@ -47,7 +65,7 @@ class Aperture:
 
     @property
     def rectangle(self) -> Floats:
-        """The inner face in its own plane, (4, 2)."""
+        """Corners of the inner face in its own plane, (4, 2), metres."""
         w, h = self.width, self.height
         return np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])
 
@@ -59,24 +77,34 @@ class Aperture:
         return low and self.opening.no_reach is None
 
     def world(self, local: Floats) -> Floats:
-        """Points (..., 2) of the inner plane in the plan frame, (..., 3)."""
+        """Points (..., 2) of the inner plane in the plan frame, (..., 3), metres."""
         return self.origin + local[..., :1] * self.across + local[..., 1:] * self.up
 
     def glass_corners(self) -> Floats:
-        """Corners of the glass in the plan frame, (4, 3)."""
+        """Corners of the glass in the plan frame, (4, 3), metres, in order of `rectangle`."""
         local = self.rectangle
         out = self.depth + (local - [self.width / 2, self.height / 2]) @ self.slope
         return self.world(local) + out[:, None] * self.outward
 
     def glass_normal(self) -> Floats:
-        """Unit normal of the glass, outward."""
+        """Unit normal of the glass, outward, (3,)."""
         corners = self.glass_corners()
         across = np.cross(corners[1] - corners[0], corners[3] - corners[0])
         outward: Floats = np.sign(across @ self.outward) * across / np.linalg.norm(across)
         return outward
 
     def to_glass(self, points: Floats, toward: Floats) -> Floats:
-        """Where rays from the inner face (N, 3) meet the glass's plane, (N, 3)."""
+        """Where rays meet the glass's plane, whether or not within its edges.
+
+        Parameters
+        ----------
+        points : of the inner face, (N, 3), metres.
+        toward : unit vectors (N, 3) out of the room, not along the glass.
+
+        Returns
+        -------
+        Points (N, 3), metres.
+        """
         normal = self.glass_normal()
         middle = self.glass_corners().mean(axis=0)
         reach = ((middle - points) @ normal) / (toward @ normal)
@@ -87,7 +115,7 @@ class Aperture:
         return sun @ self.across, sun @ self.up, sun @ self.outward
 
     def faces(self, sun: Floats) -> Bools:
-        """Whether sun vectors (N, 3) come from before both the inner face and the glass."""
+        """Whether sun vectors (N, 3) come from before both the inner face and the glass, (N,)."""
         a, b, out = self._local(sun)
         before: Bools = (out > 0) & (out - a * self.slope[0] - b * self.slope[1] > 0)
         return before
@@ -100,7 +128,10 @@ class Aperture:
         return glass - way[..., None] * np.stack((a, b), axis=-1)[:, None]
 
     def passes(self, sun: Floats) -> Bools:
-        """Whether any ray of sun vectors (N, 3) clears both apertures, shape (N,)."""
+        """Whether any ray of sun vectors (N, 3) clears both apertures, (N,).
+
+        Edges that merely touch let nothing through. What stands outside is not asked about.
+        """
         if self.slope.any():
             holds = self.faces(sun)
             facing = sun[holds]
@@ -129,14 +160,24 @@ class Aperture:
         return met
 
     def holds(self, points: Floats) -> Bools:
-        """Whether points (N, 3) of the inner plane lie in the inner face, (N,)."""
+        """Whether points (N, 3) of the inner plane, metres, lie in the inner face, (N,)."""
         off = points - self.origin
         a, b = off @ self.across, off @ self.up
         inside: Bools = (a >= 0) & (a <= self.width) & (b >= 0) & (b <= self.height)
         return inside
 
     def clears(self, points: Floats, toward: Floats) -> Bools:
-        """Whether rays from points (N, 3) of the inner face or the reveal pass the glass, (N,)."""
+        """Whether single rays pass the glass.
+
+        Parameters
+        ----------
+        points : where they start, of the inner face or the reveal, (N, 3), metres.
+        toward : unit vectors along them, away from the room, (N, 3).
+
+        Returns
+        -------
+        Shape (N,).
+        """
         a, b, out = self._local(toward)
         off = points - self.origin
         local = np.stack((off @ self.across, off @ self.up), axis=-1)
@@ -150,9 +191,16 @@ class Aperture:
         return inside
 
     def regions(self, sun: Floats) -> Floats:
-        """Where the rays that clear both apertures cross the inner face, (N, V, 2).
+        """Where the rays that clear both apertures cross the inner face.
 
-        V is 4, or 8 behind a pitched glass. For sun vectors (N, 3) that pass.
+        Parameters
+        ----------
+        sun : unit vectors toward the sun, (N, 3), that pass (`passes`).
+
+        Returns
+        -------
+        Convex polygons in the inner face's plane, (N, V, 2), metres: V is 4, or 8 behind a pitched
+        glass, where corners may repeat.
         """
         if not self.slope.any():
             a, b, out = self._local(sun)
@@ -181,7 +229,19 @@ class Aperture:
 def aperture(room: Room, opening: Opening, *, plan_up_deg: float) -> Aperture:
     """The two apertures of an opening of a room.
 
-    `plan_up_deg` turns `faces`, a true bearing, into the plan.
+    Parameters
+    ----------
+    room, opening : as the location file has them.
+    plan_up_deg : true bearing of the plan's up; it turns `faces`, a true bearing, into the plan.
+
+    Examples
+    --------
+    A level skylight over the middle of a room:
+
+    >>> opening = Opening(name="dome", ceiling=True, at=(2, 1.5), size=(1, 1), depth=0.3)
+    >>> room = Room(name="hut", outline=((0, 0), (4, 0), (4, 3), (0, 3)), height=2.5)
+    >>> aperture(room, opening, plan_up_deg=0.0).glass_corners()[0]
+    array([1.5, 1. , 2.8])
     """
     width, height = opening.size
     if not opening.ceiling:

@@ -32,8 +32,8 @@ WRAP = 48  # sides of one drawn round it
 class Beam:
     """A room with its openings and the obstructions before each, ready for sun vectors.
 
-    Vectors (N, 3) are of length one and point to the sun in the plan frame. That the sun is above
-    the horizon is not asked here.
+    `obstructions` are those before each of the `apertures`. Vectors (N, 3) are of length one and
+    point to the sun in the plan frame. That the sun is above the horizon is not asked here.
 
     Examples
     --------
@@ -52,12 +52,12 @@ class Beam:
 
     @cached_property
     def outline(self) -> Polygon:
-        """The room's outline."""
+        """The room's outline, plan metres."""
         return Polygon(self.room.outline)
 
     @cached_property
     def corners(self) -> Floats:
-        """Corners of the outline, (W, 2)."""
+        """Corners of the outline, (W, 2), plan metres."""
         return np.array(self.room.outline)
 
     @cached_property
@@ -108,15 +108,32 @@ class Beam:
         return plain
 
     def index(self, opening: str) -> int:
-        """Index of an opening by name; `StopIteration` for a name that the room does not have."""
+        """Index of an opening by name.
+
+        Raises
+        ------
+        StopIteration : for a name that the room does not have.
+        """
         return next(i for i, aperture in enumerate(self.apertures) if aperture.name == opening)
 
     def passes(self, index: int, sun: Floats) -> Bools:
-        """Whether opening `index` passes any sun, for vectors (N, 3): shape (N,)."""
+        """Whether any ray of the sun gets through an opening.
+
+        Parameters
+        ----------
+        index : of the opening in `apertures`.
+        sun : unit vectors (N, 3) toward the sun.
+
+        Returns
+        -------
+        Shape (N,): False where the wall, the reveal or what stands outside stops all of them.
+        """
         opening = self.apertures[index]
         lit = opening.passes(sun)
         candidates = np.flatnonzero(lit)
-        shaded = [one.may_shade(sun[candidates]) for one in self.obstructions[index]]
+        shaded = [
+            obstruction.may_shade(sun[candidates]) for obstruction in self.obstructions[index]
+        ]
         if not np.any(shaded):
             return lit
         candidates = candidates[np.any(shaded, axis=0)]
@@ -138,9 +155,16 @@ class Beam:
         return lit
 
     def open_regions(self, index: int, sun: Floats) -> Shapes:
-        """What of the inner face sends rays to the open sky, in its own plane: shapes (N,).
+        """What of an opening's inner face sends rays to the open sky.
 
-        For vectors (N, 3) that clear both apertures.
+        Parameters
+        ----------
+        index : of the opening in `apertures`.
+        sun : unit vectors (N, 3) toward the sun, that clear both apertures.
+
+        Returns
+        -------
+        shapely polygons (N,) in the inner face's own plane, metres; empty where all is shaded.
         """
         opening = self.apertures[index]
         regions: Shapes = shapely.polygons(opening.regions(sun))
@@ -171,7 +195,10 @@ class Beam:
 
 
 def beam_of(location: Location, room: Room) -> Beam:
-    """A location's room ready for sun vectors."""
+    """A location's room ready for sun vectors: its apertures, and what may shade each.
+
+    The blocks of the file stand in the way, and of a room that is not convex its own other arms.
+    """
     prisms = [block_prism(block) for block in location.outside] + self_shading_prisms(room)
     apertures = tuple(
         aperture(room, opening, plan_up_deg=location.site.plan_up) for opening in room.opening

@@ -13,16 +13,24 @@ from ..sun.search import Bools
 
 
 def cross(a: Floats, b: Floats) -> Floats:
-    """z of the cross product of vectors (..., 2)."""
+    """z of the cross product of vectors (..., 2): positive where b lies to the left of a."""
     return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
 
 
 def clip(polygons: Floats, normal: Floats, limit: Floats) -> Floats:
-    """Part of convex polygons (N, V, 2) where `normal · p` ≤ `limit`, as (N, V + 1, 2).
+    """Part of convex polygons where `normal · p` ≤ `limit`.
 
-    `normal` is (N, 2), `limit` (N,). Spare places repeat a vertex; a polygon of which nothing is
-    left is all NaN.
+    Parameters
+    ----------
+    polygons : corners in order, (N, V, 2).
+    normal, limit : of the line that cuts each, (N, 2) and (N,).
 
+    Returns
+    -------
+    Shape (N, V + 1, 2): spare places repeat a vertex; a polygon of which nothing is left is NaN.
+
+    Examples
+    --------
     >>> square = np.array([[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]])
     >>> float(clip(square, np.array([[1.0, 0.0]]), np.array([0.25]))[0, :, 0].max())
     0.25
@@ -57,8 +65,20 @@ def _squared_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
 
 
 def near_segment(polygons: Floats, start: Floats, end: Floats, reach: float) -> Bools:
-    """Whether segments (N, 2)–(N, 2) come within `reach` of convex polygons (N, V, 2).
+    """Whether segments come within `reach` of convex polygons.
 
+    Parameters
+    ----------
+    polygons : corners in order, either way round, (N, V, 2); one that is NaN is never near.
+    start, end : of the segments, each (N, 2).
+    reach : in the same unit.
+
+    Returns
+    -------
+    Shape (N,).
+
+    Examples
+    --------
     >>> square = np.array([[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]])
     >>> near_segment(square, np.array([[2.0, -1.0]]), np.array([[2.0, 3.0]]), 0.9)
     array([False])
@@ -67,11 +87,11 @@ def near_segment(polygons: Floats, start: Floats, end: Floats, reach: float) -> 
     """
     after = np.roll(polygons, -1, axis=1)
     p, q = start[:, None], end[:, None]
-    least = np.minimum(
+    squared = np.minimum(
         _squared_to_segment(p, polygons, after), _squared_to_segment(q, polygons, after)
     )
-    least = np.minimum(least, _squared_to_segment(polygons, p, q))
-    near = least.min(axis=1) <= reach**2
+    squared = np.minimum(squared, _squared_to_segment(polygons, p, q))
+    near = squared.min(axis=1) <= reach**2
     edge = after - polygons
     side_p, side_q = cross(edge, p - polygons), cross(edge, q - polygons)
     # An end inside: on one side of all edges, whichever way round the polygon runs.
@@ -85,10 +105,22 @@ def near_segment(polygons: Floats, start: Floats, end: Floats, reach: float) -> 
 
 
 def near_box(start: Floats, end: Floats, low: Floats, high: Floats, reach: float) -> Bools:
-    """Whether segments (N, 2)–(N, 2) come within `reach` of boxes `low` to `high`, each (N, 2).
+    """Whether segments come within `reach` of boxes.
 
     The box drawn out by `reach` is two crossed boxes and a disk round each corner.
 
+    Parameters
+    ----------
+    start, end : of the segments, each (N, 2).
+    low, high : corners of the boxes, each (N, 2); a box whose low is above its high is never near.
+    reach : in the same unit.
+
+    Returns
+    -------
+    Shape (N,).
+
+    Examples
+    --------
     >>> segment = np.array([[2.0, -1.0]]), np.array([[2.0, 3.0]])
     >>> corners = np.array([[0.0, 0.0]]), np.array([[1.0, 1.0]])
     >>> near_box(*segment, *corners, 0.9), near_box(*segment, *corners, 1.1)
@@ -98,9 +130,9 @@ def near_box(start: Floats, end: Floats, low: Floats, high: Floats, reach: float
     met = np.zeros(len(start), dtype=bool)
     with np.errstate(divide="ignore", invalid="ignore"):
         for drawn_out in ((reach, 0.0), (0.0, reach)):
-            one, other = (low - drawn_out - start) / way, (high + drawn_out - start) / way
-            enter = np.maximum(np.minimum(one, other).max(axis=1), 0.0)
-            leave = np.minimum(np.maximum(one, other).min(axis=1), 1.0)
+            at_low, at_high = (low - drawn_out - start) / way, (high + drawn_out - start) / way
+            enter = np.maximum(np.minimum(at_low, at_high).max(axis=1), 0.0)
+            leave = np.minimum(np.maximum(at_low, at_high).min(axis=1), 1.0)
             met |= enter <= leave
     length = np.maximum(np.einsum("nk,nk->n", way, way), 1e-300)
     for x, y in ((low, low), (low, high), (high, low), (high, high)):

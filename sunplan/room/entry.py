@@ -49,10 +49,11 @@ SAMPLES = 7  # looks at a patch in each round of finding its largest
 
 @dataclass(frozen=True)
 class OpeningEntries:
-    """Sun through one opening, a value an interval.
+    """Sun through one opening on a date, a value an interval.
 
-    `patch_positions` say where the patch lies soon after the start and shortly before the end;
-    `possible` are spans that only a turned plan would have.
+    `largest_patch_m2` is the sunlit area at its largest, `patch_positions` say where the patch lies
+    soon after the start and shortly before the end; `possible` are spans (seconds since 1970 UTC)
+    that only a place which is off by its ± would have.
     """
 
     room: str
@@ -65,7 +66,7 @@ class OpeningEntries:
 
 @dataclass(frozen=True)
 class MarkEntries:
-    """Sun through one opening on one mark."""
+    """Sun through one opening on one mark on a date; `possible` as of `OpeningEntries`."""
 
     room: str
     mark: str
@@ -76,7 +77,7 @@ class MarkEntries:
 
 @dataclass(frozen=True)
 class DayEntries:
-    """All of a day's direct sun."""
+    """All of a date's direct sun: every opening, and each mark and opening that ever meet."""
 
     date: date
     sun: SunTimes
@@ -88,21 +89,33 @@ class DayEntries:
     ) -> BestMeasurement | None:
         """Which single measurement would narrow all moments most; or those of some marks' sun.
 
-        Marks by room and name.
+        Parameters
+        ----------
+        marks : by room and name; all marks, and the openings too, when left out.
+
+        Returns
+        -------
+        None where no measurement gains a minute.
         """
         rows: list[Row] = [
-            (one.room, one.opening, one.mark, one.intervals)
-            for one in self.marks
-            if marks is None or (one.room, one.mark) in marks
+            (entries.room, entries.opening, entries.mark, entries.intervals)
+            for entries in self.marks
+            if marks is None or (entries.room, entries.mark) in marks
         ]
         if marks is None:
-            rows += [(one.room, one.opening, None, one.intervals) for one in self.openings]
+            rows += [
+                (entries.room, entries.opening, None, entries.intervals)
+                for entries in self.openings
+            ]
         return best_measurement(rows)
 
 
 @dataclass(frozen=True)
 class OpeningIntervals:
-    """Sun through one opening, and through it on each mark: a list of spans a case."""
+    """Sun through one opening, and through it on each mark by name: a list of spans a case.
+
+    Spans are (start, end), seconds since 1970 UTC.
+    """
 
     passing: list[list[Span]]
     touching: dict[str, list[list[Span]]]
@@ -127,9 +140,26 @@ class SunGrid:
 class SunTests:
     """Direct sun in one location over one track, at any moments: the tests behind all entries.
 
-    `turns_deg` add to the plan's bearing, to see what an error in it does; each is a case of its
-    own, and every answer has a list a case. A pitched roof window keeps its place on the plan and
-    turns with it.
+    Parameters
+    ----------
+    location : the place.
+    track : the sun over it through all moments that will be asked about.
+    turns_deg : add to the plan's bearing, to see what an error in it does; each (R) is a case of
+        its own, and every answer has a list a case. A pitched roof window keeps its place on the
+        plan and turns with it.
+
+    Examples
+    --------
+    A date's sun through one window, in hours after noon UTC, as the plan lies and turned by 4°:
+
+    >>> from sunplan import read
+    >>> location, noon = read("locations/gate-house.toml"), 1805544000.0  # 2027-03-20, 12:00 UTC
+    >>> track = track_over(location, noon - 43200.0, noon + 43200.0)
+    >>> tests = SunTests(location, track, turns_deg=(0.0, 4.0))
+    >>> suns = tests.grid(time_grid(track.start_s, track.end_s, 60.0))
+    >>> sun = tests.opening_intervals(beam_of(location, location.room[0]), 0, suns)
+    >>> [[round((end - noon) / 3600, 1) for end in spans[0]] for spans in sun.passing]
+    [[0.7, 7.4], [1.0, 7.6]]
     """
 
     def __init__(
@@ -140,16 +170,19 @@ class SunTests:
         self._bearings_deg = location.site.plan_up + np.array(turns_deg)
 
     def above_horizon(self, times: Floats) -> Directions:
-        """Directions at those of the moments at which the sun stands over the horizon."""
+        """Directions at those of the moments (T,) at which the sun stands above level and skyline.
+
+        `unix_s` of the answer says which these are.
+        """
         up = self._track.above_horizon(times)
         return up[above_skyline(self.location.skyline, up)]
 
     def plan_vectors(self, directions: Directions) -> Floats:
-        """Sun vectors in the plan frame, of all cases in turn: (R · N, 3)."""
+        """Unit vectors of directions (N) in the plan frame, one case after another, (R · N, 3)."""
         return np.concatenate([directions.plan(bearing) for bearing in self._bearings_deg])
 
     def grid(self, grid: Floats) -> SunGrid:
-        """The sun over a grid of moments, for questions about many openings."""
+        """The sun over a rising grid of moments (T,), for questions about many openings."""
         sky = self.above_horizon(grid)
         turns = np.arange(len(self._bearings_deg)) * len(grid)
         places = turns[:, None] + np.searchsorted(grid, sky.unix_s)
@@ -158,7 +191,14 @@ class SunTests:
     def opening_intervals(
         self, room: Beam, index: int, net: SunGrid, *, to_s: float = RESOLUTION_S
     ) -> OpeningIntervals:
-        """Intervals in which an opening passes sun, and in which that touches each mark."""
+        """Intervals in which an opening passes sun, and in which that touches each mark.
+
+        Parameters
+        ----------
+        room, index : the room, and the opening's index in it.
+        net : the sun over a grid; an interval between two of its moments is not seen.
+        to_s : how closely the ends of intervals are looked for.
+        """
         marks = room.room.mark
         turns = len(self._bearings_deg)
         passing = np.flatnonzero(room.passes(index, net.suns))
@@ -167,7 +207,7 @@ class SunTests:
         holds[0, places] = True
         holds[1:, places] = touches(room, index, marks, net.suns[passing])
 
-        def asked(times: Floats, rows: Indices) -> Bools:
+        def lit(times: Floats, rows: Indices) -> Bools:
             up = self._track.at(times)
             answers = above_skyline(self.location.skyline, up)
             kind, turn = np.divmod(rows, turns)
@@ -178,8 +218,8 @@ class SunTests:
                 answers[mine] = touches(room, index, [mark], sun[mine])[0]
             return answers
 
-        found = intervals(asked, net.grid, holds.reshape(-1, len(net.grid)), to_s=to_s)
-        by_kind = [found[start : start + turns] for start in range(0, len(found), turns)]
+        spans = intervals(lit, net.grid, holds.reshape(-1, len(net.grid)), to_s=to_s)
+        by_kind = [spans[start : start + turns] for start in range(0, len(spans), turns)]
         names = [mark.name for mark in marks]
         return OpeningIntervals(by_kind[0], dict(zip(names, by_kind[1:], strict=True)))
 
@@ -262,10 +302,10 @@ def _largest_patch(room: Beam, index: int, light: SunTests, span: Span) -> float
         ]
         if not areas:
             break
-        at = int(np.argmax(areas))
-        best = max(best, areas[at])
+        largest = int(np.argmax(areas))
+        best, moment = max(best, areas[largest]), sky.unix_s[largest]
         step = (high - low) / (SAMPLES - 1)
-        low, high = max(low, sky.unix_s[at] - step), min(high, sky.unix_s[at] + step)
+        low, high = max(low, moment - step), min(high, moment + step)
     return best
 
 

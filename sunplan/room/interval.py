@@ -13,7 +13,10 @@ Span = tuple[float, float]
 
 @dataclass(frozen=True)
 class ErrorContribution:
-    """How early and late an interval may start and end because one number is off."""
+    """How early and late an interval may start and end because one number is off.
+
+    Ranges are (earliest, latest), seconds since 1970 UTC.
+    """
 
     measure: Measure
     start_range_s: Span
@@ -52,13 +55,17 @@ def with_ranges(cases: list[list[Span]], reach_s: float) -> RangedIntervals:
     cases : intervals of each case, in order of what is changed; the middle one is as measured.
     reach_s : from case to case an interval's ends move by no more.
 
+    Returns
+    -------
+    The middle case's intervals, and spans (start, end) that it has not, seconds since 1970 UTC.
+
     Examples
     --------
     The second interval is gone once the plan turns on; another one comes that was not there:
 
     >>> cases = [[(0.0, 10.0), (50.0, 51.0)], [(2.0, 12.0), (52.0, 53.0)], [(4.0, 14.0), (90, 91)]]
     >>> intervals, possible = with_ranges(cases, 5.0)
-    >>> [(one.start_range_s, one.certain) for one in intervals], possible
+    >>> [(interval.start_range_s, interval.certain) for interval in intervals], possible
     ([((0.0, 4.0), True), ((50.0, 52.0), False)], ((90, 91),))
     """
     middle = len(cases) // 2
@@ -107,13 +114,19 @@ def merge_spans(spans: Iterable[Span], *, apart_s: float = 0.0) -> tuple[Span, .
 
 
 def beyond_resolution(moment_s: float, range_s: Span, to_s: float) -> Span:
-    """A range without what is no more than how closely it was looked for."""
+    """A range without what is no more than `to_s`, how closely its ends were looked for.
+
+    >>> beyond_resolution(100.0, (96.0, 140.0), 8.0)
+    (100.0, 140.0)
+    """
     early, late = (end if abs(end - moment_s) > to_s else moment_s for end in range_s)
     return early, late
 
 
 def combined_range(moment_s: float, ranges: Sequence[Span]) -> Span:
     """How early and late a moment may be by several errors, each on its own: their root of squares.
+
+    JCGM 100:2008 (GUM), eq. (10), each way by itself. All in seconds since 1970 UTC.
 
     >>> combined_range(0.0, [(-3.0, 1.0), (-4.0, 0.0)])
     (-5.0, 1.0)

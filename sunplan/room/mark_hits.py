@@ -67,10 +67,30 @@ def touches(beam: Beam, index: int, marks: Sequence[Mark], sun: Floats) -> Bools
 
 
 def rays_to(beam: Beam, index: int, mark: Mark, sun: Floats, *, wrapped: bool = False) -> Shapes:
-    """The rays that touch a mark, as shapes (N,) of the opening's plane; empty where none does.
+    """The rays of the sun through an opening that touch a mark.
 
-    For sun vectors (N, 3) that pass the opening. `wrapped`: by `Beam.wraps`, a little wider than
-    the mark.
+    Parameters
+    ----------
+    beam, index, mark : the room, the opening's index in it, and one of its marks.
+    sun : unit vectors toward the sun in the plan frame, (N, 3), that pass the opening.
+    wrapped : by `Beam.wraps`, a little wider than the mark.
+
+    Returns
+    -------
+    shapely shapes (N,) of the opening's plane, metres; empty where no ray does.
+
+    Examples
+    --------
+    A mark well inside a window, the sun low before it, and so high that it lands on the floor:
+
+    >>> from sunplan import read
+    >>> from sunplan.room.beam import beam_of
+    >>> location = read("locations/gate-house.toml")
+    >>> beam = beam_of(location, location.room_named("watch room"))
+    >>> out = beam.apertures[0].outward
+    >>> suns = np.array([0.96 * out + [0, 0, 0.28], 0.6 * out + [0, 0, 0.8]])
+    >>> shapely.area(rays_to(beam, 0, beam.room.mark[0], suns)).round(2)
+    array([0.25, 0.  ])
     """
     opening = beam.apertures[index]
     body = (beam.wraps if wrapped else beam.bodies)[mark.name]
@@ -129,7 +149,18 @@ def _onto(opening: Aperture, points: Floats, sun: Floats) -> Floats:
 
 
 def rays_meet(opening: Aperture, marks: Sequence[Mark], floor_m: float, sun: Floats) -> Bools:
-    """Whether rays of sun vectors (N, 3) that clear both apertures meet marks (M), (M, N)."""
+    """Whether rays of the sun that clear both apertures meet marks; walls and blocks left out.
+
+    Parameters
+    ----------
+    opening, marks : of one room, M marks.
+    floor_m : the room's floor above ground.
+    sun : unit vectors toward the sun in the plan frame, (N, 3), that pass the opening.
+
+    Returns
+    -------
+    Shape (M, N).
+    """
     if opening.wall is not None:
         return _through_wall(opening, marks, floor_m, sun)
     return _through_ceiling(opening, marks, floor_m, sun)

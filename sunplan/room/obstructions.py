@@ -9,23 +9,33 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 
 from ..location.geometry import block_corners
 from ..location.model import Outside, Room, Skyline
 from ..sun.position import Directions, Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, Indices
 from .aperture import Aperture
 
 TOUCH_M = 1e-9
 
-Indices = NDArray[np.intp]
-
 
 @dataclass(frozen=True, eq=False)
 class Prism:
-    """An upright convex prism: plan corners (E, 2) counter-clockwise, from `low` to `high`."""
+    """An upright convex prism: plan corners (E, 2) counter-clockwise, from `low` to `high`, metres.
+
+    Examples
+    --------
+    Rays along x and along y, from a point west of a cube:
+
+    >>> cube = Prism(np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]]), 0.0, 1.0, reflectance=0.3)
+    >>> start = np.array([[[-2.0, 0.5, 0.5]]])
+    >>> ways = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+    >>> cube.obstructs(start, ways)[:, 0]
+    array([ True, False])
+    >>> [float(length[0, 0]) for length in cube.crossings(start, ways[:1])[:2]]
+    [2.0, 3.0]
+    """
 
     corners: Floats
     low: float
@@ -34,7 +44,7 @@ class Prism:
 
     @cached_property
     def faces(self) -> tuple[Floats, Floats]:
-        """Unit normals outward (F, 3) and the planes' distances from the origin (F,)."""
+        """Unit normals outward (F, 3) and the planes' distances from the origin (F,), metres."""
         edges = np.roll(self.corners, -1, axis=0) - self.corners
         sides = np.stack((edges[:, 1], -edges[:, 0], np.zeros(len(edges))), axis=-1)
         sides /= np.linalg.norm(sides, axis=1, keepdims=True)
@@ -49,7 +59,10 @@ class Prism:
         return middle, float(np.linalg.norm(self.corners - middle, axis=1).max())
 
     def may_meet(self, points: Floats, way: Floats) -> Bools:
-        """False where rays from points (N, 3) along vectors (N, 3) surely pass it by, (N,)."""
+        """False where rays from points (N, 3) along vectors (N, 3) surely miss it, (N,).
+
+        Seen on the plan; True proves nothing.
+        """
         middle, radius = self._round
         off = middle - points[:, :2]
         flat = (way[:, :2] ** 2).sum(axis=1)
@@ -61,10 +74,18 @@ class Prism:
         return near
 
     def crossings(self, points: Floats, way: Floats) -> tuple[Floats, Floats, Indices]:
-        """Where rays from points (N, P, 3) along vectors (N, 3) enter and leave, each (N, P).
+        """Where rays enter and leave the prism.
 
-        One vector (1, 3) serves all, and so do points (1, P, 3). Lengths along the ray, and the
-        face by which it enters; it misses where it leaves before it enters or behind its start.
+        Parameters
+        ----------
+        points : their starts, (N, P, 3), or (1, P, 3) for all.
+        way : vectors along them, (N, 3), or (1, 3) for all.
+
+        Returns
+        -------
+        Lengths along the ray to where it enters and leaves, in lengths of its vector, and the index
+        of the face (`faces`) by which it enters, each (N, P). It misses where it leaves before it
+        enters, or behind its start.
         """
         shape = max(len(points), len(way)), points.shape[1]
         enter, leave = np.full(shape, -np.inf), np.full(shape, np.inf)
@@ -72,40 +93,40 @@ class Prism:
         with np.errstate(divide="ignore", invalid="ignore"):
             for face, (normal, limit) in enumerate(zip(*self.faces, strict=True)):
                 room, rate = limit - points @ normal, (way @ normal)[:, None]
-                at, out, into = room / rate, rate > 0, rate < 0
+                length, out, into = room / rate, rate > 0, rate < 0
                 if out.any():
-                    np.minimum(leave, at, out=leave, where=out)
+                    np.minimum(leave, length, out=leave, where=out)
                 if into.any():
-                    later = into & (at > enter)
-                    np.copyto(enter, at, where=later)
+                    later = into & (length > enter)
+                    np.copyto(enter, length, where=later)
                     np.copyto(by, face, where=later)
                 if not (out | into).all():
                     leave[~(out | into) & (room < 0)] = -np.inf
         return enter, leave, by
 
     def obstructs(self, points: Floats, sun: Floats) -> Bools:
-        """Whether rays from points (N, P, 3) along vectors (N, 3) meet the prism, (N, P).
-
-        One vector (1, 3) serves all, and so do points (1, P, 3).
-        """
+        """Whether rays meet the prism: points and vectors as of `crossings`, (N, P)."""
         enter, leave, _ = self.crossings(points, sun)
         return leave > np.maximum(enter, 0.0) + TOUCH_M
 
     def part_before(self, aperture: Aperture) -> Floats:
-        """Corners of the part that lies before an aperture's inner plane, (K, 3); K may be 0."""
+        """Corners of the part that lies before an aperture's inner plane, (K, 3), metres.
+
+        K is 0 where all of it lies behind. In no order.
+        """
         ring = [np.array([*corner, z]) for z in (self.low, self.high) for corner in self.corners]
         count = len(self.corners)
         edges = [(i, (i + 1) % count) for i in range(count)]
         edges += [(count + i, count + (i + 1) % count) for i in range(count)]
         edges += [(i, count + i) for i in range(count)]
         out = [float((corner - aperture.origin) @ aperture.outward) for corner in ring]
-        found = [corner for corner, ahead in zip(ring, out, strict=True) if ahead >= 0]
+        part = [corner for corner, ahead in zip(ring, out, strict=True) if ahead >= 0]
         for i, j in edges:
             if (out[i] < 0) != (out[j] < 0):
-                found.append(ring[i] + (ring[j] - ring[i]) * out[i] / (out[i] - out[j]))
+                part.append(ring[i] + (ring[j] - ring[i]) * out[i] / (out[i] - out[j]))
         if not any(ahead > TOUCH_M for ahead in out):
             return np.empty((0, 3))
-        return np.array(found)
+        return np.array(part)
 
 
 def block_prism(outside: Outside) -> Prism:
@@ -128,7 +149,10 @@ def self_shading_prisms(room: Room) -> list[Prism]:
 
 
 def room_prisms(room: Room) -> list[Prism]:
-    """A room as convex prisms, as it stands in the way of light outdoors; its walls are thin."""
+    """A room as convex prisms, as it stands in the way of light outdoors; its walls are thin.
+
+    One of a convex room, else the triangles of its outline.
+    """
     outline = Polygon(room.outline)
     convex = outline.convex_hull.area - outline.area < TOUCH_M
     pieces = [outline] if convex else shapely.constrained_delaunay_triangles(outline).geoms
@@ -148,9 +172,9 @@ def room_prisms(room: Room) -> list[Prism]:
 class Obstruction:
     """A prism as one aperture sees it.
 
-    `corners` (K, 3) is the part before the aperture, `steepest` the tangent of the altitude above
-    which the prism cannot stand in the sun's way. On the plan it spans the directions whose cosine
-    with `middle` (2,) is `cosine` at least.
+    `corners` (K, 3), metres, is the part before the aperture, `steepest` the tangent of the
+    altitude above which the prism cannot stand in the sun's way. On the plan it spans the
+    directions whose cosine with `middle` (2,) is `cosine` at least.
     """
 
     prism: Prism
@@ -160,13 +184,23 @@ class Obstruction:
     cosine: float
 
     def may_shade(self, sun: Floats) -> Bools:
-        """False where the sun (N, 3) surely stands above the prism or beside it."""
+        """False where the sun (N, 3) surely stands above the prism or beside it, (N,)."""
         flat = np.hypot(sun[:, 0], sun[:, 1])
         shades: Bools = sun[:, 2] <= self.steepest * flat
         return shades & (sun[:, :2] @ self.middle >= self.cosine * flat)
 
     def shadows(self, aperture: Aperture, sun: Floats) -> Floats:
-        """Points of the aperture's plane whose rays meet the corners, (N, K, 2)."""
+        """Where the corners' shadows fall on an aperture's plane.
+
+        Parameters
+        ----------
+        aperture : the one this is an obstruction of.
+        sun : unit vectors (N, 3) from before the aperture.
+
+        Returns
+        -------
+        Points of its inner plane, (N, K, 2), metres: their convex hull is the shadow.
+        """
         out = sun @ aperture.outward
         ahead = (self.corners - aperture.origin) @ aperture.outward
         foot = self.corners - (ahead / out[:, None])[..., None] * sun[:, None]
@@ -175,10 +209,21 @@ class Obstruction:
 
 
 def obstructions_of(aperture: Aperture, prisms: Iterable[Prism]) -> list[Obstruction]:
-    """The prisms that can stand between an aperture and the sun."""
+    """The prisms that can stand between an aperture and the sun: before it, and above its foot.
+
+    Of two blocks one lies wholly beside the window's wall:
+
+    >>> from sunplan import read
+    >>> from sunplan.room.beam import beam_of
+    >>> location = read("locations/gate-house.toml")
+    >>> window = beam_of(location, location.room[0]).apertures[0]
+    >>> prisms = [block_prism(block) for block in location.outside]
+    >>> len(prisms), len(obstructions_of(window, prisms))
+    (2, 1)
+    """
     face = aperture.world(aperture.rectangle)
     hole = shapely.MultiPoint(face[:, :2]).convex_hull
-    found = []
+    obstructions = []
     for prism in prisms:
         corners = prism.part_before(aperture)
         rise = prism.high - float(face[:, 2].min())
@@ -195,13 +240,24 @@ def obstructions_of(aperture: Aperture, prisms: Iterable[Prism]) -> list[Obstruc
             turn = (offs.min() + offs.max()) / 2 + math.atan2(mean[1], mean[0])
             middle = np.array([math.cos(turn), math.sin(turn)])
             cosine = math.cos(np.ptp(offs) / 2) - TOUCH_M
-        found.append(Obstruction(prism, corners, steepest, middle, cosine))
-    return found
+        obstructions.append(Obstruction(prism, corners, steepest, middle, cosine))
+    return obstructions
 
 
 def skyline_altitude_deg(skylines: Iterable[Skyline], bearing_deg: Floats) -> Floats:
-    """Altitude of the far horizon at true bearings (N,), degrees; 0 where no line is given.
+    """Altitude of the far horizon, degrees: 0 where no line is given, the highest of several.
 
+    Parameters
+    ----------
+    skylines : straight lines between bearings and altitudes, clockwise.
+    bearing_deg : true bearings (N,).
+
+    Returns
+    -------
+    Shape (N,).
+
+    Examples
+    --------
     >>> line = Skyline(points=((350.0, 2.0), (10.0, 4.0)))
     >>> skyline_altitude_deg([line], np.array([0.0, 5.0, 20.0]))
     array([3. , 3.5, 0. ])
@@ -217,7 +273,12 @@ def skyline_altitude_deg(skylines: Iterable[Skyline], bearing_deg: Floats) -> Fl
 
 
 def above_skyline(skylines: Iterable[Skyline], directions: Directions) -> Bools:
-    """Whether the sun's centre stands above the level and the far horizon, shape (T,)."""
+    """Whether the sun's centre, apparent, stands above the level and the far horizon, (T,).
+
+    >>> low = Directions(np.zeros(2), np.array([3.0, -1.0]), np.array([[0.0, 1, 0], [1, 0, 0]]))
+    >>> above_skyline([], low), above_skyline([Skyline(points=((350, 5.0), (10, 5.0)))], low)
+    (array([ True, False]), array([False, False]))
+    """
     seen = directions.altitude_deg > 0.0
     if not skylines:
         return seen

@@ -31,12 +31,33 @@ class PatchPosition:
 
 
 def largest_patch_position(room: Beam, index: int, sun: Floats) -> PatchPosition | None:
-    """Where sun of one vector (3,) through opening `index` lands, None where nowhere."""
+    """Where the largest patch lies that the sun makes through an opening.
+
+    Parameters
+    ----------
+    room, index : the room, and the opening's index in it.
+    sun : unit vector (3,) toward the sun in the plan frame.
+
+    Returns
+    -------
+    None where no sun comes through.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from sunplan import read
+    >>> from sunplan.room.beam import beam_of
+    >>> location = read("locations/gate-house.toml")
+    >>> beam = beam_of(location, location.room[0])
+    >>> patch = largest_patch_position(beam, 0, 0.8 * beam.apertures[0].outward + [0, 0, 0.6])
+    >>> patch.surface, patch.in_from, round(patch.distance_m, 2)
+    ('floor', 'A', 1.68)
+    """
     return patch_position(room, index, sun_patches(room, index, sun[None])[0])
 
 
 def patch_position(room: Beam, index: int, patches: Sequence[SunPatch]) -> PatchPosition | None:
-    """The same of the patches that opening `index` makes."""
+    """The same of the patches that opening `index` makes; None where there are none."""
     if not patches:
         return None
     largest = max(patches, key=lambda patch: patch.area_m2)
@@ -46,7 +67,7 @@ def patch_position(room: Beam, index: int, patches: Sequence[SunPatch]) -> Patch
     walls = range(len(room.room.outline))
     distances = {wall: middle.distance(shapely.LineString(room.room.wall(wall))) for wall in walls}
     own = room.apertures[index].wall
-    wall = min(distances, key=lambda one: distances[one]) if own is None else own
+    wall = min(distances, key=lambda wall: distances[wall]) if own is None else own
     first, second = room.room.wall(wall)
     length = math.dist(first, second)
     outward = ((second[1] - first[1]) / length, (first[0] - second[0]) / length)

@@ -62,8 +62,8 @@ def sun_patches(beam: Beam, index: int, sun: Floats) -> list[list[SunPatch]]:
     >>> beam = beam_of(location, location.room[0])
     >>> out = beam.apertures[0].outward
     >>> before, behind = 0.8 * out + [0, 0, 0.6], -0.8 * out + [0, 0, 0.6]
-    >>> found = sun_patches(beam, 0, np.array([before, behind]))
-    >>> [[patch.surface for patch in row] for row in found]
+    >>> rows = sun_patches(beam, 0, np.array([before, behind]))
+    >>> [[patch.surface for patch in patches] for patches in rows]
     [['floor'], []]
     """
     opening = beam.apertures[index]

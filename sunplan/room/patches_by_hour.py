@@ -27,31 +27,55 @@ class PatchAtHour:
 
 
 def patches_by_hour(location: Location, room: Room, day: DayEntries) -> tuple[PatchAtHour, ...]:
-    """Patches at whole hours of the clock, or at finer steps where the sun is in for less."""
+    """Patches at whole hours of the clock, or at finer steps where the sun is in for less.
+
+    Parameters
+    ----------
+    location, room : the place and one of its rooms.
+    day : its direct sun on the date.
+
+    Returns
+    -------
+    In order; the middle of a time so short that no step falls into it, none without any sun.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from sunplan import read
+    >>> from sunplan.room.entry import day_entries
+    >>> location = read("locations/gate-house.toml")
+    >>> day = day_entries(location, date(2027, 3, 20))
+    >>> [len(row.patches) for row in patches_by_hour(location, location.room[0], day)]
+    [1, 2, 1, 1, 1, 1, 1]
+    """
     spans = [
-        (stretch.start_s, stretch.end_s)
-        for one in day.openings
-        if one.room == room.name
-        for stretch in one.intervals
+        (interval.start_s, interval.end_s)
+        for entries in day.openings
+        if entries.room == room.name
+        for interval in entries.intervals
     ]
     if not spans:
         return ()
     start, end = min(spans)[0], max(last for _, last in spans)
-    found: list[float] = []
+    moments: list[float] = []
     for step in STEPS_S:
         grid = np.arange(np.ceil(start / step) * step, end, step)
-        found = [at for at in grid.tolist() if any(a < at < b for a, b in spans)]
-        if len(found) >= LOOKS:
+        moments = [moment for moment in grid.tolist() if any(a < moment < b for a, b in spans)]
+        if len(moments) >= LOOKS:
             break
-    return patches_at(location, room, np.array(found or [(start + end) / 2]))
+    return patches_at(location, room, np.array(moments or [(start + end) / 2]))
 
 
 def patches_at(location: Location, room: Room, moments_s: Floats) -> tuple[PatchAtHour, ...]:
-    """Patches at rising moments; of those at which the sun is down there are none."""
+    """Patches in a room at rising moments (T,), seconds since 1970 UTC.
+
+    One answer a moment; while the sun is down it has no patches.
+    """
     beam = beam_of(location, room)
     light = SunTests(location, track_over(location, moments_s[0], moments_s[-1]))
     sky = light.above_horizon(moments_s)
-    openings = [sun_patches(beam, at, light.plan_vectors(sky)) for at in range(len(beam.apertures))]
+    suns = light.plan_vectors(sky)
+    openings = [sun_patches(beam, index, suns) for index in range(len(beam.apertures))]
     lit = {
         moment: tuple(patch for patches in openings for patch in patches[row])
         for row, moment in enumerate(sky.unix_s.tolist())

@@ -33,7 +33,12 @@ def overlaps(first: Shapes, second: Shapes, *, grid_m: float | None = None) -> S
 
 
 def polygons_only(shape: BaseGeometry) -> BaseGeometry:
-    """A shape without its points and lines."""
+    """A shape without its points and lines.
+
+    >>> mixed = shapely.union_all([shapely.box(0, 0, 1, 1), shapely.Point(5, 5)])
+    >>> polygons_only(mixed).geom_type, polygons_only(shapely.Point(5, 5)).is_empty
+    ('Polygon', True)
+    """
     if shapely.get_type_id(shape) in POLYGONS:
         return shape
     parts = shapely.get_parts(shape)
@@ -41,8 +46,20 @@ def polygons_only(shape: BaseGeometry) -> BaseGeometry:
 
 
 def joined(shapes: Shapes, groups: Indices, count: int, *, grid_m: float | None = SNAP_M) -> Shapes:
-    """The union of the shapes of each group, (count,); empty for a group without any.
+    """The union of the shapes of each group.
 
+    Parameters
+    ----------
+    shapes, groups : shapely geometries (N,), and the group that each belongs to, 0 to `count` − 1.
+    count : how many groups there are.
+    grid_m : on which corners are rounded; None for not at all.
+
+    Returns
+    -------
+    Shape (count,); empty for a group without any.
+
+    Examples
+    --------
     >>> boxes = np.array([shapely.box(0, 0, 1, 1), shapely.box(1, 0, 3, 1)])
     >>> shapely.area(joined(boxes, np.array([1, 1]), 2))
     array([0., 3.])
@@ -56,7 +73,10 @@ def joined(shapes: Shapes, groups: Indices, count: int, *, grid_m: float | None 
 
 
 def affine(images: Floats) -> Floats:
-    """Matrices of affine maps (N, 3, 2), from the images of `UNIT_POINTS`, (N, 3, 2)."""
+    """Matrices of affine maps (N, 3, 2), from the images of `UNIT_POINTS`, (N, 3, 2).
+
+    A point p goes to `[*p, 1] @ matrix`.
+    """
     zero = images[:, 0]
     return np.stack((images[:, 1] - zero, images[:, 2] - zero, zero), axis=1)
 

@@ -10,10 +10,20 @@ from .convex import cross
 
 
 def unobstructed(outline: Floats, through: int | None, points: Floats, ends: Floats) -> Bools:
-    """Whether ways on the plan from points (K, 2) to ends (N, K, 2) cross no wall, (N, K).
+    """Whether ways on the plan cross no wall.
 
-    `outline` is (E, 2), metres; the wall `through`, in which the ends may lie, is let through.
+    Parameters
+    ----------
+    outline : corners of the room, (E, 2), metres.
+    through : index of a wall in which the ends may lie and that does not count, or None.
+    points, ends : the ways' starts (K, 2) and their ends (N, K, 2).
 
+    Returns
+    -------
+    Shape (N, K).
+
+    Examples
+    --------
     >>> room = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 1.0], [1.0, 1.0], [1.0, 3.0], [0.0, 3.0]])
     >>> ends = np.array([[[3.0, 0.5]], [[3.0, 0.9]]])
     >>> unobstructed(room, None, np.array([[0.5, 1.5]]), ends)[:, 0]

@@ -34,7 +34,10 @@ NEAR_DAYS = 6  # of the solstice: its way is the same on the dome
 
 @dataclass(frozen=True, eq=False)
 class SunPath:
-    """The sun's way over a date, while its middle stands over the level: moments (T,), places."""
+    """The sun's way over a date, while its middle stands over the level.
+
+    `moments` (T,) are seconds since 1970 UTC, `points` (T, 2) places on the dome, degrees.
+    """
 
     date: date
     moments: Floats
@@ -45,9 +48,9 @@ class SunPath:
 class SkyDome:
     """What a mark sees of the sky.
 
-    `through[name][j, i]`: sun at the place (`grid[i]`, `grid[j]`) reaches the mark through that
-    opening. `blocks` are their outlines as seen from the mark's middle, `skyline` (S, 2) the far
-    horizon all round.
+    `reached_through[name][j, i]`: sun at the place (`grid[i]`, `grid[j]`), degrees, reaches the
+    mark through that opening. `blocks` are the outlines of the blocks outside by name, as seen from
+    the mark's middle, `skyline` (S, 2) the far horizon all round, both as places on the dome.
     """
 
     room: Room
@@ -59,8 +62,19 @@ class SkyDome:
 
 
 def dome_points(bearing_deg: Floats, altitude_deg: Floats, *, plan_up_deg: float) -> Floats:
-    """Directions as places on the dome, (N, 2).
+    """Directions as places on the dome: degrees off straight up, toward the plan's right and up.
 
+    Parameters
+    ----------
+    bearing_deg, altitude_deg : true bearings and altitudes, each (N,).
+    plan_up_deg : true bearing of the plan's up.
+
+    Returns
+    -------
+    Shape (N, 2).
+
+    Examples
+    --------
     >>> dome_points(np.array([90.0, 180.0]), np.array([0.0, 60.0]), plan_up_deg=0.0).round(6) + 0.0
     array([[ 90.,   0.],
            [  0., -30.]])
@@ -77,7 +91,7 @@ def _vectors(spots: Floats) -> Floats:
 
 
 def sky_dome(location: Location, room: Room, mark: Mark) -> SkyDome:
-    """The sky over one mark of a room."""
+    """The sky over one mark of a room, asked every `STEP_DEG`."""
     up = location.site.plan_up
     half = int(UP_DEG / STEP_DEG)
     grid = np.linspace(-UP_DEG, UP_DEG, 2 * half + 1)
@@ -106,15 +120,24 @@ def sky_dome(location: Location, room: Room, mark: Mark) -> SkyDome:
 
 
 def sun_path(location: Location, day: date) -> SunPath:
-    """The sun's way over a local date, its whole hours among the moments."""
+    """The sun's way over a local date, its whole hours among the moments.
+
+    >>> from sunplan import read
+    >>> path = sun_path(read("locations/lock-house.toml"), date(2027, 3, 20))
+    >>> path.points.shape, float(np.hypot(*path.points.T).min().round())  # 90 less 38 by noon
+    ((73, 2), 52.0)
+    """
     start, end = day_span(day, location.timezone)
-    at = track_over(location, start, end).above_horizon(np.arange(start, end, WAY_STEP_S))
-    spots = dome_points(at.bearing_deg, at.altitude_deg, plan_up_deg=location.site.plan_up)
-    return SunPath(day, at.unix_s, spots)
+    sun = track_over(location, start, end).above_horizon(np.arange(start, end, WAY_STEP_S))
+    spots = dome_points(sun.bearing_deg, sun.altitude_deg, plan_up_deg=location.site.plan_up)
+    return SunPath(day, sun.unix_s, spots)
 
 
 def sun_paths(location: Location, day: date) -> list[SunPath]:
-    """A date's way, then those of the year's longest and shortest days, where they are others."""
+    """A date's way, then those of 21 June and 21 December of its year.
+
+    Either is left out within `NEAR_DAYS` of the date: it would lie upon it.
+    """
     others = (date(day.year, 6, 21), date(day.year, 12, 21))
     far = [other for other in others if abs((other - day).days) > NEAR_DAYS]
     return [sun_path(location, date_) for date_ in (day, *far)]

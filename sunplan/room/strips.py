@@ -21,8 +21,8 @@ from .shapes import FINE_M, SNAP_M, Shapes, overlaps
 class Strips:
     """Trapezoids (M) of a room's outline that rays of one bearing never leave.
 
-    `sun_rows` says which sun cut each; `near` and `far` are the walls toward and away from it;
-    `rings` (M, 4, 2) have their far ends first and last.
+    `sun_rows` says which sun cut each; `near` and `far` are the walls toward and away from it, by
+    index; `rings` (M, 4, 2), plan metres, have their far ends first and last.
     """
 
     sun_rows: Indices
@@ -31,17 +31,27 @@ class Strips:
     rings: Floats
 
     def of(self, chosen: Bools) -> Strips:
-        """Some of them."""
+        """Some of them, by a mask (M,)."""
         return Strips(
             self.sun_rows[chosen], self.near[chosen], self.far[chosen], self.rings[chosen]
         )
 
     def entered_from(self, opening: Aperture) -> Strips:
-        """Those that an opening's rays may enter: below a window's wall, or all below a ceiling."""
+        """Those that an opening's rays may enter: along a window's wall, or all below a ceiling."""
         return self if opening.wall is None else self.of(self.near == opening.wall)
 
     def clip(self, rays: Shapes, opening: Aperture) -> Shapes:
-        """Of rays (M,), as points of an opening's plane, those that enter each strip, (M,)."""
+        """The rays that enter each strip.
+
+        Parameters
+        ----------
+        rays : shapely shapes (M,) of the opening's plane, metres, one for each strip.
+        opening : the one that they come through.
+
+        Returns
+        -------
+        Shapes (M,), empty where none does.
+        """
         local = self.rings - opening.origin[:2]
         across = local @ opening.across[:2]
         if opening.wall is None:
@@ -53,8 +63,15 @@ class Strips:
 
 
 def strips(outline: Floats, sun: Floats) -> Strips:
-    """A room's outline (E, 2), metres, cut along the bearings of sun vectors (N, 3).
+    """A room's outline cut along the bearings of suns.
 
+    Parameters
+    ----------
+    outline : its corners (E, 2), counter-clockwise, plan metres.
+    sun : unit vectors (N, 3) toward the sun, not straight above.
+
+    Examples
+    --------
     >>> room = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 1.0], [2.0, 1.0], [2.0, 3.0], [0.0, 3.0]])
     >>> cut = strips(room, np.array([[0.0, 0.8, 0.6]]))  # the sun stands up the plan
     >>> cut.near.tolist(), cut.far.tolist()  # left arm: wall F's corner side; right arm: wall C

@@ -35,7 +35,8 @@ class SunTimes:
     """The sun's day around its noon on a date: moments in seconds since 1970 UTC.
 
     None where the sun does not cross that altitude; `always` then says whether it stays up or
-    down. A sunset after midnight belongs to the day that it ends.
+    down. A sunset after midnight belongs to the day that it ends. Rise and set are of the upper
+    limb with refraction, the twilights end with the centre 6°, 12° and 18° below the level.
     """
 
     noon: float
@@ -50,7 +51,23 @@ class SunTimes:
     always: Literal["up", "down"] | None
 
     def daylight(self, day: date, timezone: str) -> tuple[float, float]:
-        """From sunrise until the sun is 12° down, to whole hours; the date where it is not."""
+        """From sunrise until the sun is 12° down, widened to whole hours of the clock.
+
+        Parameters
+        ----------
+        day, timezone : the local date of these times, and the place's IANA name.
+
+        Returns
+        -------
+        First and last moment, seconds since 1970 UTC: those of the date where no such moment is.
+
+        Examples
+        --------
+        >>> day, zone = date(2027, 3, 20), "Europe/Amsterdam"
+        >>> times = sun_times(day, zone, latitude_deg=52.1, longitude_deg=5.1)
+        >>> [(moment - day_span(day, zone)[0]) / 3600 for moment in times.daylight(day, zone)]
+        [6.0, 21.0]
+        """
         start, end = day_span(day, timezone)
         first = start if self.rise is None else self.rise
         last = end if self.nautical_dusk is None else self.nautical_dusk
@@ -58,7 +75,25 @@ class SunTimes:
         return start + (first - start) // hour * hour, start - (start - last) // hour * hour
 
     def dawn_to_dark(self, day: date, timezone: str) -> tuple[float, float]:
-        """From before dawn until after dusk, the whole date where there is neither."""
+        """From half an hour before nautical dawn until as long after nautical dusk.
+
+        Where the sun does not go 12° down, civil twilight serves, then rise and set.
+
+        Parameters
+        ----------
+        day, timezone : the local date of these times, and the place's IANA name.
+
+        Returns
+        -------
+        First and last moment, seconds since 1970 UTC: those of the date where no such moment is.
+
+        Examples
+        --------
+        >>> day, zone = date(2027, 6, 21), "Europe/Oslo"
+        >>> times = sun_times(day, zone, latitude_deg=69.65, longitude_deg=18.96)
+        >>> times.dawn_to_dark(day, zone) == day_span(day, zone)  # the sun stays up
+        True
+        """
         start, end = day_span(day, timezone)
         dawns = (self.nautical_dawn, self.civil_dawn, self.rise)
         dusks = (self.nautical_dusk, self.civil_dusk, self.set)
@@ -67,7 +102,7 @@ class SunTimes:
         return first, last
 
     def moments(self) -> dict[str, float | None]:
-        """The moments by name."""
+        """All but `always` by name, seconds since 1970 UTC or None."""
         return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "always"}
 
 
@@ -88,13 +123,17 @@ def sun_times(
 
     Parameters
     ----------
-    day : the local date; the sun's noon on it is the middle of what is told.
+    day : the local date; the sun's noon on it is the middle of the times.
     timezone : IANA name.
     latitude_deg, longitude_deg, elevation_m : of the place; the horizon is level all the same.
 
     Returns
     -------
     Moments in seconds since 1970 UTC, None for those that do not come.
+
+    Raises
+    ------
+    ZoneInfoNotFoundError : for a time zone that is not known.
 
     Examples
     --------
@@ -104,8 +143,8 @@ def sun_times(
     >>> ordinary = sun_times(day, "Europe/Amsterdam", latitude_deg=52.1, longitude_deg=5.1)
     >>> round((ordinary.set - ordinary.rise) / 3600, 1), ordinary.always
     (16.8, None)
-    >>> at = sun_times(day, "Europe/Oslo", latitude_deg=69.65, longitude_deg=18.96)
-    >>> at.rise, at.set, at.always
+    >>> polar = sun_times(day, "Europe/Oslo", latitude_deg=69.65, longitude_deg=18.96)
+    >>> polar.rise, polar.set, polar.always
     (None, None, 'up')
     """
     start, end = day_span(day, timezone)
@@ -143,7 +182,13 @@ def sun_times(
 
 
 def sun_times_of(location: Location, day: date) -> SunTimes:
-    """Rise, set and twilights of a local date at a location."""
+    """Rise, set and twilights of a local date at a location, as `sun_times` has them.
+
+    >>> from sunplan import read
+    >>> times = sun_times_of(read("locations/lock-house.toml"), date(2027, 3, 20))
+    >>> round(times.set - times.rise)  # seconds, a little over twelve hours
+    43752
+    """
     return sun_times(
         day,
         location.timezone,

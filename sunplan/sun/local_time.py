@@ -12,6 +12,14 @@ from ..errors import InputError
 def day_span(day: date, timezone: str) -> tuple[float, float]:
     """First and last moment of a local date, seconds since 1970 UTC; 23 or 25 hours at times.
 
+    Raises
+    ------
+    ZoneInfoNotFoundError : for a time zone that is not known.
+
+    Examples
+    --------
+    The clocks go forward:
+
     >>> start, end = day_span(date(2026, 3, 29), "Europe/Amsterdam")
     >>> (end - start) / 3600
     23.0
@@ -28,6 +36,11 @@ def today(timezone: str = "UTC") -> date:
 
     Where `SOURCE_DATE_EPOCH` is set (the reproducible builds specification), seconds since 1970
     UTC, that moment is taken for now: so what is tested or built is the same on every day.
+
+    Raises
+    ------
+    ValueError : where that is no whole number.
+    ZoneInfoNotFoundError : for a time zone that is not known.
     """
     given = os.environ.get("SOURCE_DATE_EPOCH")
     now = datetime.now(UTC) if given is None else datetime.fromtimestamp(int(given), UTC)
@@ -35,8 +48,16 @@ def today(timezone: str = "UTC") -> date:
 
 
 def to_unix(moment: datetime) -> float:
-    """Seconds since 1970 UTC of an aware moment; a naive one raises ``ValueError``.
+    """Seconds since 1970 UTC of an aware moment.
 
+    Raises
+    ------
+    ValueError : for a naive one.
+
+    Examples
+    --------
+    >>> to_unix(datetime(2026, 1, 1, tzinfo=UTC))
+    1767225600.0
     >>> to_unix(datetime(2026, 1, 1))  # doctest: +IGNORE_EXCEPTION_DETAIL
     Traceback (most recent call last):
     ValueError: a moment needs its time zone: 2026-01-01 00:00:00
@@ -47,15 +68,27 @@ def to_unix(moment: datetime) -> float:
 
 
 def to_local(unix_s: float, timezone: str) -> datetime:
-    """Local moment to the second, with its offset."""
+    """Local moment to the second, with its offset.
+
+    >>> to_local(1767225600.4, "Asia/Kolkata").isoformat()
+    '2026-01-01T05:30:00+05:30'
+    """
     return datetime.fromtimestamp(round(unix_s), ZoneInfo(timezone))
 
 
 def clock_to_unix(day: date, clock: time, timezone: str) -> float:
     """Moment of a clock time on a local date, seconds since 1970 UTC.
 
-    Raises ``InputError`` for a clock time that the date leaves out; the first of two is taken.
+    Of a clock time that comes twice on the date the first is taken.
 
+    Raises
+    ------
+    InputError : for a clock time that the date leaves out.
+
+    Examples
+    --------
+    >>> clock_to_unix(date(2026, 3, 29), time(3, 30), "Europe/Amsterdam")
+    1774747800.0
     >>> clock_to_unix(date(2026, 3, 29), time(2, 30), "Europe/Amsterdam")
     Traceback (most recent call last):
     ...

@@ -40,15 +40,22 @@ class MoonPositions:
 
     @property
     def lit_share(self) -> Floats:
-        """Share of its disk that the sun lights, 0 to 1; eq. 48.1 of [2]."""
+        """Share of its disk that the sun lights, 0 to 1, (T,); eq. 48.1 of [2]."""
         share: Floats = (1.0 + np.cos(np.radians(self.phase_deg))) / 2.0
         return share
 
     @property
     def horizontal_lux(self) -> Floats:
-        """On level ground under a clear sky, lx, its own sky light in it; none below the horizon.
+        """On level ground under a clear sky, lx (T,), sky light included; 0 when it is down.
 
         [1]: the full moon by altitude, then phase and distance.
+
+        >>> full, new = np.array([0.0]), np.array([180.0])
+        >>> high = Directions(full, np.array([60.0]), np.array([[0.0, 0.5, 0.866]]))
+        >>> far = np.array([384400e3])
+        >>> [MoonPositions(high, high.altitude_deg, phase, far).horizontal_lux.round(4)
+        ...  for phase in (full, new)]
+        [array([0.2159]), array([0.])]
         """
         figures = table("sky")["seidelmann_1992_moon"]
         starts, terms = np.array(figures["from"]), np.array(figures["terms"])
@@ -66,13 +73,24 @@ class MoonPositions:
 def moon_positions(
     unix_s: ArrayLike, *, latitude_deg: float, longitude_deg: float, elevation_m: float = 0.0
 ) -> MoonPositions:
-    """The moon's centre at moments (T,), seconds since 1970 UTC, seen from a place.
+    """The moon's centre at moments, seen from a place.
 
     Within 0.02 degrees of the true one; UT1 is taken for UTC.
 
+    Parameters
+    ----------
+    unix_s : moments (T,), seconds since 1970 UTC.
+    latitude_deg, longitude_deg, elevation_m : of the place.
+
+    Returns
+    -------
+    Directions (T,) refracted, true altitudes, phase angles and distances (T,).
+
+    Examples
+    --------
     >>> full = 1767433440.0  # 2026-01-03
-    >>> at = moon_positions([full], latitude_deg=52.0, longitude_deg=5.0)
-    >>> at.lit_share.round(3), at.toward.altitude_deg.round(1)
+    >>> moon = moon_positions([full], latitude_deg=52.0, longitude_deg=5.0)
+    >>> moon.lit_share.round(3), moon.toward.altitude_deg.round(1)
     (array([0.999]), array([-7.5]))
     """
     import erfa

@@ -51,7 +51,7 @@ def _spa() -> ModuleType:
 
 
 def pressure_hpa(elevation_m: float) -> float:
-    """Air pressure at a height above the sea, hPa: the standard atmosphere as in [2].
+    """Air pressure at a height above the sea, hPa: the standard atmosphere, as [2] has it.
 
     >>> round(pressure_hpa(0), 1), round(pressure_hpa(1830.14), 1)
     (1013.2, 811.9)
@@ -63,7 +63,8 @@ def pressure_hpa(elevation_m: float) -> float:
 class SolarPositions:
     """Where the sun is: all arrays of shape (T,).
 
-    `altitude_deg` is apparent (refracted), `true_altitude_deg` is not.
+    `altitude_deg` is apparent (refracted), `true_altitude_deg` is not; `bearing_deg` is clockwise
+    from true north, 0 to 360.
     """
 
     unix_s: Floats
@@ -102,9 +103,9 @@ def solar_positions(
     --------
     The example of [1], appendix A.5: zenith angle 50.11162, azimuth 194.34024 degrees.
 
-    >>> at = solar_positions([1066419030.0], latitude_deg=39.742476, longitude_deg=-105.1786,
+    >>> sun = solar_positions([1066419030.0], latitude_deg=39.742476, longitude_deg=-105.1786,
     ...                elevation_m=1830.14, pressure=820.0, temperature_c=11.0, delta_t_s=67.0)
-    >>> f"{90 - at.altitude_deg[0]:.5f} {at.bearing_deg[0]:.5f}"
+    >>> f"{90 - sun.altitude_deg[0]:.5f} {sun.bearing_deg[0]:.5f}"
     '50.11162 194.34024'
     """
     spa = _spa()
@@ -137,8 +138,18 @@ def refraction_deg(
 ) -> Floats:
     """Lift of the sun by the air, degrees; eq. (42) of [1], nothing well below the horizon.
 
-    `steady`: below the horizon it goes on, without a jump where the sun's limb sets.
+    Parameters
+    ----------
+    true_altitude_deg : of any shape, without refraction.
+    hpa, temperature_c : pressure and temperature of the air.
+    steady : below the horizon it goes on, without a jump where the sun's limb sets.
 
+    Returns
+    -------
+    The lift, shape as the altitudes.
+
+    Examples
+    --------
     >>> refraction_deg([0.0, 45.0, -5.0], hpa=1010.0, temperature_c=10.0).round(3)
     array([0.483, 0.017, 0.   ])
     """
@@ -153,7 +164,14 @@ def refraction_deg(
 
 @dataclass(frozen=True)
 class Directions:
-    """Unit vectors toward the sun's centre, refracted: `enu` (T, 3) east, north, up."""
+    """Unit vectors toward the centre of sun or moon, refracted: `enu` (T, 3) east, north, up.
+
+    `unix_s` and `altitude_deg` are (T,). An index or a mask picks some of them.
+
+    >>> sky = Directions(np.zeros(2), np.array([0.0, 90.0]), np.array([[1.0, 0, 0], [0, 0, 1]]))
+    >>> sky[sky.altitude_deg < 45.0].bearing_deg
+    array([90.])
+    """
 
     unix_s: Floats
     altitude_deg: Floats
@@ -167,7 +185,11 @@ class Directions:
     def plan(self, plan_up_deg: ArrayLike) -> Floats:
         """The same vectors in the plan frame whose +y has this true bearing, shape (T, 3).
 
-        One bearing for all, or one for each.
+        One bearing for all, or one for each, (T,).
+
+        >>> east = Directions(np.zeros(1), np.zeros(1), np.array([[1.0, 0.0, 0.0]]))
+        >>> east.plan(90.0).round(6)  # a plan with east at the top
+        array([[0., 1., 0.]])
         """
         angle = np.radians(plan_up_deg)
         east, north, up = self.enu.T
@@ -187,7 +209,25 @@ class Directions:
 def refracted(
     times: Floats, east: Floats, north: Floats, up: Floats, *, hpa: float, steady: bool = False
 ) -> Directions:
-    """Unrefracted unit vectors by their parts (T,), as the air lifts them."""
+    """Unrefracted unit vectors by their parts, as the air lifts them.
+
+    Parameters
+    ----------
+    times : moments (T,), seconds since 1970 UTC, for the answer to carry.
+    east, north, up : parts of the unit vectors, each (T,).
+    hpa : pressure of the air; its temperature is `TEMPERATURE_C`.
+    steady : as of `refraction_deg`.
+
+    Returns
+    -------
+    The same directions after refraction, of length one.
+
+    Examples
+    --------
+    >>> level = refracted(*np.array([[0.0], [0.0], [1.0], [0.0]]), hpa=1010.0)
+    >>> level.altitude_deg.round(2), level.bearing_deg
+    (array([0.48]), array([0.]))
+    """
     true = np.degrees(np.arcsin(np.clip(up, -1.0, 1.0)))
     apparent = true + refraction_deg(true, hpa=hpa, temperature_c=TEMPERATURE_C, steady=steady)
     height = np.sin(np.radians(apparent))
@@ -199,15 +239,29 @@ def refracted(
 def equatorial_to_horizontal(
     hour_angle_deg: Floats, declination_deg: Floats, *, latitude_deg: float, elevation_m: float
 ) -> Directions:
-    """Refracted directions by hour angle and declination (T,), at no moment of their own.
+    """Refracted directions by hour angle and declination, at no moment of their own.
 
+    The rotation from the equator's frame to the level's; Meeus, Astronomical Algorithms (1998),
+    eqs. 13.5 and 13.6.
+
+    Parameters
+    ----------
+    hour_angle_deg, declination_deg : each (T,), seen from the place.
+    latitude_deg, elevation_m : of the place.
+
+    Returns
+    -------
+    Directions (T,); their moments are NaN.
+
+    Examples
+    --------
     >>> noon = np.zeros(1)
     >>> south = equatorial_to_horizontal(noon, noon, latitude_deg=50.0, elevation_m=0.0)
     >>> south.bearing_deg.round(2), south.altitude_deg.round(2)
     (array([180.]), array([40.02]))
     """
     angle, delta, phi = (
-        np.radians(one) for one in (hour_angle_deg, declination_deg, np.asarray(latitude_deg))
+        np.radians(angle) for angle in (hour_angle_deg, declination_deg, np.asarray(latitude_deg))
     )
     along = np.cos(delta) * np.cos(angle)
     north = np.cos(phi) * np.sin(delta) - np.sin(phi) * along

@@ -11,18 +11,27 @@ from .position import Floats
 
 Bools = NDArray[np.bool_]
 Indices = NDArray[np.intp]
-RESOLUTION_S = 0.5  # a moment is told to the second
+RESOLUTION_S = 0.5  # moments are given to the second
 DAY_STEP_S = 60.0  # of a day's grid: an interval of sun shorter than this may be missed
 
 
 def refine(
     test: Callable[[Floats], Bools], false_s: Floats, true_s: Floats, *, to_s: float = RESOLUTION_S
 ) -> Floats:
-    """Moments between `false_s` and `true_s`, shape (N,), at which `test` changes, by bisection.
+    """Moments at which a test changes, by bisection.
 
-    `test` takes moments of shape (N,) and answers for each; it is false at `false_s` and true at
-    `true_s`, which may lie either side.
+    Parameters
+    ----------
+    test : takes moments of shape (N,) and answers for each.
+    false_s, true_s : moments (N,) at which it is false and true, either of which may be earlier.
+    to_s : how near to the change to come.
 
+    Returns
+    -------
+    Moments (N,) at which the test is true, no farther than `to_s` from one at which it is false.
+
+    Examples
+    --------
     >>> refine(lambda t: t > 3.3, np.array([0.0]), np.array([8.0]), to_s=0.01).round(1)
     array([3.3])
     """
@@ -47,11 +56,23 @@ def intervals(
 ) -> list[list[tuple[float, float]]]:
     """Stretches in which a test holds, their ends refined, from its values on a rising grid.
 
-    Several cases of one question go together: `holds` is (R, T), `test` takes moments and the
-    cases they belong to, both (N,), and a list of stretches comes back for each case. A stretch
-    that reaches an end of the grid ends there. Stretches between two grid moments are not seen:
-    choose the grid for what must not be missed.
+    Several cases of one question go together. A stretch that reaches an end of the grid ends
+    there. Stretches between two grid moments are not seen: choose the grid for what must not be
+    missed.
 
+    Parameters
+    ----------
+    test : takes moments and the cases they belong to, both (N,), and answers for each.
+    grid_s : rising moments (T,).
+    holds : what the test says at them, a row a case, (R, T).
+    to_s : how near to a change its moment is to come.
+
+    Returns
+    -------
+    Starts and ends, a list of them for each case.
+
+    Examples
+    --------
     >>> holds = np.array([[0, 0, 0, 1, 1, 1, 1, 0, 0], [0, 0, 0, 0, 0, 0, 0, 0, 0]], dtype=bool)
     >>> intervals(lambda t, row: (t > 2.5) & (t < 6.25), np.arange(9.0), holds, to_s=0.01)
     [[(2.5..., 6.2...)], []]
@@ -73,12 +94,16 @@ def intervals(
         to_s=to_s,
     )
     starts[opens], ends[closes] = np.split(refined, [int(opens.sum())])
-    found: list[list[tuple[float, float]]] = [[] for _ in holds]
+    by_case: list[list[tuple[float, float]]] = [[] for _ in holds]
     for row, start, end in zip(rows.tolist(), starts.tolist(), ends.tolist(), strict=True):
-        found[row].append((start, end))
-    return found
+        by_case[row].append((start, end))
+    return by_case
 
 
 def time_grid(start_s: float, end_s: float, step_s: float) -> Floats:
-    """Even moments from start to end, both among them."""
+    """Even moments from start to end, both among them, no farther apart than a step: (T,).
+
+    >>> time_grid(0.0, 100.0, 60.0)
+    array([  0.,  50., 100.])
+    """
     return np.linspace(start_s, end_s, max(2, int(np.ceil((end_s - start_s) / step_s)) + 1))
