@@ -2,12 +2,30 @@
 
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> found = sunplan.entry(location, "2027-03-20")
+    >>> result = sunplan.entry(location, "2027-03-20")
 
-Each function asks what the command of its name asks, with the same words; dates and clock times may
-be text or `date` and `time`. What comes back is a `Result`: `found` are frozen dataclasses in SI
-units and seconds since 1970 UTC, `answer` is what `--json` prints, `frame` a pandas data frame of
-what `--csv` prints, and `print` shows the tables of the command.
+Each function asks what the command of its name asks, with the same words. What comes back is a
+`Result`: `value` are frozen dataclasses in SI units and seconds since 1970 UTC, `answer` is what
+`--json` prints, `frame` a pandas data frame of what `--csv` prints, and `print` shows the tables of
+the command.
+
+What is asked in several functions means the same in all of them; a function's own docstring names
+those that it shares, and says what is its own:
+
+location : Location
+    As `read` gives it.
+date, from_date, to_date : str or datetime.date
+    Local date, as text YYYY-MM-DD. `to_date` is the last one of a span; only the first if left out.
+at, start, end : str or datetime.time
+    Local clock time, as text such as 16:30 or 4:30 pm; `end` may be 24:00, the end of the date.
+setup : str, optional
+    Only the setup of this name; all if left out: those indoors, in `hours` those outdoors too.
+sky : {"clear", "hazy", "broken", "overcast"}
+    How the sky is.
+weather : {"sun", "any"}
+    For what the sun does, under a clear sky; or for any weather, under a clear and an overcast one.
+tell : callable, optional
+    Hears the name of each step of the work as it begins.
 """
 
 from __future__ import annotations
@@ -23,7 +41,6 @@ from .day import arguments
 from .errors import InputError
 from .location.read import Location as Location
 from .location.read import read as read
-from .report import entry as entry_report
 from .report.answers import Answer
 from .report.document import Document
 from .report.rows import Record, as_csv, as_frame, records
@@ -32,38 +49,30 @@ from .sun.local_time import clock_to_unix
 if TYPE_CHECKING:
     import pandas as pd
 
-    from .day.dusk import Dusk
-    from .day.exterior import ExteriorDay
-    from .day.hours import SetupHours
+    from .day.hours import Hours
     from .day.order import Ordered
     from .day.pack import Pack
     from .day.plan import Plan
-    from .day.sun_odds import Odds
     from .light.daylight import Weather
     from .light.key_light import KeyLight
     from .light.matching import MatchingInterval
-    from .location.model import Setup
+    from .light.resolved import ResolvedSetup
     from .rig.flags import SetupFlags
     from .rig.gap import SetupGap
     from .rig.negative_fill import Negative
     from .rig.room_treatment import RoomTreatment
     from .rig.takeoff import TakeOff
-    from .room.best_measurement import BestMeasurement
     from .room.entry import DayEntries
 
 T = TypeVar("T")
 Date = str | date
 Clock = str | time
-Tell = Callable[[str], None]  # hears what is being worked on
+Tell = Callable[[str], None]
 SkyName = Literal["clear", "hazy", "broken", "overcast"]
-For = Literal["sun", "any"]  # what the sun does, or any weather
+For = Literal["sun", "any"]
 ALL_SKIES: tuple[SkyName, ...] = get_args(SkyName)
 SKIES: tuple[SkyName, ...] = ("clear", "overcast")  # the two that a scout must reckon with
 FOR: dict[For, tuple[str, ...]] = {"sun": SKIES[:1], "any": SKIES}
-
-
-def nobody(_what: str) -> None:
-    """Hears nothing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +81,7 @@ class Result(Generic[T]):
 
     Attributes
     ----------
-    found
+    value
         Frozen dataclasses in SI units and seconds since 1970 UTC.
     location : Location
         What was asked about; its units are those that `str` and `print` use.
@@ -85,7 +94,7 @@ class Result(Generic[T]):
     the kettle: led 150 through 4x4 half, 180 W
     """
 
-    found: T
+    value: T
     location: Location
     _answer: Callable[[], Answer]
     _report: Callable[[], Document]
@@ -136,11 +145,20 @@ class Reporting(Protocol):
 
 
 def reported(
-    found: T, location: Location, module: Reporting, *results: Any, **options: Any
+    value: T, location: Location, module: Reporting, *results: Any, **options: Any
 ) -> Result[T]:
-    """What was found, told by a module of `report/` from these results."""
+    """A result that a module of `report/` tells.
+
+    Parameters
+    ----------
+    value
+        What was worked out.
+    module
+        Its `answer` and `report` are called with the location, `results` and `options`, each when
+        it is first asked for.
+    """
     return Result(
-        found,
+        value,
         location,
         partial(module.answer, location, *results, **options),
         partial(module.report, location, *results, **options),
@@ -149,7 +167,13 @@ def reported(
 
 
 def rows_of(*paths: Sequence[str]) -> Callable[[Answer], list[Record]]:
-    """Rows of an answer by the paths to their lists."""
+    """A function that makes rows of an answer, by the paths of keys to their lists.
+
+    Examples
+    --------
+    >>> rows_of(["setups"])({"setups": [{"setup": "a", "lux": 5}]})
+    [{'setup': 'a', 'lux': 5}]
+    """
     return lambda answer: [row for path in paths for row in records(answer, *path)]
 
 
@@ -160,51 +184,51 @@ def entry(
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    date : str or date
-        Local date, as text YYYY-MM-DD.
-    to_date : str or date, optional
-        Last date of a span; else only the first.
+    location, date, to_date
+        See `sunplan.api`.
 
     Returns
     -------
-    Result of list of Day
-        A day a date: intervals of direct sun, each with what the file's ± does to its ends.
+    Result of list of DayEntries
+        One a date: intervals of direct sun, each with what the file's ± does to its ends.
 
     Raises
     ------
     InputError
-        A date, a clock time or a name is not understood.
+        A date is not understood, or the last lies before the first.
 
     Examples
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> found = sunplan.entry(location, "2027-03-20")
-    >>> found.frame.loc[1, ["room", "opening", "from"]].tolist()
+    >>> result = sunplan.entry(location, "2027-03-20")
+    >>> result.frame.loc[1, ["room", "opening", "from"]].tolist()
     ['bathroom', 'skylight', Timestamp('2027-03-20 09:38:...+0100', tz='Europe/Amsterdam')]
     """
+    from .report import entry as entry_report
     from .room.entry import day_entries
 
     first, last = arguments.dates(date, to_date, ("date", "to_date"))
-    ahead = range((last - first).days + 1)
-    found = [day_entries(location, first + timedelta(days=each)) for each in ahead]
+    dates = [first + timedelta(days=ahead) for ahead in range((last - first).days + 1)]
+    entries = [day_entries(location, day) for day in dates]
 
     def answer() -> Answer:
-        days = [entry_report.answer(location, day) for day in found]
+        days = [entry_report.answer(location, day) for day in entries]
         return days[0] if to_date is None else {"days": days}
 
     def report() -> Document:
-        return Document(None, [entry_report.report(location, day) for day in found])
+        return Document(None, [entry_report.report(location, day) for day in entries])
 
     def rows(answer: Answer) -> list[Record]:
-        return _of_dates(answer.get("days", [answer]))
+        return _rows_by_date(answer.get("days", [answer]))
 
-    return Result(found, location, answer, report, rows)
+    return Result(entries, location, answer, report, rows)
 
 
-def _of_dates(days: Sequence[Answer]) -> list[Record]:
+def _rows_by_date(days: Sequence[Answer]) -> list[Record]:
+    """Rows of `entry` answers, each with its date."""
+    from .report import entry as entry_report
+
     return [
         row
         for day in days
@@ -227,14 +251,10 @@ def flags(
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    date : str or date
-        Local date, as text YYYY-MM-DD.
+    location, date, setup
+        See `sunplan.api`.
     start, end : str or time
-        Clock times of the stretch that a flag must hold; the whole date if left out.
-    setup : str, optional
-        Only the setup of this name; else all indoors.
+        The stretch that a flag must hold; the whole date if left out.
     covers : {"sun", "all"}
         Stop direct sun, or all light of an opening.
     sure : bool
@@ -255,31 +275,23 @@ def flags(
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> noon = {"start": "12:00", "end": "16:00", "setup": "getting ready"}
-    >>> found = sunplan.flags(location, "2027-03-20", **noon)
-    >>> found.found[0].taken[0].name
+    >>> result = sunplan.flags(location, "2027-03-20", **noon)
+    >>> result.value[0].taken[0].name
     '24x36 flag'
     """
+    from .day.tolerance import measure_first
     from .report import flags as flags_report
     from .rig.flags import setup_flags
 
     day = arguments.a_date(date)
     start_s, end_s = arguments.interval(location, day, start, end)
-    found = [
+    setups = arguments.setups(location, setup)
+    hung = [
         setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers, sure=sure)
-        for one in arguments.setups(location, setup)
+        for one in setups
     ]
-    narrow = _narrow(location, day, [one.setup for one in found])
-    return reported(found, location, flags_report, day, found, sure=sure, narrow=narrow)
-
-
-def _narrow(location: Location, day: date, setups: Sequence[Setup]) -> BestMeasurement | None:
-    """What to measure first for sun on the marks of setups on a date, if anything may be off."""
-    from .location.tolerances import unsure
-    from .room.entry import day_entries
-
-    if not unsure(location):
-        return None
-    return day_entries(location, day).best_measurement({(one.room, one.mark) for one in setups})
+    narrow = measure_first(location, day, setups)
+    return reported(hung, location, flags_report, day, hung, sure=sure, narrow=narrow)
 
 
 @dataclass(frozen=True, eq=False)
@@ -309,10 +321,8 @@ def gap(
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    date : str or date
-        Local date, as text YYYY-MM-DD.
+    location, date, setup
+        See `sunplan.api`.
     at : str or time, optional
         At this clock time only.
     start, end : str or time, optional
@@ -325,8 +335,6 @@ def gap(
         Linke's; the month's if left out.
     direct_lux, diffuse_lux : float, optional
         Measured, square to the sun, and level with the sun shaded off; both or none.
-    setup : str, optional
-        Only the setup of this name; else all indoors.
 
     Returns
     -------
@@ -342,8 +350,8 @@ def gap(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> found = sunplan.gap(location, "2027-03-20", at="18:00", sky="clear", setup="last coffee")
-    >>> found.frame.query("in_frame")[["opening", "stops", "lose_stops"]].round(1).values.tolist()
+    >>> result = sunplan.gap(location, "2027-03-20", at="18:00", sky="clear", setup="last coffee")
+    >>> result.frame.query("in_frame")[["opening", "stops", "lose_stops"]].round(1).values.tolist()
     [['canal window', 5.5, 7.0]]
     """
     from .light.daylight import Weather, skies_by_weather
@@ -352,16 +360,16 @@ def gap(
     from .rig.gap import gaps
 
     day = arguments.a_date(date)
-    chosen = arguments.setups(location, setup)
+    setups = arguments.setups(location, setup)
     if (direct_lux is None) != (diffuse_lux is None):
         both = f"{arguments.option_name('direct_lux')} and {arguments.option_name('diffuse_lux')}"
         raise InputError(f"{both}: give both or none")
     moments = arguments.moments(location, day, at=at, start=start, end=end, step=step)
     names: Sequence[str] = SKIES if sky is None else (arguments.one_of(sky, ALL_SKIES, "sky"),)
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
-    found = gaps(location, chosen, skies_by_weather(location, moments, weathers))
-    waits = matching_intervals(location, chosen, [day], weathers)
-    return reported(Gaps(found, waits, weathers), location, gap_report, day, found, waits)
+    setup_gaps = gaps(location, setups, skies_by_weather(location, moments, weathers))
+    fits = matching_intervals(location, setups, [day], weathers)
+    return reported(Gaps(setup_gaps, fits, weathers), location, gap_report, day, setup_gaps, fits)
 
 
 def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight]]:
@@ -369,10 +377,8 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    setup : str, optional
-        Only the setup of this name; else all indoors.
+    location, setup
+        See `sunplan.api`.
 
     Returns
     -------
@@ -382,7 +388,7 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
     Raises
     ------
     InputError
-        A name is not understood.
+        The setup's name is not known, or no setup is indoors.
 
     Examples
     --------
@@ -394,8 +400,8 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
     from .light.key_light import key_lights
     from .report import key as key_report
 
-    found = key_lights(location, arguments.setups(location, setup))
-    return reported(found, location, key_report, found)
+    keys = key_lights(location, arguments.setups(location, setup))
+    return reported(keys, location, key_report, keys)
 
 
 def negative(
@@ -405,16 +411,8 @@ def negative(
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    date : str or date
-        Local date, as text YYYY-MM-DD.
-    at : str or time
-        Clock time.
-    sky : {"clear", "hazy", "broken", "overcast"}
-        How the sky is.
-    setup : str, optional
-        Only the setup of this name; else all indoors.
+    location, date, at, sky, setup
+        See `sunplan.api`.
 
     Returns
     -------
@@ -430,31 +428,20 @@ def negative(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> found = sunplan.negative(location, "2027-03-20", "16:00", setup="the kettle")
-    >>> found.found[0].panels[0].ratio > found.found[0].before.ratio
+    >>> result = sunplan.negative(location, "2027-03-20", "16:00", setup="the kettle")
+    >>> result.value[0].panels[0].ratio > result.value[0].before.ratio
     True
     """
     from .light.daylight import Weather, skies_by_weather
     from .report import negative as negative_report
-    from .rig.negative_fill import negative as worked_out
+    from .rig.negative_fill import negative as negative_fill
 
     day = arguments.a_date(date)
-    moment = clock_to_unix(day, arguments.a_clock(at, "at"), location.timezone)
-    above = skies_by_weather(
-        location, [moment], [Weather(arguments.one_of(sky, ALL_SKIES, "sky"))]
-    )[0]
-    found = [worked_out(location, one, above) for one in arguments.setups(location, setup)]
-    return reported(found, location, negative_report, day, found)
-
-
-@dataclass(frozen=True, eq=False)
-class Hours:
-    """The hours of a span of dates: setups indoors with their stretches, dusks, setups outdoors."""
-
-    setups: list[SetupHours]
-    dusks: list[Dusk]
-    exteriors: dict[date, list[ExteriorDay]]
-    odds: Odds | None
+    moment_s = clock_to_unix(day, arguments.a_clock(at, "at"), location.timezone)
+    weather = Weather(arguments.one_of(sky, ALL_SKIES, "sky"))
+    skies = skies_by_weather(location, [moment_s], [weather])[0]
+    fills = [negative_fill(location, one, skies) for one in arguments.setups(location, setup)]
+    return reported(fills, location, negative_report, day, fills)
 
 
 def hours(
@@ -467,28 +454,22 @@ def hours(
     sky: SkyName = "clear",
     best: int = 3,
     weather: str | Path | None = None,
-    tell: Tell = nobody,
+    tell: Tell = lambda _: None,
 ) -> Result[Hours]:
     """Which hours: stretches in which nature does the work, ranked, with their reasons.
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    from_date, to_date : str or date
-        First and last local date; only the first if the last is left out.
+    location, from_date, to_date, setup, tell
+        See `sunplan.api`.
     between : str or tuple of time, optional
         Clock times such as "12:00-14:00"; from call to wrap if left out.
-    setup : str, optional
-        Only the setup of this name; else all, outdoors too.
     sky : {"clear", "hazy", "broken", "overcast"}
         How the sky is; overcast, or for that clear, is told beside it.
     best : int
         How many stretches a setup.
     weather : str or Path, optional
         An EPW or TMY3 file, for how often the sun shines.
-    tell : callable, optional
-        Hears the name of each step of the work as it begins.
 
     Returns
     -------
@@ -504,72 +485,34 @@ def hours(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> found = sunplan.hours(location, "2027-03-20", between="12:00-14:00", setup="the kettle")
-    >>> [one.minutes for one in found.found.setups[0].stretches]
+    >>> result = sunplan.hours(location, "2027-03-20", between="12:00-14:00", setup="the kettle")
+    >>> [stretch.minutes for stretch in result.value.setups[0].stretches]
     [120.0]
     """
-    from .day.dusk import dusks
-    from .day.exterior import exterior_day
-    from .day.hours import hours as worked_out
-    from .day.sun_odds import odds_of
-    from .light.daylight import Weather
+    from .day.hours import all_hours
+    from .report import all_hours as hours_report
 
-    first, last = arguments.dates(from_date, to_date, ("from_date", "to_date"))
-    inside, outdoors = arguments.all_setups(location, setup)
-    skies = compared(sky)
-    weathers = (Weather(skies[0]), Weather(skies[1]))
-    span = arguments.between(location, between)
-    odds = None if weather is None else odds_of(Path(weather), location)
-    found: list[SetupHours] = []
-    if inside:
-        found = worked_out(
-            location,
-            inside,
-            first,
-            last,
-            between=span,
-            weathers=weathers,
-            best=best,
-            odds=odds,
-            tell=tell,
-        )
-    ends = dict.fromkeys((first, last) if outdoors else ())
-    outside = {day: [exterior_day(location, setup, day) for setup in outdoors] for day in ends}
-    hours = Hours(found, dusks(location, inside, first, last, weathers), outside, odds)
-    return _hours_result(location, (first, last), skies, hours, _narrow(location, first, inside))
-
-
-def _hours_result(
-    location: Location,
-    dates: tuple[date, date],
-    skies: tuple[str, str],
-    hours: Hours,
-    narrow: BestMeasurement | None,
-) -> Result[Hours]:
-    """Hours indoors and outdoors as one answer, and as chapters of one document."""
-    from .report import exteriors as exteriors_report
-    from .report import hours as hours_report
-    from .report import weather as weather_report
-
-    indoors = location, dates, hours.setups, hours.dusks, skies
-
-    def answer() -> Answer:
-        outdoors = (exteriors_report.answer(location, *day) for day in hours.exteriors.items())
-        return {
-            **hours_report.answer(*indoors, narrow),
-            "weather": weather_report.answer(hours.odds),
-            "exteriors": list(outdoors),
-        }
-
-    def report() -> Document:
-        chapters = [exteriors_report.report(location, *day) for day in hours.exteriors.items()]
-        if hours.setups:
-            known = weather_report.lines(hours.odds)
-            chapters.insert(0, hours_report.report(*indoors, known, narrow))
-        return Document(None, chapters)
-
+    dates = arguments.dates(from_date, to_date, ("from_date", "to_date"))
+    indoors, outdoors = arguments.all_setups(location, setup)
+    weathers = _compared(sky)
+    worked_out = all_hours(
+        location,
+        indoors,
+        outdoors,
+        *dates,
+        between=arguments.between(location, between),
+        weathers=weathers,
+        best=best,
+        weather_file=None if weather is None else Path(weather),
+        tell=tell,
+    )
+    reporting = location, dates, worked_out, [weather.name for weather in weathers]
     return Result(
-        hours, location, answer, report, lambda _: hours_report.records(location, hours.setups)
+        worked_out,
+        location,
+        partial(hours_report.answer, *reporting),
+        partial(hours_report.report, *reporting),
+        lambda _: hours_report.records(location, worked_out),
     )
 
 
@@ -580,16 +523,8 @@ def why(
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    date : str or date
-        Local date, as text YYYY-MM-DD.
-    at : str or time
-        Clock time.
-    sky : {"clear", "hazy", "broken", "overcast"}
-        How the sky is.
-    setup : str, optional
-        Only the setup of this name; else all indoors.
+    location, date, at, sky, setup
+        See `sunplan.api`.
 
     Returns
     -------
@@ -610,27 +545,27 @@ def why(
     True
     """
     from .day.hours import facts_at
-    from .light.daylight import Weather
     from .report import hours as hours_report
     from .room.sun_check import sun_check
 
-    skies = compared(sky)
-    moment = clock_to_unix(arguments.a_date(date), arguments.a_clock(at, "why"), location.timezone)
-    weathers = (Weather(skies[0]), Weather(skies[1]))
-    return Document(
-        None,
-        [
-            hours_report.why(sun_check(location, room, moment), facts, skies)
-            for facts in facts_at(location, arguments.setups(location, setup), moment, weathers)
-            for room in [facts.quarters.setup.in_room]
-        ],
-    )
+    weathers = _compared(sky)
+    clock = arguments.a_clock(at, "why")
+    moment_s = clock_to_unix(arguments.a_date(date), clock, location.timezone)
+    skies = [weather.name for weather in weathers]
+    setups = arguments.setups(location, setup)
+    lines = []
+    for facts in facts_at(location, setups, moment_s, weathers):
+        check = sun_check(location, facts.quarters.setup.in_room, moment_s)
+        lines.append(hours_report.why(check, facts, skies))
+    return Document(None, lines)
 
 
-def compared(sky: SkyName) -> tuple[str, str]:
-    """The sky to look at, and the one that `hours` compares it with: one of them has no sun."""
+def _compared(sky: SkyName) -> tuple[Weather, Weather]:
+    """The sky to look at, and the one that it is compared with: one of them has no sun."""
+    from .light.daylight import Weather
+
     arguments.one_of(sky, ALL_SKIES, "sky")
-    return sky, "clear" if sky == "overcast" else "overcast"
+    return Weather(sky), Weather("clear" if sky == "overcast" else "overcast")
 
 
 def cut(
@@ -646,20 +581,14 @@ def cut(
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    date : str or date
-        Local date, as text YYYY-MM-DD.
+    location, date, weather, setup
+        See `sunplan.api`.
     start, end : str or time
         Clock times of the shoot.
-    weather : {"sun", "any"}
-        For a clear sky only, or for a clear and an overcast one.
-    setup : str, optional
-        Only the setup of this name; else all indoors.
 
     Returns
     -------
-    Result of tuple of (list of Treated, TakeOff)
+    Result of tuple of (list of RoomTreatment, TakeOff)
         Per setup what hangs in each opening; what is cut from which roll, in metres.
 
     Raises
@@ -671,42 +600,42 @@ def cut(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> found = sunplan.cut(location, "2027-03-20", "16:30", "17:30", setup="the kettle")
-    >>> found.answer["tape_m"] > 0
+    >>> result = sunplan.cut(location, "2027-03-20", "16:30", "17:30", setup="the kettle")
+    >>> result.answer["tape_m"] > 0
     True
     """
-    from .light.daylight import Weather
     from .report import cut as cut_report
     from .rig.room_treatment import room_treatment
     from .rig.takeoff import takeoff
 
     day = arguments.a_date(date)
     start_s, end_s = arguments.interval(location, day, start, end)
-    skies = FOR[arguments.one_of(weather, FOR, "weather")]
-    weathers = [Weather(name) for name in skies]
-    done = [
+    skies, weathers = _reckoned_with(weather)
+    treatments = [
         room_treatment(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
         for one in arguments.setups(location, setup)
     ]
-    found = takeoff(done)
-    return reported((done, found), location, cut_report, day, done, found, skies)
+    rolls = takeoff(treatments)
+    return reported((treatments, rolls), location, cut_report, day, treatments, rolls, skies)
+
+
+def _reckoned_with(weather: For) -> tuple[tuple[str, ...], list[Weather]]:
+    """The skies under which what hangs must do."""
+    from .light.daylight import Weather
+
+    skies = FOR[arguments.one_of(weather, FOR, "weather")]
+    return skies, [Weather(sky) for sky in skies]
 
 
 def order(
-    location: Location, date: Date, *, weather: For = "sun", tell: Tell = nobody
+    location: Location, date: Date, *, weather: For = "sun", tell: Tell = lambda _: None
 ) -> Result[Ordered]:
     """Which order: setups where nature does the work and the least is rigged twice.
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    date : str or date
-        Local date, as text YYYY-MM-DD.
-    weather : {"sun", "any"}
-        For a clear sky only, or for a clear and an overcast one.
-    tell : callable, optional
-        Hears the name of each step of the work as it begins.
+    location, date, weather, tell
+        See `sunplan.api`.
 
     Returns
     -------
@@ -716,30 +645,24 @@ def order(
     Raises
     ------
     InputError
-        A date, a clock time or a name is not understood.
+        The date is not understood, no setup is indoors, or there are more than a day can hold.
 
     Examples
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> found = sunplan.order(location, "2027-03-20").found
-    >>> [turn.rigging.setup.name for turn in found.best.turns]
+    >>> ordered = sunplan.order(location, "2027-03-20").value
+    >>> [turn.rigging.setup.name for turn in ordered.best.turns]
     ['getting ready', 'last coffee', 'cannot sleep']
     """
-    from .day.order import order as worked_out
-    from .light.daylight import Weather
+    from .day.order import order as day_order
     from .report import order as order_report
 
     day = arguments.a_date(date)
-    skies = FOR[arguments.one_of(weather, FOR, "weather")]
-    found = worked_out(
-        location,
-        arguments.setups(location, None),
-        day,
-        weathers=[Weather(name) for name in skies],
-        tell=tell,
-    )
-    return reported(found, location, order_report, day, found, skies)
+    skies, weathers = _reckoned_with(weather)
+    setups = arguments.setups(location, None)
+    ordered = day_order(location, setups, day, weathers=weathers, tell=tell)
+    return reported(ordered, location, order_report, day, ordered, skies)
 
 
 def pack(
@@ -749,24 +672,18 @@ def pack(
     start: Clock | None = None,
     weather: For = "sun",
     best: bool = False,
-    tell: Tell = nobody,
+    tell: Tell = lambda _: None,
 ) -> Result[Pack]:
     """What to take: the most of each thing at one time, own or rent, weight, cases, minutes.
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    date : str or date
-        Local date, as text YYYY-MM-DD.
+    location, date, weather, tell
+        See `sunplan.api`.
     start : str or time, optional
         When rigging starts; the file's call if left out.
-    weather : {"sun", "any"}
-        For a clear sky only, or for a clear and an overcast one.
     best : bool
         In the order and at the times that `order` finds; else in the file's.
-    tell : callable, optional
-        Hears the name of each step of the work as it begins.
 
     Returns
     -------
@@ -782,25 +699,23 @@ def pack(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> found = sunplan.pack(location, "2027-03-20", best=True)
-    >>> {"thing", "need", "get"} <= set(found.frame.columns)
+    >>> result = sunplan.pack(location, "2027-03-20", best=True)
+    >>> {"thing", "need", "get"} <= set(result.frame.columns)
     True
     """
-    from .day.order import order as in_order
-    from .day.pack import pack as worked_out
-    from .day.running_order import SLACK_S
-    from .light.daylight import Weather
+    from .day.order import order as day_order
+    from .day.pack import pack as packed
+    from .day.running_order import SLACK_S, running_order
     from .report import pack as pack_report
 
     day = arguments.a_date(date)
-    setups = arguments.setups(location, None)
-    skies = FOR[arguments.one_of(weather, FOR, "weather")]
-    weathers = [Weather(name) for name in skies]
+    setups: Sequence[ResolvedSetup] = arguments.setups(location, None)
+    skies, weathers = _reckoned_with(weather)
     if best:
-        ordered = in_order(location, setups, day, weathers=weathers, tell=tell)
-        setups = list(ordered.best.setups(location.timezone))
+        ordered = day_order(location, setups, day, weathers=weathers, tell=tell)
+        setups = ordered.best.setups(location.timezone)
     begin = location.day.call if start is None else arguments.a_clock(start, "start")
-    found = worked_out(
+    running = running_order(
         location,
         setups,
         start_s=clock_to_unix(day, begin, location.timezone),
@@ -808,24 +723,25 @@ def pack(
         slack_s=0.0 if best else SLACK_S,  # the best order's times are kept to the minute
         tell=tell,
     )
-    return reported(found, location, pack_report, day, found, skies, best=best)
+    day_pack = packed(running)
+    return reported(day_pack, location, pack_report, day, day_pack, skies, best=best)
 
 
 def plan(
-    location: Location, date: Date, *, skies: Sequence[SkyName] = SKIES, tell: Tell = nobody
+    location: Location,
+    date: Date,
+    *,
+    skies: Sequence[SkyName] = SKIES,
+    tell: Tell = lambda _: None,
 ) -> Result[Plan]:
     """All of it for a date; `frame` is that of `entry`.
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
-    date : str or date
-        Local date, as text YYYY-MM-DD.
+    location, date, tell
+        See `sunplan.api`.
     skies : sequence of {"clear", "hazy", "broken", "overcast"}
-        Skies that the gaps are worked out for.
-    tell : callable, optional
-        Hears the name of each step of the work as it begins.
+        Skies that the gaps are worked out for; order and pack list are for the first.
 
     Returns
     -------
@@ -841,20 +757,20 @@ def plan(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> day = sunplan.plan(location, "2027-03-20", skies=["clear"])
-    >>> day.answer["order"]["rig_minutes"] == day.found.ordered.best.rig_minutes
+    >>> result = sunplan.plan(location, "2027-03-20", skies=["clear"])
+    >>> result.answer["order"]["rig_minutes"] == result.value.ordered.best.rig_minutes
     True
     """
-    from .day.plan import plan as worked_out
+    from .day.plan import plan as day_plan
     from .report import plan as plan_report
 
-    found = worked_out(location, arguments.a_date(date), skies=skies, tell=tell)
+    whole = day_plan(location, arguments.a_date(date), skies=skies, tell=tell)
     return Result(
-        found,
+        whole,
         location,
-        lambda: plan_report.answer(found),
-        lambda: plan_report.report(found),
-        lambda answer: _of_dates([answer["entry"]]),
+        partial(plan_report.answer, whole),
+        partial(plan_report.report, whole),
+        lambda answer: _rows_by_date([answer["entry"]]),
     )
 
 
@@ -863,8 +779,8 @@ def check(location: Location) -> Result[Location]:
 
     Parameters
     ----------
-    location : Location
-        As `read` gives it.
+    location
+        See `sunplan.api`.
 
     Returns
     -------
@@ -880,10 +796,4 @@ def check(location: Location) -> Result[Location]:
     """
     from .report import check as check_report
 
-    return Result(
-        location,
-        location,
-        lambda: check_report.answer(location),
-        lambda: check_report.report(location),
-        rows_of(*check_report.ROWS),
-    )
+    return reported(location, location, check_report)

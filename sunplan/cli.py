@@ -23,13 +23,11 @@ from . import __version__
 from .errors import InputError, SunplanError, in_command
 
 if TYPE_CHECKING:
-    from .api import Gaps, Result
+    from .api import Result
     from .location.lengths import Units
-    from .location.model import Mark, Room
     from .location.place import Place
     from .location.read import Location
     from .report.document import Document
-    from .room.entry import DayEntries
     from .survey.corrections import Corrections
     from .survey.first_location import FirstRoom
 
@@ -322,10 +320,9 @@ def check(
         return
     location = _located(file, units)
     if draw is not None:
-        from .draw.rooms import figure_of_rooms
-        from .write.pictures import save
+        from .write.answer_pictures import draw_rooms
 
-        save(figure_of_rooms(location), draw)
+        draw_rooms(location, draw)
     _print(api.check(location), as_json=as_json, as_csv=as_csv)
 
 
@@ -625,43 +622,14 @@ def entry(
     location = _located(file, units)
     result = api.entry(location, day, to_date=to_date)
     if draw is not None:
-        _draw_entry(location, result.found[0], draw, over_mark)
+        from .write.answer_pictures import draw_entry, draw_sky
+
+        entries = result.value[0]
+        if over_mark is None:
+            draw_entry(location, entries, draw)
+        else:
+            draw_sky(location, entries, over_mark, draw)
     _print(result, as_json=as_json, as_csv=as_csv)
-
-
-def _draw_entry(location: Location, found: DayEntries, path: Path, over_mark: str | None) -> None:
-    """The strip of a date with its rooms; or the sky over a mark."""
-    from .draw.entry import figure_of_entry
-    from .draw.skydome import figure_of_dome
-    from .room.patches_by_hour import patches_by_hour
-    from .room.sky_dome import sky_dome, sun_paths
-    from .write.pictures import save
-
-    if over_mark is not None:
-        room, mark = _mark(location, over_mark)
-        above = sky_dome(location, room, mark)
-        save(figure_of_dome(location, found, above, sun_paths(location, found.date)), path)
-        return
-    patches = {room.name: patches_by_hour(location, room, found) for room in location.room}
-    save(figure_of_entry(location, found, patches), path)
-
-
-def _mark(location: Location, name: str) -> tuple[Room, Mark]:
-    """The mark of that name, which its room's may stand before: "kitchen: at the stove"."""
-    from .location.messages import not_known
-
-    known = {
-        f"{room.name}: {mark.name}": (room, mark) for room in location.room for mark in room.mark
-    }
-    if name in known:
-        return known[name]
-    found = [one for one in known.values() if one[1].name == name]
-    if len(found) > 1:
-        rooms = " or ".join(f'"{room.name}: {name}"' for room, _ in found)
-        raise InputError(f"--over-mark {name}: stands in several rooms; give {rooms}")
-    if not found:
-        raise InputError(f"--over-mark {not_known(name, list(known))}")
-    return found[0]
 
 
 @app.command(
@@ -700,10 +668,9 @@ def flags(
         sure=sure,
     )
     if draw is not None:
-        from .draw.flags import figure_of_flags
-        from .write.pictures import save
+        from .write.answer_pictures import draw_flags
 
-        save(figure_of_flags(location, day, result.found), draw)
+        draw_flags(location, day, result.value, draw)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
@@ -755,27 +722,20 @@ def gap(
         setup=setup,
     )
     if draw is not None:
-        _draw_gap(location, day, result.found, draw, start, end)
+        from .day.arguments import interval
+        from .write.answer_pictures import draw_gap
+
+        gaps = result.value
+        draw_gap(
+            location,
+            day,
+            [setup_gap.setup for setup_gap in gaps.setups],
+            gaps.weathers,
+            gaps.fits,
+            draw,
+            span_s=None if start is None or end is None else interval(location, day, start, end),
+        )
     _print(result, as_json=as_json, as_csv=as_csv)
-
-
-def _draw_gap(
-    location: Location, day: date, found: Gaps, path: Path, start: str | None, end: str | None
-) -> None:
-    """Every window in frame from dawn to dark, or from one clock time to another."""
-    from .day.arguments import interval
-    from .draw.gapchart import figure_of_gap
-    from .light.level_series import chart_moments, window_series
-    from .sun.almanac import sun_times_of
-    from .write.pictures import save
-
-    sun = sun_times_of(location, day)
-    shown = sun.dawn_to_dark(day, location.timezone)
-    if start is not None and end is not None:
-        shown = interval(location, day, start, end)
-    setups = [one.setup for one in found.setups]
-    lines = window_series(location, setups, chart_moments(*shown), found.weathers)
-    save(figure_of_gap(location, day, sun, setups, lines, found.fits), path)
 
 
 FirstDate = Annotated[
@@ -841,10 +801,9 @@ def hours(
             tell=tell,
         )
     if draw is not None:
-        from .draw.hourmap import figure_of_hours
-        from .write.pictures import save
+        from .write.answer_pictures import draw_hours
 
-        save(figure_of_hours(location, span, result.found.setups, sky), draw)
+        draw_hours(location, span, result.value.setups, sky, draw)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
@@ -969,8 +928,8 @@ def plan(
     folder.check(out)
     skies = api.SKIES if sky is None else (sky,)
     with progress(steps(location) + folder.STEPS) as tell:
-        found = api.plan(location, day, skies=skies, tell=tell).found
-        names = folder.write(found, out, paper=paper, tell=tell)
+        day_plan = api.plan(location, day, skies=skies, tell=tell).value
+        names = folder.write(day_plan, out, paper=paper, tell=tell)
     typer.echo(f"{out}: " + ", ".join(names))
 
 

@@ -150,7 +150,7 @@ def test_hours_and_cut(name: str, sky: str) -> None:
     other = SKIES[1 - SKIES.index(sky)]
     asked = 0
     for day in DATES[PLACES.index(name) :][:TIMES]:
-        found = sunplan.hours(location, day, sky=sky, best=1).found
+        found = sunplan.hours(location, day, sky=sky, best=1).value
         for stretch in (stretch for one in found.setups for stretch in one.stretches):
             span, room = (stretch.start_s, stretch.end_s), rooms[stretch.setup.room]
             done = treated(location, stretch.setup, span, sky, room)
@@ -169,8 +169,8 @@ def test_order_pack_and_cut(name: str) -> None:
     """What is planned for a setup's time is what `cut` says of it."""
     location, rooms = place(name)
     for day in DATES[PLACES.index(name) :][:TIMES]:
-        ordered = sunplan.order(location, day).found
-        packed = sunplan.pack(location, day).found
+        ordered = sunplan.order(location, day).value
+        packed = sunplan.pack(location, day).value
         done = [turn.rigging.treated for turn in (*ordered.best.turns, *ordered.as_filed.turns)]
         done += [slot.needs.treated for slot in packed.running.slots]
         for one in done:
@@ -182,7 +182,7 @@ def test_order_pack_and_cut(name: str) -> None:
 def test_plan_and_cut(name: str) -> None:
     """`plan` packs what `cut` says of the best order's times, and shows it of each step."""
     location, rooms = place(name)
-    plan = sunplan.plan(location, DATES[0], skies=("clear",)).found
+    plan = sunplan.plan(location, DATES[0], skies=("clear",)).value
     assert plan.pack is not None
     for done in (slot.needs.treated for slot in plan.pack.running.slots):
         span, room = (done.start_s, done.end_s), rooms[done.setup.room]

@@ -294,7 +294,7 @@ def test_calendar(plain: House, odd: House) -> None:
     """Read back with icalendar."""
 
     def events(house: House) -> list[Any]:
-        made = icalendar.Calendar.from_ical(calendar.calendar(house.day.found))
+        made = icalendar.Calendar.from_ical(calendar.calendar(house.day.value))
         keys = ("summary", "description", "location")
         return [[str(event.get(key)) for key in keys] for event in made.walk("VEVENT")]
 
@@ -304,7 +304,7 @@ def test_calendar(plain: House, odd: House) -> None:
 
 def test_page(plain: House, odd: House, tmp_path: Path) -> None:
     """The data in it, and what a browser makes of that."""
-    pages = [page.html(house.day.found) for house in (plain, odd)]
+    pages = [page.html(house.day.value) for house in (plain, odd)]
     data = re.compile('<script type="application/json" id="data">(.*?)</script>', re.S)
     expected, found = (json.loads(data.findall(text)[0]) for text in pages)
     # Drawings are SVG, laid out anew for each name: the browser says below what they show.
@@ -334,7 +334,7 @@ def test_paper(plain: House, odd: House, tmp_path: Path) -> None:
 
     file, said = tmp_path / "paper.pdf", {}
     for house in (plain, odd):
-        sheet.write(house.day.found, file)
+        sheet.write(house.day.value, file)
         said["sheet", house.odd] = words(file)
         write_form(house.location, sheet_of(house.location), [file], force=True)
         said["form", house.odd] = words(file)
@@ -346,13 +346,13 @@ def test_pictures(plain: House, odd: House, tmp_path: Path) -> None:
     """The texts of SVGs; of PNGs they are the same."""
 
     def words(house: House, kind: str, which: str) -> str:
-        save(folder._figure(house.day.found, kind, which), tmp_path / "a.svg")
+        save(folder._figure(house.day.value, kind, which), tmp_path / "a.svg")
         drawn = ElementTree.parse(tmp_path / "a.svg")
         texts = drawn.iter("{http://www.w3.org/2000/svg}text")
         return "".join("".join(text.itertext()) for text in texts)
 
     kinds = set()
-    for kind, which in folder._pictures(plain.day.found):
+    for kind, which in folder._pictures(plain.day.value):
         kinds.add(kind)
         expected, text = words(plain, kind, which), words(odd, kind, odd.names.get(which, which))
         assert mangled(odd, expected, text) == [], kind

@@ -8,16 +8,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from datetime import date, time
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from ..errors import InputError, in_command
-from ..light.resolved import ResolvedSetup, resolve
 from ..location.clocks import parse_clock
 from ..location.messages import not_known
 from ..location.model import Exterior
 from ..location.read import Location
-from ..sun.almanac import sun_times_of
 from ..sun.local_time import clock_to_unix, day_span, even_moments
+
+if TYPE_CHECKING:
+    from ..light.resolved import ResolvedSetup
 
 Word = TypeVar("Word", bound=str)
 HOURLY = "1h"
@@ -40,11 +41,20 @@ def option_name(name: str) -> str:
 def a_date(given: str | date, name: str = "date") -> date:
     """A local date, of a year that the sun's places are good for.
 
+    Parameters
+    ----------
+    given : str or date
+        As text YYYY-MM-DD.
+    name : str
+        The parameter that a message names.
+
     Raises
     ------
     InputError
         Where text is no date, or the year lies outside `YEARS`.
 
+    Examples
+    --------
     >>> a_date("2027-03-20")
     datetime.date(2027, 3, 20)
     >>> a_date("2500-01-01")
@@ -65,12 +75,24 @@ def a_date(given: str | date, name: str = "date") -> date:
 
 
 def a_clock(given: str | time, name: str) -> time:
-    """A clock time; `name` is the parameter that a message names.
+    """A clock time.
+
+    Parameters
+    ----------
+    given : str or time
+        As text HH:MM, or with am or pm.
+    name : str
+        The parameter that a message names.
 
     Raises
     ------
     InputError
-        Where text is none.
+        Where text is no clock time.
+
+    Examples
+    --------
+    >>> a_clock("4:30 pm", "at")
+    datetime.time(16, 30)
     """
     try:
         return parse_clock(given) if isinstance(given, str) else given
@@ -83,10 +105,27 @@ def a_clock(given: str | time, name: str) -> time:
 def one_of(given: Word, known: Iterable[str], name: str) -> Word:
     """One of some words.
 
+    Parameters
+    ----------
+    given : str
+        The word.
+    known : iterable of str
+        Those that may be given.
+    name : str
+        The parameter that a message names.
+
     Raises
     ------
     InputError
         Where it is none of them; the message names the nearest.
+
+    Examples
+    --------
+    >>> one_of("clear", ["clear", "hazy"], "sky")
+    'clear'
+    >>> one_of("clar", ["clear", "hazy"], "sky")
+    Traceback (most recent call last):
+    sunplan.errors.InputError: sky "clar" is not known; did you mean "clear"?
     """
     names = list(known)
     if given not in names:
@@ -100,8 +139,11 @@ def a_step_s(text: str, name: str = "step") -> float:
     Raises
     ------
     InputError
-        Where it is no such text, shorter than a second or longer than a day.
+        Where it is no such text, shorter than a second or longer than a day; the message calls it
+        `name`.
 
+    Examples
+    --------
     >>> a_step_s("15min"), a_step_s("1h")
     (900.0, 3600.0)
     """
@@ -109,8 +151,8 @@ def a_step_s(text: str, name: str = "step") -> float:
         raise InputError(
             f"{option_name(name)} {text}: is no step; expected text such as 15min or 1h"
         )
-    found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(s|min|h)", text.strip())
-    seconds = float(found[1]) * {"s": 1.0, "min": 60.0, "h": 3600.0}[found[2]] if found else 0.0
+    match = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(s|min|h)", text.strip())
+    seconds = float(match[1]) * {"s": 1.0, "min": 60.0, "h": 3600.0}[match[2]] if match else 0.0
     if not 1.0 <= seconds <= 86400.0:
         raise InputError(
             f"{option_name(name)} {text}: is no step; expected one such as 15min or 1h"
@@ -121,10 +163,22 @@ def a_step_s(text: str, name: str = "step") -> float:
 def dates(first: str | date, last: str | date | None, names: tuple[str, str]) -> tuple[date, date]:
     """First and last of a span of dates; both the first where no last is given.
 
+    Parameters
+    ----------
+    first, last : str or date
+        As text YYYY-MM-DD.
+    names : tuple of str
+        The two parameters that a message names.
+
     Raises
     ------
     InputError
         Where one is no date, or the last lies before the first.
+
+    Examples
+    --------
+    >>> dates("2027-03-20", None, ("date", "to_date"))
+    (datetime.date(2027, 3, 20), datetime.date(2027, 3, 20))
     """
     start = a_date(first, names[0])
     end = start if last is None else a_date(last, names[1])
@@ -140,11 +194,18 @@ def interval(
 ) -> tuple[float, float]:
     """First and last moment that two clock times mean on a date; 24:00 is the date's end.
 
+    Returns
+    -------
+    tuple of float
+        Seconds since 1970 UTC.
+
     Raises
     ------
     InputError
         Where one is no clock time, or the second does not lie after the first.
 
+    Examples
+    --------
     >>> from sunplan import read
     >>> start_s, end_s = interval(
     ...     read("locations/lock-house.toml"), date(2027, 3, 20), "22:00", "24:00"
@@ -177,11 +238,34 @@ def moments(
 ) -> list[float]:
     """The moments that one clock time asks for, or two and a step; else through the daylight.
 
+    Parameters
+    ----------
+    at : str or time, optional
+        One clock time, alone.
+    start, end : str or time, optional
+        Both or none.
+    step : str, optional
+        Such as "15min"; `HOURLY` if left out.
+
+    Returns
+    -------
+    list of float
+        Seconds since 1970 UTC.
+
     Raises
     ------
     InputError
         Where `at` comes with others, or only one of `start` and `end` is given.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> house, day = read("locations/lock-house.toml"), date(2027, 3, 20)
+    >>> len(moments(house, day, at=None, start="12:00", end="13:00", step="15min"))
+    5
     """
+    from ..sun.almanac import sun_times_of
+
     both = f"{option_name('start')} and {option_name('end')}"
     if at is not None:
         if start is not None or end is not None:
@@ -193,8 +277,8 @@ def moments(
         return [clock_to_unix(day, a_clock(at, "at"), location.timezone)]
     step_s = a_step_s(HOURLY if step is None else step)
     if start is None and end is None:
-        times = sun_times_of(location, day)
-        return even_moments(*times.daylight(day, location.timezone), step_s)
+        daylight_s = sun_times_of(location, day).daylight(day, location.timezone)
+        return even_moments(*daylight_s, step_s)
     if start is None or end is None:
         lacking = option_name("start" if start is None else "end")
         raise InputError(f"{lacking}: is missing; give both {both}, or {option_name('at')}")
@@ -209,24 +293,31 @@ def between(
     Raises
     ------
     InputError
-        Where they are none, or the second does not lie after the first.
+        Where they are none, or the second does not lie after the first; the message calls them
+        `name`.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> between(read("locations/lock-house.toml"), "12:00-14:00")
+    (datetime.time(12, 0), datetime.time(14, 0))
     """
     if given is None:
         return location.day.call, location.day.wrap
-    found = given
     if isinstance(given, str):
-        start, dash, end = given.partition("-")
+        start_text, dash, end_text = given.partition("-")
         if not dash:
             raise InputError(
                 f"{option_name(name)} {given}: expected two clock times such as 09:00-19:00"
             )
-        found = a_clock(start.strip(), name), a_clock(end.strip(), name)
-    assert not isinstance(found, str)
-    if not found[0] < found[1]:
+        start, end = a_clock(start_text.strip(), name), a_clock(end_text.strip(), name)
+    else:
+        start, end = given
+    if not start < end:
         raise InputError(
             f"{option_name(name)} {given}: the second time does not lie after the first"
         )
-    return found
+    return start, end
 
 
 def setups(location: Location, wanted: str | None) -> list[ResolvedSetup]:
@@ -236,6 +327,12 @@ def setups(location: Location, wanted: str | None) -> list[ResolvedSetup]:
     ------
     InputError
         Where there is none of that name, or none indoors.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> [setup.room for setup in setups(read("locations/lock-house.toml"), "the kettle")]
+    ['kitchen']
     """
     inside, outdoors = all_setups(location, wanted)
     if not inside and outdoors:
@@ -254,7 +351,16 @@ def all_setups(
     ------
     InputError
         Where the file has none, or none of that name.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> inside, outdoors = all_setups(read("locations/lock-house.toml"), None)
+    >>> len(inside), [setup.name for setup in outdoors]
+    (4, ['the lock at night'])
     """
+    from ..light.resolved import resolve  # loads all of what is known about light
+
     names = [setup.name for setup in location.setup]
     names += [setup.name for setup in location.exterior]
     if not names:
@@ -262,5 +368,5 @@ def all_setups(
     if wanted is not None and wanted not in names:
         raise InputError(f"{option_name('setup')} {not_known(wanted, names)}")
     inside = [setup for setup in location.setup if wanted in (None, setup.name)]
-    outside = [setup for setup in location.exterior if wanted in (None, setup.name)]
-    return tuple(resolve(location, inside)), tuple(outside)
+    outdoors = [setup for setup in location.exterior if wanted in (None, setup.name)]
+    return tuple(resolve(location, inside)), tuple(outdoors)

@@ -10,20 +10,25 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, time
+from pathlib import Path
 
 from ..light.daylight import Weather
 from ..light.face import Faces, faces
 from ..light.resolved import ResolvedSetup
+from ..location.model import Exterior
 from ..location.read import Location
 from ..location.tolerances import unsure
 from ..rig.flags import setup_flags
 from ..rig.stretch_levels import StretchLevels, stretch_levels
+from ..room.best_measurement import BestMeasurement
 from ..sun.local_time import to_local
+from .dusk import Dusk, dusks
+from .exterior import ExteriorDay, exterior_day
 from .quarter_hours import HourFacts, QuarterHours, calendar, quarter_hours, shines
 from .rigging_plan import rigging_plan
 from .stretch import MINUTE_S, Stretch
-from .sun_odds import Odds
-from .tolerance import Shown, firm
+from .sun_odds import Odds, odds_of
+from .tolerance import Shown, firm, measure_first
 
 TRIED = 4  # times as many stretches as are wanted are looked at closely
 
@@ -34,6 +39,87 @@ class SetupHours:
 
     quarters: QuarterHours
     stretches: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Hours:
+    """The hours of a span of dates: setups indoors with their stretches, dusks, setups outdoors.
+
+    Setups outdoors are those of the span's first and last date. `odds` are None where no weather
+    file was given, `measure_first` where no measurement would make sun on the marks surer.
+    """
+
+    setups: list[SetupHours]
+    dusks: list[Dusk]
+    exteriors: dict[date, list[ExteriorDay]]
+    odds: Odds | None
+    measure_first: BestMeasurement | None
+
+
+def all_hours(
+    location: Location,
+    indoors: Sequence[ResolvedSetup],
+    outdoors: Sequence[Exterior],
+    first: date,
+    last: date,
+    *,
+    between: tuple[time, time],
+    weathers: tuple[Weather, Weather],
+    best: int,
+    weather_file: Path | None = None,
+    tell: Callable[[str], None] = lambda _: None,
+) -> Hours:
+    """All that is to be said of the hours of a span of dates.
+
+    Parameters
+    ----------
+    indoors, outdoors
+        Setups; either may be empty.
+    first, last
+        The span's local dates.
+    between, weathers, best, tell
+        As `hours` takes them.
+    weather_file
+        An EPW or TMY3 file, for how often the sun shines.
+
+    Raises
+    ------
+    InputError
+        Where the weather file is not one.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> house, day = read("locations/lock-house.toml"), date(2027, 3, 20)
+    >>> skies, noon = (Weather("clear"), Weather("overcast")), (time(12), time(14))
+    >>> lock = all_hours(
+    ...     house, [], house.exterior, day, day, between=noon, weathers=skies, best=1
+    ... )
+    >>> [exterior.exterior.name for exterior in lock.exteriors[day]], lock.setups
+    (['the lock at night'], [])
+    """
+    odds = None if weather_file is None else odds_of(weather_file, location)
+    ranked: list[SetupHours] = []
+    if indoors:
+        ranked = hours(
+            location,
+            indoors,
+            first,
+            last,
+            between=between,
+            weathers=weathers,
+            best=best,
+            odds=odds,
+            tell=tell,
+        )
+    ends = dict.fromkeys((first, last) if outdoors else ())
+    return Hours(
+        setups=ranked,
+        dusks=dusks(location, indoors, first, last, weathers),
+        exteriors={day: [exterior_day(location, one, day) for one in outdoors] for day in ends},
+        odds=odds,
+        measure_first=measure_first(location, first, indoors),
+    )
 
 
 def hours(

@@ -4,17 +4,12 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from ..light.daylight import Weather
-from ..light.face import Faces
-from ..light.resolved import ResolvedSetup
 from ..location.kit import Batten, Case, Cloth, Gel, Kit, Owned, TapeRoll
-from ..location.read import Location
 from ..rig.cases import Packed, stow
 from ..rig.takeoff import TakeOff, takeoff
-from .running_order import SLACK_S, RunningOrder, running_order
+from .running_order import RunningOrder
 
 BOUGHT = (Cloth, Gel, TapeRoll, Batten)  # cheap or used up: nobody rents them
 
@@ -78,44 +73,24 @@ class Pack:
         )
 
 
-def pack(
-    location: Location,
-    setups: Sequence[ResolvedSetup],
-    *,
-    start_s: float,
-    weathers: Sequence[Weather],
-    slack_s: float = SLACK_S,
-    rooms: Sequence[Faces] | None = None,
-    tell: Callable[[str], None] = lambda _: None,
-) -> Pack:
-    """What setups, shot in their order from a moment on, take with them.
+def pack(running: RunningOrder) -> Pack:
+    """What setups, shot in a running order, take with them.
 
-    Parameters
-    ----------
-    start_s
-        When rigging may begin, seconds since 1970 UTC.
-    weathers
-        What hangs must do under all of them.
-    slack_s
-        By how much a setup may be shot earlier or later than planned.
-    rooms
-        Saves working out the light of their rooms again.
-    tell
-        Hears each setup's name as it is worked out.
+    Gel, cloth, tape and battens are counted over the whole day: they are used up.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from sunplan import read
+    >>> from sunplan.day.working_day import working_day
+    >>> clock = working_day(read("locations/lock-house.toml"), date(2027, 3, 20))
+    >>> pack(RunningOrder((), clock)).weight_kg
+    0
     """
-    day = running_order(
-        location,
-        setups,
-        start_s=start_s,
-        weathers=weathers,
-        slack_s=slack_s,
-        rooms=rooms,
-        tell=tell,
-    )
-    cut = takeoff([slot.needs.treated for slot in day.slots])
+    cut = takeoff([slot.needs.treated for slot in running.slots])
     most: Counter[tuple[str, Owned]] = Counter()
-    kits = {slot.setup.from_kit.name: slot.setup.from_kit for slot in day.slots}
-    for slot in day.slots:
+    kits = {slot.setup.from_kit.name: slot.setup.from_kit for slot in running.slots}
+    for slot in running.slots:
         own = slot.setup.from_kit.name
         for thing, count in slot.needs.things.items():
             most[own, thing] = max(most[own, thing], count)
@@ -132,7 +107,7 @@ def pack(
     packed, loose = stow(things, tuple(cases.values()))
     order = list(Kit.model_fields)
     lines = tuple(sorted(lines, key=lambda line: (order.index(line.kind), line.thing.name)))
-    return Pack(day, cut, lines, packed, loose)
+    return Pack(running, cut, lines, packed, loose)
 
 
 def _has(kit: Kit, stock: Cloth | Gel) -> bool:

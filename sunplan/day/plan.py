@@ -24,6 +24,7 @@ from .concurrency import Workers
 from .exterior import ExteriorDay, exterior_day
 from .order import Ordered, day_flags, order
 from .pack import Pack, pack
+from .running_order import running_order
 from .time_steps import HOUR_S, Steps, moments
 from .time_steps import steps as steps_of
 from .working_day import WorkingDay, working_day
@@ -91,7 +92,7 @@ class Plan:
         """What that order takes."""
         if self.ordered is None:
             return None
-        return pack(
+        running = running_order(
             self.location,
             self.ordered.best.setups(self.location.timezone),
             start_s=self.clock.call_s,
@@ -99,6 +100,7 @@ class Plan:
             slack_s=0.0,  # the best order's times are kept to the minute
             rooms=self.rooms,
         )
+        return pack(running)
 
     @cached_property
     def alerts(self) -> tuple[Alert, ...]:

@@ -6,7 +6,9 @@ stay as it is.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
@@ -15,7 +17,9 @@ from ..light.resolved import ResolvedSetup
 from ..location import tolerances
 from ..location.read import Location
 from ..room.beam import Beam, beam_of
+from ..room.best_measurement import BestMeasurement
 from ..room.camera import camera_view, filmed_points
+from ..room.entry import day_entries
 from ..room.interval import Span, combined_range
 from ..room.mark_hits import touches
 from ..room.obstructions import above_skyline
@@ -64,6 +68,27 @@ def watched(room: Faces, setup: ResolvedSetup, across: tuple[int, int]) -> Float
     behind = room.transfer.points[room.index(setup) * FACE_POINTS + 3]
     inside = room.transfer.beam.room
     return np.concatenate((behind[None], filmed_points(camera_view(inside, setup), inside, across)))
+
+
+def measure_first(
+    location: Location, day: date, setups: Sequence[ResolvedSetup]
+) -> BestMeasurement | None:
+    """What to measure first, that sun on the marks of setups on a local date gets surer.
+
+    None where nothing of the place may be off, or no measurement gains a minute.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> from sunplan.light.resolved import resolve
+    >>> house = read("locations/lock-house.toml")
+    >>> measure_first(house, date(2027, 3, 20), resolve(house)).moment.mark
+    'at the stove'
+    """
+    if not tolerances.unsure(location):
+        return None
+    marks = {(setup.room, setup.mark) for setup in setups}
+    return day_entries(location, day).best_measurement(marks)
 
 
 def firm(location: Location, room: Faces, setup: ResolvedSetup, span: Span, shown: Shown) -> Firm:
