@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,7 @@ from sunplan.light.resolved import resolve
 from sunplan.light.screen import Screen
 from sunplan.location.model import Mark
 from sunplan.location.read import read
+from sunplan.rig.takeoff import gel_piece
 from sunplan.rig.tape import sideways
 from sunplan.write import sheet
 from sunplan.write.typeset import FOLDER, _given
@@ -248,6 +250,19 @@ def test_no_alarm_for_sun_at_another_hour(tmp_path: Path) -> None:
     assert [one["time"] for one in room["setups"]] == ["18:15 – 18:30"]
     assert room["unmet"] == []
     assert not any("sun" in line for line in room["setups"][0]["lacks"])
+
+
+def test_a_room_s_cut_list_has_no_other_room_s_pieces(day: Plan) -> None:
+    """Not even where the other's name begins with its own name and a colon."""
+    assert day.pack is not None
+    kitchen = day.location.room[0].model_copy(update={"name": "kitchen"})
+    treated = day.pack.running.slots[0].needs.treated.openings[0]
+    names = kitchen.name, f"{kitchen.name}: east"
+    material = day.pack.takeoff.materials[0]
+    pieces = tuple(gel_piece(name, treated, 1) for name in names)
+    (line,) = sheet._cut([replace(material, pieces=pieces)], kitchen)
+    assert line.render("m").startswith(f"{material.stock.name}: {treated.opening.name} ")
+    assert "east" not in line.render("m")
 
 
 def test_care_on_every_page(day: Plan, told: list[str]) -> None:

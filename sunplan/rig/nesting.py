@@ -22,11 +22,12 @@ HAIR = 1e-3  # of a micrometre: what a float may be off a length written in deci
 
 @dataclass(frozen=True)
 class Piece:
-    """A piece that is needed, as it hangs."""
+    """A piece that is needed, as it hangs; `room` is where, if it is for one."""
 
     name: str
     width_m: float
     height_m: float
+    room: str = ""
 
 
 @dataclass(frozen=True)

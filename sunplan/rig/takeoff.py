@@ -56,13 +56,13 @@ def blacks(room: str, treatment: OpeningTreatment) -> tuple[Piece, ...]:
     opening = treatment.opening
     name, width, height = f"{room}: {opening.name}", opening.width, opening.height
     if treatment.action == "black":
-        return (Piece(name, width + 2 * CLOTH_EDGE_M, height + 2 * CLOTH_EDGE_M),)
+        return (Piece(name, width + 2 * CLOTH_EDGE_M, height + 2 * CLOTH_EDGE_M, room),)
     wide, high = width + 2 * TENT_EDGE_M, height + 2 * TENT_EDGE_M
     return (
-        Piece(f"{name}, tent front", wide, high),
-        Piece(f"{name}, tent left", TENT_M, high),
-        Piece(f"{name}, tent right", TENT_M, high),
-        Piece(f"{name}, tent top", wide, TENT_M),
+        Piece(f"{name}, tent front", wide, high, room),
+        Piece(f"{name}, tent left", TENT_M, high, room),
+        Piece(f"{name}, tent right", TENT_M, high, room),
+        Piece(f"{name}, tent top", wide, TENT_M, room),
     )
 
 
@@ -70,7 +70,7 @@ def gel_piece(room: str, treatment: OpeningTreatment, layer: int) -> Piece:
     """One layer of gel on an opening, the first is 1."""
     opening = treatment.opening
     name = f"{room}: {opening.name}" + (f", layer {layer}" if layer > 1 else "")
-    return Piece(name, opening.width + 2 * GEL_EDGE_M, opening.height + 2 * GEL_EDGE_M)
+    return Piece(name, opening.width + 2 * GEL_EDGE_M, opening.height + 2 * GEL_EDGE_M, room)
 
 
 def takeoff(done: Sequence[RoomTreatment]) -> TakeOff:
@@ -86,21 +86,21 @@ def takeoff(done: Sequence[RoomTreatment]) -> TakeOff:
     TakeOff
         A layout for each cloth and gel, and the tape: round each piece, and on both faces of seams.
     """
-    wanted: dict[Cloth | Gel | None, dict[str, Piece]] = {}
+    wanted: dict[Cloth | Gel | None, dict[Piece, None]] = {}
     for treated in done:
         kit = treated.setup.from_kit
         for treatment in treated.openings:
             if treatment.dark:
                 for piece in blacks(treated.setup.room, treatment):
-                    wanted.setdefault(cloth_for(kit), {})[piece.name] = piece
+                    wanted.setdefault(cloth_for(kit), {})[piece] = None
             for layer, gel in enumerate(treatment.gels, 1):
                 # The second of one density is a second piece.
                 same = layer - treatment.gels.index(gel)
                 piece = gel_piece(treated.setup.room, treatment, same)
-                wanted.setdefault(gel, {})[piece.name] = piece
+                wanted.setdefault(gel, {})[piece] = None
     materials, tape = [], 0.0
-    for stock, by_name in wanted.items():
-        pieces = tuple(by_name.values())
+    for stock, needed in wanted.items():
+        pieces = tuple(needed)
         tape += sum(2.0 * (piece.width_m + piece.height_m) for piece in pieces)
         if stock is None:
             continue
@@ -111,7 +111,7 @@ def takeoff(done: Sequence[RoomTreatment]) -> TakeOff:
     return TakeOff(
         materials=tuple(materials),
         tape_m=tape,
-        uncut=tuple(wanted.get(None, {}).values()),
+        uncut=tuple(wanted.get(None, ())),
     )
 
 

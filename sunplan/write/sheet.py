@@ -292,7 +292,7 @@ def _room(plan: Plan, room: Room) -> Figures:
             and flags.setup.name not in slots  # else its own box does
             for name in flags.unmet
         ],
-        "cut": _cut(plan, room),
+        "cut": [] if plan.pack is None else _cut(plan.pack.takeoff.materials, room),
         "hazards": list(dangers),
         "care": [caution.said for caution in in_full(dangers)],
         "short": cares(dangers) if dangers else "",
@@ -551,17 +551,14 @@ def _flag(plan: Plan, room: Room, setup: ResolvedSetup, flag: Hung, status: str)
     }
 
 
-def _cut(plan: Plan, room: Room) -> list[Text]:
+def _cut(materials: Sequence[Material], room: Room) -> list[Text]:
     """Pieces of cloth and gel for a room, with their sizes."""
-    if plan.pack is None:
-        return []
-    start = f"{room.name}: "
     lines = []
-    for material in plan.pack.takeoff.materials:
+    for material in materials:
         pieces = [
-            text(f"{piece.name.removeprefix(start)} ", by(piece.width_m, piece.height_m))
+            text(piece.name.removeprefix(f"{room.name}: "), " ", by(piece.width_m, piece.height_m))
             for piece in material.pieces
-            if piece.name.startswith(start)
+            if piece.room == room.name
         ]
         if pieces:
             lines.append(text(f"{material.stock.name}: ", joined("; ", pieces)))
