@@ -11,16 +11,16 @@ import shapely
 
 from ..light.screen import Screen
 from ..location.lengths import Units
-from ..location.model import Mark, Room, wall_index
+from ..location.model import Mark, Room
 from ..location.read import Location
 from ..report.words import about, bearing
 from ..rig.flag_placement import Position
 from ..rig.flags import FlagOption
 from ..rig.tape import TapeMeasures, sideways, tape
 from ..room.aperture import Aperture, aperture
+from ..room.walls import face, on_wall
 from ..sun.position import Floats
 from .primitives import Scene
-from .scene import face
 
 RULER_PT, TEXT_PT = 9.0, 3.0  # from a drawing to its ruler; from that to its words
 EDGE_PT = 8.0  # free round what is seen from the side
@@ -139,12 +139,12 @@ def _on_its_wall(
     opening: Aperture, number: str,
 ) -> Elevation:  # fmt: skip
     """The wall before which a flag hangs flat, from the side on which it hangs."""
-    units, ground, letter = location.site.units, option.ground_m, measures.walls[0][0]
-    first, way = (np.array(part) for part in room.wall_way(letter))
-    length, base = _length(room, letter), room.floor - ground
+    units, letter, base = location.site.units, measures.walls[0][0], room.floor - option.ground_m
+    index = room.wall_number(letter)
+    length = math.dist(*room.wall(index))
 
     def seen(points: Floats) -> Floats:
-        return np.stack(((points[:, :2] - first) @ way, points[:, 2] - ground), axis=-1)
+        return on_wall(room, index, points) + np.array([0.0, base])
 
     scene = Scene()
     _section(scene, (0.0, base), (length, base + room.height))
@@ -167,12 +167,6 @@ def _on_its_wall(
         scene, f"wall {letter} from {side}", f"wall {letter} from {side}, from its first corner",
         f"above the {foot}", mirrored, (left, OVER_PT, right, below),
     )  # fmt: skip
-
-
-def _length(room: Room, letter: str) -> float:
-    index = wall_index(letter, len(room.outline))
-    assert index is not None
-    return math.dist(*room.wall(index))
 
 
 def _heights(
@@ -220,11 +214,12 @@ def _ruler(scene: Scene, top: float, edge: float, stops: Sequence[float], units:
 
 def wall_elevation(room: Room, letter: str, openings: Sequence[Aperture]) -> Scene:
     """A wall with its windows by name, along it from its first corner and up from the floor."""
-    scene, length = Scene(), _length(room, letter)
+    scene, index = Scene(), room.wall_number(letter)
+    length = math.dist(*room.wall(index))
     scene.area("floor", [(0.0, 0.0), (length, 0.0), (length, room.height), (0.0, room.height)])
     scene.surface(letter, (0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
     for opening in openings:
-        if opening.wall == wall_index(letter, len(room.outline)):
+        if opening.wall == index:
             corners = face(opening, room)
             scene.area("face", corners)
             _named(scene, opening, "", corners)

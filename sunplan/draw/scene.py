@@ -18,7 +18,7 @@ from ..rig.flag_placement import Position
 from ..rig.tape import TapeMeasures, foot
 from ..room.aperture import Aperture, aperture
 from ..room.camera import aim_point, field_of_view
-from ..sun.position import Floats
+from ..room.walls import LaidWall, face, on_wall
 from .primitives import Scene, circle
 
 WALL_M = 0.1  # how thick a wall is drawn
@@ -61,25 +61,6 @@ class Hanging:
     wall: int | None = None
 
 
-@dataclass(frozen=True, eq=False)
-class Laid:
-    """A wall laid down flat beside the plan, its foot toward the room.
-
-    `foot` (2,) is where its first corner lies, `along` and `out` (2,) are its axes, metres.
-    """
-
-    foot: Floats
-    along: Floats
-    out: Floats
-    length_m: float
-    height_m: float
-
-    def put(self, points: Floats) -> Floats:
-        """Points (N, 2) of the wall, along and up, on the plan."""
-        placed: Floats = self.foot + points[:, :1] * self.along + points[:, 1:] * self.out
-        return placed
-
-
 def numbers_of(room: Room) -> dict[str, str]:
     """The number of each opening of a room, by name."""
     return {opening.name: str(number) for number, opening in enumerate(room.opening, 1)}
@@ -95,7 +76,7 @@ def room_scene(
     marks: Collection[str] | None = None,
     practicals: bool = True,
     signed: bool = False,
-    laid: Mapping[int, Laid] | None = None,
+    laid: Mapping[int, LaidWall] | None = None,
 ) -> Scene:
     """A room with all that stands in it.
 
@@ -162,42 +143,22 @@ def flag_scene(
     return scene
 
 
-def _laid(scene: Scene, room: Room, index: int, wall: Laid, openings: Sequence[Aperture]) -> None:
+def _laid(
+    scene: Scene, room: Room, index: int, wall: LaidWall, openings: Sequence[Aperture]
+) -> None:
     """A wall beside the plan with its openings, tied to its own place."""
     first, second = room.wall(index)
     for corner, along in ((first, 0.0), (second, wall.length_m)):
         scene.line("tie", [corner, wall.put(np.array([[along, 0.0]]))[0]])
-    corners = wall.put(_rectangle((0.0, 0.0), (wall.length_m, wall.height_m)))
-    scene.area("laid", corners, of=wall_letter(index))
+    scene.area("laid", wall.corners, of=wall_letter(index))
     for opening in openings:
         if opening.wall == index:
             scene.area("face", wall.put(face(opening, room)))
     scene.surface(wall_letter(index), wall.foot, wall.along, wall.out)
 
 
-def face(opening: Aperture, room: Room) -> Floats:
-    """A window's corners in its wall, along it and up from the floor, (4, 2), metres."""
-    assert opening.wall is not None
-    along = math.dist(room.outline[opening.wall], opening.origin[:2])
-    corner = (along, float(opening.origin[2]) - room.floor)
-    return _rectangle(corner, (opening.width, opening.height))
-
-
-def on_wall(room: Room, index: int, piece: Screen) -> Floats:
-    """A flag's corners before a wall, along it and up from the floor, (4, 2), metres."""
-    first, way = room.wall_way(wall_letter(index))
-    corners = piece.corners()
-    along: Floats = (corners[:, :2] - first) @ np.array(way)
-    return np.stack((along, corners[:, 2] - room.floor), axis=-1)
-
-
-def _rectangle(corner: tuple[float, float], size: tuple[float, float]) -> Floats:
-    corners: Floats = np.array(corner) + np.array(size) * [[0, 0], [1, 0], [1, 1], [0, 1]]
-    return corners
-
-
 def _opening(
-    scene: Scene, room: Room, opening: Aperture, of: str, number: str, laid: Mapping[int, Laid]
+    scene: Scene, room: Room, opening: Aperture, of: str, number: str, laid: Mapping[int, LaidWall]
 ) -> None:
     """An opening with its tag, or its name where it has no number."""
     kind, text = ("opening", number) if number else ("opening name", opening.name)
@@ -266,7 +227,7 @@ def _standing(scene: Scene, room: Room, stand: Standing) -> None:
     )  # fmt: skip
 
 
-def _flag(scene: Scene, room: Room, hung: Hanging, laid: Mapping[int, Laid]) -> None:
+def _flag(scene: Scene, room: Room, hung: Hanging, laid: Mapping[int, LaidWall]) -> None:
     """A flag from above, and on the wall that it hangs before where that is laid down."""
     kind, pieces = "flag-idle" if hung.idle else "flag", hung.position.pieces
     for piece in pieces:
@@ -277,7 +238,7 @@ def _flag(scene: Scene, room: Room, hung: Hanging, laid: Mapping[int, Laid]) -> 
         scene.area(kind, corners, of=hung.of)
         wall = None if hung.wall is None else laid.get(hung.wall)
         if wall is not None and hung.wall is not None:
-            flat = wall.put(on_wall(room, hung.wall, piece))
+            flat = wall.put(on_wall(room, hung.wall, piece.corners()))
             scene.area("flag-idle", flat, of=hung.of)
     every = np.concatenate([piece.corners()[:, :2] for piece in pieces])
     scene.label(
@@ -286,7 +247,7 @@ def _flag(scene: Scene, room: Room, hung: Hanging, laid: Mapping[int, Laid]) -> 
     )  # fmt: skip
 
 
-def _letter(scene: Scene, room: Room, index: int, laid: Laid | None) -> None:
+def _letter(scene: Scene, room: Room, index: int, laid: LaidWall | None) -> None:
     """A wall's letter: inside the room beside it, best in its middle; above it where laid down."""
     first, second = (np.array(corner) for corner in room.wall(index))
     share = np.array(sorted(np.linspace(0.1, 0.9, SPOTS), key=lambda place: abs(place - 0.5)))

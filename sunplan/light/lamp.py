@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..location.kit import DiffusionFrame, Lamp
-from ..location.model import Mark, Off, Room, wall_index
+from ..location.model import Mark, Off, Room
 from ..sun.position import Floats
 from .form_factors import form_factor
 from .resolved import ResolvedSetup
@@ -183,11 +183,8 @@ def _off_wall(room: Room, lamp: Lamp, position: Floats, face: Floats, letter: st
     lamp_off, face_off = ((point[:2] - first) @ inward for point in (position, face))
     lamp_along, face_along = ((point[:2] - first) @ along for point in (position, face))
     share = float(lamp_off / max(lamp_off + face_off, 1e-9))
-    index = wall_index(letter, len(room.outline))
-    assert index is not None
-    reach = min(
-        max(lamp_along + share * (face_along - lamp_along), 0.0), math.dist(*room.wall(index))
-    )
+    length_m = math.dist(*room.wall(room.wall_number(letter)))
+    reach = min(max(lamp_along + share * (face_along - lamp_along), 0.0), length_m)
     spot = np.array([*(first + reach * along), position[2] + share * (face[2] - position[2])])
     return LightSource(
         lamp, None, position, spot, face, wall=letter, first_leg_m=math.dist(position, spot)

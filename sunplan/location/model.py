@@ -327,11 +327,15 @@ class Room(FilePart):
         """First and second corner of a wall, walking counter-clockwise, metres."""
         return self.outline[index], self.outline[(index + 1) % len(self.outline)]
 
-    def wall_way(self, letter: str) -> tuple[Point, Point]:
-        """First corner of a wall by its letter, and the unit vector along it."""
+    def wall_number(self, letter: str) -> int:
+        """Index of a wall that it has, by its letter."""
         index = wall_index(letter, len(self.outline))
         assert index is not None
-        (x0, y0), (x1, y1) = self.wall(index)
+        return index
+
+    def wall_way(self, letter: str) -> tuple[Point, Point]:
+        """First corner of a wall by its letter, and the unit vector along it."""
+        (x0, y0), (x1, y1) = self.wall(self.wall_number(letter))
         length = math.dist((x0, y0), (x1, y1))
         return (x0, y0), ((x1 - x0) / length, (y1 - y0) / length)
 

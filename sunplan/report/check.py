@@ -15,7 +15,6 @@ from ..location.model import (
     Room,
     Setup,
     Skyline,
-    wall_index,
     wall_letter,
 )
 from ..location.read import Location
@@ -33,8 +32,7 @@ def _faces(room: Room, opening: Opening, plan_up_deg: float) -> str:
             return f"{bearing(opening.faces)}, pitch {opening.pitch:g}°"
         return "straight up"
     assert opening.wall is not None
-    index = wall_index(opening.wall, len(room.outline))
-    assert index is not None
+    index = room.wall_number(opening.wall)
     return f"{bearing(room.faces_deg(index, plan_up_deg))} ({wall_letter(index)})"
 
 

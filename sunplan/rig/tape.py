@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from ..light.screen import Screen
-from ..location.model import Mark, Room, wall_index, wall_letter
+from ..location.model import Mark, Room, wall_letter
 from ..room.shapes import Shapes
 from ..sun.position import Floats
 
@@ -148,9 +148,7 @@ def foot(room: Room, letter: str, spot: tuple[float, float]) -> tuple[float, flo
     >>> foot(room, "A", (1.0, 0.7)), foot(room, "B", (1.0, 0.7)), foot(room, "A", (-1.0, 0.7))
     ((1.0, 0.0), (3.0, 0.7), (0.0, 0.0))
     """
-    index = wall_index(letter, len(room.outline))
-    assert index is not None
-    wall = shapely.LineString(room.wall(index))
+    wall = shapely.LineString(room.wall(room.wall_number(letter)))
     x, y = wall.interpolate(wall.project(shapely.Point(spot))).coords[0]
     return x, y
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..location.geometry import hole_corners
-from ..location.model import Opening, Room, wall_index
+from ..location.model import Opening, Room
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import convex
@@ -248,8 +248,7 @@ def aperture(room: Room, opening: Opening, *, plan_up_deg: float) -> Aperture:
         assert opening.wall is not None
         assert opening.along is not None
         assert opening.sill is not None
-        index = wall_index(opening.wall, len(room.outline))
-        assert index is not None
+        index = room.wall_number(opening.wall)
         first, second = (np.array(corner) for corner in room.wall(index))
         way = (second - first) / math.dist(first, second)
         return Aperture(

@@ -12,7 +12,7 @@ from ...day.plan import Plan
 from ...day.time_steps import STEP_S
 from ...light.meter import stops
 from ...light.resolved import ResolvedSetup
-from ...location.model import Room, wall_index
+from ...location.model import Room
 from ...report.gap import advice
 from ...report.words import lies
 from ...rig.gap import OpeningGap, SetupGap
@@ -123,9 +123,7 @@ def _patch(one: Room, patch: SunPatch) -> list[Any]:
     """Surface, 0 for the floor and walls from 1, and rings as mm, x and y in turn."""
     index = 0
     if patch.surface != FLOOR:
-        wall = wall_index(patch.surface, len(one.outline))
-        assert wall is not None
-        index = wall + 1
+        index = one.wall_number(patch.surface) + 1
     rings = [
         mm(np.array(ring.coords)[:-1].ravel())
         for part in shapely.get_parts(patch.shape)

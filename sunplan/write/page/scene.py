@@ -6,32 +6,29 @@ page's script only shows, hides and fills.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-import shapely
 
 from ...day.plan import Plan
 from ...draw.layout import Margins, fitted, lay_out
 from ...draw.letters import extent_pt
 from ...draw.primitives import Scene
-from ...draw.scene import Hanging, Laid, Standing, face, on_wall, room_scene
+from ...draw.scene import Hanging, Standing, room_scene
 from ...draw.signs import BASE_PT
 from ...draw.site import site_scene
 from ...draw.svg import svg
 from ...light.resolved import ResolvedSetup
-from ...location.model import Exterior, Room, wall_index, wall_letter
+from ...location.model import Exterior, Room, wall_letter
 from ...location.read import Location
 from ...report.words import signed
 from ...rig.flags import FlagOption, SetupFlags
 from ...rig.gap import SetupGap
-from ...room.aperture import Aperture
 from ...room.beam import beam_of
 from ...room.patches import FLOOR
-from ...sun.position import Floats
+from ...room.walls import LaidWall, face, laid_down
 
-APART_M = 0.12  # between a room, with its reveals, and a wall that is laid down
 OVER_M = 0.15  # of a laid wall that is shown above what is on it
 SIZES_PX = ((330.0, 400.0), (600.0, 520.0))  # width and most height: a telephone, and more
 LETTERS_PX = 13.0
@@ -133,7 +130,7 @@ def _before(room: Room, option: FlagOption) -> int | None:
     wall = room.opening_named(option.opening).wall
     if wall is None or option.placement not in ("over the opening", "outside"):
         return None
-    return wall_index(wall, len(room.outline))
+    return room.wall_number(wall)
 
 
 def _tags(room: Room, gap: SetupGap) -> dict[str, str]:
@@ -151,7 +148,7 @@ def _tags(room: Room, gap: SetupGap) -> dict[str, str]:
     return tags
 
 
-def _laid(plan: Plan, room: Room, flags: SetupFlags | None) -> dict[int, Laid]:
+def _laid(plan: Plan, room: Room, flags: SetupFlags | None) -> dict[int, LaidWall]:
     """Walls laid down beside the plan, outward, each only as high as what is on it goes.
 
     Those that the sun lies on at some time of the day, and those with a flag before them.
@@ -161,49 +158,20 @@ def _laid(plan: Plan, room: Room, flags: SetupFlags | None) -> dict[int, Laid]:
     for look in plan.steps.looks[room.name]:
         for patch in look.patches:
             if patch.surface != FLOOR:
-                index = wall_index(patch.surface, len(room.outline))
-                assert index is not None
+                index = room.wall_number(patch.surface)
                 tops[index] = max(tops.get(index, 0.0), patch.shape.bounds[3])
     for option in () if flags is None else flags.taken:
         wall = _before(room, option)
         for position in option.positions if wall is not None else ():
+            assert wall is not None
             for piece in position.pieces:
-                assert wall is not None
-                high = float(on_wall(room, wall, piece)[:, 1].max())
+                high = float(piece.heights[1]) - room.floor
                 tops[wall] = max(tops.get(wall, 0.0), high)
     for opening in openings:
         if opening.wall in tops:
             tops[opening.wall] = max(tops[opening.wall], float(face(opening, room)[:, 1].max()))
     heights = {index: min(room.height, top + OVER_M) for index, top in sorted(tops.items())}
-    return _beside(room, heights, openings)
-
-
-def _beside(room: Room, heights: dict[int, float], openings: Sequence[Aperture]) -> dict[int, Laid]:
-    """Walls of these heights, each as near to its own place as it is free of all others."""
-    outline = np.array(room.outline)
-    taken: list[shapely.Polygon] = [shapely.Polygon(outline)]
-    laid = {}
-    for index, height in heights.items():
-        (first, way), length = room.wall_way(wall_letter(index)), _length(room, index)
-        along, out = np.array(way), np.array([way[1], -way[0]])
-        # Beyond all of the room that lies out that way, and beyond the walls laid down there.
-        deep = max((each.depth for each in openings if each.wall == index), default=0.0)
-        off = float((outline @ out).max() - np.array(first) @ out) + deep + APART_M
-        while True:
-            wall = Laid(np.array(first) + off * out, along, out, length, height)
-            ends: Floats = np.array([[0.0, 0.0], [length, 0.0], [length, height], [0.0, height]])
-            lies = shapely.Polygon(wall.put(ends))
-            if not any(lies.intersection(other).area > 1e-9 for other in taken):
-                break
-            off += room.height / 4
-        taken.append(lies)
-        laid[index] = wall
-    return laid
-
-
-def _length(room: Room, index: int) -> float:
-    first, second = (np.array(corner) for corner in room.wall(index))
-    return float(np.hypot(*(second - first)))
+    return laid_down(room, heights, openings)
 
 
 def outdoors(location: Location, one: Exterior) -> dict[str, Any]:
