@@ -143,7 +143,8 @@ def _tags(room: Room, gap: SetupGap) -> dict[str, str]:
             for seen in moment.openings
             if seen.opening == opening.name and seen.in_frame
         }
-        texts = [f"{number} {level}" for level in levels] or [str(number)]
+        # In order: of texts that are as long, the same one is taken each time.
+        texts = [f"{number} {level}" for level in sorted(levels)] or [str(number)]
         tags[opening.name] = max(texts, key=lambda text: extent_pt(text, 1.0)[0])
     return tags
 
