@@ -144,7 +144,8 @@ def _on_its_wall(
     length = math.dist(*room.wall(index))
 
     def seen(points: Floats) -> Floats:
-        return on_wall(room, index, points) + np.array([0.0, base])
+        lifted: Floats = on_wall(room, index, points) + np.array([0.0, base])
+        return lifted
 
     scene = Scene()
     _section(scene, (0.0, base), (length, base + room.height))
