@@ -203,6 +203,7 @@ def test_two_points_give_the_way_that_was_gone(
     [
         "52.0907,5.1214 52.0909,5.122",
         "52.0907, 5.1214; 52.0909, 5.122",
+        "52,0907 5,1214 52,0909 5,122",
         "52.0907° N, 5.1214° E  52.0909° N, 5.122° E",
         "N 52.0907 E 5.1214 N 52.0909 E 5.122",
         "5.1214 E 52.0907 N, 5.122 E 52.0909 N",
@@ -753,12 +754,12 @@ MISTAKES = [
     (
         "--points",
         "kitchen A: 52.09,5.12",
-        "needs the four coordinates of two points, not 2…",
+        "is not two points, each latitude first; expected two such as 52.0907,5.1214 52.0909,5.122",
     ),
     (
         "--points",
-        "kitchen A: 52,0907 5,1214 52,0909 5,1220",
-        "needs the four coordinates of two points, not 8…",
+        "kitchen A: 52,0907 5,1214 52,0909 5,1220 52,1 5,2",
+        "is not two points, each latitude first; expected two such as 52.0907,5.1214 52.0909,5.122",
     ),
     (
         "--points",
@@ -768,7 +769,7 @@ MISTAKES = [
     (
         "--points",
         "kitchen A: 5.1214E,52.0907E 5.1220,52.0909",
-        "a point is its latitude, then its longitude…",
+        "is not two points, each latitude first; expected two such as 52.0907,5.1214 52.0909,5.122",
     ),
     (
         "--points",
@@ -795,42 +796,47 @@ MISTAKES = [
     (
         "--points",
         "kitchen A: 52°61'N 5°E 52°N 5°E",
-        '"52°61\'N" has minutes or seconds of 60 or more…',
+        "has minutes or seconds of 60 or more; expected less than 60",
     ),
     (
         "--points",
         "kitchen A: -52°N 5°E 52°N 5°E",
-        '"-52°N" has both a sign and a letter…',
+        "is not two points, each latitude first; expected two such as 52.0907,5.1214 52.0909,5.122",
     ),
     (
         "--points",
         "kitchen A: 52,5 52,200",
-        '"200" is no longitude, -180 to 180…',
+        "has the longitude 200; expected −180 to 180",
     ),
     (
         "--points",
         "kitchen A: 52.0907,5.1214 here",
-        '"here" is no coordinate in degrees…',
+        "is not two points, each latitude first; expected two such as 52.0907,5.1214 52.0909,5.122",
     ),
     (
         "--points",
         "kitchen A: geo:52.0907 geo:52.0909,5.1220",
-        '"geo:52.0907" is no geo: URI…',
+        "is no geo: link; expected one such as geo:52.0907,5.1214,5;u=40",
     ),
     (
         "--points",
         "kitchen A: geo:52.0907,5.12",
-        "needs two geo: URIs, not 1…",
+        "is not two points, each latitude first; expected two such as 52.0907,5.1214 52.0909,5.122",
     ),
     (
         "--points",
         "kitchen A: geo:52.0907,5.1;crs=moon geo:52.0909,5.1220",
-        '"geo:52.0907,5.1;crs=moon" is not in WGS84…',
+        'is in the reference system "moon"; expected WGS 84 (crs=wgs84)',
     ),
     (
         "--points",
         "kitchen A: geo:52.0907,5.1;u=x geo:52.0909,5.1220",
-        '"x" is no length, or one above 100 km…',
+        'has "x" as its u; expected metres, such as u=40',
+    ),
+    (
+        "--points",
+        "kitchen A: geo:52.0907,5.1;u=0 geo:52.0909,5.1220",
+        "a point's u is not above 0…",
     ),
     (
         "--compass",

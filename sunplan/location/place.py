@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from urllib.parse import unquote
@@ -17,6 +17,7 @@ EXAMPLES = (
     "52.0907,5.1214, 52°05'26.5\"N 5°07'17.0\"E or geo:52.0907,5.1214 (latitude first, then "
     "longitude)"
 )
+TWO = "52.0907,5.1214 52.0909,5.122"
 LOWEST_M, HIGHEST_M = -500.0, 9000.0  # what a location file takes as its elevation
 _LONGEST = 100  # signs; no place is written longer
 _IN_FEET = {"US", "LR", "MM"}  # countries that measure rooms in feet: common practice, no source
@@ -104,9 +105,14 @@ def parse_place(text: str) -> Place:
     """A place from coordinates in any of the usual forms, or from a geo: URI (RFC 5870).
 
     Decimal degrees, degrees with decimal minutes, degrees minutes seconds; letters before or behind
-    (O is west, as Spanish and French have it), decimal points or commas. Raises ``InputError``,
-    with what would be right, for anything else.
+    (O is west, as Spanish and French have it), decimal points or commas.
 
+    Raises
+    ------
+    InputError : for anything else, with what would be right.
+
+    Examples
+    --------
     >>> parse_place("52°05'26.5\\"N 5°07'17.0\\"E").latitude_deg
     52.090694
     >>> parse_place("geo:48.2010,16.3695,183").elevation_m
@@ -115,7 +121,56 @@ def parse_place(text: str) -> Place:
     text = text.strip()
     if len(text) > _LONGEST:
         raise InputError(f"is too long for a place; expected one such as {EXAMPLES}")
-    return _geo(text) if text.lower().startswith("geo:") else _coordinates(text)
+    if text.lower().startswith("geo:"):
+        place = _geo(text)
+    else:
+        readings = set(_readings(_plain(text)))
+        if len(readings) > 1:
+            readings = {pair for pair in readings if _possible(*pair)} or readings
+        if not readings:
+            raise InputError(f"is no place; expected one such as {EXAMPLES}")
+        if len(readings) > 1:
+            raise InputError(f"can be read in more than one way; write it as {EXAMPLES}")
+        place = _spot(*readings.pop())
+    # A hand's breadth on the ground, which no map's coordinates reach; and no −0.
+    latitude_deg, longitude_deg = (
+        round(degrees, 6) + 0.0 for degrees in (place.latitude_deg, place.longitude_deg)
+    )
+    return replace(place, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+
+
+def parse_points(text: str) -> tuple[Place, Place]:
+    """Two points from one text, each in any of the forms of `parse_place`, to the last digit.
+
+    What maps add to a geo: URI behind a question mark is passed over.
+
+    Raises
+    ------
+    InputError : for anything else, with what would be right.
+
+    Examples
+    --------
+    >>> [point.longitude_deg for point in parse_points("52.0907 N 5.1214 E, 52.0909 N 5.122 E")]
+    [5.1214, 5.122]
+    """
+    if text.lower().startswith("geo:"):
+        points = [_geo(part.strip(",;").partition("?")[0]) for part in text.split()]
+    elif len(text) > 2 * _LONGEST:
+        points = []
+    else:
+        readings = {
+            (*first, *second)
+            for head, rest in _cuts(_plain(text))
+            for first in _readings(head)
+            for second in _readings(rest)
+        }
+        if len(readings) > 1:
+            readings = {ends for ends in readings if _possible(*ends[:2]) and _possible(*ends[2:])}
+        ends = readings.pop() if len(readings) == 1 else ()
+        points = [_spot(*ends[:2]), _spot(*ends[2:])] if ends else []
+    if len(points) != 2:
+        raise InputError(f"is not two points, each latitude first; expected two such as {TWO}")
+    return points[0], points[1]
 
 
 def _geo(text: str) -> Place:
@@ -157,30 +212,28 @@ class _Angle:
         return self.letter in "NS"
 
 
-def _coordinates(text: str) -> Place:
-    plain = text.translate(_PLAIN).replace("''", '"')
-    readings = set(_readings(plain))
-    if len(readings) > 1:
-        readings = {pair for pair in readings if _possible(*pair)} or readings
-    if not readings:
-        raise InputError(f"is no place; expected one such as {EXAMPLES}")
-    if len(readings) > 1:
-        raise InputError(f"can be read in more than one way; write it as {EXAMPLES}")
-    ((latitude, longitude),) = readings
-    if any(not part < 60 for one in (latitude, longitude) for part in one.sixties):
+def _plain(text: str) -> str:
+    return text.translate(_PLAIN).replace("''", '"')
+
+
+def _spot(latitude: _Angle, longitude: _Angle) -> Place:
+    if any(not part < 60 for part in (*latitude.sixties, *longitude.sixties)):
         raise InputError("has minutes or seconds of 60 or more; expected less than 60")
     west = "O is read as west (oeste, ouest); write E for east" if longitude.letter == "O" else None
     return _on_earth(latitude.degrees, longitude.degrees, remark=west)
 
 
-def _readings(text: str) -> Iterator[tuple[_Angle, _Angle]]:
-    """All ways to take a text for a latitude and a longitude."""
+def _cuts(text: str) -> Iterator[tuple[str, str]]:
+    """All ways to part a text between two coordinates."""
     for cut in range(1, len(text)):
         between = text[cut] in ",;/" or text[cut].isspace()
-        if not between and not (text[cut - 1].isalpha() or text[cut].isalpha()):
-            continue
-        first = _angle(text[:cut].strip())
-        second = _angle(re.sub(r"^\s*[,;/]?\s*", "", text[cut:]))
+        if between or text[cut - 1].isalpha() or text[cut].isalpha():
+            yield text[:cut].strip(), re.sub(r"^\s*[,;/]?\s*", "", text[cut:])
+
+
+def _readings(text: str) -> Iterator[tuple[_Angle, _Angle]]:
+    """All ways to take a text for a latitude and a longitude."""
+    for first, second in ((_angle(head), _angle(rest)) for head, rest in _cuts(text)):
         if first is None or second is None or first.marked != second.marked:
             continue
         if not first.letter and not second.letter:
@@ -227,9 +280,8 @@ def _on_earth(
     if not abs(longitude_deg) <= 180:
         raise InputError(f"has the longitude {longitude_deg:g}; expected −180 to 180")
     return Place(
-        # A hand's breadth on the ground, which no map's coordinates reach; and no −0.
-        latitude_deg=round(latitude_deg, 6) + 0.0,
-        longitude_deg=round(longitude_deg, 6) + 0.0,
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
         elevation_m=elevation_m,
         uncertainty_m=uncertainty_m,
         remark=remark,

@@ -19,6 +19,7 @@ from ..location.clocks import parse_clock
 from ..location.lengths import FOOT_M, parse_length
 from ..location.messages import not_known, on_one_line
 from ..location.model import FAR_M, Opening, Room, wall_letter
+from ..location.place import parse_points
 from ..location.read import Location
 
 Hand = Literal["left", "right"]  # as one sees it from inside, facing the wall
@@ -50,12 +51,6 @@ OUTWARD = " outward"
 _PLUS_MINUS = re.compile(r"\s*(?:±|\+/?[-−])\s*(.+)$")
 _NUMBER = r"\d+(?:\.\d+)?"
 _SIGNED = re.compile(rf"[+\-−]?{_NUMBER}")
-_ANGLE = (
-    rf"({_SIGNED.pattern})"
-    rf"(?:\s*[°º](?:\s*({_NUMBER})\s*['′’](?!['′’])(?:\s*({_NUMBER})\s*(?:\"|″|”|''|′′|’’))?)?)?"
-)
-_COORDINATE = re.compile(rf"([NSEW])\s*{_ANGLE}|{_ANGLE}\s*([NSEW])?", re.ASCII | re.IGNORECASE)
-_GEO = re.compile(rf"geo:({_SIGNED.pattern}),({_SIGNED.pattern})(?:,{_SIGNED.pattern})?([;?]\S*)?")
 
 
 @dataclass(frozen=True)
@@ -179,6 +174,8 @@ def _reading(location: Location, option: str, text: str) -> Reading:
     except _TextError as error:
         what = on_one_line(str(error))
         raise InputError(f'{asked}: {what}; expected such as "{EXAMPLES[option]}"') from None
+    except InputError as error:
+        raise InputError(on_one_line(f"{asked}: {error}")) from None
 
 
 class _TextError(ValueError):
@@ -271,67 +268,15 @@ def _when(text: str, *, unknown: bool = False) -> When:
 
 def _points(asked: str, of: Direction, rest: str) -> PointsReading:
     text, spread = _spread(rest)
-    error = POINT_M if spread is None else _error_m(spread, bare_m=1.0)
-    if "geo:" in text.lower():
-        spots = [_geo(part, None if spread is None else error) for part in text.split()]
-    else:
-        angles = list(_angles(text))
-        if len(angles) != 4:
-            raise _TextError(f"needs the four coordinates of two points, not {len(angles)}")
-        pairs = zip(angles[::2], angles[1::2], strict=True)
-        spots = [Spot(*_pair(*pair), error) for pair in pairs]
-    if len(spots) != 2:
-        raise _TextError(f"needs two geo: URIs, not {len(spots)}")
+    spots = []
+    for place in parse_points(text):
+        error_m = POINT_M if place.uncertainty_m is None else place.uncertainty_m
+        if spread is not None:
+            error_m = _error_m(spread, bare_m=1.0)
+        elif not error_m > 0.0:
+            raise _TextError("a point's u is not above 0")
+        spots.append(Spot(place.latitude_deg, place.longitude_deg, error_m))
     return PointsReading(asked, of, *spots)
-
-
-def _angles(text: str) -> Iterator[tuple[float, str]]:
-    """Degrees with the letter of their hemisphere, or none."""
-    at = 0
-    while at < len(text):
-        match = _COORDINATE.match(text, at)
-        if match is None:
-            raise _TextError(f'"{text[at:]}" is no coordinate in degrees')
-        before, *parts, after = match.groups()
-        degrees, minutes, seconds = parts[:3] if before is not None else parts[3:]
-        letter = next((mark.upper() for mark in (before, after) if mark is not None), "")
-        small = [0.0 if part is None else float(part) for part in (minutes, seconds)]
-        if max(small) >= 60.0:
-            raise _TextError(f'"{match[0].strip()}" has minutes or seconds of 60 or more')
-        negative = degrees[0] in "-−"
-        if negative and letter:
-            raise _TextError(f'"{match[0].strip()}" has both a sign and a letter')
-        size = float(degrees.lstrip("+-−")) + small[0] / 60.0 + small[1] / 3600.0
-        yield (-size if negative or letter in ("S", "W") else size), letter
-        gap = re.compile(r"[\s,;]*").match(text, match.end())
-        assert gap is not None
-        at = gap.end()
-
-
-def _pair(first: tuple[float, str], second: tuple[float, str]) -> tuple[float, float]:
-    """Latitude and longitude; letters may tell that they stand the other way round."""
-    if first[1] in ("E", "W") and second[1] in ("N", "S"):
-        first, second = second, first
-    if first[1] in ("E", "W") or second[1] in ("N", "S") or abs(first[0]) > 90.0:
-        raise _TextError("a point is its latitude, then its longitude")
-    if abs(second[0]) > 180.0:
-        raise _TextError(f'"{second[0]:g}" is no longitude, -180 to 180')
-    return first[0], second[0]
-
-
-def _geo(text: str, error_m: float | None) -> Spot:
-    """A geo URI (RFC 5870); its `u`, metres, is the ± where no other is given."""
-    match = _GEO.fullmatch(text.strip(",;"))
-    if match is None:
-        raise _TextError(f'"{text}" is no geo: URI')
-    pairs = (part.partition("=") for part in re.split("[;?&]", match[3] or ""))
-    extras = {key.lower(): value for key, _, value in pairs}
-    if extras.get("crs", "wgs84").lower() != "wgs84":
-        raise _TextError(f'"{text}" is not in WGS84')
-    if error_m is None:
-        error_m = _error_m(extras["u"], bare_m=1.0) if "u" in extras else POINT_M
-    latitude, longitude = (float(match[at].replace("−", "-")) for at in (1, 2))
-    return Spot(*_pair((latitude, ""), (longitude, "")), error_m)
 
 
 def _shadow(asked: str, of: Direction, rest: str) -> ShadowReading:
