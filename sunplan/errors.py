@@ -49,7 +49,10 @@ class LocationError(InputError):
     def __init__(self, file: str, problems: list[Problem]) -> None:
         self.file = file
         self.problems = tuple(problems)
-        super().__init__("\n".join(f"{file}: {problem}" for problem in problems))
+        super().__init__(file, problems)  # what pickle makes it of again, for other processes
+
+    def __str__(self) -> str:
+        return "\n".join(f"{self.file}: {problem}" for problem in self.problems)
 
 
 in_command: ContextVar[bool] = ContextVar("in_command", default=False)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import json
 import math
+import pickle
 import string
 import tomllib
 from collections.abc import Iterator
@@ -197,6 +198,17 @@ def told(folder: Path, doc: dict[str, Any] | str) -> list[str]:
     lines = str(refused.value).split("\n")
     assert [line[: len(f"{path}: ")] for line in lines] == [f"{path}: "] * len(lines)
     return [line[len(f"{path}: ") :] for line in lines]
+
+
+def test_a_refusal_comes_through_from_another_process(tmp_path: Path) -> None:
+    """All of it, by pickle, as `concurrent.futures` hands it over."""
+    with pytest.raises(LocationError) as refused:
+        read(written(tmp_path, "[location]\nlatitud = 95\n"))
+    carried = pickle.loads(pickle.dumps(refused.value))
+    assert type(carried) is LocationError
+    assert (carried.file, carried.problems) == (refused.value.file, refused.value.problems)
+    assert str(carried) == str(refused.value)
+    assert len(carried.problems) > 1
 
 
 @pytest.fixture(scope="module")
