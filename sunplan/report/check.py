@@ -21,7 +21,7 @@ from ..location.read import Location
 from ..survey.plausibility import doubts
 from .answers import Answer, place
 from .document import Document, Quantity, Said, Section, Table, Text, joined, text
-from .words import bearing, by, signed
+from .words import bearing, by, coordinates, signed
 
 ROWS = (("room", "opening"),)  # of its answer, for spreadsheets
 
@@ -181,10 +181,8 @@ def report(location: Location) -> Document:
 def _site(location: Location) -> Iterator[Said]:
     """Where it is, which way its plan points, how far its lengths may be off."""
     site = location.site
-    north = "N" if site.latitude >= 0 else "S"
-    east = "E" if site.longitude >= 0 else "W"
     yield text(
-        f"{site.name}: {abs(site.latitude):g}° {north}, {abs(site.longitude):g}° {east}, ",
+        f"{site.name}: {coordinates(site.latitude, site.longitude)}, ",
         Quantity(site.elevation),
         f" above the sea, clock of {location.timezone}",
     )

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from ..location.lengths import Units
-from ..location.place import Place
 from ..survey.first_location import First
 from ..survey.towns import ATTRIBUTION
 from .document import Document
+from .words import coordinates
 
 # A reveal, a block outside and a mains voltage that could be: common practice, no source.
 _EXAMPLES: dict[Units, tuple[str, str, str, int]] = {
@@ -28,7 +28,8 @@ def text(first: First) -> str:
 def report(first: First, path: Path) -> Document:
     """What was written, and what to do next."""
     place = first.place
-    lines = [f"{first.name}: {spot(place)}, clock of {first.timezone}, lengths in {first.units}"]
+    spot = coordinates(place.latitude_deg, place.longitude_deg)
+    lines = [f"{first.name}: {spot}, clock of {first.timezone}, lengths in {first.units}"]
     if place.remark is not None:
         lines.append(place.remark)
     if place.town is not None:
@@ -38,17 +39,6 @@ def report(first: First, path: Path) -> Document:
         lines.append("plan_up is not known yet: put it right before trusting any time")
     next_step = f"Next: put the room right, then sunplan check {path} --draw rooms.png"
     return Document(f"{path}: written", [*lines, first.compass, next_step])
-
-
-def spot(place: Place) -> str:
-    """Coordinates with their letters.
-
-    >>> spot(Place(latitude_deg=-23.55, longitude_deg=-46.636))
-    '23.55° S, 46.636° W'
-    """
-    north = f"{_number(abs(place.latitude_deg))}° {'S' if place.latitude_deg < 0 else 'N'}"
-    east = f"{_number(abs(place.longitude_deg))}° {'W' if place.longitude_deg < 0 else 'E'}"
-    return f"{north}, {east}"
 
 
 def _site(first: First) -> Iterator[str]:

@@ -54,6 +54,19 @@ def percent(share: float) -> str:
     return "under 1 %" if share < 0.01 else f"{100 * share:.2g} %"
 
 
+def coordinates(latitude_deg: float, longitude_deg: float) -> str:
+    """A spot on the earth with its letters, to a hand's breadth.
+
+    >>> coordinates(-23.55, -46.636)
+    '23.55° S, 46.636° W'
+    """
+    north, east = "S" if latitude_deg < 0 else "N", "W" if longitude_deg < 0 else "E"
+    return ", ".join(
+        f"{abs(degrees):.6f}".rstrip("0").rstrip(".") + f"° {letter}"
+        for degrees, letter in ((latitude_deg, north), (longitude_deg, east))
+    )
+
+
 def bearing(degrees: float) -> str:
     """Bearing with its nearest point of the compass.
 
