@@ -287,8 +287,8 @@ def flags(
     start_s, end_s = arguments.interval(location, day, start, end)
     setups = arguments.setups(location, setup)
     hung = [
-        setup_flags(location, one, start_s=start_s, end_s=end_s, covers=covers, sure=sure)
-        for one in setups
+        setup_flags(location, indoors, start_s=start_s, end_s=end_s, covers=covers, sure=sure)
+        for indoors in setups
     ]
     narrow = measure_first(location, day, setups)
     return reported(hung, location, flags_report, day, hung, sure=sure, narrow=narrow)
@@ -440,7 +440,8 @@ def negative(
     moment_s = clock_to_unix(day, arguments.a_clock(at, "at"), location.timezone)
     weather = Weather(arguments.one_of(sky, ALL_SKIES, "sky"))
     skies = skies_by_weather(location, [moment_s], [weather])[0]
-    fills = [negative_fill(location, one, skies) for one in arguments.setups(location, setup)]
+    setups = arguments.setups(location, setup)
+    fills = [negative_fill(location, indoors, skies) for indoors in setups]
     return reported(fills, location, negative_report, day, fills)
 
 
@@ -612,8 +613,8 @@ def cut(
     start_s, end_s = arguments.interval(location, day, start, end)
     skies, weathers = _reckoned_with(weather)
     treatments = [
-        room_treatment(location, one, start_s=start_s, end_s=end_s, weathers=weathers)
-        for one in arguments.setups(location, setup)
+        room_treatment(location, indoors, start_s=start_s, end_s=end_s, weathers=weathers)
+        for indoors in arguments.setups(location, setup)
     ]
     rolls = takeoff(treatments)
     return reported((treatments, rolls), location, cut_report, day, treatments, rolls, skies)

@@ -421,10 +421,10 @@ def bearing(
         "--grazes": grazes,
     }
     texts = {option: readings for option, readings in given.items() if readings is not None}
-    found = bearings(location, observed(location, texts), day)
+    measured = bearings(location, observed(location, texts), day)
     if write:
-        write_bearing(location, found)
-    result = reported(found, location, bearing_report, found, written=write)
+        write_bearing(location, measured)
+    result = reported(measured, location, bearing_report, measured, written=write)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
@@ -520,13 +520,13 @@ def _filled(location: Location, answers: Path) -> Result[Corrections]:
     from .survey.corrections import corrections
     from .write.location_file import write_corrections
 
-    found = corrections(location, answers)
-    write_corrections(location, found)
+    corrected = corrections(location, answers)
+    write_corrections(location, corrected)
     return Result(
-        found,
+        corrected,
         location,
-        lambda: report.answer(location, found),
-        lambda: report.report(location, answers, found),
+        lambda: report.answer(location, corrected),
+        lambda: report.report(location, answers, corrected),
         rows_of(*report.ROWS),
     )
 
@@ -940,8 +940,8 @@ def _run(call: Callable[[], Any]) -> int:
         print(error, file=sys.stderr)
         return 2
     except OSError as error:  # a name too long, a disk that is full
-        what = "standard output" if error.filename is None else error.filename
-        print(f"{what}: {error.strerror}", file=sys.stderr)
+        file = "standard output" if error.filename is None else error.filename
+        print(f"{file}: {error.strerror}", file=sys.stderr)
         return 2
     except BaseException:
         if not Interrupted.came:

@@ -30,18 +30,31 @@ class OutputError(SunplanError):
 
 @dataclass(frozen=True)
 class Problem:
-    """One mistake in a file: the key's path by name, and what is wrong with it."""
+    """One mistake in a file: the key's path by name, and what is wrong with it.
+
+    >>> str(Problem("location › latitude", "120 is too far"))
+    'location › latitude: 120 is too far'
+    """
 
     where: str
-    what: str
+    message: str
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.what}" if self.where else self.what
+        return f"{self.where}: {self.message}" if self.where else self.message
 
 
 class LocationError(InputError):
     """All mistakes found in one file.
 
+    Parameters
+    ----------
+    file : str
+        Its name, as the messages give it.
+    problems : list of Problem
+        The mistakes, in the order in which they are told.
+
+    Examples
+    --------
     >>> print(LocationError("house.toml", [Problem("location › latitude", "120 is too far")]))
     house.toml: location › latitude: 120 is too far
     """

@@ -192,7 +192,7 @@ def test_sun_in_frame_is_told_by_a_pinhole_and_the_window(shot: Plan) -> None:
         at_z = setup.camera.height - z / y * reach
         seen &= (at_x > window.along) & (at_x < window.along + window.size[0])
         seen &= (at_z > window.sill) & (at_z < window.sill + window.size[1])
-    found = [one for one in shot.alerts if one.what == "frame"]
+    found = [one for one in shot.alerts if one.hits == "frame"]
     told = np.zeros(len(times), dtype=bool)
     for one in found:
         told |= (times >= one.start_s) & (times <= one.end_s)

@@ -29,7 +29,7 @@ class Alert:
     """
 
     setup: ResolvedSetup
-    what: Literal["mark", "frame"]
+    hits: Literal["mark", "frame"]
     opening: str
     start_s: float
     end_s: float
@@ -45,22 +45,33 @@ def alerts(location: Location, entries: DayEntries, slots: Sequence[Slot]) -> tu
         The day's direct sun.
     slots
         When each setup is shot, and what hangs then.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from sunplan import read
+    >>> from sunplan.room.entry import day_entries
+    >>> house = read("locations/lock-house.toml")
+    >>> alerts(house, day_entries(house, date(2027, 3, 20)), [])  # nothing is shot
+    ()
     """
-    found = []
+    alerts_of_day = []
     for slot in slots:
         setup, dark = slot.setup, slot.needs.treated.covered
-        flags = {one.opening: one for one in slot.needs.flags}
-        for one in entries.marks:
-            if (one.room, one.mark) == (setup.room, setup.mark) and one.opening not in dark:
-                spans = [(span.start_s, span.end_s) for span in one.intervals]
-                found += [
-                    Alert(setup, "mark", one.opening, *span, flags.get(one.opening))
+        flags = {flag.opening: flag for flag in slot.needs.flags}
+        for mark in entries.marks:
+            if (mark.room, mark.mark) == (setup.room, setup.mark) and mark.opening not in dark:
+                spans = [(interval.start_s, interval.end_s) for interval in mark.intervals]
+                alerts_of_day += [
+                    Alert(setup, "mark", mark.opening, *span, flags.get(mark.opening))
                     for span in _within(spans, slot.shoot_s)
                 ]
-        for name, spans in in_frame(location, setup, *slot.shoot_s).items():
-            if name not in dark:
-                found += [Alert(setup, "frame", name, *span, None) for span in spans]
-    return tuple(sorted(found, key=lambda one: (one.start_s, one.opening, one.what)))
+        for opening, spans in in_frame(location, setup, *slot.shoot_s).items():
+            if opening not in dark:
+                alerts_of_day += [Alert(setup, "frame", opening, *span, None) for span in spans]
+    return tuple(
+        sorted(alerts_of_day, key=lambda alert: (alert.start_s, alert.opening, alert.hits))
+    )
 
 
 def in_frame(
@@ -68,8 +79,20 @@ def in_frame(
 ) -> dict[str, list[Span]]:
     """When a setup's camera sees the sun itself, by the opening it sees it through.
 
-    The middle of the disk decides; between two moments, seconds since 1970 UTC.
+    The middle of the disk decides.
 
+    Parameters
+    ----------
+    start_s, end_s
+        From when to when, seconds since 1970 UTC.
+
+    Returns
+    -------
+    dict
+        Stretches by the opening's name; openings that show no sun are left out.
+
+    Examples
+    --------
     >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house, noon = read("locations/lock-house.toml"), 1805540400.0
@@ -82,16 +105,15 @@ def in_frame(
 
     def seen(times: Floats) -> Bools:
         """By opening, (O, T)."""
-        found = np.zeros((count, len(times)), dtype=bool)
+        sees = np.zeros((count, len(times)), dtype=bool)
         sky = light.above_horizon(times)
         suns = light.plan_vectors(sky)
         framed = camera.in_frame(camera.position + suns)
-        places = np.searchsorted(times, sky.unix_s[framed])
+        columns = np.searchsorted(times, sky.unix_s[framed])
         for index in range(count):
-            found[index, places] = sun_reaches(beam, index, camera.position[None], suns[framed])[
-                :, 0
-            ]
-        return found
+            reaches = sun_reaches(beam, index, camera.position[None], suns[framed])
+            sees[index, columns] = reaches[:, 0]
+        return sees
 
     def asked(times: Floats, rows: Indices) -> Bools:
         order = np.argsort(times, kind="stable")
@@ -100,8 +122,8 @@ def in_frame(
         return holds
 
     grid = time_grid(start_s, end_s, DAY_STEP_S)
-    found = intervals(asked, grid, seen(grid))
-    return {one.name: spans for one, spans in zip(beam.apertures, found, strict=True) if spans}
+    by_opening = zip(beam.apertures, intervals(asked, grid, seen(grid)), strict=True)
+    return {aperture.name: spans for aperture, spans in by_opening if spans}
 
 
 def _within(spans: Sequence[Span], limits: Span) -> list[Span]:

@@ -43,7 +43,11 @@ class Task(Generic[T]):
     future: Future[T] | None
 
     def result(self) -> T:
-        """What the call gives, or raises; made here if its worker was killed."""
+        """What the call gives, or raises; made here if its worker was killed.
+
+        >>> Task(divmod, (7, 2), None).result()
+        (3, 1)
+        """
         if self.future is not None:
             try:
                 return self.future.result()
@@ -59,6 +63,13 @@ class Workers:
     ----------
     count : int
         How many tasks may run at once.
+
+    Examples
+    --------
+    >>> with Workers(1) as workers:
+    ...     task = workers.start(divmod, 7, 2)
+    ...     task.result()
+    (3, 1)
     """
 
     def __init__(self, count: int) -> None:
@@ -74,12 +85,20 @@ class Workers:
             )
 
     def start(self, function: Callable[..., T], *arguments: Any) -> Task[T]:
-        """Begin a call; function, arguments and result must be what pickle can carry."""
+        """Begin a call.
+
+        Parameters
+        ----------
+        function, *arguments
+            The call; they and what it gives must be what pickle can carry.
+        """
         if self._pool is None:
             return Task(function, arguments, None)
         before = multiprocessing.active_children()
         future = self._pool.submit(function, *arguments)
-        self._processes += [one for one in multiprocessing.active_children() if one not in before]
+        self._processes += [
+            process for process in multiprocessing.active_children() if process not in before
+        ]
         return Task(function, arguments, future)
 
     def __enter__(self) -> Workers:

@@ -48,8 +48,22 @@ def dusks(
 ) -> list[Dusk]:
     """When windows of setups that play dusk or evening fit by themselves.
 
-    On every date of a span, or on `MOST_DATES` of them, evenly; a row a window, date and sky.
+    Parameters
+    ----------
+    setups
+        Those that play anything else are left out.
+    first, last
+        A span of local dates: every one is looked at, or `MOST_DATES` of them, evenly.
+    weathers
+        The skies to look at.
 
+    Returns
+    -------
+    list of Dusk
+        One a window, date and sky that it fits under, in that order.
+
+    Examples
+    --------
     >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house, day = read("locations/lock-house.toml"), date(2027, 3, 20)
@@ -57,7 +71,7 @@ def dusks(
     >>> [round(fit.minutes) for fit in coffee.fits]
     [4, 5]
     """
-    playing = [one for one in setups if one.plays in PLAYS]
+    playing = [setup for setup in setups if setup.plays in PLAYS]
     if not playing:
         return []
     apart = (last - first).days
@@ -65,22 +79,21 @@ def dusks(
     steps = [round(apart * step / max(1, count - 1)) for step in range(count)]
     days = [first + timedelta(days=step) for step in steps]
     noons = {day: sun_times_of(location, day).noon for day in days}
-    found = matching_intervals(location, playing, days, weathers, more_stops=(0.0, STOP, -STOP))
     cases: dict[tuple[str, str, date, str], list[MatchingInterval]] = {}
-    for one in found:
-        day = to_local(one.start_s, location.timezone).date()
-        cases.setdefault((one.setup, one.opening, day, one.sky), []).append(one)
+    for fit in matching_intervals(location, playing, days, weathers, more_stops=(0.0, STOP, -STOP)):
+        day = to_local(fit.start_s, location.timezone).date()
+        cases.setdefault((fit.setup, fit.opening, day, fit.sky), []).append(fit)
     return [
         Dusk(
             setup=setup,
             opening=opening,
             sky=sky,
             day=day,
-            fits=tuple(one for one in mine if not one.more_stops),
-            brighter=tuple(one for one in mine if one.more_stops > 0),
-            darker=tuple(one for one in mine if one.more_stops < 0),
+            fits=tuple(fit for fit in fits if not fit.more_stops),
+            brighter=tuple(fit for fit in fits if fit.more_stops > 0),
+            darker=tuple(fit for fit in fits if fit.more_stops < 0),
             noon_s=noons[day],
         )
-        for (setup, opening, day, sky), mine in sorted(cases.items())
+        for (setup, opening, day, sky), fits in sorted(cases.items())
         if day in noons
     ]

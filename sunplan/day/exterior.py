@@ -167,15 +167,12 @@ class _Viewpoint:
     head: Floats
     around: ExteriorScene
 
-    def sees(self, at: Directions) -> Bools:
+    def sees(self, toward: Directions) -> Bools:
         """Whether the head sees what stands in these directions (T,)."""
-        over = above_skyline(self.location.skyline, at)
-        return over & self._open(at, over)
-
-    def _open(self, at: Directions, asked: Bools) -> Bools:
-        ways = at.plan(self.location.site.plan_up)
-        free: Bools = self.around.unobstructed(self.head[None], ways, asked[:, None])[:, 0]
-        return free
+        over = above_skyline(self.location.skyline, toward)
+        rays = toward.plan(self.location.site.plan_up)
+        free: Bools = self.around.unobstructed(self.head[None], rays, over[:, None])[:, 0]
+        return over & free
 
     def off_deg(self, bearing_deg: Floats) -> Floats:
         """From the camera's bearing to others (T,), clockwise positive, −180 to 180."""
@@ -189,10 +186,10 @@ class _Viewpoint:
         forward = np.array([np.cos(up) * np.sin(turn), np.cos(up) * np.cos(turn), np.sin(up)])
         return pinhole(np.array([*self.exterior.at, camera.height]), forward, camera.view_deg)
 
-    def in_frame(self, at: Directions) -> Bools:
+    def in_frame(self, toward: Directions) -> Bools:
         """Whether directions (T,) fall on the frame."""
         view = self.view(self.exterior.camera.tilt)
-        return view.in_frame(view.position + at.plan(self.location.site.plan_up))
+        return view.in_frame(view.position + toward.plan(self.location.site.plan_up))
 
     def frames_sky(self, tilt_deg: float) -> bool:
         """Whether any sky falls on the frame at a tilt, past skyline, blocks and rooms."""
@@ -209,7 +206,7 @@ class _Viewpoint:
 
 
 def _viewpoint(location: Location, exterior: Exterior) -> _Viewpoint:
-    prisms = [block_prism(one) for one in location.outside]
+    prisms = [block_prism(block) for block in location.outside]
     prisms += [prism for room in location.room for prism in room_prisms(room)]
     return _Viewpoint(
         location,
@@ -220,8 +217,15 @@ def _viewpoint(location: Location, exterior: Exterior) -> _Viewpoint:
 
 
 def side(off_deg: float) -> Side:
-    """From where light comes for a camera, by how far off its bearing it stands on the level.
+    """From where light comes for a camera.
 
+    Parameters
+    ----------
+    off_deg
+        How far the light stands off the camera's bearing on the level, −180 to 180.
+
+    Examples
+    --------
     >>> side(-20.0), side(45.0), side(90.0), side(-170.0)
     ('back', 'back-cross', 'side', 'front')
     """
@@ -232,13 +236,26 @@ def side(off_deg: float) -> Side:
 
 
 def exteriors(location: Location, day: date) -> list[ExteriorDay]:
-    """Every setup outdoors of a location on a local date, in the file's order."""
-    return [exterior_day(location, one, day) for one in location.exterior]
+    """Every setup outdoors of a location on a local date, in the file's order; see `exterior_day`.
+
+    >>> from sunplan import read
+    >>> house = read("locations/lock-house.toml")
+    >>> [lock.exterior.name for lock in exteriors(house, date(2027, 3, 20))]
+    ['the lock at night']
+    """
+    return [exterior_day(location, exterior, day) for exterior in location.exterior]
 
 
 def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorDay:
     """One setup outdoors on a local date; stretches shorter than a minute may be missed.
 
+    Returns
+    -------
+    ExteriorDay
+        Of the night that starts on that date, and of the date's own day.
+
+    Examples
+    --------
     >>> from sunplan import read
     >>> house = read("locations/lock-house.toml")
     >>> lock = exterior_day(house, house.exterior[0], date(2027, 3, 20))
@@ -252,13 +269,13 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
     outward = np.array([np.sin(np.radians(facing)), np.cos(np.radians(facing)), 0.0])
 
     def cases(times: Floats) -> Bools:
-        at = track.at(times)
-        sunlit = viewpoint.sees(at)
-        lights = sunlit & (at.altitude_deg >= HIGH_DEG)
-        off = np.abs(viewpoint.off_deg(at.bearing_deg))
+        sun = track.at(times)
+        sunlit = viewpoint.sees(sun)
+        lights = sunlit & (sun.altitude_deg >= HIGH_DEG)
+        off = np.abs(viewpoint.off_deg(sun.bearing_deg))
         back, cross = off <= BACK_DEG, (off > BACK_DEG) & (off <= BACK_CROSS_DEG)
-        on_wall = sunlit & (at.enu @ outward > 0)
-        return np.stack((lights & back, lights & cross, lights & viewpoint.in_frame(at), on_wall))
+        on_wall = sunlit & (sun.enu @ outward > 0)
+        return np.stack((lights & back, lights & cross, lights & viewpoint.in_frame(sun), on_wall))
 
     back, cross, framed, on_wall = _stretches(cases, time_grid(start, end, DAY_STEP_S))
     wall = None
@@ -268,10 +285,11 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
         wall = tuple(
             WallSun(*span, angle) for span, angle in zip(on_wall, incidence.tolist(), strict=True)
         )
-    at = track.at(even_moments(start, end, HOUR_S))
-    at = at[viewpoint.sees(at) & (at.unix_s < end)]
-    lengths = exterior.height / np.tan(np.radians(at.altitude_deg))
-    rows = zip(at.unix_s, lengths, (at.bearing_deg + 180.0) % 360.0, at.altitude_deg, strict=True)
+    sun = track.at(even_moments(start, end, HOUR_S))
+    sun = sun[viewpoint.sees(sun) & (sun.unix_s < end)]
+    lengths = exterior.height / np.tan(np.radians(sun.altitude_deg))
+    away_deg = (sun.bearing_deg + 180.0) % 360.0
+    rows = np.column_stack((sun.unix_s, lengths, away_deg, sun.altitude_deg)).tolist()
     tilt = exterior.camera.tilt
     return ExteriorDay(
         exterior=exterior,
@@ -282,7 +300,7 @@ def exterior_day(location: Location, exterior: Exterior, day: date) -> ExteriorD
         sun_in_frame=tuple(framed),
         lose_sky_deg=tilt - _skyless_deg(viewpoint),
         wall=wall,
-        shadows=tuple(Shadow(*(float(value) for value in row)) for row in rows),
+        shadows=tuple(Shadow(*row) for row in rows),
     )
 
 
@@ -301,25 +319,20 @@ def _backlight(viewpoint: _Viewpoint, spans: list[Span]) -> tuple[Backlight, ...
     if not spans:
         return ()
     key = key_lux(viewpoint.exterior.exposure)
-    found = []
-    for span, sky in zip(
-        spans,
-        skies(viewpoint.location, [(first + last) / 2 for first, last in spans]),
-        strict=True,
-    ):
-        off = float(viewpoint.off_deg(np.array([sky.sun_bearing_deg]))[0])
-        found.append(
-            Backlight(
-                side(off),
-                *span,
-                sun_altitude_deg=sky.sun_altitude_deg,
-                sun_bearing_deg=sky.sun_bearing_deg,
-                off_deg=off,
-                level_lux=sky.global_horizontal_lux,
-                over_stops=stops(sky.global_horizontal_lux, key),
-            )
+    middles = skies(viewpoint.location, [(first + last) / 2 for first, last in spans])
+    off_deg = viewpoint.off_deg(np.array([sky.sun_bearing_deg for sky in middles])).tolist()
+    return tuple(
+        Backlight(
+            side(off),
+            *span,
+            sun_altitude_deg=sky.sun_altitude_deg,
+            sun_bearing_deg=sky.sun_bearing_deg,
+            off_deg=off,
+            level_lux=sky.global_horizontal_lux,
+            over_stops=stops(sky.global_horizontal_lux, key),
         )
-    return tuple(found)
+        for span, sky, off in zip(spans, middles, off_deg, strict=True)
+    )
 
 
 def _skyless_deg(viewpoint: _Viewpoint) -> float:
@@ -329,13 +342,13 @@ def _skyless_deg(viewpoint: _Viewpoint) -> float:
         return tilt
     # There the whole frame lies below the level.
     lowest = -viewpoint.exterior.camera.view_deg[1] / 2 - TILT_TO_DEG
-    found = refine(
-        lambda tilts: np.array([not viewpoint.frames_sky(one) for one in tilts.tolist()]),
+    skyless = refine(
+        lambda tilts: np.array([not viewpoint.frames_sky(tilt) for tilt in tilts.tolist()]),
         np.array([tilt]),
         np.array([lowest]),
         to_s=TILT_TO_DEG,
     )
-    return float(found[0])
+    return float(skyless[0])
 
 
 def _night(viewpoint: _Viewpoint, day: date) -> Night | None:
@@ -369,7 +382,7 @@ def _night(viewpoint: _Viewpoint, day: date) -> Night | None:
     civil, nautical = (next(iter(spans), None) for spans in _stretches(dark, grid))
     seen, hidden = _stretches(up, grid)
     midnight = day_span(day, location.timezone)[0]
-    hours = [one for one in even_moments(midnight, end, HOUR_S) if one > start]
+    hours = [hour for hour in even_moments(midnight, end, HOUR_S) if hour > start]
     highest = _culminations(moon, grid)
     stretches = []
     for first, last in seen:
@@ -377,12 +390,12 @@ def _night(viewpoint: _Viewpoint, day: date) -> Night | None:
             (first, "night starts" if first == start else "appears"),
             (last, "night ends" if last == end else "goes"),
         ]
-        events += [(one, "highest") for one in highest if first < one < last]
-        told = [moment for moment, _ in events]
+        events += [(moment, "highest") for moment in highest if first < moment < last]
+        others = [moment for moment, _ in events]
         events += [
-            (one, "hour")
-            for one in hours
-            if first < one < last and min(abs(one - moment) for moment in told) > 60.0
+            (hour, "hour")
+            for hour in hours
+            if first < hour < last and min(abs(hour - other) for other in others) > 60.0
         ]
         stretches.append(MoonStretch(first, last, _looks(viewpoint, moon, sorted(events))))
     return Night(start, end, civil, nautical, tuple(stretches), tuple(hidden))
@@ -399,8 +412,8 @@ def _culminations(moon: Callable[[Floats], MoonPositions], grid: Floats) -> list
         falls: Bools = after < before
         return falls
 
-    found: list[float] = refine(sinks, grid[peaks - 1], grid[peaks + 1]).tolist()
-    return found
+    highest: list[float] = refine(sinks, grid[peaks - 1], grid[peaks + 1]).tolist()
+    return highest
 
 
 def _looks(
@@ -408,22 +421,23 @@ def _looks(
     moon: Callable[[Floats], MoonPositions],
     events: list[tuple[float, Event]],
 ) -> tuple[MoonLook, ...]:
-    at = moon(np.array([moment for moment, _ in events]))
-    bearing = at.toward.bearing_deg
-    off, framed = viewpoint.off_deg(bearing), viewpoint.in_frame(at.toward)
+    positions = moon(np.array([moment for moment, _ in events]))
+    toward, lux = positions.toward, positions.horizontal_lux.tolist()
+    off_deg = viewpoint.off_deg(toward.bearing_deg).tolist()
+    framed = viewpoint.in_frame(toward).tolist()
     key = key_lux(viewpoint.exterior.exposure)
     return tuple(
         MoonLook(
             event=event,
             moment_s=moment,
-            altitude_deg=float(at.toward.altitude_deg[row]),
-            bearing_deg=float(bearing[row]),
-            lit_share=float(at.lit_share[row]),
-            lux=float(at.horizontal_lux[row]),
-            stops=stops(float(at.horizontal_lux[row]), key),
-            off_deg=float(off[row]),
-            side=side(float(off[row])),
-            in_frame=bool(framed[row]),
+            altitude_deg=float(toward.altitude_deg[row]),
+            bearing_deg=float(toward.bearing_deg[row]),
+            lit_share=float(positions.lit_share[row]),
+            lux=lux[row],
+            stops=stops(lux[row], key),
+            off_deg=off_deg[row],
+            side=side(off_deg[row]),
+            in_frame=framed[row],
         )
         for row, (moment, event) in enumerate(events)
     )

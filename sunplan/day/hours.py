@@ -116,7 +116,7 @@ def all_hours(
     return Hours(
         setups=ranked,
         dusks=dusks(location, indoors, first, last, weathers),
-        exteriors={day: [exterior_day(location, one, day) for one in outdoors] for day in ends},
+        exteriors={day: [exterior_day(location, setup, day) for setup in outdoors] for day in ends},
         odds=odds,
         measure_first=measure_first(location, first, indoors),
     )
@@ -147,6 +147,13 @@ def hours(
     tell
         Hears what is worked on, `steps` times.
 
+    Returns
+    -------
+    list of SetupHours
+        One a setup, in their order.
+
+    Examples
+    --------
     >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house = read("locations/lock-house.toml")
@@ -159,7 +166,7 @@ def hours(
     rooms = faces(location, setups)
     moments, day = calendar(location, first, last, between)
     dates = _Dates(location, rooms, first, weathers)
-    found = []
+    ranked = []
     for quarters in quarter_hours(location, rooms, setups, moments, day, weathers, tell):
         tell(f"stretches: {quarters.setup.name}")
         sampled = HourFacts(location, quarters, first, odds).stretches()
@@ -177,8 +184,8 @@ def hours(
         kept = close[:best]
         if quarters.sunny and unsure(location):
             kept = [dates.firm(stretch) for stretch in kept]
-        found.append(SetupHours(quarters, tuple(kept)))
-    return found
+        ranked.append(SetupHours(quarters, tuple(kept)))
+    return ranked
 
 
 def _unlike(stretches: Sequence[Stretch], most: int) -> list[Stretch]:
@@ -262,10 +269,18 @@ def facts_at(
     moment_s: float,
     weathers: tuple[Weather, Weather],
 ) -> list[HourFacts]:
-    """What can be said of each setup at one moment, seconds since 1970 UTC."""
+    """What can be said of each setup at one moment.
+
+    Parameters
+    ----------
+    moment_s
+        Seconds since 1970 UTC.
+    weathers
+        The sky to look at and one to compare with, one of them without sun.
+    """
     day = to_local(moment_s, location.timezone).date()
-    found = quarter_hours(location, faces(location, setups), setups, [moment_s], [0], weathers)
-    return [HourFacts(location, quarters, day) for quarters in found]
+    at_moment = quarter_hours(location, faces(location, setups), setups, [moment_s], [0], weathers)
+    return [HourFacts(location, quarters, day) for quarters in at_moment]
 
 
 def steps(setups: Sequence[ResolvedSetup]) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -31,7 +31,10 @@ DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
 
 @dataclass(frozen=True, eq=False)
 class Turn:
-    """A setup's turn in the order: what hangs then, and what changes before it."""
+    """A setup's turn in the order: what hangs then, and what changes before it.
+
+    `hangs` are the jobs done for the setup before that this one wants as well.
+    """
 
     rigging: RiggingPlan
     strike_minutes: float
@@ -59,7 +62,7 @@ class Order:
         return sum(turn.strike_minutes for turn in self.turns) + self.last_strike_minutes
 
     def setups(self, timezone: str) -> tuple[ResolvedSetup, ...]:
-        """The setups in this order, each with the clock time it starts at."""
+        """The setups in this order, each with the clock time it starts at, local to `timezone`."""
         return tuple(
             turn.rigging.setup.model_copy(
                 update={"start": to_local(turn.rigging.start_s, timezone).time()}
@@ -117,29 +120,31 @@ def order(
     InputError
         Of more setups than a day can hold, or where sunset leaves no working day.
 
+    Examples
+    --------
     >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house = read("locations/lock-house.toml")
     >>> night = [resolve(house)[0]]
-    >>> found = order(house, night, date(2027, 3, 20), weathers=[Weather("clear")])
-    >>> [turn.rigging.setup.name for turn in found.best.turns], found.best.dropped
+    >>> ordered = order(house, night, date(2027, 3, 20), weathers=[Weather("clear")])
+    >>> [turn.rigging.setup.name for turn in ordered.best.turns], ordered.best.dropped
     (['getting ready'], ())
     """
     clock = working_day(location, day)
-    pinned = [clock_to_unix(day, one.start, location.timezone) for one in setups if one.start]
+    zone = location.timezone
+    pinned = [clock_to_unix(day, setup.start, zone) for setup in setups if setup.start]
     moments = np.unique([*even_moments(clock.call_s, clock.wrap_s, STEP_S), *pinned])
     light = faces_by_room(faces(location, setups) if rooms is None else rooms)
     hung = day_flags(location, setups, clock) if flags is None else flags
     plans = _rigging_plans(location, setups, moments, weathers, light, hung, tell)
-    problem = _problem(setups, plans, moments, clock, day, location.timezone)
-    whole = _order(setups, plans, best(problem))
-    filed = np.array(problem.then)
+    costs = _costs(setups, plans, moments, clock, day, zone)
+    whole = _order(setups, plans, best(costs))
+    forward = np.array(costs.then)
     for before in range(len(setups)):
-        filed[before, :, : before + 1] = np.inf
-    kept = SequenceCosts(problem.first, filed, problem.last, problem.worth, problem.together)
+        forward[before, :, : before + 1] = np.inf
     return Ordered(
         best=whole,
-        as_filed=_order(setups, plans, best(kept)),
+        as_filed=_order(setups, plans, best(replace(costs, then=forward))),
         call_s=clock.call_s,
         wrap_s=clock.wrap_s,
         dusky=_dusky(location, whole, clock),
@@ -150,8 +155,9 @@ def order(
 def day_flags(
     location: Location, setups: Sequence[ResolvedSetup], clock: WorkingDay
 ) -> list[SetupFlags]:
-    """The flags that setups want from call to wrap."""
-    return [setup_flags(location, one, start_s=clock.call_s, end_s=clock.wrap_s) for one in setups]
+    """The flags that setups want from call to wrap, in their order."""
+    start_s, end_s = clock.call_s, clock.wrap_s
+    return [setup_flags(location, setup, start_s=start_s, end_s=end_s) for setup in setups]
 
 
 def _rigging_plans(
@@ -164,13 +170,13 @@ def _rigging_plans(
     tell: Callable[[str], None],
 ) -> list[list[RiggingPlan]]:
     """Every setup at every moment."""
-    hung = {mine.setup.name: mine.taken for mine in flags}
+    hung = {setup_flags.setup.name: setup_flags.taken for setup_flags in flags}
     plans: dict[str, list[RiggingPlan]] = {}
     for name in dict.fromkeys(setup.room for setup in setups):
-        mine = [setup for setup in setups if setup.room == name]
-        ends = [moments + 60.0 * setup.minutes for setup in mine]
+        in_room = [setup for setup in setups if setup.room == name]
+        ends = [moments + 60.0 * setup.minutes for setup in in_room]
         span = np.unique(np.concatenate([moments, *ends])).tolist()
-        for light in stretch_levels(location, mine, rooms[name], span, weathers):
+        for light in stretch_levels(location, in_room, rooms[name], span, weathers):
             setup = light.setup
             tell(setup.name)
             plans[setup.name] = [
@@ -180,7 +186,7 @@ def _rigging_plans(
     return [plans[setup.name] for setup in setups]
 
 
-def _problem(
+def _costs(
     setups: Sequence[ResolvedSetup],
     plans: Sequence[Sequence[RiggingPlan]],
     moments: Floats,
@@ -189,28 +195,18 @@ def _problem(
     zone: str,
 ) -> SequenceCosts:
     """Costs in minutes: rigging, striking, and the stops that windows are off."""
-    labels: dict[str, int] = {}
-    spent: list[float] = []
-    for row in plans:
-        for one in row:
-            for job in one.jobs:
-                if job.label not in labels:
-                    labels[job.label] = len(labels)
-                    spent.append(job.minutes)
-    hangs = np.zeros((len(setups), len(moments), len(labels)))
-    for index, row in enumerate(plans):
-        for at, one in enumerate(row):
-            hangs[index, at, [labels[job.label] for job in one.jobs]] = 1.0
-    full = hangs @ np.array(spent)
-    kept = np.einsum("atl,l,bul->atbu", hangs, np.array(spent), hangs, optimize=True)
-    same_room = np.array([[one.room == other.room for other in setups] for one in setups])
+    hangs, spent = _hanging(plans, len(moments))
+    full = hangs @ spent
+    kept = np.einsum("atl,l,bul->atbu", hangs, spent, hangs, optimize=True)
+    rooms = np.array([setup.room for setup in setups])
+    same_room = rooms[:, None] == rooms
     kept *= same_room[:, None, :, None]
     over = np.where(same_room, 0.0, minutes.of("room"))[:, None, :, None]
     rig = full[None, None] - kept + over
     strike = minutes.of("strike") * (full[:, :, None, None] - kept)
-    stops = np.array([[one.off_minutes for one in row] for row in plans])
+    stops = np.array([[plan.off_minutes for plan in row] for row in plans])
     starts = np.tile(moments, (len(setups), 1))
-    ends = starts + 60.0 * np.array([one.minutes for one in setups])[:, None]
+    ends = starts + 60.0 * np.array([setup.minutes for setup in setups])[:, None]
     free = clock.free(starts, ends)
     for index, setup in enumerate(setups):
         if setup.start is not None:
@@ -221,66 +217,75 @@ def _problem(
     down = minutes.of("strike") * full
     in_time = worked_to + down <= clock.worked(np.array([clock.wrap_s]))[0] + FITS_MINUTES
     first = np.where(free & (worked_from >= full - FITS_MINUTES), full + stops, np.inf)
-    groups = list(dict.fromkeys(one.match for one in setups if one.match is not None))
+    groups = list(dict.fromkeys(setup.match for setup in setups if setup.match is not None))
     return SequenceCosts(
         first=first,
         then=np.where(enough, rig + strike + stops[None, None], np.inf),
         last=np.where(free & in_time, down, np.inf),
-        worth=np.array([one.worth for one in setups]),
-        together=[-1 if one.match is None else groups.index(one.match) for one in setups],
+        worth=np.array([setup.worth for setup in setups]),
+        together=[-1 if setup.match is None else groups.index(setup.match) for setup in setups],
     )
+
+
+def _hanging(plans: Sequence[Sequence[RiggingPlan]], count: int) -> tuple[Floats, Floats]:
+    """Which jobs (L) hang for setups (N) at moments (T), 0 or 1, (N, T, L); their minutes (L,)."""
+    minutes_of: dict[str, float] = {}
+    for row in plans:
+        for plan in row:
+            for job in plan.jobs:
+                minutes_of.setdefault(job.label, job.minutes)
+    column = {label: index for index, label in enumerate(minutes_of)}
+    hangs = np.zeros((len(plans), count, len(column)))
+    for index, row in enumerate(plans):
+        for moment, plan in enumerate(row):
+            hangs[index, moment, [column[job.label] for job in plan.jobs]] = 1.0
+    return hangs, np.array(list(minutes_of.values()))
 
 
 def _order(
-    setups: Sequence[ResolvedSetup], plans: Sequence[Sequence[RiggingPlan]], found: Sequenced
+    setups: Sequence[ResolvedSetup], plans: Sequence[Sequence[RiggingPlan]], sequence: Sequenced
 ) -> Order:
     turns: list[Turn] = []
-    for index, at in zip(found.order, found.starts, strict=True):
-        mine = plans[index][at]
+    for index, start in zip(sequence.order, sequence.starts, strict=True):
+        plan = plans[index][start]
         before = turns[-1].rigging if turns else None
-        same = before is not None and before.setup.room == mine.setup.room
+        same = before is not None and before.setup.room == plan.setup.room
         hanging = {job.label for job in before.jobs} if before is not None and same else set()
-        hangs = tuple(job for job in mine.jobs if job.label in hanging)
+        hangs = tuple(job for job in plan.jobs if job.label in hanging)
         kept = sum(job.minutes for job in hangs)
         over = 0.0 if before is None or same else minutes.of("room")
         strike = 0.0 if before is None else minutes.of("strike") * (before.minutes - kept)
-        turns.append(Turn(mine, strike, mine.minutes - kept + over, hangs))
-    chosen = {setups[index].name for index in found.order}
+        turns.append(Turn(plan, strike, plan.minutes - kept + over, hangs))
     return Order(
         turns=tuple(turns),
-        dropped=tuple(one for one in setups if one.name not in chosen),
+        dropped=tuple(setup for index, setup in enumerate(setups) if index not in sequence.order),
         last_strike_minutes=minutes.of("strike") * turns[-1].rigging.minutes if turns else 0.0,
-        cost=found.cost,
+        cost=sequence.cost,
     )
 
 
-def _dusky(location: Location, found: Order, clock: WorkingDay) -> tuple[ResolvedSetup, ...]:
+def _dusky(location: Location, whole: Order, clock: WorkingDay) -> tuple[ResolvedSetup, ...]:
     """Setups shot in the one dusk that play in it, where there is more than one."""
     track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
-    mine = []
-    for turn in found.turns:
+    dusky = []
+    for turn in whole.turns:
         if turn.rigging.setup.plays in ("dusk", "evening"):
             height = track.true_altitude_deg(np.array([turn.rigging.start_s, turn.rigging.end_s]))
             if height.min() < DUSK_DEG[1] and height.max() > DUSK_DEG[0]:
-                mine.append(turn.rigging.setup)
-    return tuple(mine) if len(mine) > 1 else ()
+                dusky.append(turn.rigging.setup)
+    return tuple(dusky) if len(dusky) > 1 else ()
 
 
-def _apart(location: Location, found: Order, clock: WorkingDay) -> dict[str, float]:
+def _apart(location: Location, whole: Order, clock: WorkingDay) -> dict[str, float]:
     """How far the sun moves, degrees, while setups that must match are shot."""
     apart: dict[str, float] = {}
     track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
-    for group in dict.fromkeys(turn.rigging.setup.match for turn in found.turns):
-        mine = [turn.rigging for turn in found.turns if turn.rigging.setup.match == group]
-        if group is None or len(mine) < 2:
+    for group in dict.fromkeys(turn.rigging.setup.match for turn in whole.turns):
+        shots = [turn.rigging for turn in whole.turns if turn.rigging.setup.match == group]
+        if group is None or len(shots) < 2:
             continue
-        ends = np.array(
-            [
-                min(shot.start_s for shot in mine),
-                max(shot.end_s for shot in mine),
-            ]
-        )
-        sun = track.at(ends)
+        ends = min(shot.start_s for shot in shots), max(shot.end_s for shot in shots)
+        sun = track.at(np.array(ends))
         if sun.altitude_deg.max() <= 0:
             continue  # no sun, no patch to match
         first, last = sun.enu

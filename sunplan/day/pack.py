@@ -24,7 +24,7 @@ class PackItem:
 
     @property
     def kind(self) -> str:
-        """What kind of thing it is, as the kit calls it."""
+        """What kind of thing it is, as the kit calls its tables."""
         return self.thing.kind
 
     @property
@@ -44,12 +44,12 @@ class PackItem:
 
     @property
     def weight_kg(self) -> float:
-        """Of all of them."""
+        """Of all that are needed."""
         return self.need * self.thing.weight
 
     @property
     def price(self) -> float | None:
-        """To rent what is lacking for a day; None where it is not known."""
+        """To rent what is lacking for a day, in the kit's money; None where it is not known."""
         if not self.get:
             return 0.0
         return None if self.thing.rent is None else self.get * self.thing.rent
@@ -57,7 +57,7 @@ class PackItem:
 
 @dataclass(frozen=True, eq=False)
 class Pack:
-    """The whole list for a day."""
+    """The whole list for a day: its things, the cases that they go into, and what fits in none."""
 
     running: RunningOrder
     takeoff: TakeOff
@@ -69,7 +69,7 @@ class Pack:
     def weight_kg(self) -> float:
         """Of everything, cases too."""
         return sum(line.weight_kg for line in self.lines) + sum(
-            one.case.weight for one in self.cases
+            packed.case.weight for packed in self.cases
         )
 
 

@@ -21,7 +21,7 @@ from ..room.patches_by_hour import PatchAtHour, patches_by_hour
 from ..sun.local_time import even_moments
 from .alerts import Alert, alerts
 from .concurrency import Workers
-from .exterior import ExteriorDay, exterior_day
+from .exterior import ExteriorDay, exteriors
 from .order import Ordered, day_flags, order
 from .pack import Pack, pack
 from .running_order import running_order
@@ -66,7 +66,7 @@ class Plan:
     def gaps(self) -> tuple[SetupGap, ...]:
         """How far they are at whole hours."""
         daylight = self.entries.sun.daylight(self.entries.date, self.location.timezone)
-        return tuple(one.at(even_moments(*daylight, HOUR_S)) for one in self.gaps_by_step)
+        return tuple(gap.at(even_moments(*daylight, HOUR_S)) for gap in self.gaps_by_step)
 
     @cached_property
     def keys(self) -> tuple[KeyLight, ...]:
@@ -129,6 +129,12 @@ def plan(
         Names of skies; order and pack list are for what the first of them does.
     tell
         Hears what is being worked on, `steps` times.
+
+    Raises
+    ------
+    InputError
+        Where sunset leaves no working day; of more setups than a day can hold, when its order is
+        asked for.
     """
     tell("sun through openings, on marks")
     setups, clock = tuple(resolve(location)), working_day(location, day)
@@ -145,10 +151,10 @@ def plan(
         by_step = steps_of(location, moments(location, entries, clock))
         tell("light")
         weathers = [Weather(name) for name in skies]
-        above = skies_by_weather(location, by_step.moments_s, weathers)
-        waits = matching_intervals(location, setups, [day], weathers)
+        step_skies = skies_by_weather(location, by_step.moments_s, weathers)
+        fits = matching_intervals(location, setups, [day], weathers)
         shown = chart_moments(*entries.sun.dawn_to_dark(day, location.timezone))
-        lines = window_series(location, setups, shown, weathers)
+        courses = window_series(location, setups, shown, weathers)
         flags, rooms = hung.result(), lit.result()
     return Plan(
         location=location,
@@ -158,12 +164,12 @@ def plan(
         patches=patches,
         steps=by_step,
         flags=tuple(flags),
-        skies=above,
+        skies=step_skies,
         rooms=tuple(rooms),
-        fits=tuple(waits),
-        courses=tuple(lines),
+        fits=tuple(fits),
+        courses=tuple(courses),
         packed_for=tuple(skies[:1]),
-        exteriors=tuple(exterior_day(location, one, day) for one in location.exterior),
+        exteriors=tuple(exteriors(location, day)),
     )
 
 

@@ -67,7 +67,21 @@ class QuarterHours:
 def calendar(
     location: Location, first: date, last: date, between: tuple[time, time]
 ) -> tuple[list[float], list[int]]:
-    """All quarter hours between two clock times, and the number of their date."""
+    """All quarter hours between two clock times of a span of dates.
+
+    Returns
+    -------
+    tuple of (list of float, list of int)
+        Seconds since 1970 UTC, and the number of their date, the first 0.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> house, day = read("locations/lock-house.toml"), date(2027, 3, 20)
+    >>> moments, number = calendar(house, day, day + timedelta(1), (time(12), time(13)))
+    >>> len(moments), number
+    (10, [0, 0, 0, 0, 0, 1, 1, 1, 1, 1])
+    """
     moments: list[float] = []
     day: list[int] = []
     for ahead in range((last - first).days + 1):
@@ -75,9 +89,9 @@ def calendar(
             clock_to_unix(first + timedelta(days=ahead), clock, location.timezone)
             for clock in between
         )
-        mine = even_moments(start, end, QUARTER_S)
-        moments += mine
-        day += [ahead] * len(mine)
+        of_date = even_moments(start, end, QUARTER_S)
+        moments += of_date
+        day += [ahead] * len(of_date)
     return moments, day
 
 
@@ -90,21 +104,38 @@ def quarter_hours(
     weathers: tuple[Weather, Weather],
     tell: Callable[[str], None] = lambda _: None,
 ) -> list[QuarterHours]:
-    """Setups at moments under the sky to look at and the one to compare with."""
+    """Setups at moments under the sky to look at and the one to compare with.
+
+    Parameters
+    ----------
+    rooms
+        The light of the setups' rooms.
+    moments
+        Seconds since 1970 UTC, (T,), rising; of more than `MOST_EXACT` the light is read off a
+        grid of the sun's places.
+    day
+        The number of each moment's date, (T,).
+    tell
+        Hears what is worked on.
+
+    Returns
+    -------
+    list of QuarterHours
+        One a setup, in their order.
+    """
     times = np.array(moments)
     many = len(moments) > MOST_EXACT
     tell("sun on marks")
     suns = sunlight(location, rooms, times, coarse=many)
     by_sky = []
     for weather in weathers:
-        above = skies(location, moments, weather)
-        reading = SunInterpolator(location, above).read if many else None
-        series = level_series(
-            location, setups, above, rooms=rooms, reading=reading, room_reading=reading
+        sky = skies(location, moments, weather)
+        reading = SunInterpolator(location, sky).read if many else None
+        by_sky.append(
+            level_series(location, setups, sky, rooms=rooms, reading=reading, room_reading=reading)
         )
         for room in rooms:
             tell(f"light: {room.transfer.beam.room.name}")
-        by_sky.append(series)
     room_of = {setup.name: room for room in rooms for setup in room.setups}
     return [
         QuarterHours(
@@ -122,7 +153,11 @@ def quarter_hours(
 
 
 def shines(weather: Weather) -> bool:
-    """Whether a sky shows the sun."""
+    """Whether a sky shows the sun.
+
+    >>> shines(Weather("hazy")), shines(Weather("overcast"))
+    (True, False)
+    """
     return weather.name != "overcast"
 
 
@@ -178,17 +213,17 @@ class HourFacts:
         lose = np.where(levels.sun_in_frame, MOST_STOPS, np.minimum(levels.over_stops, MOST_STOPS))
         dark = (levels.under_stops > DARK_FROM).any(axis=1)
         fill = np.clip(levels.fill_stops - self.look.fill[1], 0.0, MOST_STOPS)
-        found = [
+        terms = [
             ("windows", STOP_MINUTES * lose.sum(axis=1)),
             ("too dark", STOP_MINUTES * UNMET_STOPS * dark),
             ("shadow side", STOP_MINUTES * fill),
         ]
         if sunny:
-            found += [
+            terms += [
                 ("sun on the mark", STOP_MINUTES * MARK_STOPS * sun.on_mark.sum(axis=1)),
                 ("sun patch", STOP_MINUTES * PATCH_STOPS * (sun.in_frame | sun.behind)),
             ]
-        return found
+        return terms
 
     @cached_property
     def sky_share(self) -> Floats | None:
@@ -215,7 +250,7 @@ class HourFacts:
 
     def stretches(self) -> list[Stretch]:
         """All stretches, as long as the same holds, date by date; they may overlap."""
-        start, last, extent = Runs(self.rule, *self._extents(), self._parts()).found()
+        start, last, extent = Runs(self.rule, *self._extents(), self._parts()).longest()
         levels = replace(extent.windows, hung=lambda: self._hung(start, last))
         decisions = self.rule.decide(levels)
         return [
@@ -246,9 +281,10 @@ class HourFacts:
         dressed = (self.decisions.action >= DRESSING).any()
         hung = levels.hung_stops if dressed else np.zeros((*levels.stops.shape, 0))
         over_fill = ~self.fill_fits
-        at = Extent((levels.stops, -levels.stops, levels.sun_in_frame, over_fill, hung, -hung))
+        sun = levels.sun_in_frame
+        moments_alone = Extent((levels.stops, -levels.stops, sun, over_fill, hung, -hung))
         if self.light is None:
-            return at, at[:-1].joined(at[1:])
+            return moments_alone, moments_alone[:-1].joined(moments_alone[1:])
         between = self.light.windows(moments[:-1], moments[1:])
         brightest, darkest = between.hung() if dressed else (hung[1:], hung[1:])
         fill = [
@@ -256,16 +292,8 @@ class HourFacts:
             for start, end in zip(moments[:-1].tolist(), moments[1:].tolist(), strict=True)
         ]
         over_fill = np.array(fill).reshape(-1) > self.light.allowed_fill_lux
-        return at, Extent(
-            (
-                between.brightest,
-                -between.darkest,
-                between.sun_in_frame,
-                over_fill,
-                brightest,
-                -darkest,
-            )
-        )
+        stops, sun = (between.brightest, -between.darkest), between.sun_in_frame
+        return moments_alone, Extent((*stops, sun, over_fill, brightest, -darkest))
 
     def _hung(self, start: Ints, last: Ints) -> tuple[Floats, Floats]:
         """Where windows sit with each dressing through runs (N), brightest and darkest."""
@@ -279,36 +307,33 @@ class HourFacts:
         )
 
     def _stretch(self, chosen: slice, decisions: Decisions, row: int) -> Stretch:
-        quarters, sun, at = self.quarters, self.sun, chosen.start
+        quarters, sun, first = self.quarters, self.sun, chosen.start
         levels = quarters.levels
         start, end = float(quarters.moments[chosen][0]), float(quarters.moments[chosen][-1])
-        names = [each.name for each in quarters.setup.in_room.opening]
-        since, until = self._sun_beside(names, at, start, end)
-        ends = decisions.levels
-        band = self.rule.low, self.rule.high
-        over_stops = over(ends.darkest, *band)[row], over(ends.brightest, *band)[row]
+        names = [opening.name for opening in quarters.setup.in_room.opening]
+        since, until = self._sun_beside(names, first, start, end)
+        # Windows (W) at their darkest and brightest, (2, W).
+        stops = np.stack((decisions.levels.darkest[row], decisions.levels.brightest[row]))
+        over_stops = over(stops, self.rule.low, self.rule.high)
         return Stretch(
             setup=quarters.setup,
-            day=self.first + timedelta(days=int(quarters.day[at])),
+            day=self.first + timedelta(days=int(quarters.day[first])),
             start_s=start,
             end_s=end,
-            on_mark=tuple(name for name, lit in zip(names, sun.on_mark[at], strict=True) if lit),
-            behind=bool(sun.behind[at]),
-            in_frame=bool(sun.in_frame[at]),
+            on_mark=tuple(name for name, lit in zip(names, sun.on_mark[first], strict=True) if lit),
+            behind=bool(sun.behind[first]),
+            in_frame=bool(sun.in_frame[first]),
             windows=tuple(
                 WindowFact(
                     opening=seen.opening.name,
-                    stops=(
-                        float(ends.darkest[row, column]),
-                        float(ends.brightest[row, column]),
-                    ),
-                    over_stops=(float(over_stops[0][column]), float(over_stops[1][column])),
+                    stops=_pair(stops[:, column]),
+                    over_stops=_pair(over_stops[:, column]),
                     treatment=decisions.treatment(row, column),
                 )
                 for column, seen in enumerate(levels.windows)
             ),
             fill_stops=_ends(levels.fill_stops[chosen]),
-            fill_fits=bool(self.fill_fits[at]),
+            fill_fits=bool(self.fill_fits[first]),
             since_s=since,
             until_s=until,
             other_off=_ends(self.other_off[chosen]),
@@ -317,10 +342,10 @@ class HourFacts:
         )
 
     def _sun_beside(
-        self, names: Sequence[str], at: int, start_s: float, end_s: float
+        self, names: Sequence[str], row: int, start_s: float, end_s: float
     ) -> tuple[dict[str, float], dict[str, float]]:
-        """When sun on the mark went last and comes next on that date, by opening."""
-        that_day = self.quarters.moments[self.quarters.day == self.quarters.day[at]]
+        """When sun on the mark went last and comes next on a row's date, by opening."""
+        that_day = self.quarters.moments[self.quarters.day == self.quarters.day[row]]
         since: dict[str, float] = {}
         until: dict[str, float] = {}
         for name, spans in zip(names, self.sun.spans, strict=True):
@@ -333,3 +358,7 @@ class HourFacts:
 
 def _ends(values: Floats) -> tuple[float, float]:
     return float(values.min()), float(values.max())
+
+
+def _pair(values: Floats) -> tuple[float, float]:
+    return float(values[0]), float(values[1])

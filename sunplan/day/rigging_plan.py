@@ -53,7 +53,7 @@ class RiggingPlan:
 
     @property
     def minutes(self) -> float:
-        """To rig it from nothing."""
+        """To rig it from nothing, for two people."""
         return sum(job.minutes for job in self.jobs)
 
     @property
@@ -74,9 +74,16 @@ def rigging_plan(
     start_s: float,
     end_s: float,
 ) -> RiggingPlan:
-    """What a setup takes from one moment to another, of those that its light is known for.
+    """What a setup takes from one moment to another.
 
-    `flags` are those to take over a time that holds this one.
+    Parameters
+    ----------
+    light
+        The setup's, from moment to moment.
+    flags
+        Those to take over a time that holds this one; what has no sun then is left out.
+    start_s, end_s
+        Seconds since 1970 UTC, of the moments that the light is known for.
     """
     setup = light.setup
     kit = setup.from_kit

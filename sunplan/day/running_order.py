@@ -67,7 +67,7 @@ class Slot:
 
 @dataclass(frozen=True, eq=False)
 class RunningOrder:
-    """All setups in turn."""
+    """All setups in turn, on one working day; moments in seconds since 1970 UTC."""
 
     slots: tuple[Slot, ...]
     clock: WorkingDay
@@ -130,6 +130,18 @@ def running_order(
         Saves working out the light of their rooms again.
     tell
         Hears each setup's name as it is worked out.
+
+    Raises
+    ------
+    InputError
+        Where sunset leaves no working day.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> house = read("locations/lock-house.toml")
+    >>> running_order(house, [], start_s=1805529600.0, weathers=[Weather("clear")]).slots
+    ()
     """
     light = faces_by_room(faces(location, setups) if rooms is None else rooms)
     clock = working_day(location, to_local(start_s, location.timezone).date())

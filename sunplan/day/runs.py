@@ -16,9 +16,14 @@ Ints = NDArray[np.intp]
 
 
 def doing(decisions: Decisions) -> Ints:
-    """A number for what is done about each window, its gels aside, (N, W).
+    """What is done about each window (W) in stretches (N), its gels aside, as a number.
 
     Left and gelled are alike; too dark, with the exposure down, with the sun in them are not.
+
+    Returns
+    -------
+    array of int (N, W)
+        Windows with the same number are treated alike.
     """
     action: Ints = np.where(decisions.action == GEL, LEAVE, decisions.action)
     down = (decisions.down_stops[:, None] > 0) & (action == LEAVE)
@@ -75,11 +80,16 @@ class Runs:
     between: Extent
     parts: list[tuple[int, int]]
 
-    def found(self) -> tuple[Ints, Ints, Extent]:
-        """First and last rows of all runs (N), and what happens in each; they may overlap.
+    def longest(self) -> tuple[Ints, Ints, Extent]:
+        """All runs (N); they may overlap.
 
         From the start of a part on, each as long as one treatment does for each window, and then
         back as long as that same one does.
+
+        Returns
+        -------
+        tuple of (array (N,), array (N,), Extent)
+            First and last rows, and what happens in each.
         """
         start, last, begin, extent = self._forward()
         chosen = self.rule.decide(extent.windows)

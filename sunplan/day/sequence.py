@@ -46,21 +46,38 @@ class Sequenced:
     cost: float
 
 
-def best(problem: SequenceCosts) -> Sequenced:
+def best(costs: SequenceCosts) -> Sequenced:
     """The sequence that loses least, and of those costs least.
+
+    Parameters
+    ----------
+    costs
+        Of at most `MOST` setups.
+
+    Returns
+    -------
+    Sequenced
+        Empty where no setup can be shot.
 
     Raises
     ------
     InputError
         Of more than `MOST` setups.
 
-    >>> one = np.zeros((2, 2))
+    Notes
+    -----
+    Held and Karp's recursion (1962) with the moment t that setup l of the set S starts at:
+    C(S, l, t) = min over m in S − l and u of C(S − l, m, u) + then(m, u, l, t).
+
+    Examples
+    --------
+    >>> free = np.zeros((2, 2))
     >>> then = np.full((2, 2, 2, 2), np.inf)
     >>> then[1, 0, 0, 1] = 3.0  # only from the second to the first
-    >>> best(SequenceCosts(one, then, one, np.ones(2), (-1, -1)))
+    >>> best(SequenceCosts(free, then, free, np.ones(2), (-1, -1)))
     Sequenced(order=(1, 0), starts=(0, 1), cost=3.0)
     """
-    count, moments = problem.first.shape
+    count, moments = costs.first.shape
     if count > MOST:
         raise InputError(f"{count} setups in one day: expected at most {MOST}")
     if not count:
@@ -69,7 +86,7 @@ def best(problem: SequenceCosts) -> Sequenced:
     within: Bools = (sets[:, None] >> np.arange(count)) & 1 == 1
     cost = np.full((1 << count, count, moments), np.inf)
     for setup in range(count):
-        cost[1 << setup, setup] = problem.first[setup]
+        cost[1 << setup, setup] = costs.first[setup]
     size = within.sum(axis=1)
     for level in range(1, count):
         for before in range(count):
@@ -77,46 +94,44 @@ def best(problem: SequenceCosts) -> Sequenced:
                 if before == after:
                     continue
                 chosen = sets[(size == level) & within[:, before] & ~within[:, after]]
-                chosen = chosen[_may_follow(chosen, problem.together, before, after)]
-                if not len(chosen):
+                chosen = chosen[_may_follow(chosen, costs.together, before, after)]
+                change = costs.then[before, :, after, :]
+                possible = np.flatnonzero(np.isfinite(change).any(axis=1))
+                if not len(chosen) or not len(possible):
                     continue
-                way = problem.then[before, :, after, :]
-                open_ = np.flatnonzero(np.isfinite(way).any(axis=1))
-                if not len(open_):
-                    continue
-                ways = cost[chosen][:, before, open_, None] + way[open_]
+                ways = cost[chosen][:, before, possible, None] + change[possible]
                 onto = chosen | (1 << after)
                 cost[onto, after] = np.minimum(cost[onto, after], ways.min(axis=1))
-    whole = cost + problem.last
-    least = whole.min(axis=(1, 2))
-    least[0] = 0.0
-    worth = np.where(np.isfinite(least), within @ problem.worth, -np.inf)
+    whole = cost + costs.last
+    lowest = whole.min(axis=(1, 2))
+    lowest[0] = 0.0
+    worth = np.where(np.isfinite(lowest), within @ costs.worth, -np.inf)
     top = np.flatnonzero(worth >= worth.max() - 1e-9)
-    final = int(top[np.argmin(least[top])])
+    final = int(top[np.argmin(lowest[top])])
     if final == 0:
         return Sequenced((), (), 0.0)
-    return _traced(problem, cost, whole[final], final)
+    return _traced(costs, cost, whole[final], final)
 
 
 def _may_follow(sets: Indices, together: Sequence[int], before: int, after: int) -> Bools:
     """Whether, after each set (S,), one setup may follow another and part nothing."""
     group = together[after]
     apart = group < 0 or together[before] == group
-    mine = sum(1 << at for at, one in enumerate(together) if one == group)
-    free: Bools = np.logical_or(apart, sets & mine == 0)
+    members = sum(1 << setup for setup, number in enumerate(together) if number == group)
+    free: Bools = np.logical_or(apart, sets & members == 0)
     return free
 
 
-def _traced(problem: SequenceCosts, cost: Floats, ends: Floats, final: int) -> Sequenced:
+def _traced(costs: SequenceCosts, cost: Floats, ends: Floats, final: int) -> Sequenced:
     """The sequence that made the least cost of a set, read backward."""
     setup, moment = _least(ends)
     total = float(ends[setup, moment])
     order, starts, left = [setup], [moment], final
     while left != 1 << setup:
         left ^= 1 << setup
-        ways = cost[left] + problem.then[:, :, setup, moment]
+        ways = cost[left] + costs.then[:, :, setup, moment]
         for before in range(len(ways)):
-            if not _may_follow(np.array([left]), problem.together, before, setup)[0]:
+            if not _may_follow(np.array([left]), costs.together, before, setup)[0]:
                 ways[before] = np.inf
         setup, moment = _least(ways)
         order.append(setup)

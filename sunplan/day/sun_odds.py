@@ -95,8 +95,8 @@ class Odds:
             day += ~leap & (day >= LEAP_DAY)
         else:
             day -= leap & (day > LEAP_DAY)
-        found: Floats = self.shares[day, hours % 24]
-        return found
+        shares: Floats = self.shares[day, hours % 24]
+        return shares
 
 
 def odds_of(path: Path, location: Location) -> Odds:
@@ -104,12 +104,19 @@ def odds_of(path: Path, location: Location) -> Odds:
 
     A station far off is no mistake: it is for the caller to tell.
 
+    Parameters
+    ----------
+    path
+        The weather file.
+
     Raises
     ------
     InputError
         Where the file cannot be read, is neither, or is not a whole year of direct normal
         irradiance in order.
 
+    Examples
+    --------
     >>> import pvlib
     >>> from sunplan import read
     >>> file = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
@@ -118,8 +125,8 @@ def odds_of(path: Path, location: Location) -> Odds:
     ('TMY3', (365, 24))
     """
 
-    def refuse(what: str) -> NoReturn:
-        raise InputError(on_one_line(f"{path}: {what}"))
+    def refuse(fault: str) -> NoReturn:
+        raise InputError(on_one_line(f"{path}: {fault}"))
 
     # A station's name may be in any encoding, and nobody asks for it.
     text = text_of(path, "an EPW or TMY3 file", errors="replace")

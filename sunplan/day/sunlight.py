@@ -47,7 +47,7 @@ class Sunlight:
 def sunlight(
     location: Location, rooms: Sequence[Faces], times: Floats, *, coarse: bool
 ) -> dict[str, Sunlight]:
-    """Direct sun for all setups of some rooms, by name.
+    """Direct sun for all setups of some rooms.
 
     Parameters
     ----------
@@ -55,30 +55,35 @@ def sunlight(
         Rising moments (T,), seconds since 1970 UTC.
     coarse
         Whether to look at fewer spots of the frame, for a long span.
+
+    Returns
+    -------
+    dict
+        By the setups' names.
     """
     light = SunTests(location, track_over(location, times[0], times[-1]))
     net = light.grid(time_grid(times[0], times[-1], MINUTE_S))
     sky = light.above_horizon(times)
     rows, suns = np.searchsorted(times, sky.unix_s), light.plan_vectors(sky)
-    found = {}
+    by_setup = {}
     for room in rooms:
         beam = room.transfer.beam
         through = [
             light.opening_intervals(beam, index, net) for index in range(len(beam.apertures))
         ]
         for setup in room.setups:
-            spans = tuple(tuple(each.touching[setup.mark][0]) for each in through)
+            spans = tuple(tuple(opening.touching[setup.mark][0]) for opening in through)
             spots = watched(room, setup, COARSE if coarse else FRAME)
             # What falls on glass leaves the room.
             solid = ~before_openings(beam, spots)
             lit = np.zeros((len(times), len(spots)), dtype=bool)
             on_mark = np.zeros((len(times), len(beam.apertures)), dtype=bool)
-            for opening, touching in enumerate(spans):
-                lit[rows] |= sun_reaches(beam, opening, spots, suns) & solid
-                on_mark[:, opening] = _within(times, touching)
+            for index, touching in enumerate(spans):
+                lit[rows] |= sun_reaches(beam, index, spots, suns) & solid
+                on_mark[:, index] = _within(times, touching)
             in_frame: Bools = np.asarray(lit[:, 1:].any(axis=1))
-            found[setup.name] = Sunlight(on_mark, lit[:, 0], in_frame, spans)
-    return found
+            by_setup[setup.name] = Sunlight(on_mark, lit[:, 0], in_frame, spans)
+    return by_setup
 
 
 def _within(times: Floats, spans: Sequence[Span]) -> Bools:

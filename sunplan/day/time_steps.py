@@ -38,7 +38,10 @@ class Steps:
 def moments(location: Location, entries: DayEntries, clock: WorkingDay) -> list[float]:
     """Even steps over daylight, dusk and the hours that people are there, from a whole hour on.
 
-    Seconds since 1970 UTC, `STEP_S` apart.
+    Returns
+    -------
+    list of float
+        Seconds since 1970 UTC, `STEP_S` apart.
     """
     day_s = day_span(entries.date, location.timezone)[0]
     first, last = entries.sun.daylight(entries.date, location.timezone)
@@ -47,20 +50,33 @@ def moments(location: Location, entries: DayEntries, clock: WorkingDay) -> list[
 
 
 def steps(location: Location, moments_s: list[float]) -> Steps:
-    """The sun of a day at its moments, seconds since 1970 UTC, rising."""
+    """The sun of a day at moments.
+
+    Parameters
+    ----------
+    moments_s
+        Seconds since 1970 UTC, rising.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> noon = steps(read("locations/lock-house.toml"), [1805540400.0])
+    >>> noon.landings["bathroom"]["skylight"][0] is not None
+    True
+    """
     times = np.array(moments_s)
     looks = {room.name: patches_at(location, room, times) for room in location.room}
     landings = {}
     for room in location.room:
         beam = beam_of(location, room)
         landings[room.name] = {
-            one.name: tuple(
+            aperture.name: tuple(
                 patch_position(
-                    beam, index, [each for each in look.patches if each.opening == one.name]
+                    beam, index, [patch for patch in look.patches if patch.opening == aperture.name]
                 )
                 for look in looks[room.name]
             )
-            for index, one in enumerate(beam.apertures)
+            for index, aperture in enumerate(beam.apertures)
         }
     sun = track_over(location, times[0], times[-1]).at(times)
     return Steps(tuple(moments_s), sun, looks, landings)

@@ -61,9 +61,17 @@ class Shown:
 
 
 def watched(room: Faces, setup: ResolvedSetup, across: tuple[int, int]) -> Floats:
-    """The wall straight behind a setup's face, then so many spots of its frame, (1 + N, 3).
+    """The wall straight behind a setup's face, then so many spots of its frame.
 
-    `across` is how many, across the frame and up.
+    Parameters
+    ----------
+    across
+        How many spots (N), across the frame and up.
+
+    Returns
+    -------
+    array (1 + N, 3)
+        Metres in the plan frame.
     """
     behind = room.transfer.points[room.index(setup) * FACE_POINTS + 3]
     inside = room.transfer.beam.room
@@ -101,6 +109,11 @@ def firm(location: Location, room: Faces, setup: ResolvedSetup, span: Span, show
     shown
         What the sun does in it. An end farther than `QUARTER_S` from where the sun starts or stops
         doing that has another reason, and stays.
+
+    Returns
+    -------
+    Firm
+        The ranges of both ends by bearing and lengths together, in quadrature.
     """
     search = _SunSearch.of(location, room, setup, span, shown)
     nominal = search.ends(location, location.site.plan_up)
@@ -172,9 +185,9 @@ class _SunSearch:
             return self._holds(place, beam, bearing_deg, solid, times)
 
         held = holds(self.grid)[None]
-        found = intervals(lambda times, _: holds(times), self.grid, held, to_s=TO_S)[0]
+        spans = intervals(lambda times, _: holds(times), self.grid, held, to_s=TO_S)[0]
         start, end = self.span
-        shared = [(min(last, end) - max(first, start), (first, last)) for first, last in found]
+        shared = [(min(last, end) - max(first, start), (first, last)) for first, last in spans]
         most, interval = max(shared, default=(-1.0, self.span))
         return interval if most >= 0 else None
 
@@ -205,8 +218,8 @@ def _cases(location: Location) -> list[tuple[tuple[Location, float], tuple[Locat
     """The place with each number less, and more, by all that it may be off, and its bearing."""
     site = location.site
     left, right = (site.plan_up + turn for turn in (-site.plan_up_error, site.plan_up_error))
-    found = [((location, left), (location, right))]
+    cases = [((location, left), (location, right))]
     for doubt in tolerances.lengths(location):
         less, more = doubt.ends
-        found.append(((less, site.plan_up), (more, site.plan_up)))
-    return found
+        cases.append(((less, site.plan_up), (more, site.plan_up)))
+    return cases

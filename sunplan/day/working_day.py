@@ -39,7 +39,11 @@ class WorkingDay:
         return gone / 60.0
 
     def free(self, start_s: Floats, end_s: Floats) -> Bools:
-        """Whether stretches of time, any shape, lie in the day and touch no lunch."""
+        """Whether stretches of time, any shape, lie in the day and touch no lunch.
+
+        >>> WorkingDay(0.0, 36000.0, None).free(np.array([0.0, 30000.0]), 7200.0).tolist()
+        [True, False]
+        """
         inside = (start_s >= self.call_s - 1.0) & (end_s <= self.wrap_s + 1.0)
         if self.lunch_s is not None:
             first, last = self.lunch_s
@@ -58,7 +62,11 @@ class WorkingDay:
         return done
 
     def parts(self, start_s: float, end_s: float) -> tuple[tuple[float, float], ...]:
-        """A stretch of work, lunch cut out of it: before and after, if it has both."""
+        """A stretch of work, lunch cut out of it: before and after, if it has both.
+
+        >>> WorkingDay(0.0, 36000.0, (14400.0, 18000.0)).parts(10800.0, 21600.0)
+        ((10800.0, 14400.0), (18000.0, 21600.0))
+        """
         if self.lunch_s is None:
             return ((start_s, end_s),)
         first, last = self.lunch_s
@@ -81,13 +89,15 @@ def working_day(location: Location, day: date) -> WorkingDay:
     InputError
         Where all must be down so soon after sunset that nothing is left of it.
 
+    Examples
+    --------
     >>> from sunplan import read
     >>> day = working_day(read("locations/lock-house.toml"), date(2027, 3, 20))
     >>> (day.wrap_s - day.call_s) / 3600.0
     10.0
     """
     zone, hours = location.timezone, location.day
-    call, wrap = (clock_to_unix(day, one, zone) for one in (hours.call, hours.wrap))
+    call, wrap = (clock_to_unix(day, clock, zone) for clock in (hours.call, hours.wrap))
     if hours.after_sunset is not None:
         sun = sun_times_of(location, day)
         if sun.set is not None:
@@ -99,5 +109,6 @@ def working_day(location: Location, day: date) -> WorkingDay:
         )
     lunch = None
     if hours.lunch is not None:
-        lunch = (clock_to_unix(day, hours.lunch[0], zone), clock_to_unix(day, hours.lunch[1], zone))
+        start, end = hours.lunch
+        lunch = clock_to_unix(day, start, zone), clock_to_unix(day, end, zone)
     return WorkingDay(call, wrap, lunch)

@@ -13,7 +13,9 @@ from .messages import on_one_line
 
 def refusal(path: Path, problems: Iterable[Problem]) -> LocationError:
     """All mistakes of one file, each on one line and told once."""
-    lines = (Problem(on_one_line(problem.where), on_one_line(problem.what)) for problem in problems)
+    lines = (
+        Problem(on_one_line(problem.where), on_one_line(problem.message)) for problem in problems
+    )
     return LocationError(on_one_line(str(path)), list(dict.fromkeys(lines)))
 
 

@@ -189,7 +189,7 @@ def _moves(plan: Plan, slot: Slot, option: FlagOption, place: str) -> Iterator[E
 
 def _alert(alert: Alert) -> str:
     """What the sun does, in a few words."""
-    if alert.what == "frame":
+    if alert.hits == "frame":
         return f"Sun IN FRAME through {alert.opening}"
     stopped = "nothing stops it" if alert.flag is None else f"{alert.flag.name} must stop it"
     return f"Sun on {alert.setup.mark} through {alert.opening}: {stopped}"
@@ -200,7 +200,7 @@ def _sun(plan: Plan) -> Iterator[Entry]:
     counts: Counter[str] = Counter()
     for alert in plan.alerts:
         setup, span = alert.setup, (alert.start_s, alert.end_s)
-        key = f"sun {alert.what} {setup.name} {alert.opening}"
+        key = f"sun {alert.hits} {setup.name} {alert.opening}"
         counts[key] += 1
         text = f"{setup.name}: {between(span, plan.location.timezone)}\n{_care(())}"
         place = _place(plan, setup)

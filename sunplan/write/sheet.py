@@ -429,7 +429,7 @@ def _alerts(plan: Plan, setup: ResolvedSetup) -> Iterator[str]:
     for alert in plan.alerts:
         if alert.setup.name == setup.name:
             span = between((alert.start_s, alert.end_s), zone, day)
-            if alert.what == "frame":
+            if alert.hits == "frame":
                 yield f"SUN IN FRAME through {alert.opening}, {span}"
             elif alert.flag is None:
                 yield f"SUN ON THE MARK through {alert.opening}, {span}"
