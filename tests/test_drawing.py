@@ -32,6 +32,7 @@ from sunplan.draw.signs import PRINT, SIGNS, STYLES, TEXTS
 from sunplan.draw.site import site_scene
 from sunplan.draw.svg import svg
 from sunplan.light.resolved import resolve
+from sunplan.location.lengths import unit_m
 from sunplan.location.read import Location, read
 from sunplan.write.page import scene as page_scene
 
@@ -290,7 +291,7 @@ def agree(one: list[tuple[str, list[np.ndarray]]], two: list[tuple[str, list[np.
 def test_page_sheet_and_picture_draw_one_scene(name: str) -> None:
     """Kinds and corners of a room, read back from each medium in metres, are the same."""
     location = planned(name).location
-    unit = on_axes.unit_m(location.site.units)
+    unit = unit_m(location.site.units)
     for room in location.room:
         standing = [named(setup) for setup in resolve(location) if setup.room == room.name]
         scene = room_scene(location, room, numbers=numbers_of(room), standing=standing)

@@ -330,7 +330,7 @@ def test_the_measurement_that_narrows_most(tmp_path: Path) -> None:
                 return day_entries(made(raw, tmp_path), day)  # the height: part of all sizes
             return day_entries(made(careful, tmp_path), day)
 
-        then = with_care(found.measure.what)
+        then = with_care(found.measure.name)
         kind = 0 if found.moment.mark is None else 1
         one = min(
             told_moments(then)[kind][0],

@@ -10,7 +10,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline
 
-from ..location.lengths import FOOT_M, Units
+from ..location.lengths import Units, unit_m
 from ..location.read import Location
 from ..sun.position import Floats
 from .labels import Labels, Placed
@@ -27,11 +27,6 @@ RAMP_HOURS, RAMP_STOPS = (
     LinearSegmentedColormap.from_list(name, colours)
     for name, colours in (("hours", HOURS), ("stops", STOPS))
 )
-
-
-def unit_m(units: Units) -> float:
-    """How long a location file's unit is."""
-    return FOOT_M if units == "ft" else 1.0
 
 
 def show(

@@ -18,10 +18,10 @@ def parse_clock(text: str) -> time:
     """
     match = _CLOCK.fullmatch(text.strip())
     if match is None or (match[2] is None and match[4] is None):
-        at = time.fromisoformat(text.strip())
-        if at.tzinfo is not None:
+        clock = time.fromisoformat(text.strip())
+        if clock.tzinfo is not None:
             raise ValueError("a clock time has no zone of its own")
-        return at
+        return clock
     hour, minute, second = (int(part or 0) for part in match.group(1, 2, 3))
     if match[4] is not None:
         if not 1 <= hour <= 12:

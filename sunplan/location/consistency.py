@@ -91,19 +91,19 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
     north = _sound(_PlanUp, {"plan_up": site.get("plan_up")}, units)
     rooms = _list(raw.get("room"))
     stand: dict[Any, list[CheckedRoom]] = {}
-    for index, one in enumerate(rooms):
-        if not isinstance(one, dict):
+    for index, room in enumerate(rooms):
+        if not isinstance(room, dict):
             continue
-        standing = _standing(one, named("room", rooms, index), units)
+        standing = _standing(room, named("room", rooms, index), units)
         yield from room_problems(
             standing, units=units, plan_up_deg=None if north is None else north.plan_up
         )
-        stand.setdefault(name_of(one), []).append(standing)
+        stand.setdefault(name_of(room), []).append(standing)
     every = [standing for same in stand.values() for standing in same]
     blocks = _list(raw.get("outside"))
     solid: list[tuple[Outside, str]] = []
-    for index, one in enumerate(blocks):
-        block = _sound(Outside, one, units)
+    for index, part in enumerate(blocks):
+        block = _sound(Outside, part, units)
         if block is not None:
             solid.append((block, named("outside", blocks, index)))
             yield from block_problems(block, every, where=solid[-1][1])
@@ -112,8 +112,8 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
         if isinstance(setup, dict):
             yield from _setup(setup, named("setup", setups, index), stand, solid, units)
     horizons = _list(raw.get("skyline"))
-    for index, one in enumerate(horizons):
-        skyline = _sound(Skyline, one, units)
+    for index, part in enumerate(horizons):
+        skyline = _sound(Skyline, part, units)
         if skyline is None:
             continue
         pairs = zip(skyline.points, skyline.points[1:], strict=False)
@@ -224,13 +224,13 @@ def _in_setup(
 def _in_its_room(
     setup: dict[str, Any], where: str, rooms: list[dict[str, Any]]
 ) -> Iterator[Problem]:
-    parts = {key: [one for room in rooms for one in _parts(room, key)] for key in _KINDS}
+    parts = {key: [part for room in rooms for part in _parts(room, key)] for key in _KINDS}
     yield from _unless_nameless(setup.get("mark"), f"{where} › mark", parts["mark"])
     camera = setup.get("camera")
     toward = camera.get("toward") if isinstance(camera, dict) else None
     path = f"{where} › camera › toward"
-    yield from _unless_nameless(toward, path, [one for key in _KINDS for one in parts[key]])
-    kinds = [key for key in _KINDS if toward in [name_of(one) for one in parts[key]]]
+    yield from _unless_nameless(toward, path, [part for key in _KINDS for part in parts[key]])
+    kinds = [key for key in _KINDS if toward in [name_of(part) for part in parts[key]]]
     if is_name(toward) and len(kinds) > 1:
         yield Problem(
             path,
@@ -255,7 +255,9 @@ def _read_kits(wanted: Iterable[str], beside: Path) -> tuple[dict[str, Kit], lis
         try:
             owned[name] = read_kit(file)
         except LocationError as error:
-            problems += [Problem(f'kit "{name}" ({file})', str(one)) for one in error.problems]
+            problems += [
+                Problem(f'kit "{name}" ({file})', str(problem)) for problem in error.problems
+            ]
         except InputError as error:
             problems.append(Problem(f'kit "{name}"', str(error)))
     return owned, problems
@@ -269,9 +271,9 @@ def _standing(raw: dict[str, Any], path: str, units: Units) -> CheckedRoom:
     labels: dict[str, list[str]] = {}
     for key in _KINDS:
         parts = _list(raw.get(key))
-        sound = [_placed(key, one, units) for one in parts]
-        kept[key] = [one for one in sound if one is not None]
-        labels[key] = [named(key, parts, i) for i, one in enumerate(sound) if one is not None]
+        sound = [_placed(key, part, units) for part in parts]
+        kept[key] = [part for part in sound if part is not None]
+        labels[key] = [named(key, parts, i) for i, part in enumerate(sound) if part is not None]
     height, outline = {"height": _FAR}, {"outline": _NO_ROOM}
     stand_ins: tuple[dict[str, Any], ...] = ({}, height, outline, height | outline)
     for stand_in in stand_ins:
@@ -310,5 +312,5 @@ def _list(value: Any) -> list[Any]:
 def _parts(raw: dict[str, Any], key: str) -> list[Any]:
     """An array of tables; where something else stands, which is told, one nameless part."""
     value = raw.get(key, [])
-    told = not isinstance(value, list) or (key == "room" and not value)
-    return [None] if told else value
+    broken = not isinstance(value, list) or (key == "room" and not value)
+    return [None] if broken else value

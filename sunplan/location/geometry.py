@@ -14,7 +14,7 @@ from shapely import Polygon
 from shapely.affinity import rotate
 
 from ..errors import Problem
-from .lengths import FOOT_M, Units, format_length
+from .lengths import Units, format_length, unit_m
 from .model import (
     FAR_M,
     Camera,
@@ -120,8 +120,8 @@ def room_problems(
         rectangle = shapely.box(opening.along, opening.sill, far, head)
         faces.setdefault(opening.wall.strip().upper(), []).append((label, rectangle))
     for shapes in faces.values():
-        for (first, one), (second, other) in combinations(shapes, 2):
-            if one.intersection(other).area > SLACK_M:
+        for (first, shape), (second, beside) in combinations(shapes, 2):
+            if shape.intersection(beside).area > SLACK_M:
                 yield Problem(f"{where} › {second}", f"overlaps {first}; move one")
     for mark, label in zip(room.mark, standing.labels["mark"], strict=True):
         path = f"{where} › {label}"
@@ -195,13 +195,13 @@ def _no_such_wall(wall: str, room: Room, path: str) -> Problem:
     return Problem(path, f'there is no wall "{wall}"; expected a letter from A to {last}')
 
 
-def _off_walls(at: Point, outline: Polygon, path: str, units: Units) -> Iterator[Problem]:
+def _off_walls(spot: Point, outline: Polygon, path: str, units: Units) -> Iterator[Problem]:
     """A face that would stand in a wall: no light reaches it there."""
-    off = float(outline.exterior.distance(shapely.Point(at)))
+    off = float(outline.exterior.distance(shapely.Point(spot)))
     if off < NEAR_WALL_M:
         yield Problem(
             path,
-            f"{_spot(at, units)} is {format_length(off, units)} from a wall; expected "
+            f"{_spot(spot, units)} is {format_length(off, units)} from a wall; expected "
             f"{format_length(NEAR_WALL_M, units)} or more, for somebody stands there",
         )
 
@@ -231,7 +231,7 @@ def block_problems(
 
 
 def exterior_problems(
-    at: Point,
+    subject: Point,
     height_m: float,
     rooms: Iterable[CheckedRoom],
     blocks: Iterable[tuple[Outside, str]],
@@ -248,12 +248,15 @@ def exterior_problems(
         for standing in rooms
         if not standing.outline_told and Polygon(standing.room.outline).is_valid
     ]
-    solids += [(path, tuple(block_corners(one)), one.base, one.size[2]) for one, path in blocks]
+    solids += [
+        (path, tuple(block_corners(block)), block.base, block.size[2]) for block, path in blocks
+    ]
     for path, outline, low, tall in solids:
         beside = low < height_m and low + tall > 0
-        if beside and Polygon(outline).contains(shapely.Point(at)):
+        if beside and Polygon(outline).contains(shapely.Point(subject)):
             yield Problem(
-                f"{where} › at", f"{_spot(at, units)} stands in {path}; expected a place outdoors"
+                f"{where} › at",
+                f"{_spot(subject, units)} stands in {path}; expected a place outdoors",
             )
 
 
@@ -287,10 +290,10 @@ def setup_problems(
     if key is not None:
         yield from _in_plan(key.at, inside, f"{where} › key › from", of_room, units)
         yield from _under_ceiling(key.height, room, f"{where} › key › height", units)
-        for one in room.mark:
-            face = (*one.at, one.face_height_m)
+        for target in room.mark:
+            face = (*target.at, target.face_height_m)
             off = math.dist((*key.at, key.height), face)
-            if one.name == mark and off < NEAR_LAMP_M:
+            if target.name == mark and off < NEAR_LAMP_M:
                 yield Problem(
                     f"{where} › key",
                     f"the lamp is {format_length(off, units)} from the face on the mark; expected "
@@ -331,10 +334,10 @@ def _target(camera: Camera, room: Room, *, sound: bool) -> tuple[float, ...] | N
 
 
 def _in_plan(
-    at: Point, inside: Polygon | None, path: str, around: str, units: Units
+    spot: Point, inside: Polygon | None, path: str, around: str, units: Units
 ) -> Iterator[Problem]:
-    if inside is not None and not inside.contains(shapely.Point(at)):
-        yield Problem(path, f"{_spot(at, units)} lies outside {around}; expected a place within")
+    if inside is not None and not inside.contains(shapely.Point(spot)):
+        yield Problem(path, f"{_spot(spot, units)} lies outside {around}; expected a place within")
 
 
 def _under_ceiling(height_m: float, room: Room, path: str, units: Units) -> Iterator[Problem]:
@@ -348,16 +351,16 @@ def _told_apart(value_m: float, limit_m: float, units: Units) -> tuple[str, str]
     value, limit = format_length(value_m, units), format_length(limit_m, units)
     if value != limit or abs(value_m - limit_m) < SLACK_M:
         return value, limit
-    unit_m = FOOT_M if units == "ft" else 1.0
-    given, wanted = (f"{_plain(length_m / unit_m, 6)} {units}" for length_m in (value_m, limit_m))
+    given, wanted = (
+        f"{_plain(length_m / unit_m(units), 6)} {units}" for length_m in (value_m, limit_m)
+    )
     return given, wanted
 
 
-def _spot(at: Point | tuple[float, ...] | None, units: Units) -> str:
+def _spot(spot: Point | tuple[float, ...] | None, units: Units) -> str:
     """A place on the plan, in the numbers that the file is written in."""
-    assert at is not None
-    unit_m = FOOT_M if units == "ft" else 1.0
-    x, y = (_plain(part / unit_m, 2) for part in at[:2])
+    assert spot is not None
+    x, y = (_plain(part / unit_m(units), 2) for part in spot[:2])
     return f"[{x}, {y}] {units}"
 
 

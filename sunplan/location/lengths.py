@@ -43,6 +43,11 @@ _FRACTIONS = {
 EXAMPLES = '1.9, "190 cm", "6 ft 4 in" or "6\'4\\""'
 
 
+def unit_m(units: Units) -> float:
+    """Metres of the unit that a file's bare lengths are in."""
+    return FOOT_M if units == "ft" else 1.0
+
+
 def parse_length(text: str) -> float:
     """Length in metres from text that carries its unit.
 

@@ -76,12 +76,12 @@ def _mend(
             whole[key] = [
                 _mend_below(
                     annotation,
-                    one,
+                    part,
                     (*loc, key, index),
                     _path(where, named(key, value, index)),
                     mended,
                 )
-                for index, one in enumerate(value)
+                for index, part in enumerate(value)
             ]
     return whole
 
@@ -104,13 +104,13 @@ def validate(
         passed_over = set(guessed)
         problems: dict[tuple[Loc, str], Problem] = {}
         for entry in error.errors(include_url=False):
-            at, problem = _told(model, raw, dict(entry))
+            place, problem = _told(model, raw, dict(entry))
             own = entry["type"] in _OWN_TYPES
             if entry["type"] == "too_short" and not _short(raw, entry):
                 continue  # it was long enough: what is wrong in it is told
-            if at in passed_over or (own and any(guess[:-1] == at for guess in passed_over)):
+            if place in passed_over or (own and any(guess[:-1] == place for guess in passed_over)):
                 continue
-            problems.setdefault((at, problem.where), problem)
+            problems.setdefault((place, problem.where), problem)
         return None, list(problems.values())
 
 
@@ -130,7 +130,7 @@ def _told(model: type[BaseModel], raw: Any, entry: dict[str, Any]) -> tuple[Loc,
     missing = kind == "missing" and isinstance(loc[-1], str)
     value, fields, annotation, description = raw, _fields(model), None, ""
     where, outer, key = "", "", ""
-    at: Loc = ()
+    place: Loc = ()
     for part in loc[:-1] if missing else loc:
         if isinstance(part, str) and isinstance(value, dict) and part in value:
             value, key, outer = value[part], part, where
@@ -146,14 +146,14 @@ def _told(model: type[BaseModel], raw: Any, entry: dict[str, Any]) -> tuple[Loc,
             fields = _fields(_model_within(annotation, value))
         else:
             break  # an element of a plain array is told with its whole key
-        at = (*at, part)
+        place = (*place, part)
     if missing:
         expected = fields[loc[-1]].description if loc[-1] in fields else "a value"
-        return (*at, loc[-1]), Problem(_path(where, loc[-1]), f"is missing; expected {expected}")
+        return (*place, loc[-1]), Problem(_path(where, loc[-1]), f"is missing; expected {expected}")
     if kind in _OWN_TYPES:
-        return at, Problem(where, entry["msg"])
+        return place, Problem(where, entry["msg"])
     expected = description if description else entry["msg"]
-    return at, Problem(
+    return place, Problem(
         where, f"{shown(value)} is not right; expected {expected}{_ADDED.get(kind, '')}"
     )
 
@@ -163,7 +163,7 @@ def named(key: str, siblings: list[Any], index: int) -> str:
     name = name_of(siblings[index])
     if name is None:
         return f"{key} {index + 1}"
-    if sum(name_of(one) == name for one in siblings) > 1:
+    if sum(name_of(part) == name for part in siblings) > 1:
         return f'{key} "{name}" (number {index + 1})'
     return f'{key} "{name}"'
 
@@ -212,19 +212,19 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return plain[near[0]] if near else None
 
 
-def _one_slip(one: str, other: str) -> bool:
+def _one_slip(word: str, other: str) -> bool:
     """Whether a letter too many, too few, wrong, or two swapped tell two words apart."""
-    if one == other:
+    if word == other:
         return True
     start = 0
-    while one[start : start + 1] == other[start : start + 1] != "":
+    while word[start : start + 1] == other[start : start + 1] != "":
         start += 1
-    a, b = one[start:], other[start:]
+    a, b = word[start:], other[start:]
     end = 0
     while end < min(len(a), len(b)) and a[-1 - end] == b[-1 - end]:
         end += 1
     a, b = a[: len(a) - end], b[: len(b) - end]
-    if min(len(one), len(other)) < 2:
+    if min(len(word), len(other)) < 2:
         return False
     return max(len(a), len(b)) <= 1 or (len(a) == 2 and a == b[::-1])
 
@@ -280,7 +280,8 @@ def _fields(model: type[BaseModel] | None) -> dict[str, FieldInfo]:
     if model is None:
         return {}
     return {
-        name if one.alias is None else one.alias: one for name, one in model.model_fields.items()
+        name if info.alias is None else info.alias: info
+        for name, info in model.model_fields.items()
     }
 
 

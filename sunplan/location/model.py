@@ -26,7 +26,7 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from .clocks import parse_clock
-from .lengths import EXAMPLES, FOOT_M, Units, parse_length
+from .lengths import EXAMPLES, Units, parse_length, unit_m
 
 Plays = Literal["day", "dusk", "evening", "night"]
 
@@ -38,7 +38,7 @@ FAR_M = 100_000.0  # beyond this a length is a slip; the horizon belongs in [[sk
 def _length(value: Any, info: ValidationInfo) -> float:
     """A bare number in the file's unit, or text with its own, to metres."""
     units = (info.context or {}).get("units", "m")
-    return _to_metres(value, bare_m=FOOT_M if units == "ft" else 1.0)
+    return _to_metres(value, bare_m=unit_m(units))
 
 
 def _metres(value: Any) -> float:

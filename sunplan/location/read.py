@@ -89,8 +89,8 @@ def _checked(tables: dict[str, Any], path: Path) -> Location:
         raise refusal(path, problems)
     fields = {name: getattr(model, name) for name in LocationFile.model_fields}
     fields["site"] = model.site.model_copy(update={"timezone": _timezone(model.site)})
-    fields["setup"] = tuple(one for one in model.setup if isinstance(one, Setup))
-    fields["exterior"] = tuple(one for one in model.setup if isinstance(one, Exterior))
+    fields["setup"] = tuple(setup for setup in model.setup if isinstance(setup, Setup))
+    fields["exterior"] = tuple(setup for setup in model.setup if isinstance(setup, Exterior))
     return Location.model_construct(**fields, file=str(path), kits=owned)
 
 

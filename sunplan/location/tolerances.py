@@ -25,10 +25,11 @@ SHAFT_M = 0.1  # of a skylight: what is less deep lets light in as slant as this
 class Measure:
     """What one goes and measures at one time.
 
-    `error` is how far it may be off now, ± degrees or metres, `care` what care brings it to.
+    `name` is what it is; `error` how far it may be off now, ± degrees or metres, `care` what care
+    brings it to.
     """
 
-    what: str
+    name: str
     unit: Literal["deg", "m"]
     error: float
     care: float
@@ -154,11 +155,11 @@ def _shrunk(block: Outside, size_m: float, place_m: float) -> Outside | None:
     if min(size) <= 0:
         return None
     turn = math.radians(block.turn)
-    at = (
+    corner = (
         block.at[0] + off * (math.cos(turn) - math.sin(turn)),
         block.at[1] + off * (math.sin(turn) + math.cos(turn)),
     )
-    return block.model_copy(update={"at": at, "size": size})
+    return block.model_copy(update={"at": corner, "size": size})
 
 
 def _turned(place_m: float, turn_deg: float) -> float:
@@ -175,11 +176,11 @@ def _own(location: Location, part: Opening | Outside | Mark, key: str) -> float:
 
 
 def _of_room(location: Location, room: Room) -> Iterator[UncertainLength]:
-    at = location.room.index(room)
+    room_index = location.room.index(room)
 
     def with_room(update: dict[str, Any]) -> Location:
         rooms = list(location.room)
-        rooms[at] = room.model_copy(update=update)
+        rooms[room_index] = room.model_copy(update=update)
         return location.model_copy(update={"room": tuple(rooms)})
 
     def changing(kind: str, index: int, key: str, axis: int | None) -> Callable[[float], Location]:
@@ -217,7 +218,7 @@ def _of_room(location: Location, room: Room) -> Iterator[UncertainLength]:
             if place_m:
                 change = changing("mark", index, "at", axis)
                 yield UncertainLength(measure, room.name, None, change)
-    if location.site.size_error and any(one.ceiling for one in room.opening):
+    if location.site.size_error and any(opening.ceiling for opening in room.opening):
         measure = Measure(f"{room.name}, its height", "m", location.site.size_error, TAPE_M)
         yield UncertainLength(
             measure,
@@ -235,23 +236,24 @@ def _of_block(location: Location, index: int, block: Outside) -> Iterator[Uncert
 
         return changed
 
-    for key, what, axes in (("size_error", "size", 3), ("place_error", "place", 2)):
+    for key, quantity, axes in (("size_error", "size", 3), ("place_error", "place", 2)):
         error = _own(location, block, key)
         if error:
-            measure = Measure(f"{block.name}, its {what}", "m", error, OUTSIDE_M)
+            measure = Measure(f"{block.name}, its {quantity}", "m", error, OUTSIDE_M)
             for axis in range(axes):
-                change = changing("size" if what == "size" else "at", axis)
+                change = changing("size" if quantity == "size" else "at", axis)
                 yield UncertainLength(measure, None, None, change)
 
 
 def _moved(part: Any, key: str, axis: int | None, by_m: float) -> Any:
     """A part with one of its lengths changed; what is a size stays above nothing."""
     old = getattr(part, key)
-    least = LEAST_M if key in ("size", "depth") else -float("inf")
+    smallest = LEAST_M if key in ("size", "depth") else -float("inf")
     if axis is None:
-        return part.model_copy(update={key: max(least, old + by_m)})
+        return part.model_copy(update={key: max(smallest, old + by_m)})
     new = tuple(
-        max(least, length + by_m) if index == axis else length for index, length in enumerate(old)
+        max(smallest, length + by_m) if index == axis else length
+        for index, length in enumerate(old)
     )
     return part.model_copy(update={key: new})
 

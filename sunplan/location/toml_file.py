@@ -50,15 +50,13 @@ def tables_of(text: str, path: Path) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         lines = text.split("\n")
         end = f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
-        what = str(error).replace("at end of document", end)
-        raise _unread(path, f"is not valid TOML: {what}") from None
+        mistake = str(error).replace("at end of document", end)
     except ValueError:  # a number too long for Python
-        what = "it holds a number of thousands of digits"
-        raise _unread(path, f"is not valid TOML: {what}") from None
+        mistake = "it holds a number of thousands of digits"
     except RecursionError:
-        what = "too many tables or brackets within one another"
-        raise _unread(path, f"is not valid TOML: {what}") from None
+        mistake = "too many tables or brackets within one another"
+    raise _unread(path, f"is not valid TOML: {mistake}")
 
 
-def _unread(path: Path, what: str) -> InputError:
-    return InputError(on_one_line(f"{path}: {what}"))
+def _unread(path: Path, mistake: str) -> InputError:
+    return InputError(on_one_line(f"{path}: {mistake}"))

@@ -59,7 +59,7 @@ def _measured(measured: Measured) -> Answer:
         "error_deg": measured.error_deg,
         "limit": measured.limit,
         "doubt": measured.doubt or None,
-        "errors": [{"by": term.what, "deg": term.error_deg} for term in measured.terms],
+        "errors": [{"by": term.source, "deg": term.error_deg} for term in measured.terms],
         "solutions": [
             {"side": solution.word or None, "bearing_deg": solution.bearing_deg, "plan_up": up}
             for solution, up in zip(measured.solutions, measured.plan_ups_deg, strict=True)

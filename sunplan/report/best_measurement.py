@@ -14,7 +14,7 @@ def answer(best: BestMeasurement | None, zone: str) -> Answer | None:
         return None
     measure, moment = best.measure, best.moment
     return {
-        "measure": measure.what,
+        "measure": measure.name,
         "to": measure.care,
         "unit": measure.unit,
         "room": moment.room,
@@ -40,7 +40,7 @@ def line(best: BestMeasurement | None, location: Location) -> list[str]:
         plus_minus(moment.moment_s, ends_s).strip() or "±0" for ends_s in (best.then_s, best.now_s)
     )
     return [
-        f"Most is gained by measuring {measure.what} to ±{care}: {moment.room}: {moment.opening}"
+        f"Most is gained by measuring {measure.name} to ±{care}: {moment.room}: {moment.opening}"
         f"{mark}, sun {'from' if moment.starts else 'until'} "
         f"{Moment(moment.moment_s, location.timezone)}, would be known to {then} min instead of "
         f"{now}."

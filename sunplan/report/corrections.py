@@ -29,7 +29,7 @@ def answer(location: Location, corrections: Corrections) -> Answer:
         "changes": [
             {
                 **by(change.by),
-                "what": change.what,
+                "what": change.value,
                 "was": change.was,
                 "now": change.now,
                 "odd": change.odd or None,
@@ -41,10 +41,10 @@ def answer(location: Location, corrections: Corrections) -> Answer:
         "contradicted": corrections.contradicted,
         "volts_taken": corrections.volts_taken,
         "compass": {"north": corrections.north, "readings": corrections.compass},
-        "known": [{"question": what, "said": said} for what, said in corrections.known],
+        "known": [{"question": question, "said": said} for question, said in corrections.known],
         "measured": [
             {
-                "what": surer.what,
+                "what": surer.opening,
                 "line": surer.line,
                 "was": f"±{surer.was}",
                 "lacking": list(surer.lacking),
@@ -60,7 +60,7 @@ def report(location: Location, answers: Path, corrections: Corrections) -> Docum
     done = f"{count} {'value' if count == 1 else 'values'} changed" if count else "nothing changed"
     same = f", {corrections.same} of the answers as the file had it" if corrections.same else ""
     rows = [
-        (" ".join(reply.question.id for reply in change.by), change.was, change.now, change.what)
+        (" ".join(reply.question.id for reply in change.by), change.was, change.now, change.value)
         for change in corrections.changes
     ]
     sections = [
@@ -85,7 +85,7 @@ def report(location: Location, answers: Path, corrections: Corrections) -> Docum
         Section(
             "known",
             "To know on the day; not in the file:",
-            [f"{what}: {said}" for what, said in corrections.known],
+            [f"{question}: {said}" for question, said in corrections.known],
         ),
         Section(
             "surer",
@@ -102,7 +102,7 @@ def _odd(answers: Path, corrections: Corrections) -> Iterator[str]:
     for change in corrections.changes:
         if change.odd:
             rows = " and ".join(f"{reply.row} ({reply.question.id})" for reply in change.by)
-            yield f"{answers} row {rows}, {change.what}, {change.by[0].text}: {change.odd}"
+            yield f"{answers} row {rows}, {change.value}, {change.by[0].text}: {change.odd}"
 
 
 def _volts(corrections: Corrections) -> Iterator[str]:
@@ -125,7 +125,7 @@ def _compass(location: Location, corrections: Corrections) -> Iterator[Block]:
 
 def _surer(surer: Surer) -> str:
     lacking = f", once measured too: {', '.join(surer.lacking)}" if surer.lacking else ""
-    return f"{surer.what}: {surer.line} (so far ±{surer.was}){lacking}"
+    return f"{surer.opening}: {surer.line} (so far ±{surer.was}){lacking}"
 
 
 def _quoted(text: str) -> str:

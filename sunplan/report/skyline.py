@@ -5,8 +5,8 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
+from ..location.lengths import unit_m
 from ..location.read import Location
-from ..survey.questions import unit_m
 from ..survey.sightings import Tables
 from .answers import Answer
 

@@ -14,9 +14,9 @@ MOST_DEG = 45.0  # a location file's plan_up_error goes no further
 
 @dataclass(frozen=True)
 class Term:
-    """One source of error: in words, and what it does to the bearing, ± degrees (95 %)."""
+    """One source of error, in words, and what it does to the bearing, ± degrees (95 %)."""
 
-    what: str
+    source: str
     error_deg: float
 
 
@@ -56,7 +56,7 @@ class Measured:
     @property
     def limit(self) -> str:
         """The largest source of its error."""
-        return max(self.terms, key=lambda term: term.error_deg).what
+        return max(self.terms, key=lambda term: term.error_deg).source
 
     @property
     def plan_ups_deg(self) -> tuple[float, ...]:

@@ -105,7 +105,8 @@ def combined(measured: Sequence[Measured]) -> tuple[Combined, ...]:
     choices = []
     for picked in product(*(range(len(measurement.solutions)) for measurement in measured)):
         ups = [
-            measurement.plan_ups_deg[at] for measurement, at in zip(measured, picked, strict=True)
+            measurement.plan_ups_deg[choice]
+            for measurement, choice in zip(measured, picked, strict=True)
         ]
         choices.append((weighted_mean(ups, errors), picked, ups))
     choices.sort(key=lambda choice: choice[0].chi_square)
@@ -128,9 +129,11 @@ def _odd(ups_deg: Sequence[float], errors_deg: Sequence[float]) -> Odd | None:
     candidates = []
     for index in range(len(ups_deg) if len(ups_deg) > 1 else 0):
         rest = [other for other in range(len(ups_deg)) if other != index]
-        others = weighted_mean([ups_deg[at] for at in rest], [errors_deg[at] for at in rest])
+        others = weighted_mean(
+            [ups_deg[other] for other in rest], [errors_deg[other] for other in rest]
+        )
         # As exact as the others claim to be: their scatter may be this one's doing elsewhere.
-        claimed = math.fsum(errors_deg[at] ** -2 for at in rest) ** -0.5
+        claimed = math.fsum(errors_deg[other] ** -2 for other in rest) ** -0.5
         sigma = math.hypot(errors_deg[index], claimed) / 2.0
         off = abs(wrapped_deg(ups_deg[index] - others.bearing_deg))
         candidates.append(Odd(index, off / sigma, others))

@@ -121,11 +121,11 @@ def by_points(location: Location, reading: PointsReading) -> Measured:
     """The bearing from the first point to the second."""
     here = location.site.latitude, location.site.longitude
     ends = [(point.latitude_deg, point.longitude_deg) for point in (reading.first, reading.second)]
-    for at, end in zip(("first", "second"), ends, strict=True):
+    for which, end in zip(("first", "second"), ends, strict=True):
         far = geodesic(here, end)[1]
         if far > FAR_M:
             raise InputError(
-                f"{reading.asked}: the {at} point lies {far / 1000.0:.0f} km from the location; "
+                f"{reading.asked}: the {which} point lies {far / 1000.0:.0f} km from the location; "
                 f"expected one within {FAR_M / 1000.0:.0f} km, latitude first"
             )
     bearing, metres = geodesic(*ends)
@@ -164,16 +164,16 @@ def by_compass(location: Location, reading: CompassReading, day: date) -> Measur
         return usable(Measured(reading, how, (Solution(reading.reading_deg),), (held,)))
     check_day(day, instead="--compass-true")
     site = location.site
-    at = declination(
+    here = declination(
         site.latitude, site.longitude, year=decimal_year(day), elevation_m=site.elevation
     )
-    side = "E" if at.degrees >= 0 else "W"
+    side = "E" if here.degrees >= 0 else "W"
     return usable(
         Measured(
             reading,
-            f"compass {reading.reading_deg:g}°, magnetic north {abs(at.degrees):.1f}° {side}",
-            (Solution((reading.reading_deg + at.degrees) % 360.0),),
-            (held, Term("the magnetic model", at.error_deg)),
-            {"declination_deg": at.degrees, "declination_error_deg": at.error_deg},
+            f"compass {reading.reading_deg:g}°, magnetic north {abs(here.degrees):.1f}° {side}",
+            (Solution((reading.reading_deg + here.degrees) % 360.0),),
+            (held, Term("the magnetic model", here.error_deg)),
+            {"declination_deg": here.degrees, "declination_error_deg": here.error_deg},
         )
     )

@@ -13,7 +13,7 @@ from pydantic import TypeAdapter
 
 from ..errors import InputError, LocationError, Problem
 from ..location.edit import MARK, Edit, edited, with_tables
-from ..location.lengths import Units, parse_length
+from ..location.lengths import Units, parse_length, unit_m
 from ..location.messages import shown
 from ..location.model import Opening, Point, is_name, wall_index, wall_letter
 from ..location.read import Location, read_text
@@ -29,7 +29,6 @@ from .questions import (
     from_left_m,
     into_room_m,
     sheet,
-    unit_m,
 )
 from .replies import Reply, ReplyError, bearing_deg, length_m, north, number, replies, rooms, slip
 
@@ -64,7 +63,7 @@ class Change:
     """A value of the file that becomes another: by which answers, and what looks odd about it."""
 
     by: tuple[Reply, ...]
-    what: str
+    value: str
     was: str
     now: str
     odd: str = ""
@@ -74,7 +73,7 @@ class Change:
 class Surer:
     """An opening whose size was measured: its ± may be smaller, once what lacks is measured too."""
 
-    what: str
+    opening: str
     line: str
     was: str
     lacking: tuple[str, ...]
@@ -110,8 +109,8 @@ def corrections(location: Location, answers: Path) -> Corrections:
     """
     path = Path(location.file)
     asked = sheet(location)
-    found, problems = replies(answers, asked)
-    work = _Work(location, asked, {one.question.key: one for one in found}, problems)
+    answered, problems = replies(answers, asked)
+    work = _Work(location, asked, {reply.question.key: reply for reply in answered}, problems)
     work.take()
     try:
         text = edited(path, work.edits)
@@ -137,20 +136,20 @@ def _row(problem: Problem) -> int:
     return int(head) if head.isdigit() else 0
 
 
-def _by_row(error: LocationError, work: _Work, told: Sequence[Problem]) -> Iterator[Problem]:
+def _by_row(error: LocationError, work: _Work, problems: Sequence[Problem]) -> Iterator[Problem]:
     """What does not fit, with the rows it may come from; not what follows from a wrong row."""
-    wrong = {one.where for one in told}
+    wrong = {problem.where for problem in problems}
     for problem in error.problems:
         mine = [
-            one
-            for one in work.replies.values()
-            if one.question.where and one.question.where in str(problem)
+            reply
+            for reply in work.replies.values()
+            if reply.question.where and reply.question.where in str(problem)
         ]
-        if any(one.label in wrong for one in mine):
+        if any(reply.label in wrong for reply in mine):
             continue
-        changed = {id(one) for change in work.made.changes for one in change.by}
-        rows = [one for one in mine if id(one) in changed]
-        where = f"rows {', '.join(f'{one.row} ({one.question.id})' for one in rows)}"
+        changed = {id(reply) for change in work.made.changes for reply in change.by}
+        rows = [reply for reply in mine if id(reply) in changed]
+        where = f"rows {', '.join(f'{reply.row} ({reply.question.id})' for reply in rows)}"
         if len(rows) == 1:
             where = rows[0].label
         yield Problem(where if rows else "with these answers", str(problem))
@@ -160,9 +159,9 @@ class _Work:
     """The answers on their way into the file: what they edit, and what is wrong with them."""
 
     def __init__(
-        self, location: Location, asked: Sheet, found: dict[str, Reply], problems: list[Problem]
+        self, location: Location, asked: Sheet, answered: dict[str, Reply], problems: list[Problem]
     ) -> None:
-        self.location, self.asked, self.replies = location, asked, found
+        self.location, self.asked, self.replies = location, asked, answered
         self.units = location.site.units
         self.raw = load(Path(location.file))
         self.problems = problems
@@ -174,18 +173,17 @@ class _Work:
         """Go through all that was asked."""
         for room in self.asked.rooms:
             lengths = self._outline(room)
-            top = f"{room.room.name}, height"
-            height = self._length(room.top, room.room.height, ("height",), top)
-            for one in room.openings:
-                if one.from_walls is None:
-                    self._window(room, one, lengths, height)
+            height = self._length(room.top, room.room.height, ("height",))
+            for asked in room.openings:
+                if asked.from_walls is None:
+                    self._window(room, asked, lengths, height)
                 else:
-                    self._skylight(room, one, one.from_walls)
+                    self._skylight(room, asked, asked.from_walls)
             for lamp in room.lamps:
                 for question in lamp.questions:
                     self._number(question, beside="lumens")
             self._compass(room)
-        self.made.about = [one for one in self.replies.values() if one.about]
+        self.made.about = [reply for reply in self.replies.values() if reply.about]
         self.made.north = self._value(self.asked.north, north)
         self._circuits()
         for question in self.asked.questions():
@@ -212,8 +210,8 @@ class _Work:
 
         def read(reply: Reply) -> float:
             metres = length_m(reply, self.units)
-            told = shown(reply.text)
-            is_m = f"{told} is {exactly(metres, self.units)} here," if reply.bare else f"{told} is"
+            said = shown(reply.text)
+            is_m = f"{said} is {exactly(metres, self.units)} here," if reply.bare else f"{said} is"
             if most is not None and metres > most[0] + SAME_M:
                 meant = slip(reply, like_m=was_m, most_m=most[0], times=POSSIBLE)
                 hint = f"is it {meant}?" if meant else _odd(metres, was_m, self.units)
@@ -231,23 +229,22 @@ class _Work:
         return self._value(question, read)
 
     def _put(
-        self, at: tuple[str | int, ...], metres: float, *, said: str = "", beside: str = ""
+        self, path: tuple[str | int, ...], metres: float, *, said: str = "", beside: str = ""
     ) -> None:
         """A length into the file: as it was said where text stands there, else a bare number."""
-        text = f"{metres / unit_m(self.units):.4f}".rstrip("0")
-        text += "0" * text.endswith(".")
-        if said and isinstance(self._stands(at), str) and _is_said(said, metres):
+        text = str(round(metres / unit_m(self.units), 4))
+        if said and isinstance(self._stands(path), str) and _is_said(said, metres):
             text = _text(said)
-        self.edits.append(Edit(at, text, beside))
+        self.edits.append(Edit(path, text, beside))
 
-    def _stands(self, at: tuple[str | int, ...]) -> Any:
+    def _stands(self, path: tuple[str | int, ...]) -> Any:
         """What the file has there, as it is written; None where it has nothing."""
-        found: Any = self.raw
-        for key in at:
-            if isinstance(found, dict) and key not in found:
+        value: Any = self.raw
+        for key in path:
+            if isinstance(value, dict) and key not in value:
                 return None
-            found = found[key]
-        return found
+            value = value[key]
+        return value
 
     def _same(self, now_m: float, was_m: float) -> bool:
         """Whether a length is the file's own, which is counted."""
@@ -258,7 +255,7 @@ class _Work:
     def _moved(
         self,
         questions: Sequence[Question],
-        what: str,
+        value: str,
         was_m: float,
         now_m: float,
         odd: str | None = None,
@@ -266,20 +263,21 @@ class _Work:
         """A length that changes; what looks odd about it is worked out where it is not given."""
         was, now = (exactly(metres, self.units) for metres in (was_m, now_m))
         odd = _odd(now_m, was_m, self.units) if odd is None else odd
-        self._changed(questions, what, was, now, odd)
+        self._changed(questions, value, was, now, odd)
 
     def _changed(
-        self, questions: Sequence[Question], what: str, was: str, now: str, odd: str = ""
+        self, questions: Sequence[Question], value: str, was: str, now: str, odd: str = ""
     ) -> None:
-        by = tuple(self.replies[one.key] for one in questions if one.key in self.replies)
-        self.made.changes.append(Change(by, what, was, now, odd))
+        by = tuple(
+            self.replies[question.key] for question in questions if question.key in self.replies
+        )
+        self.made.changes.append(Change(by, value, was, now, odd))
 
     def _length(
         self,
         question: Question,
         old_m: float,
         within: tuple[str | int, ...],
-        what: str,
         *,
         beside: str = "",
         most: tuple[float, str] | None = None,
@@ -289,16 +287,15 @@ class _Work:
         if metres is None or self._same(metres, old_m):
             return old_m
         said = self.replies[question.key].text
-        self._put((*question.at, *within), metres, said=said, beside=beside)
-        self._moved([question], what, old_m, metres)
+        self._put((*question.path, *within), metres, said=said, beside=beside)
+        self._moved([question], question.title, old_m, metres)
         return metres
 
     def _window(
-        self, room: RoomAsked, one: OpeningAsked, lengths: Sequence[float], height: float
+        self, room: RoomAsked, asked: OpeningAsked, lengths: Sequence[float], height: float
     ) -> None:
-        opening = one.opening
-        w, h, u, c, d, _ = one.questions
-        named = f"{room.room.name}, {opening.name}"
+        opening = asked.opening
+        w, h, u, c, d, _ = asked.questions
         assert opening.sill is not None
         assert opening.along is not None
         assert opening.wall is not None
@@ -307,11 +304,11 @@ class _Work:
         length = lengths[index]
         wide = length, f"wall {wall_letter(index)} is"
         high = height, "the room's height is"
-        width = self._length(w, opening.size[0], ("size", 0), f"{named}, width", most=wide)
-        self._length(h, opening.size[1], ("size", 1), f"{named}, height", most=high)
-        self._length(u, opening.sill, ("sill",), f"{named}, sill", most=high)
-        self._length(d, opening.depth, ("depth",), f"{named}, depth", beside="sill")
-        self._surer(named, opening, (w, h, d))
+        width = self._length(w, opening.size[0], ("size", 0), most=wide)
+        self._length(h, opening.size[1], ("size", 1), most=high)
+        self._length(u, opening.sill, ("sill",), most=high)
+        self._length(d, opening.depth, ("depth",), beside="sill")
+        self._surer(opening, (w, h, d))
         was = from_left_m(room.room, opening)
         left = self._metres(c, was, wide)
         if left is None:
@@ -319,37 +316,40 @@ class _Work:
         # Told from the left corner; a wall runs from its right one.
         along = length - left - width
         if not self._same(along, opening.along):
-            self._put((*c.at, "along"), along)
+            self._put((*c.path, "along"), along)
             odd = _odd(left, was, self.units)
-            self._moved([c], f"{named}, along", opening.along, along, odd)
+            self._moved([c], f"{c.of}, along", opening.along, along, odd)
 
-    def _surer(self, named: str, opening: Opening, sizes: Sequence[Question]) -> None:
+    def _surer(self, opening: Opening, sizes: Sequence[Question]) -> None:
         """Whether an opening's ± may be smaller by what was measured, and what lacks for it."""
         error = self.location.site.size_error if opening.size_error is None else opening.size_error
-        least, text = OWNER_M[self.units]
-        wrong = {one.where for one in self.problems}
-        replied = [self.replies.get(one.key) for one in sizes]
-        measured = [one is not None and not one.about and one.label not in wrong for one in replied]
-        if error > least and any(measured):
-            lacking = [one.name for one, has in zip(sizes, measured, strict=True) if not has]
+        smallest, text = OWNER_M[self.units]
+        wrong = {problem.where for problem in self.problems}
+        replied = [self.replies.get(question.key) for question in sizes]
+        measured = [
+            reply is not None and not reply.about and reply.label not in wrong for reply in replied
+        ]
+        if error > smallest and any(measured):
+            lacking = [
+                question.name for question, has in zip(sizes, measured, strict=True) if not has
+            ]
             was = exactly(error, self.units)
             line = f"size_error = {_text(text)}"
-            self.made.surer.append(Surer(named, line, was, tuple(lacking)))
+            self.made.surer.append(Surer(sizes[0].of, line, was, tuple(lacking)))
 
-    def _skylight(self, room: RoomAsked, one: OpeningAsked, walls: tuple[int, int]) -> None:
-        opening = one.opening
+    def _skylight(self, room: RoomAsked, asked: OpeningAsked, walls: tuple[int, int]) -> None:
+        opening = asked.opening
         assert opening.at is not None
-        w, h, m, n, d, _ = one.questions
-        named = f"{room.room.name}, {opening.name}"
+        w, h, m, n, d, _ = asked.questions
         side = first_side(room.room, opening)
-        for question, at in ((w, side), (h, 1 - side)):
-            self._length(question, opening.size[at], ("size", at), f"{named}, {question.name}")
-        self._length(d, opening.depth, ("depth",), f"{named}, depth", beside="name")
-        self._surer(named, opening, (w, h, d))
+        for question, axis in ((w, side), (h, 1 - side)):
+            self._length(question, opening.size[axis], ("size", axis))
+        self._length(d, opening.depth, ("depth",), beside="name")
+        self._surer(opening, (w, h, d))
         was = [into_room_m(room.room, opening.at, wall) for wall in walls]
-        told = [self._metres(*pair) for pair in zip((m, n), was, strict=True)]
-        given = [metres for metres in told if metres is not None]
-        off = [0.0 if new is None else new - old for new, old in zip(told, was, strict=True)]
+        measured = [self._metres(*pair) for pair in zip((m, n), was, strict=True)]
+        given = [metres for metres in measured if metres is not None]
+        off = [0.0 if new is None else new - old for new, old in zip(measured, was, strict=True)]
         if not given:
             return
         if max(map(abs, off)) < SAME_M:
@@ -357,10 +357,10 @@ class _Work:
             return
         for axis, shift in enumerate(_shift(room, walls, (off[0], off[1]))):
             if abs(shift) >= SAME_M:
-                self._put((*m.at, "at", axis), opening.at[axis] + shift)
-        for question, new, old in zip((m, n), told, was, strict=True):
+                self._put((*m.path, "at", axis), opening.at[axis] + shift)
+        for question, new, old in zip((m, n), measured, was, strict=True):
             if new is not None and not self._same(new, old):
-                self._moved([question], f"{named}, {question.name}", old, new)
+                self._moved([question], question.title, old, new)
 
     def _outline(self, room: RoomAsked) -> list[float]:
         """Walls measured: a rectangle's corners move, any other outline is only compared.
@@ -369,21 +369,21 @@ class _Work:
         """
         outline = room.room.outline
         was = [math.dist(*room.room.wall(index)) for index in range(len(outline))]
-        told = [self._metres(*pair) for pair in zip(room.walls, was, strict=True)]
+        measured = [self._metres(*pair) for pair in zip(room.walls, was, strict=True)]
         if not _square(outline):
-            for question, new, old in zip(room.walls, told, was, strict=True):
+            for question, new, old in zip(room.walls, measured, was, strict=True):
                 if new is not None:
                     self._compared(room, question, new, old)
             return was
         lengths = list(was)
         for index in (0, 1):
             pair = (index, index + 2)
-            given = [metres for at in pair if (metres := told[at]) is not None]
+            given = [metres for wall in pair if (metres := measured[wall]) is not None]
             if not given:
                 continue
             if max(given) - min(given) > AGREE_M:
                 a, b = (exactly(metres, self.units) for metres in given)
-                first, second = (wall_letter(at) for at in pair)
+                first, second = (wall_letter(wall) for wall in pair)
                 self.made.contradicted.append(
                     f"{room.room.name}: wall {first} is {a}, wall {second} across from it {b}; "
                     "the file has both the same, and keeps them as they are"
@@ -394,8 +394,8 @@ class _Work:
                 self.made.same += len(given)
                 continue
             lengths[index] = lengths[index + 2] = new
-            both = " and ".join(wall_letter(at) for at in pair)
-            questions = [room.walls[at] for at in pair]
+            both = " and ".join(wall_letter(wall) for wall in pair)
+            questions = [room.walls[wall] for wall in pair]
             self._moved(questions, f"{room.room.name}, walls {both}", was[index], new)
         self._corners(room, was, lengths)
         return lengths
@@ -414,19 +414,13 @@ class _Work:
         """A rectangle's other corners, its first one kept."""
         outline = room.room.outline
         first = outline[0]
-        along, across = (
-            [
-                lengths[index] * (end - start) / was[index]
-                for start, end in zip(*room.room.wall(index), strict=True)
-            ]
-            for index in (0, 1)
-        )
-        for index, (a, b) in enumerate(((0, 0), (1, 0), (1, 1), (0, 1))):
-            at = -index % 4 if self._goes_clockwise(room) else index
-            for axis in (0, 1):
-                new = first[axis] + a * along[axis] + b * across[axis]
-                if abs(new - outline[index][axis]) >= SAME_M:
-                    self._put((*room.top.at, "outline", at, axis), new)
+        level = abs(outline[1][1] - first[1]) < SAME_M  # wall A runs along x, else along y
+        for index, corner in enumerate(outline):
+            place = -index % 4 if self._goes_clockwise(room) else index
+            for axis, wall in enumerate((0, 1) if level else (1, 0)):
+                new = first[axis] + (corner[axis] - first[axis]) * lengths[wall] / was[wall]
+                if abs(new - corner[axis]) >= SAME_M:
+                    self._put((*room.top.path, "outline", place, axis), new)
 
     def _goes_clockwise(self, room: RoomAsked) -> bool:
         """Whether the file gives the corners the other way round."""
@@ -442,10 +436,10 @@ class _Work:
             self.made.same += 1
             return
         unit = question.unit
-        self.edits.append(Edit((*question.at, question.name), f"{value:g}", beside))
+        self.edits.append(Edit((*question.path, question.name), f"{value:g}", beside))
         was = f"{question.now} {unit}" if question.now else "—"
         odd = _odd(value, float(question.now), None) if question.now else ""
-        self._changed([question], _what(question), was, f"{value:g} {unit}", odd)
+        self._changed([question], question.title, was, f"{value:g} {unit}", odd)
 
     def _compass(self, room: RoomAsked) -> None:
         degrees = self._value(room.way, bearing_deg)
@@ -474,7 +468,7 @@ class _Work:
         for called, amps_a, fed_rooms in made:
             lines = ["[[circuit]]", f"name = {_text(called)}", f"amps = {amps_a:g}"]
             lines.append(f"volts = {volts:g}")
-            lines += [f"rooms = {_texts(fed_rooms)}"] * bool(fed_rooms)
+            lines += [f"rooms = {_text(fed_rooms)}"] * bool(fed_rooms)
             self.tables.append("\n".join((*lines, "")))
 
     def _new_circuit(
@@ -490,18 +484,22 @@ class _Work:
             self.problems.append(Problem(said.label, f"{shown(name)} is no name on one line"))
             return None
         if amps_a is None:
-            words = [self.replies[one.key].text for one in (label, fed) if one.key in self.replies]
+            words = [
+                self.replies[question.key].text
+                for question in (label, fed)
+                if question.key in self.replies
+            ]
             if words and amps.key not in self.replies:
                 self.made.known.append((f"{usual}, its amperes not told", ", ".join(words)))
             return None
-        for index, one in enumerate(self.location.circuit):
-            if one.name == name:
-                at: tuple[str | int, ...] = ("circuit", index)
-                self._number(replace(amps, at=at, now=f"{one.amps:g}"), beside="name")
-                self._fed(replace(fed, at=at), one.rooms)
+        for index, circuit in enumerate(self.location.circuit):
+            if circuit.name == name:
+                path: tuple[str | int, ...] = ("circuit", index)
+                self._number(replace(amps, path=path, now=f"{circuit.amps:g}"), beside="name")
+                self._fed(replace(fed, path=path), circuit.rooms)
                 return None
-        told = f"{amps_a:g} A" + (f", {', '.join(fed_rooms)}" if fed_rooms else "")
-        self._changed(asked, f"circuit {name}", "—", told)
+        now = f"{amps_a:g} A" + (f", {', '.join(fed_rooms)}" if fed_rooms else "")
+        self._changed(asked, f"circuit {name}", "—", now)
         return name, amps_a, fed_rooms or ()
 
     def _rooms(self, reply: Reply) -> tuple[str, ...]:
@@ -516,7 +514,7 @@ class _Work:
         elif not is_name(reply.text):
             self.problems.append(Problem(reply.label, "is no name on one line"))
         else:
-            self.edits.append(Edit((*question.at, "name"), _text(reply.text)))
+            self.edits.append(Edit((*question.path, "name"), _text(reply.text)))
             self._changed([question], f"circuit {was}, name", was, reply.text)
 
     def _fed(self, question: Question, was: Sequence[str]) -> None:
@@ -527,36 +525,34 @@ class _Work:
             self.made.same += 1
             return
         every = fed or tuple(room.name for room in self.location.room)
-        self.edits.append(Edit((*question.at, "rooms"), _texts(every), "name"))
-        told = [", ".join(names) or "all" for names in (was, fed)]
-        self._changed([question], _what(question), *told)
+        self.edits.append(Edit((*question.path, "rooms"), _text(every), "name"))
+        fed_rooms = [", ".join(names) or "all" for names in (was, fed)]
+        self._changed([question], question.title, *fed_rooms)
 
 
 def _odd(new: float, old: float, units: Units | None) -> str:
     """What looks odd about a figure beside the file's, or nothing; lengths are in metres."""
-    least = 0.0 if units is None else ODD_M
-    if abs(new - old) <= max(least, ODD_SHARE * old):
+    smallest = 0.0 if units is None else ODD_M
+    if abs(new - old) <= max(smallest, ODD_SHARE * old):
         return ""
     if min(new, old) <= 0.0:
         return "far from what the file has"
     times = new / old
     factor = max(times, 1.0 / times)
-    told = f"{factor:.2g} times {'what the file has' if times > 1.0 else 'less than the file has'}"
+    times_off = (
+        f"{factor:.2g} times {'what the file has' if times > 1.0 else 'less than the file has'}"
+    )
     for wrong, hint in SLIPS if units is not None else ():
         if abs(factor / wrong - 1.0) < SLIP:
-            return f"{told}: {hint}"
-    return told
+            return f"{times_off}: {hint}"
+    return times_off
 
 
 def _square(outline: Sequence[Point]) -> bool:
     """Whether an outline is a rectangle whose sides run along the plan's own axes."""
-    ends = zip(outline, (*outline[1:], outline[0]), strict=True)
-    along = [
-        tuple(abs(b - a) < SAME_M for a, b in zip(start, end, strict=True)) for start, end in ends
-    ]
-    return len(outline) == 4 and along in (
-        [(False, True), (True, False)] * 2,
-        [(True, False), (False, True)] * 2,
+    sides = zip(outline, (*outline[1:], outline[0]), strict=True)
+    return len(outline) == 4 and all(
+        min(abs(b - a) for a, b in zip(*side, strict=True)) < SAME_M for side in sides
     )
 
 
@@ -574,13 +570,6 @@ def _is_said(text: str, metres: float) -> bool:
         return False
 
 
-def _what(question: Question) -> str:
-    return f"{question.text.partition(':')[0]}, {question.name}"
-
-
-def _text(name: str) -> str:
-    return json.dumps(name, ensure_ascii=False)
-
-
-def _texts(names: Sequence[str]) -> str:
-    return f"[{', '.join(map(_text, names))}]"
+def _text(value: str | Sequence[str]) -> str:
+    """A name or several as TOML has them."""
+    return json.dumps(value, ensure_ascii=False)

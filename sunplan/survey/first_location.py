@@ -8,7 +8,7 @@ import re
 from dataclasses import dataclass
 
 from ..errors import InputError
-from ..location.lengths import FOOT_M, Units, parse_length
+from ..location.lengths import Units, parse_length, unit_m
 from ..location.model import is_name
 from ..location.place import Place
 
@@ -125,10 +125,10 @@ def parse_room(text: str, units: Units) -> FirstRoom:
         raise InputError(f"is no room; {expected}")
     words = match[1].split()
     # The longest tail that is a length: "room 2 4 ft 6 in" is a room called "room 2".
-    tails = ((at, _measure(" ".join(words[at:]), units)) for at in range(len(words)))
-    at, width = next(((at, tail) for at, tail in tails if tail is not None), (0, None))
+    tails = ((start, _measure(" ".join(words[start:]), units)) for start in range(len(words)))
+    start, width = next(((start, tail) for start, tail in tails if tail is not None), (0, None))
     depth, height = _measure(match[2], units), _measure(match[3], units)
-    name = " ".join(words[:at]) or "room"
+    name = " ".join(words[:start]) or "room"
     if width is None or depth is None or height is None or not is_name(name):
         raise InputError(f"is no room; {expected}")
     for side in (width, depth, height):
@@ -142,7 +142,7 @@ def _measure(text: str, units: Units) -> WrittenLength | None:
     text = text.strip()
     if re.fullmatch(r"\d{1,9}([.,]\d{1,9})?", text, re.ASCII):
         number = float(text.replace(",", "."))
-        return WrittenLength(number * (FOOT_M if units == "ft" else 1.0), f"{number:.10g}")
+        return WrittenLength(number * unit_m(units), f"{number:.10g}")
     try:
         return WrittenLength(parse_length(text), json.dumps(text, ensure_ascii=False))
     except ValueError:
@@ -164,7 +164,7 @@ def furnish(room: FirstRoom, units: Units) -> Furnishing:
     def within(side: WrittenLength, share: float, usual: float = math.inf) -> float:
         """The share of a side, rounded down so that it fits, and no more than is usual."""
         step = 1.0 if units == "ft" else 0.1
-        length = side.metres / FOOT_M if units == "ft" else side.metres
+        length = side.metres / unit_m(units)
         return round(min(usual, math.floor(share * length / step + 1e-6) * step), 1)
 
     wide = within(room.width, 0.4, _WINDOW[units])

@@ -16,7 +16,7 @@ from typing import Literal, TypeVar
 
 from ..errors import InputError
 from ..location.clocks import parse_clock
-from ..location.lengths import FOOT_M, parse_length
+from ..location.lengths import parse_length, unit_m
 from ..location.messages import not_known, on_one_line
 from ..location.model import FAR_M, Opening, Room, wall_letter
 from ..location.place import parse_points
@@ -131,7 +131,7 @@ class PatchReading(Reading):
     when: When
     hand: Hand
     level: Level | None
-    at: tuple[float, float]
+    point: tuple[float, float]
     error_m: float
 
 
@@ -172,8 +172,8 @@ def _reading(location: Location, option: str, text: str) -> Reading:
     try:
         return _parsed(location, option, text, asked)
     except _TextError as error:
-        what = on_one_line(str(error))
-        raise InputError(f'{asked}: {what}; expected such as "{EXAMPLES[option]}"') from None
+        mistake = on_one_line(str(error))
+        raise InputError(f'{asked}: {mistake}; expected such as "{EXAMPLES[option]}"') from None
     except InputError as error:
         raise InputError(on_one_line(f"{asked}: {error}")) from None
 
@@ -202,7 +202,7 @@ def _parsed(location: Location, option: str, text: str, asked: str) -> Reading:
             return _grazing(asked, of, rest)
 
 
-def _named(text: str, known: dict[str, T], what: str) -> tuple[T, str]:
+def _named(text: str, known: dict[str, T], kind: str) -> tuple[T, str]:
     """What a text starts with the name of, before a colon, and what stands behind that."""
     plain = " ".join(text.split())
     for name in known:
@@ -211,7 +211,7 @@ def _named(text: str, known: dict[str, T], what: str) -> tuple[T, str]:
             return known[name], plain[len(head) + 1 :].strip()
     name, colon, _ = plain.partition(":")
     if not colon:
-        raise _TextError(f"names no {what} before a colon")
+        raise _TextError(f"names no {kind} before a colon")
     raise _TextError(
         not_known(name, [candidate for candidate in known if not candidate.endswith(OUTWARD)])
     )
@@ -260,8 +260,8 @@ def _when(text: str, *, unknown: bool = False) -> When:
         if not 0.0 < error <= 3600.0:
             raise _TextError(f'"±{spread}" is no time such as ±2min, above 0, at most 60min')
     try:
-        at = None if unknown and clock.strip() == "?" else parse_clock(clock)
-        return When(date.fromisoformat(day), at, error)
+        local = None if unknown and clock.strip() == "?" else parse_clock(clock)
+        return When(date.fromisoformat(day), local, error)
     except ValueError:
         raise _TextError(f'"{moment}" is no local date and clock time') from None
 
@@ -323,8 +323,8 @@ def _patch(location: Location, text: str, asked: str) -> PatchReading:
     if hand is None:
         raise _TextError(f'"{word}" is no jamb: left or right, as seen from inside, sill or head')
     y, spread = _spread(rest)
-    bare_m = FOOT_M if location.site.units == "ft" else 1.0
+    bare_m = unit_m(location.site.units)
     error = PATCH_M if spread is None else _error_m(spread, bare_m=bare_m)
     of = directions(location)[f"{room.name} {opening.wall.strip().upper()}"]
-    at = _metres(x, bare_m=bare_m), _metres(y, bare_m=bare_m)
-    return PatchReading(asked, of, room, opening, _when(moment), hand, level, at, error)
+    point = _metres(x, bare_m=bare_m), _metres(y, bare_m=bare_m)
+    return PatchReading(asked, of, room, opening, _when(moment), hand, level, point, error)

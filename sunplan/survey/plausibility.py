@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from ..location.lengths import FOOT_M, format_length
 from ..location.read import Location
 from ..sun.local_time import today
+from .bearing import wrapped_deg
 from .compass import FIRST_DAY, LAST_DAY, decimal_year, declination
 
 TALL_M, LOW_M = 5.0, 1.7  # of a room's height: houses and shops lie between; no source
@@ -41,7 +42,7 @@ def _place(location: Location) -> Iterator[str]:
         for moment in (datetime(2026, month, 1, tzinfo=clock) for month in (1, 7))
     ]
     hours = min(
-        (one.total_seconds() / 3600.0 for one in offsets if one is not None),
+        (offset.total_seconds() / 3600.0 for offset in offsets if offset is not None),
         key=lambda hours_ahead: abs(_apart(hours_ahead, site.longitude)),
     )
     if abs(_apart(hours, site.longitude)) > ZONE_HOURS:
@@ -135,7 +136,7 @@ def _plan(location: Location) -> Iterator[str]:
     known = min(max(today(location.timezone), FIRST_DAY), LAST_DAY)
     year = decimal_year(known)  # it moves by a tenth of a degree in one
     declined = declination(site.latitude, site.longitude, year=year).degrees
-    up = (site.plan_up + 180.0) % 360.0 - 180.0
+    up = wrapped_deg(site.plan_up)
     if abs(declined) < LEAST_DECLINED_DEG:
         return
     if abs(up - declined) < NEAR_DEG:

@@ -13,7 +13,7 @@ from itertools import count
 from typing import Literal
 
 from ..errors import InputError
-from ..location.lengths import FOOT_M, INCH_M, Units
+from ..location.lengths import INCH_M, Units
 from ..location.messages import not_known
 from ..location.model import Opening, Point, Room, wall_index, wall_letter
 from ..location.read import Location
@@ -40,9 +40,9 @@ HOUSE = (
 class Question:
     """One answer that is asked for.
 
-    `at` is the table in the file that it is of, keys and indices from the top, none where the file
-    has no such table; `where` is what a message calls that; `now` what the file says, exactly
-    enough to be given back.
+    `path` is the table in the file that it is of, keys and indices from the top, none where the
+    file has no such table; `of` is what people call that, `where` what a message does; `now` is
+    what the file says, exactly enough to be given back.
     """
 
     id: str
@@ -51,13 +51,19 @@ class Question:
     kind: AnswerKind
     unit: str = ""
     now: str = ""
-    at: tuple[str | int, ...] = ()
+    path: tuple[str | int, ...] = ()
     where: str = ""
+    of: str = ""
 
     @property
     def name(self) -> str:
         """What of the table it is, the last part of its key."""
         return self.key.rpartition(".")[2]
+
+    @property
+    def title(self) -> str:
+        """The value by its table and name, for people."""
+        return f"{self.of}, {self.name}"
 
 
 @dataclass(frozen=True)
@@ -145,9 +151,9 @@ def sheet(location: Location) -> Sheet:
 
 def of_room(asked: Sheet, name: str) -> Sheet:
     """The same questions of one room only; ``InputError`` where there is none of that name."""
-    rooms = tuple(one for one in asked.rooms if one.room.name == name)
+    rooms = tuple(room for room in asked.rooms if room.room.name == name)
     if not rooms:
-        known = [one.room.name for one in asked.rooms]
+        known = [room.room.name for room in asked.rooms]
         raise InputError(f"--room {not_known(name, known)}")
     return replace(asked, rooms=rooms)
 
@@ -163,11 +169,6 @@ def exactly(metres: float, units: Units) -> str:
     feet, inches = divmod(round(metres / INCH_M, 3), 12.0)
     parts = [f"{feet:.0f} ft"] * bool(feet) + [f"{_short(inches)} in"] * bool(inches or not feet)
     return " ".join(parts)
-
-
-def unit_m(units: Units) -> float:
-    """Metres of the unit that a file's bare lengths are in."""
-    return FOOT_M if units == "ft" else 1.0
 
 
 def from_left_m(room: Room, opening: Opening, *, length_m: float | None = None) -> float:
@@ -194,10 +195,10 @@ def first_side(room: Room, opening: Opening) -> int:
     return 0 if abs(math.cos(turn) * x + math.sin(turn) * y) >= math.sqrt(0.5) - 1e-9 else 1
 
 
-def into_room_m(room: Room, at: Point, wall: int) -> float:
+def into_room_m(room: Room, spot: Point, wall: int) -> float:
     """How far a place lies from a wall's line, into the room, metres."""
     (x, y), (way_x, way_y) = room.wall_way(wall_letter(wall))
-    return (at[1] - y) * way_x - (at[0] - x) * way_y
+    return (spot[1] - y) * way_x - (spot[0] - x) * way_y
 
 
 @dataclass(frozen=True)
@@ -206,7 +207,7 @@ class _TableAsked:
 
     key: str
     called: str
-    at: tuple[str | int, ...] = ()
+    path: tuple[str | int, ...] = ()
     where: str = ""
 
     @property
@@ -219,7 +220,7 @@ class _TableAsked:
     ) -> Question:
         """A question of one of its values."""
         key, text = f"{self.key}.{name}", f"{self.called}: {text}"
-        return Question(ident, key, text, kind, unit, now, self.at, self.where)
+        return Question(ident, key, text, kind, unit, now, self.path, self.where, self.called)
 
 
 def _room(
@@ -252,29 +253,38 @@ def _room(
             f"{number}way", f"compass.{letters[facing]}", straight, "bearing", "degrees"
         ),
         openings=tuple(
-            _opening(location, index, each, next(openings)) for each in range(len(room.opening))
+            _opening(location, index, place, next(openings)) for place in range(len(room.opening))
         ),
         lamps=tuple(
-            _lamp(location, index, each, next(lamps)) for each in range(len(room.practical))
+            _lamp(location, index, place, next(lamps)) for place in range(len(room.practical))
         ),
+    )
+
+
+def _table_of(location: Location, room_index: int, kind: str, index: int) -> _TableAsked:
+    """The table of one of a room's openings or practicals."""
+    room = location.room[room_index]
+    name = getattr(room, kind)[index].name
+    return _TableAsked(
+        f"room.{room.name}.{kind}.{name}",
+        f"{room.name}, {name}",
+        ("room", room_index, kind, index),
+        f'room "{room.name}" › {kind} "{name}"',
     )
 
 
 def _facing(room: Room) -> int:
     """The first wall with an opening, else the first."""
-    walls = (wall_index(one.wall, len(room.outline)) for one in room.opening if one.wall)
+    walls = (
+        wall_index(opening.wall, len(room.outline)) for opening in room.opening if opening.wall
+    )
     return next((index for index in walls if index is not None), 0)
 
 
 def _opening(location: Location, room_index: int, index: int, number: int) -> OpeningAsked:
     room, units = location.room[room_index], location.site.units
     opening = room.opening[index]
-    table = _TableAsked(
-        f"room.{room.name}.opening.{opening.name}",
-        f"{room.name}, {opening.name}",
-        ("room", room_index, "opening", index),
-        f'room "{room.name}" › opening "{opening.name}"',
-    )
+    table = _table_of(location, room_index, "opening", index)
     walls = None if opening.at is None else _two_walls(room)
     lengths = _window(room, opening) if walls is None else _skylight(room, opening, walls)
     questions = [
@@ -304,13 +314,13 @@ def _window(room: Room, opening: Opening) -> tuple[_Length, ...]:
 def _skylight(room: Room, opening: Opening, walls: tuple[int, int]) -> tuple[_Length, ...]:
     assert opening.at is not None
     side = first_side(room, opening)
-    one, other = (f"from wall {wall_letter(wall)}" for wall in walls)
-    off_one, off_other = (into_room_m(room, opening.at, wall) for wall in walls)
+    first, second = (f"from wall {wall_letter(wall)}" for wall in walls)
+    off_first, off_second = (into_room_m(room, opening.at, wall) for wall in walls)
     return (
         ("w", "along wall A", "how long along wall A", "size", opening.size[side]),
         ("h", "across", "how long the other way", "size", opening.size[1 - side]),
-        ("m", one, f"its middle, {one}", "distance", off_one),
-        ("n", other, f"its middle, {other}", "distance", off_other),
+        ("m", first, f"its middle, {first}", "distance", off_first),
+        ("n", second, f"its middle, {second}", "distance", off_second),
         ("d", "depth", "from the ceiling up to the glass", "size", opening.depth),
     )
 
@@ -328,12 +338,7 @@ def _two_walls(room: Room) -> tuple[int, int]:
 def _lamp(location: Location, room_index: int, index: int, number: int) -> LampAsked:
     room = location.room[room_index]
     lamp = room.practical[index]
-    table = _TableAsked(
-        f"room.{room.name}.practical.{lamp.name}",
-        f"{room.name}, {lamp.name}",
-        ("room", room_index, "practical", index),
-        f'room "{room.name}" › practical "{lamp.name}"',
-    )
+    table = _table_of(location, room_index, "practical", index)
     figures = (
         ("watt", "watts", "W", lamp.watts),
         ("lm", "lumens", "lm", lamp.lumens),
@@ -356,8 +361,8 @@ def _circuits(location: Location) -> Iterator[tuple[Question, ...]]:
         label, amps, fed = "", "", ""
         table = _TableAsked(f"circuit.new {number - len(known)}", f"fuse {number}")
         if index < len(known):
-            one = known[index]
-            label, amps, fed = one.name, _short(one.amps), ", ".join(one.rooms) or "all"
+            circuit = known[index]
+            label, amps, fed = circuit.name, _short(circuit.amps), ", ".join(circuit.rooms) or "all"
             where = f'circuit "{label}"'
             table = _TableAsked(f"circuit.{label}", table.called, ("circuit", index), where)
         yield (
@@ -368,7 +373,7 @@ def _circuits(location: Location) -> Iterator[tuple[Question, ...]]:
 
 
 def _volts(location: Location) -> Question:
-    known = {one.volts for one in location.circuit}
+    known = {circuit.volts for circuit in location.circuit}
     now = _short(known.pop()) if len(known) == 1 else ""
     return Question("volt", "house.volts", "the mains voltage, if known", "number", "V", now)
 

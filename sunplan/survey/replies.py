@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..errors import Problem
-from ..location.lengths import Units, parse_length
+from ..location.lengths import Units, parse_length, unit_m
 from ..location.messages import nearest, shown
 from ..location.model import FAR_M
 from ..location.toml_file import refusal, text_of
-from .questions import Question, Sheet, unit_m
+from .questions import Question, Sheet
 
 COLUMNS = ("id", "question", "unit", "now", "answer", "key")
 SIGNS = ",;\t"  # that spreadsheets part columns by
@@ -74,10 +74,10 @@ def replies(path: Path, sheet: Sheet) -> tuple[list[Reply], list[Problem]]:
         raise refusal(
             path, [Problem("", f"has no columns id and answer; expected a first row {wanted}")]
         )
-    found: list[Reply] = []
+    answers: list[Reply] = []
     problems: list[Problem] = []
-    by_id = {one.id.lower(): one for one in sheet.questions()}
-    by_key = {one.key: one for one in sheet.questions()}
+    by_id = {question.id.lower(): question for question in sheet.questions()}
+    by_key = {question.key: question for question in sheet.questions()}
     for number, cells in enumerate(rows[1:], start=2):
         row = dict(zip(names, (cell.strip() for cell in cells), strict=False))
         ident, key = row.get("id", ""), row.get("key", "")
@@ -96,7 +96,9 @@ def replies(path: Path, sheet: Sheet) -> tuple[list[Reply], list[Problem]]:
         # The key holds when rooms were added meanwhile and numbers moved on.
         question = by_key.get(key) if key else by_id.get(ident.lower())
         if question is None:
-            given, known = (key, [*by_key]) if key else (ident, [one.id for one in by_id.values()])
+            given, known = (
+                (key, [*by_key]) if key else (ident, [question.id for question in by_id.values()])
+            )
             near = nearest(given, known)
             hint = f'did you mean "{near}"?' if near else "expected one of the sheet's own"
             problems.append(
@@ -105,9 +107,9 @@ def replies(path: Path, sheet: Sheet) -> tuple[list[Reply], list[Problem]]:
             continue
         about = _ABOUT.match(answer) if question.kind in ("size", "distance") else None
         said = answer if about is None else answer[about.end() :]
-        found.append(Reply(number, question, said, row.get("unit", ""), about is not None))
-    problems += _twice(found)
-    return found, problems
+        answers.append(Reply(number, question, said, row.get("unit", ""), about is not None))
+    problems += _twice(answers)
+    return answers, problems
 
 
 def _twice(given: Sequence[Reply]) -> list[Problem]:
@@ -116,8 +118,8 @@ def _twice(given: Sequence[Reply]) -> list[Problem]:
     for reply in given:
         before = first.setdefault(reply.question.key, reply)
         if before is not reply:
-            what = f"is answered in row {before.row} already; expected one answer"
-            problems.append(Problem(reply.label, what))
+            mistake = f"is answered in row {before.row} already; expected one answer"
+            problems.append(Problem(reply.label, mistake))
     return problems
 
 
@@ -143,10 +145,10 @@ def length_m(reply: Reply, units: Units) -> float:
             metres = parse_length(text)
     except (ValueError, OverflowError):
         raise ReplyError(f"{shown(reply.text)} is no length; expected {LENGTHS[units]}") from None
-    least = "above 0" if reply.question.kind == "size" else "0 or more"
+    limit = "above 0" if reply.question.kind == "size" else "0 or more"
     low = metres <= 0.0 if reply.question.kind == "size" else metres < 0.0
     if low or metres > FAR_M:
-        raise ReplyError(f"{shown(reply.text)} is not right; expected a length {least}")
+        raise ReplyError(f"{shown(reply.text)} is not right; expected a length {limit}")
     return metres
 
 
@@ -158,13 +160,13 @@ def slip(reply: Reply, *, like_m: float, most_m: float, times: float) -> str:
     figure = _NUMBER.match(_with_points(reply.text))
     if figure is None or like_m <= 0.0:
         return ""
-    best, told = times, ""
+    best, likely = times, ""
     for unit in UNITS:
         metres = parse_length(f"{figure[0]} {unit}")
         unlike = max(metres / like_m, like_m / metres) if metres > 0.0 else math.inf
         if metres <= most_m and unlike <= best:
-            best, told = unlike, f"{figure[0]} {unit}"
-    return told
+            best, likely = unlike, f"{figure[0]} {unit}"
+    return likely
 
 
 def number(reply: Reply) -> float:

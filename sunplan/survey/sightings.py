@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from itertools import count, pairwise
 
 from ..errors import InputError
-from ..location.lengths import FOOT_M, Units, parse_length
+from ..location.lengths import Units, parse_length, unit_m
 from ..location.model import Outside, Point
 from ..location.read import Location
+from .bearing import wrapped_deg
 
 EYE_M = 1.6  # that an altitude is sighted from; common practice, no source
 DEEP_M = 5.0  # of a building whose back nobody sees
@@ -119,8 +120,7 @@ def spot(text: str, units: Units) -> Point:
     match = re.fullmatch(rf"\s*({_NUMBER})\s*,\s*({_NUMBER})\s*", text)
     if match is None:
         raise InputError(f"--from {text}: expected a spot of the plan such as 1.5,2.0")
-    unit_m = FOOT_M if units == "ft" else 1.0
-    return float(match[1]) * unit_m, float(match[2]) * unit_m
+    return float(match[1]) * unit_m(units), float(match[2]) * unit_m(units)
 
 
 def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
@@ -128,7 +128,7 @@ def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
 
     Raises ``InputError`` for one that stands alone: a line needs two ends.
 
-    >>> [[one.bearing_deg for one in line] for line in skylines(
+    >>> [[sighting.bearing_deg for sighting in line] for line in skylines(
     ...     [Sighting(350, 2), Sighting(10, 4), Sighting(120, 9), Sighting(100, 5)])]
     [[100, 120], [350, 10]]
     """
@@ -142,7 +142,7 @@ def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
         (after.bearing_deg - sighting.bearing_deg) % 360.0
         for sighting, after in zip(rising, rising[1:] + rising[:1], strict=True)
     ]
-    breaks = [at + 1 for at, gap in enumerate(gaps) if gap > APART_DEG]
+    breaks = [index + 1 for index, gap in enumerate(gaps) if gap > APART_DEG]
     if len(rising) == 1:
         breaks = [0]
     if not breaks and rising:
@@ -161,7 +161,7 @@ def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
     return sorted(lines, key=lambda sighting: sighting[0].bearing_deg)
 
 
-def corner(block: Building, at: Point, *, plan_up_deg: float) -> tuple[Point, float]:
+def corner(block: Building, spot: Point, *, plan_up_deg: float) -> tuple[Point, float]:
     """Where a building's block starts on the plan, and its turn, counter-clockwise, degrees.
 
     Its face looks square at the spot that it was sighted from, metres.
@@ -169,10 +169,10 @@ def corner(block: Building, at: Point, *, plan_up_deg: float) -> tuple[Point, fl
     angle = math.radians(block.bearing_deg - plan_up_deg)
     away, right = (math.sin(angle), math.cos(angle)), (math.cos(angle), -math.sin(angle))
     x, y = (
-        at[axis] + block.distance_m * away[axis] - block.width_m / 2 * right[axis]
+        spot[axis] + block.distance_m * away[axis] - block.width_m / 2 * right[axis]
         for axis in (0, 1)
     )
-    return (x, y), (180.0 - block.bearing_deg + plan_up_deg) % 360.0 - 180.0
+    return (x, y), wrapped_deg(plan_up_deg - block.bearing_deg)
 
 
 @dataclass(frozen=True)
@@ -184,46 +184,49 @@ class Tables:
 
 
 def tables(
-    location: Location, sights: Sequence[Sighting], buildings: Sequence[Building], at: Point | None
+    location: Location,
+    sights: Sequence[Sighting],
+    buildings: Sequence[Building],
+    spot: Point | None,
 ) -> Tables:
     """Tables for a location file, in its unit; what it has already is not made again."""
-    unit_m = FOOT_M if location.site.units == "ft" else 1.0
+    file_unit_m = unit_m(location.site.units)
     made = Tables({}, [])
-    lines = [one.points for one in location.skyline]
+    lines = [skyline.points for skyline in location.skyline]
     for line in skylines(sights):
-        points = tuple((one.bearing_deg, one.altitude_deg) for one in line)
-        what = f"[[skyline]] from {points[0][0]:g}° to {points[-1][0]:g}°"
+        points = tuple((sighting.bearing_deg, sighting.altitude_deg) for sighting in line)
+        heading = f"[[skyline]] from {points[0][0]:g}° to {points[-1][0]:g}°"
         if points in lines:
-            made.there.append(what)
+            made.there.append(heading)
             continue
         pairs = ", ".join(f"[{bearing:g}, {altitude:g}]" for bearing, altitude in points)
-        made.new[what] = f"[[skyline]]\npoints = [{pairs}]\n"
+        made.new[heading] = f"[[skyline]]\npoints = [{pairs}]\n"
     taken = {block.name for block in location.outside}
-    for one in buildings:
-        if at is None:
+    for sighted in buildings:
+        if spot is None:
             raise InputError(
                 "--from: is missing; a building needs the spot X,Y of the plan it was seen from"
             )
-        (x, y), turn = corner(one, at, plan_up_deg=location.site.plan_up)
-        size = (one.width_m, DEEP_M, one.height_m)
+        (x, y), turn = corner(sighted, spot, plan_up_deg=location.site.plan_up)
+        size = (sighted.width_m, DEEP_M, sighted.height_m)
         stands = next(
             (block for block in location.outside if _same(block, (x, y), size, turn)), None
         )
         if stands is not None:
             made.there.append(f'[[outside]] "{stands.name}"')
             continue
-        sides = [round(side / unit_m, 2) for side in size]
+        sides = [round(side / file_unit_m, 2) for side in size]
         name = next(name for name in map("building {}".format, count(1)) if name not in taken)
         taken.add(name)
         made.new[f'[[outside]] "{name}"'] = (
-            f'[[outside]]\nname = "{name}"\nat = [{x / unit_m:.2f}, {y / unit_m:.2f}]\n'
+            f'[[outside]]\nname = "{name}"\nat = [{x / file_unit_m:.2f}, {y / file_unit_m:.2f}]\n'
             f"size = {sides}\nturn = {turn:.1f}\n"
         )
     return made
 
 
-def _same(block: Outside, at: Point, size_m: tuple[float, float, float], turn_deg: float) -> bool:
+def _same(block: Outside, spot: Point, size_m: tuple[float, float, float], turn_deg: float) -> bool:
     """Whether a block of the file is that one, as it is written."""
-    off_m = max(abs(a - b) for a, b in zip((*block.at, *block.size), (*at, *size_m), strict=True))
-    off_deg = (block.turn - turn_deg + 180.0) % 360.0 - 180.0
+    off_m = max(abs(a - b) for a, b in zip((*block.at, *block.size), (*spot, *size_m), strict=True))
+    off_deg = wrapped_deg(block.turn - turn_deg)
     return off_m <= WRITTEN_M and abs(off_deg) <= WRITTEN_DEG

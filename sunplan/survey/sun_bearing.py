@@ -105,31 +105,33 @@ def bearings(location: Location, readings: Sequence[Reading], day: date) -> Bear
 
 def _doubted(location: Location, measured: Sequence[Measured], index: int) -> Measured:
     """A measurement with what speaks against it: the file's plan_up, and the others."""
-    one, site = measured[index], location.site
-    if one.doubt:  # a wrong clock turns the bearing as well
-        return one
+    measurement, site = measured[index], location.site
+    if measurement.doubt:  # a wrong clock turns the bearing as well
+        return measurement
     known = site.plan_up_error < MOST_DEG
-    rest = [other.plan_ups_deg for at, other in enumerate(measured) if at != index]
+    rest = [
+        other.plan_ups_deg for other_index, other in enumerate(measured) if other_index != index
+    ]
     rest += [(site.plan_up,)] * known
-    off = _apart_deg(one.plan_ups_deg, (site.plan_up,))
+    off = _apart_deg(measurement.plan_ups_deg, (site.plan_up,))
     doubt = ""
-    if isinstance(one.reading, PointsReading) and _reversed(one, rest):
+    if isinstance(measurement.reading, PointsReading) and _reversed(measurement, rest):
         whose = "the others'" if len(measured) > 1 else "the file's"
         doubt = f"against {whose}, by about 180°: were its two points given in reverse?"
-    elif off > min(FAR_TIMES * max(site.plan_up_error, one.error_deg), FAR_DEG):
+    elif off > min(FAR_TIMES * max(site.plan_up_error, measurement.error_deg), FAR_DEG):
         doubt = f"{off:.0f}° off the file's: another wall, or its other end?"
-    return replace(one, doubt=doubt)
+    return replace(measurement, doubt=doubt)
 
 
-def _reversed(one: Measured, rest: Sequence[tuple[float, ...]]) -> bool:
+def _reversed(measurement: Measured, rest: Sequence[tuple[float, ...]]) -> bool:
     """Whether all else says that two points were given from the second to the first."""
-    turned = [(up + 180.0) % 360.0 for up in one.plan_ups_deg]
+    turned = [(up + 180.0) % 360.0 for up in measurement.plan_ups_deg]
     return bool(rest) and all(_apart_deg(turned, ups) <= REVERSED_DEG for ups in rest)
 
 
 def _apart_deg(some_deg: Sequence[float], others_deg: Sequence[float]) -> float:
     """How far apart the nearest two of some bearings lie, degrees."""
-    return min(abs(wrapped_deg(one - other)) for one in some_deg for other in others_deg)
+    return min(abs(wrapped_deg(bearing - other)) for bearing in some_deg for other in others_deg)
 
 
 def by_shadow(location: Location, reading: ShadowReading) -> Measured:
@@ -166,7 +168,7 @@ def by_patch(location: Location, reading: PatchReading) -> Measured:
     """
     sun, clock = _sun(location, reading, reading.when)
     edge = _edge(reading)
-    x, y = (edge.at[axis] - reading.at[axis] for axis in (0, 1))
+    x, y = (edge.spot[axis] - reading.point[axis] for axis in (0, 1))
     metres = math.hypot(x, y)
     if metres <= reading.error_m:
         raise InputError(
@@ -198,7 +200,7 @@ class _Edge:
     The point lies `inward_m` from the wall's inner face, the edge `outward_m` before it.
     """
 
-    at: tuple[float, float]
+    spot: tuple[float, float]
     inward_m: float
     outward_m: float
 
@@ -236,10 +238,10 @@ def _edge(reading: PatchReading) -> _Edge:
     assert opening.wall is not None
     assert opening.along is not None
     first, way = room.wall_way(opening.wall)
-    off = [reading.at[at] - first[at] for at in (0, 1)]
+    off = [reading.point[axis] - first[axis] for axis in (0, 1)]
     along, inward = off[0] * way[0] + off[1] * way[1], off[1] * way[0] - off[0] * way[1]
     beside = any(
-        not min(side) - WALL_M <= reading.at[axis] <= max(side) + WALL_M
+        not min(side) - WALL_M <= reading.point[axis] <= max(side) + WALL_M
         for axis, side in enumerate(zip(*room.outline, strict=True))
     )
     if beside or inward <= 0.0:
@@ -248,10 +250,10 @@ def _edge(reading: PatchReading) -> _Edge:
             f"{opening.wall}; expected x,y on the plan, where the patch's edge was"
         )
     far = opening.along + opening.size[0]
-    at = far if reading.hand == "left" else opening.along
-    beyond = along > at if reading.hand == "left" else along < at
+    jamb = far if reading.hand == "left" else opening.along
+    beyond = along > jamb if reading.hand == "left" else along < jamb
     out = 0.0 if beyond else opening.depth
-    spot = first[0] + at * way[0] + out * way[1], first[1] + at * way[1] - out * way[0]
+    spot = first[0] + jamb * way[0] + out * way[1], first[1] + jamb * way[1] - out * way[0]
     return _Edge(spot, inward, out)
 
 
@@ -269,7 +271,7 @@ def by_grazing(location: Location, reading: GrazingReading) -> Measured:
         Measured(
             reading,
             f"sun {'grazes' if reading.turns is None else reading.turns} at {clock}",
-            tuple(Solution((sun.bearing_deg + from_end[one]) % 360.0, one) for one in turns),
+            tuple(Solution((sun.bearing_deg + from_end[turn]) % 360.0, turn) for turn in turns),
             (sun.term, Term("the width of the sun", disc)),
             sun.facts,
         )
@@ -299,21 +301,21 @@ def _sun(location: Location, reading: Reading, when: When) -> tuple[_Sun, str]:
         raise InputError(f"{reading.asked}: {error}; expected another time") from None
     steps = np.array([0.0, -when.error_s, when.error_s, -RATE_S, RATE_S])
     site = location.site
-    at = solar_positions(
+    sun = solar_positions(
         moment + steps,
         latitude_deg=site.latitude,
         longitude_deg=site.longitude,
         elevation_m=site.elevation,
     )
     clock = f"{when.clock:%H:%M}"
-    bearing, before, after, behind, ahead = at.bearing_deg.tolist()
-    altitude = float(at.altitude_deg[0])
+    bearing, before, after, behind, ahead = sun.bearing_deg.tolist()
+    altitude = float(sun.altitude_deg[0])
     if altitude <= 0.0:
         raise InputError(
             f"{reading.asked}: the sun stands {-altitude:.0f}° below the horizon at {clock} on "
             f"{when.day}, clock of {location.timezone}; expected a moment at which it shines"
         )
-    off = max(abs(wrapped_deg(one - bearing)) for one in (before, after))
+    off = max(abs(wrapped_deg(moved - bearing)) for moved in (before, after))
     clockwise = wrapped_deg(ahead - behind) > 0.0
     return _Sun(bearing, altitude, clockwise, Term("the time", off)), clock
 
@@ -335,9 +337,9 @@ def times_of(location: Location, reading: ShadowReading) -> Times:
     wanted = np.array([along - _ahead_deg(reading, hand) for hand in hands])
 
     def lies(times: Floats, rows: Indices) -> Bools:
-        at = track.at(times)
-        off = (at.bearing_deg - wanted[rows] + 180.0) % 360.0 - 180.0
-        holds: Bools = (np.abs(off) <= error) & (at.altitude_deg > 0.0)
+        sun = track.at(times)
+        off = (sun.bearing_deg - wanted[rows] + 180.0) % 360.0 - 180.0
+        holds: Bools = (np.abs(off) <= error) & (sun.altitude_deg > 0.0)
         return holds
 
     grid = np.linspace(start, end, int((end - start) / TIME_STEP_S) + 1)

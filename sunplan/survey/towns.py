@@ -98,7 +98,7 @@ def place_of(text: str) -> Place:
 
     Raises ``InputError`` as ``parse_place`` and ``find`` do.
     """
-    return parse_place(text) if any(one.isdigit() for one in text) else town_place(text)
+    return parse_place(text) if any(sign.isdigit() for sign in text) else town_place(text)
 
 
 def find(text: str) -> Town:
@@ -126,7 +126,9 @@ def fold(name: str) -> str:
     ('sao paulo', 'saint johns', 'lodz')
     """
     letters = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", name).casefold())
-    bare = "".join(one for one in letters if not unicodedata.combining(one)).translate(_LETTERS)
+    bare = "".join(letter for letter in letters if not unicodedata.combining(letter)).translate(
+        _LETTERS
+    )
     words = re.sub(r"[^\w]+|_", " ", re.sub(r"['’‘ʼʻ`´]", "", bare)).split()
     return " ".join("saint" if word == "st" else word for word in words)
 
@@ -147,9 +149,9 @@ def _matches(text: str) -> list[Town]:
                 called[town] = own or called.get(town, False)
         within = [_keys(part) for part in parts[end:]]
         fitting = [town for town in called if all(part & _areas(town) for part in within)]
-        least = max((town.people for town in fitting if called[town]), default=0)
+        largest = max((town.people for town in fitting if called[town]), default=0)
         if fitting:
-            kept = (town for town in fitting if called[town] or town.people > least)
+            kept = (town for town in fitting if called[town] or town.people > largest)
             return sorted(kept, key=lambda town: -town.people)
     return []
 
