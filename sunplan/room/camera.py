@@ -66,18 +66,11 @@ class CameraView:
         """
         if self.surely_misses(corners - corners[0], corners[:1])[0]:
             return Polygon()
-        ahead = (corners - self.position) @ self.forward - NEAR_M
-        kept = []
-        for index, corner in enumerate(corners):
-            after = (index + 1) % len(corners)
-            if ahead[index] > 0:
-                kept.append(corner)
-            if (ahead[index] > 0) != (ahead[after] > 0):
-                share = ahead[index] / (ahead[index] - ahead[after])
-                kept.append(corner + share * (corners[after] - corner))
-        if len(kept) < 3:
+        nearest = np.array([-NEAR_M - self.position @ self.forward])
+        (ahead,) = convex.clip(corners[None], -self.forward[None], nearest)
+        if np.isnan(ahead).any():
             return Polygon()
-        shape = shapely.convex_hull(Polygon(self.project(np.array(kept))))
+        shape = shapely.MultiPoint(self.project(ahead)).convex_hull
         part = shape.intersection(shapely.box(-1.0, -1.0, 1.0, 1.0))
         return part if part.geom_type == "Polygon" else Polygon()
 
@@ -197,14 +190,7 @@ def filmed_points(camera: CameraView, room: Room, grid: tuple[int, int]) -> Floa
     levels = np.where(ways[:, 2] < 0, room.floor, room.floor + room.height)
     with np.errstate(divide="ignore", invalid="ignore"):
         reach = np.where(ways[:, 2] == 0, np.inf, (levels - camera.position[2]) / ways[:, 2])
-        for index in range(len(room.outline)):
-            first, second = (np.array(corner) for corner in room.wall(index))
-            along, off = second - first, first - camera.position[:2]
-            across = ways[:, 0] * along[1] - ways[:, 1] * along[0]
-            far = (off[0] * along[1] - off[1] * along[0]) / across
-            share = (off[0] * ways[:, 1] - off[1] * ways[:, 0]) / across
-            met = (far > NEAR_M) & (share >= 0) & (share <= 1) & (far < reach)
-            reach[met] = far[met]
+    reach = np.minimum(reach, _to_walls(camera, np.array(room.outline), ways[:, :2]))
     # A hair before what they meet, so that it stands in nobody's way.
     spots: Floats = camera.position + (reach - OFF_M)[:, None] * ways
     return spots
@@ -230,15 +216,21 @@ def field_of_view(camera: CameraView, room: Room) -> Floats:
     beside = turns[:, None] + np.array([-HAIR, 0.0, HAIR])
     looked = np.concatenate((beside[np.abs(beside) < half], np.linspace(-half, half, 3)))
     angles = ahead + np.sort(looked)
-    ways = np.stack((np.cos(angles), np.sin(angles)), axis=-1)[:, None]
-    along = np.roll(corners, -1, axis=0) - corners
-    with np.errstate(divide="ignore", invalid="ignore"):
-        across = convex.cross(ways, along)
-        reach, share = convex.cross(off, along) / across, convex.cross(off, ways) / across
-        met = (reach > NEAR_M) & (share >= -HAIR) & (share <= 1.0 + HAIR)
-    far = np.where(met, reach, np.inf).min(axis=1)
-    rim: Floats = lens + far[:, None] * ways[:, 0]
+    ways = np.stack((np.cos(angles), np.sin(angles)), axis=-1)
+    rim: Floats = lens + _to_walls(camera, corners, ways)[:, None] * ways
     return np.concatenate((rim, lens[None]))
+
+
+def _to_walls(camera: CameraView, corners: Floats, ways: Floats) -> Floats:
+    """How far ways (N, 2) on the plan go from a camera to the first wall, in their own lengths."""
+    off, along = corners - camera.position[:2], np.roll(corners, -1, axis=0) - corners
+    with np.errstate(divide="ignore", invalid="ignore"):
+        across = convex.cross(ways[:, None], along)
+        reach = convex.cross(off, along) / across
+        share = convex.cross(off, ways[:, None]) / across
+    met = (reach > NEAR_M) & (share >= -HAIR) & (share <= 1.0 + HAIR)
+    nearest: Floats = np.where(met, reach, np.inf).min(axis=1)
+    return nearest
 
 
 GRID = 12  # an opening is looked at through as many points each way

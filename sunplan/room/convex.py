@@ -18,16 +18,16 @@ def cross(a: Floats, b: Floats) -> Floats:
 
 
 def clip(polygons: Floats, normal: Floats, limit: Floats) -> Floats:
-    """Part of convex polygons where `normal · p` ≤ `limit`.
+    """Part of flat convex polygons where `normal · p` ≤ `limit`, in the plane or in space.
 
     Parameters
     ----------
-    polygons : corners in order, (N, V, 2).
-    normal, limit : of the line that cuts each, (N, 2) and (N,).
+    polygons : corners in order, (N, V, D), D is 2 or 3.
+    normal, limit : of the line or plane that cuts each, (N, D) and (N,).
 
     Returns
     -------
-    Shape (N, V + 1, 2): spare places repeat a vertex; a polygon of which nothing is left is NaN.
+    Shape (N, V + 1, D): spare places repeat a vertex; a polygon of which nothing is left is NaN.
 
     Examples
     --------
@@ -44,10 +44,10 @@ def clip(polygons: Floats, normal: Floats, limit: Floats) -> Floats:
     crosses = inside != (over_after <= 0)
     span = np.where(crosses, over - over_after, 1.0)
     meet = polygons + (over / span)[..., None] * (after - polygons)
-    slots = 2 * polygons.shape[1]
-    vertices = np.stack((polygons, meet), axis=2).reshape(len(polygons), slots, 2)
-    kept = np.stack((inside, crosses), axis=2).reshape(len(polygons), slots)
-    order = np.argsort(~kept, axis=1, kind="stable")[:, : polygons.shape[1] + 1]
+    count, sides, dimensions = polygons.shape
+    vertices = np.stack((polygons, meet), axis=2).reshape(count, 2 * sides, dimensions)
+    kept = np.stack((inside, crosses), axis=2).reshape(count, 2 * sides)
+    order = np.argsort(~kept, axis=1, kind="stable")[:, : sides + 1]
     vertices = np.take_along_axis(vertices, order[..., None], axis=1)
     kept = np.take_along_axis(kept, order, axis=1)
     filled = np.where(kept[..., None], vertices, vertices[:, :1])

@@ -114,19 +114,17 @@ class Prism:
 
         K is 0 where all of it lies behind. In no order.
         """
-        ring = [np.array([*corner, z]) for z in (self.low, self.high) for corner in self.corners]
-        count = len(self.corners)
-        edges = [(i, (i + 1) % count) for i in range(count)]
-        edges += [(count + i, count + (i + 1) % count) for i in range(count)]
-        edges += [(i, count + i) for i in range(count)]
-        out = [float((corner - aperture.origin) @ aperture.outward) for corner in ring]
-        part = [corner for corner, ahead in zip(ring, out, strict=True) if ahead >= 0]
-        for i, j in edges:
-            if (out[i] < 0) != (out[j] < 0):
-                part.append(ring[i] + (ring[j] - ring[i]) * out[i] / (out[i] - out[j]))
-        if not any(ahead > TOUCH_M for ahead in out):
+        foot, top = (np.insert(self.corners, 2, z, axis=1) for z in (self.low, self.high))
+        starts = np.concatenate((foot, top, foot))
+        ends = np.concatenate((np.roll(foot, -1, axis=0), np.roll(top, -1, axis=0), top))
+        out, out_end = ((points - aperture.origin) @ aperture.outward for points in (starts, ends))
+        if not (out > TOUCH_M).any():
             return np.empty((0, 3))
-        return np.array(part)
+        cut = (out < 0) != (out_end < 0)
+        share = out[cut] / (out - out_end)[cut]
+        met = starts[cut] + share[:, None] * (ends - starts)[cut]
+        corners = np.concatenate((foot, top))
+        return np.concatenate((corners[out[: len(corners)] >= 0], met))
 
 
 def block_prism(outside: Outside) -> Prism:

@@ -77,15 +77,8 @@ class SunTimes:
     def dawn_to_dark(self, day: date, timezone: str) -> tuple[float, float]:
         """From half an hour before nautical dawn until as long after nautical dusk.
 
-        Where the sun does not go 12° down, civil twilight serves, then rise and set.
-
-        Parameters
-        ----------
-        day, timezone : the local date of these times, and the place's IANA name.
-
-        Returns
-        -------
-        First and last moment, seconds since 1970 UTC: those of the date where no such moment is.
+        Where the sun does not go 12° down, civil twilight serves, then rise and set. Takes and
+        gives what `daylight` does.
 
         Examples
         --------

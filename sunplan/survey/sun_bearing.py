@@ -17,8 +17,8 @@ from ..errors import InputError
 from ..location.read import Location
 from ..sun.local_time import clock_to_unix, day_span
 from ..sun.position import SEMIDIAMETER_DEG, Floats, solar_positions
-from ..sun.search import Bools, Indices, intervals
-from ..sun.track import Track
+from ..sun.search import Bools, Indices, intervals, time_grid
+from ..sun.track import track_over
 from .bearing import MOST_DEG, Measured, Solution, Term, usable, wrapped_deg
 from .combining import Combined, combined
 from .compass import by_compass, by_points
@@ -324,13 +324,7 @@ def times_of(location: Location, reading: ShadowReading) -> Times:
     """When on its date a shadow lies so, by the location's plan_up and its ±."""
     site = location.site
     start, end = day_span(reading.when.day, location.timezone)
-    track = Track(
-        start,
-        end,
-        latitude_deg=site.latitude,
-        longitude_deg=site.longitude,
-        elevation_m=site.elevation,
-    )
+    track = track_over(location, start, end)
     error = math.hypot(site.plan_up_error, reading.error_deg)
     along = site.plan_up + reading.of.turn_deg
     hands = HANDS if reading.hand is None else (reading.hand,)
@@ -342,7 +336,7 @@ def times_of(location: Location, reading: ShadowReading) -> Times:
         holds: Bools = (np.abs(off) <= error) & (sun.altitude_deg > 0.0)
         return holds
 
-    grid = np.linspace(start, end, int((end - start) / TIME_STEP_S) + 1)
+    grid = time_grid(start, end, TIME_STEP_S)
     holds = np.array([lies(grid, np.full(len(grid), row)) for row in range(len(hands))])
     stretches = intervals(lies, grid, holds)
     fits = tuple((hand, tuple(times_s)) for hand, times_s in zip(hands, stretches, strict=True))
