@@ -11,8 +11,14 @@ _CLOCK = re.compile(
 
 
 def parse_clock(text: str) -> time:
-    """A local clock time, ISO 8601 or as it is said; ``ValueError`` where it is none.
+    """A local clock time, ISO 8601 or as it is said.
 
+    Raises
+    ------
+    ValueError : where it is none, or has a zone of its own.
+
+    Examples
+    --------
     >>> parse_clock("9:05"), parse_clock("4:30 pm"), parse_clock("12 am"), parse_clock("16:30:05")
     (datetime.time(9, 5), datetime.time(16, 30), datetime.time(0, 0), datetime.time(16, 30, 5))
     """

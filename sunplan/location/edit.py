@@ -48,9 +48,11 @@ def written_values(plan_up_deg: float, error_deg: float) -> tuple[float, float]:
 
 
 def rewritten(path: Path, plan_up_deg: float, error_deg: float) -> bytes:
-    """A location file's bytes with a new bearing and its ±.
+    """A location file's bytes with a new bearing and its ±, rounded as `written_values` has it.
 
-    Raises ``InputError`` where the file cannot be read or edited.
+    Raises
+    ------
+    InputError : where the file cannot be read or edited.
     """
     plan_up, error = written_values(plan_up_deg, error_deg)
     edits = (
@@ -69,12 +71,12 @@ def edited(path: Path, edits: Sequence[Edit]) -> str:
 
     Raises
     ------
-    InputError
-        Where the file cannot be read.
-    ValueError
-        Where a value cannot be put into it: nothing is there to put it behind, or what comes out
-        would not read as the file with just these values.
+    InputError : where the file cannot be read.
+    ValueError : where a value cannot be put into it: nothing is there to put it behind, or what
+        comes out would not read as the file with just these values.
 
+    Examples
+    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     file = Path(folder) / "a.toml"

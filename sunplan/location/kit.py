@@ -193,7 +193,17 @@ class Kit(FilePart):
         return next(lamp for lamp in self.lamp if lamp.name == name)
 
     def stand_for(self, low_m: float, high_m: float, weight_kg: float) -> Stand | None:
-        """The lowest stand that carries a weight by a head somewhere between two heights."""
+        """The lowest stand that carries a weight by a head somewhere between two heights.
+
+        Parameters
+        ----------
+        low_m, high_m : above the floor.
+        weight_kg : of all that hangs on it.
+
+        Returns
+        -------
+        None where no stand of the kit does.
+        """
         fit = [
             stand
             for stand in self.stand
@@ -212,7 +222,13 @@ KINDS = tuple(name for name in Kit.model_fields if name not in ("name", "mains",
 
 
 def read_kit(path: str | Path) -> Kit:
-    """Read and check a kit file; errors as for a location file."""
+    """Read and check a kit file.
+
+    Raises
+    ------
+    LocationError : with all mistakes of the file at once.
+    InputError : where it cannot be read at all.
+    """
     path = Path(path)
     mended = mend(Kit, load(path))
     model, problems = validate(Kit, mended.raw, "m", mended.guessed)
@@ -225,7 +241,12 @@ def read_kit(path: str | Path) -> Kit:
 
 
 def is_kit(path: str | Path) -> bool:
-    """Whether a TOML file is a kit rather than a location: it has things of kits, and no place."""
+    """Whether a TOML file is a kit rather than a location: it has things of kits, and no place.
+
+    Raises
+    ------
+    InputError : where it cannot be read.
+    """
     raw = load(Path(path))
     return not {"location", "room"} & raw.keys() and bool({*KINDS, "mains", "look"} & raw.keys())
 

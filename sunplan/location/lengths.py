@@ -44,7 +44,11 @@ EXAMPLES = '1.9, "190 cm", "6 ft 4 in" or "6\'4\\""'
 
 
 def unit_m(units: Units) -> float:
-    """Metres of the unit that a file's bare lengths are in."""
+    """Metres of the unit that a file's bare lengths are in.
+
+    >>> unit_m("ft"), unit_m("m")
+    (0.3048, 1.0)
+    """
     return FOOT_M if units == "ft" else 1.0
 
 
@@ -52,8 +56,14 @@ def parse_length(text: str) -> float:
     """Length in metres from text that carries its unit.
 
     Understands mm, cm, m, feet and inches (words, ``ft``/``in``, primes), feet followed by
-    inches, and fractions. Raises ``ValueError`` for anything else.
+    inches, and fractions.
 
+    Raises
+    ------
+    ValueError : for anything else, a number without a unit too.
+
+    Examples
+    --------
     >>> parse_length("190 cm")
     1.9
     >>> round(parse_length("7 ft 6 in"), 4), round(parse_length("6'4 1/2\\""), 4)

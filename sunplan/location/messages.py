@@ -97,7 +97,19 @@ def _mend_below(annotation: Any, value: Any, loc: Loc, where: str, mended: Mende
 def validate(
     model: type[Model], raw: Any, units: Units, guessed: Iterable[Loc] = ()
 ) -> tuple[Model | None, list[Problem]]:
-    """The model, or None with the problems: one a key, and none for a key that was guessed."""
+    """A file's tables as a model.
+
+    Parameters
+    ----------
+    model : what they should be.
+    raw : the tables.
+    units : that bare lengths are in.
+    guessed : places whose key was put right (`mend`): what is wrong there is not told again.
+
+    Returns
+    -------
+    The model and no problems, or None with them, one a key.
+    """
     try:
         return model.model_validate(raw, context={"units": units}), []
     except ValidationError as error:

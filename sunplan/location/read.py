@@ -67,7 +67,13 @@ def read(path: str | Path) -> Location:
 
 
 def read_text(text: str, path: Path) -> Location:
-    """What a location file would be with another text; raises as ``read`` does."""
+    """What a location file would be with another text; `path` is for messages and its kits.
+
+    Raises
+    ------
+    LocationError : with all mistakes at once.
+    InputError : where the text is no TOML.
+    """
     return _checked(tables_of(text, path), path)
 
 

@@ -20,9 +20,17 @@ def refusal(path: Path, problems: Iterable[Problem]) -> LocationError:
 
 
 def text_of(path: Path, expected: str, *, errors: str = "strict") -> str:
-    """Text of a file in UTF-8; ``InputError``, with what was expected, where it cannot be read.
+    """Text of a file in UTF-8, without the mark that some editors put first.
 
-    `errors` says what becomes of bytes that are not UTF-8, as ``bytes.decode`` has it.
+    Parameters
+    ----------
+    path : of the file.
+    expected : what a message says that it should be, such as "a TOML file".
+    errors : what becomes of bytes that are not UTF-8, as ``bytes.decode`` has it.
+
+    Raises
+    ------
+    InputError : where it cannot be read.
     """
     try:
         return path.read_text(encoding="utf-8-sig", errors=errors)  # some editors put a mark first
@@ -39,12 +47,31 @@ def text_of(path: Path, expected: str, *, errors: str = "strict") -> str:
 
 
 def load(path: Path) -> dict[str, Any]:
-    """The tables of a TOML file; ``InputError`` where it cannot be read."""
+    """The tables of a TOML file.
+
+    Raises
+    ------
+    InputError : where it cannot be read, or is no TOML.
+    """
     return tables_of(text_of(path, "a TOML file"), path)
 
 
 def tables_of(text: str, path: Path) -> dict[str, Any]:
-    """The tables that a text is, as that of a TOML file; ``InputError`` where it is none."""
+    """The tables that a text is, as that of a TOML file at a path.
+
+    Raises
+    ------
+    InputError : where it is no TOML.
+
+    Examples
+    --------
+    >>> tables_of("x = 1", Path("a.toml"))
+    {'x': 1}
+    >>> tables_of("x =", Path("a.toml"))
+    Traceback (most recent call last):
+    ...
+    sunplan.errors.InputError: a.toml: is not valid TOML: Invalid value (at line 1, column 4, ...)
+    """
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

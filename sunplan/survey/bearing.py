@@ -22,7 +22,7 @@ class Term:
 
 @dataclass(frozen=True)
 class Solution:
-    """A true bearing that fits a reading; `word` tells it from the one that mirrors it."""
+    """A true bearing that fits a reading, degrees; `word` tells it from the one that mirrors it."""
 
     bearing_deg: float
     word: str = ""
@@ -60,14 +60,19 @@ class Measured:
 
     @property
     def plan_ups_deg(self) -> tuple[float, ...]:
-        """True bearing of the plan's up by each solution."""
+        """True bearing of the plan's up by each solution, degrees."""
         return tuple(
             (solution.bearing_deg - self.of.turn_deg) % 360.0 for solution in self.solutions
         )
 
 
 def usable(measured: Measured) -> Measured:
-    """The same; ``InputError`` where it leaves the bearing all but open."""
+    """The same measurement, where it says anything of the bearing.
+
+    Raises
+    ------
+    InputError : where its ± is over `MOST_DEG`.
+    """
     if not measured.error_deg <= MOST_DEG:
         raise InputError(
             f"{measured.reading.asked}: leaves ±{measured.error_deg:.0f}°, mostly by "

@@ -118,7 +118,12 @@ def geodesic(first: tuple[float, float], second: tuple[float, float]) -> tuple[f
 
 
 def by_points(location: Location, reading: PointsReading) -> Measured:
-    """The bearing from the first point to the second."""
+    """The bearing from the first point to the second.
+
+    Raises
+    ------
+    InputError : for points far from the place, and for two no further apart than their ±.
+    """
     here = location.site.latitude, location.site.longitude
     ends = [(point.latitude_deg, point.longitude_deg) for point in (reading.first, reading.second)]
     for which, end in zip(("first", "second"), ends, strict=True):
@@ -148,7 +153,12 @@ def by_points(location: Location, reading: PointsReading) -> Measured:
 
 
 def check_day(day: date, *, instead: str) -> None:
-    """``InputError`` for a date that [1] does not hold for; `instead` is what does without it."""
+    """Whether [1] holds for a date; `instead` is the option that does without it.
+
+    Raises
+    ------
+    InputError : where it does not.
+    """
     if not FIRST_DAY <= day <= LAST_DAY:
         raise InputError(
             f"--date {day}: the World Magnetic Model at hand holds from {FIRST_DAY} to {LAST_DAY}; "
@@ -157,7 +167,12 @@ def check_day(day: date, *, instead: str) -> None:
 
 
 def by_compass(location: Location, reading: CompassReading, day: date) -> Measured:
-    """What a compass showed on a date, from true north."""
+    """What a compass showed on a date, from true north.
+
+    Raises
+    ------
+    InputError : for a magnetic one on a date that [1] does not hold for.
+    """
     held = Term("the compass", reading.error_deg)
     if not reading.magnetic:
         how = f"compass set to true, {reading.reading_deg:g}°"

@@ -104,8 +104,15 @@ class Corrections:
 def corrections(location: Location, answers: Path) -> Corrections:
     """A location file with the answers of a sheet; nothing is written.
 
-    Raises ``LocationError`` with every wrong row at once, ``InputError`` where either file cannot
-    be read or edited.
+    Parameters
+    ----------
+    location : as it was read; its file is read again.
+    answers : the sheet that came back, comma-separated rows.
+
+    Raises
+    ------
+    LocationError : with every wrong row at once.
+    InputError : where either file cannot be read or edited.
     """
     path = Path(location.file)
     asked = sheet(location)

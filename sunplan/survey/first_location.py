@@ -70,7 +70,12 @@ class First:
 
 
 def parse_name(text: str) -> str:
-    """A name as a file takes it; ``InputError`` for anything else."""
+    """A name as a file takes it.
+
+    Raises
+    ------
+    InputError : for anything else.
+    """
     text = text.strip()
     if not is_name(text):
         raise InputError("is no name; expected some letters on one line")
@@ -78,8 +83,14 @@ def parse_name(text: str) -> str:
 
 
 def parse_bearing(text: str) -> float:
-    """Degrees clockwise from true north, 0 to 360; ``InputError`` for anything else.
+    """Degrees clockwise from true north, 0 to below 360.
 
+    Raises
+    ------
+    InputError : for anything else.
+
+    Examples
+    --------
     >>> parse_bearing("12,5°"), parse_bearing("-10")
     (12.5, 350.0)
     """
@@ -90,12 +101,22 @@ def parse_bearing(text: str) -> float:
 
 
 def parse_plan_up(text: str) -> float | None:
-    """A bearing as ``parse_bearing`` has it; None, not known, for nothing."""
+    """A bearing as `parse_bearing` has it; None, not known, for nothing.
+
+    Raises
+    ------
+    InputError : for anything else.
+    """
     return parse_bearing(text) if text.strip() else None
 
 
 def parse_error(text: str) -> float:
-    """How far a bearing may be off, ± 0 to 45 degrees; ``InputError`` for anything else."""
+    """How far a bearing may be off, ± 0 to 45 degrees.
+
+    Raises
+    ------
+    InputError : for anything else.
+    """
     degrees = _degrees(text)
     if not 0 <= degrees <= NOT_KNOWN_DEG:
         raise InputError("is no error of a bearing; expected degrees, 0 to 45, such as 5")
@@ -112,8 +133,12 @@ def _degrees(text: str) -> float:
 def parse_room(text: str, units: Units) -> FirstRoom:
     """A room from its name and three lengths; a bare number is in `units`.
 
-    Raises ``InputError``, with what would be right, for anything else.
+    Raises
+    ------
+    InputError : for anything else, with what would be right.
 
+    Examples
+    --------
     >>> parse_room("kitchen 4.2 x 3.1 x 2.5", "m").depth
     WrittenLength(metres=3.1, written='3.1')
     >>> parse_room("box room 12 ft 6 in × 10 × 8", "ft").width.written

@@ -163,7 +163,25 @@ def _directions(location: Location) -> Iterator[Direction]:
 
 
 def observed(location: Location, given: Mapping[str, Sequence[str]]) -> list[Reading]:
-    """The readings that were given, texts by option; ``InputError`` where one cannot be read."""
+    """The readings that were given.
+
+    Parameters
+    ----------
+    location : whose walls and openings they name.
+    given : texts by option, such as "--compass"; `EXAMPLES` has one of each.
+
+    Raises
+    ------
+    InputError : where one cannot be read.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> location = read("locations/lock-house.toml")
+    >>> (reading,) = observed(location, {"--compass": ["kitchen A: 104 ±5"]})
+    >>> reading.of.name, reading.reading_deg, reading.error_deg
+    ('kitchen A', 104.0, 5.0)
+    """
     return [_reading(location, option, text) for option in given for text in given[option]]
 
 

@@ -150,7 +150,12 @@ def sheet(location: Location) -> Sheet:
 
 
 def of_room(asked: Sheet, name: str) -> Sheet:
-    """The same questions of one room only; ``InputError`` where there is none of that name."""
+    """The same questions of one room only.
+
+    Raises
+    ------
+    InputError : where there is none of that name.
+    """
     rooms = tuple(room for room in asked.rooms if room.room.name == name)
     if not rooms:
         known = [room.room.name for room in asked.rooms]

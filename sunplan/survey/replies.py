@@ -59,7 +59,9 @@ class Reply:
 def replies(path: Path, sheet: Sheet) -> tuple[list[Reply], list[Problem]]:
     """The answers in a sheet, and what is wrong with its rows.
 
-    Raises ``InputError`` where it cannot be read, or is no such sheet.
+    Raises
+    ------
+    InputError : where it cannot be read, or is no such sheet.
     """
     text = text_of(path, "comma-separated rows (CSV)")
     head = text.partition("\n")[0]
@@ -130,7 +132,9 @@ class ReplyError(ValueError):
 def length_m(reply: Reply, units: Units) -> float:
     """An answer's length, metres; a bare number is in its row's unit, else in the file's.
 
-    Raises ``ReplyError`` where it is none, or below what it can be.
+    Raises
+    ------
+    ReplyError : where it is none, or below what it can be.
     """
     text = _with_points(reply.text)
     unit = reply.unit.lower().rstrip(".")
@@ -170,7 +174,12 @@ def slip(reply: Reply, *, like_m: float, most_m: float, times: float) -> str:
 
 
 def number(reply: Reply) -> float:
-    """An answer's number, above 0, with or without its unit; ``ReplyError`` for anything else."""
+    """An answer's number, above 0, with or without its unit.
+
+    Raises
+    ------
+    ReplyError : for anything else.
+    """
     text, unit = _with_points(reply.text), reply.question.unit
     if text.lower().endswith(unit.lower()):
         text = text[: len(text) - len(unit)].strip()
@@ -181,7 +190,12 @@ def number(reply: Reply) -> float:
 
 
 def bearing_deg(reply: Reply) -> float:
-    """What a compass showed, degrees; ``ReplyError`` for anything else."""
+    """What a compass showed, degrees from 0 to 360.
+
+    Raises
+    ------
+    ReplyError : for anything else.
+    """
     text = _POINT.sub("", _with_points(reply.text)).removesuffix("°").strip()
     value = float(text) if _NUMBER.fullmatch(text) else math.nan
     if not 0.0 <= value <= 360.0:
@@ -192,7 +206,12 @@ def bearing_deg(reply: Reply) -> float:
 
 
 def north(reply: Reply) -> str:
-    """Which north a phone shows: "true" or "magnetic"; ``ReplyError`` for anything else."""
+    """Which north a phone shows: "true" or "magnetic".
+
+    Raises
+    ------
+    ReplyError : for anything else.
+    """
     word = reply.text.strip().lower().removesuffix("north").strip()
     if word not in NORTHS:
         raise ReplyError(
@@ -202,7 +221,12 @@ def north(reply: Reply) -> str:
 
 
 def rooms(reply: Reply, known: Sequence[str]) -> tuple[str, ...]:
-    """The rooms that a circuit feeds, none for all of them; ``ReplyError`` for unknown ones."""
+    """The rooms that a circuit feeds, of the known ones; none for all of them.
+
+    Raises
+    ------
+    ReplyError : for an unknown one.
+    """
     plain = {" ".join(name.split()).lower(): name for name in known}
     whole = " ".join(reply.text.split()).lower()
     if whole == "all":

@@ -49,6 +49,12 @@ class Building:
 def sight(text: str, *, declined_deg: float = 0.0) -> Sighting:
     """A sighting from its text; `declined_deg` makes a magnetic bearing true.
 
+    Raises
+    ------
+    InputError : where it is none.
+
+    Examples
+    --------
     >>> sight("80: 4.5", declined_deg=2.0)
     Sighting(bearing_deg=82.0, altitude_deg=4.5)
     """
@@ -64,6 +70,12 @@ def sight(text: str, *, declined_deg: float = 0.0) -> Sighting:
 def building(text: str, *, declined_deg: float = 0.0, eye_m: float = EYE_M) -> Building:
     """A building from its text; an altitude is that of its top, sighted `eye_m` above the ground.
 
+    Raises
+    ------
+    InputError : where it is none.
+
+    Examples
+    --------
     >>> building("210: 35 m away, 12 m high, 20 m wide")
     Building(bearing_deg=210.0, distance_m=35.0, height_m=12.0, width_m=20.0)
     >>> round(building("210: 20 m away, 45° up").height_m, 2)
@@ -114,6 +126,12 @@ def _bearing(text: str, option: str, number: str, declined_deg: float) -> float:
 def spot(text: str, units: Units) -> Point:
     """A spot X,Y of the plan, in the file's unit, to metres.
 
+    Raises
+    ------
+    InputError : where it is none.
+
+    Examples
+    --------
     >>> spot("1.5, -2", "m")
     (1.5, -2.0)
     """
@@ -126,8 +144,12 @@ def spot(text: str, units: Units) -> Point:
 def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
     """Sightings clockwise, parted where they lie far apart.
 
-    Raises ``InputError`` for one that stands alone: a line needs two ends.
+    Raises
+    ------
+    InputError : for one that stands alone, since a line needs two ends, and for two in one place.
 
+    Examples
+    --------
     >>> [[sighting.bearing_deg for sighting in line] for line in skylines(
     ...     [Sighting(350, 2), Sighting(10, 4), Sighting(120, 9), Sighting(100, 5)])]
     [[100, 120], [350, 10]]
@@ -164,7 +186,10 @@ def skylines(sights: Sequence[Sighting]) -> list[list[Sighting]]:
 def corner(block: Building, spot: Point, *, plan_up_deg: float) -> tuple[Point, float]:
     """Where a building's block starts on the plan, and its turn, counter-clockwise, degrees.
 
-    Its face looks square at the spot that it was sighted from, metres.
+    Its face looks square at the spot that it was sighted from, plan metres.
+
+    >>> corner(Building(0.0, 20.0, 10.0, 8.0), (0.0, 0.0), plan_up_deg=0.0)
+    ((-4.0, 20.0), 0.0)
     """
     angle = math.radians(block.bearing_deg - plan_up_deg)
     away, right = (math.sin(angle), math.cos(angle)), (math.cos(angle), -math.sin(angle))
@@ -189,7 +214,18 @@ def tables(
     buildings: Sequence[Building],
     spot: Point | None,
 ) -> Tables:
-    """Tables for a location file, in its unit; what it has already is not made again."""
+    """Tables for a location file, in its unit; what it has already is not made again.
+
+    Parameters
+    ----------
+    location : the file as it stands.
+    sights, buildings : what was seen.
+    spot : of the plan, metres, from which the buildings were.
+
+    Raises
+    ------
+    InputError : for buildings without a spot, and as `skylines` does.
+    """
     file_unit_m = unit_m(location.site.units)
     made = Tables({}, [])
     lines = [skyline.points for skyline in location.skyline]

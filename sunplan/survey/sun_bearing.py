@@ -77,7 +77,27 @@ class Bearings:
 
 
 def bearings(location: Location, readings: Sequence[Reading], day: date) -> Bearings:
-    """The plan's bearing by readings; a compass is taken to have been read on `day`."""
+    """The plan's bearing by readings.
+
+    Parameters
+    ----------
+    location : the place, its own bearing too: measurements far off it are doubted.
+    readings : as `observed` has them.
+    day : on which a compass was read.
+
+    Raises
+    ------
+    InputError : for no reading, one that cannot be, or one that leaves the bearing open.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> from .observations import observed
+    >>> location = read("locations/lock-house.toml")
+    >>> given = observed(location, {"--compass-true": ["kitchen A: 102 ±5"]})
+    >>> bearings(location, given, date(2027, 3, 20)).decided.mean.bearing_deg
+    12.0
+    """
     if not readings:
         raise InputError(
             "bearing: nothing was measured; expected --points, --compass, --compass-true, "
@@ -135,7 +155,12 @@ def _apart_deg(some_deg: Sequence[float], others_deg: Sequence[float]) -> float:
 
 
 def by_shadow(location: Location, reading: ShadowReading) -> Measured:
-    """The bearing by the angle of an upright edge's shadow; two where its side is not known."""
+    """The bearing by the angle of an upright edge's shadow; two where its side is not known.
+
+    Raises
+    ------
+    InputError : where the sun is not up, or the reading leaves the bearing open.
+    """
     sun, clock = _sun(location, reading, reading.when)
     hands = HANDS if reading.hand is None else (reading.hand,)
     return usable(
@@ -165,6 +190,10 @@ def by_patch(location: Location, reading: PatchReading) -> Measured:
 
     The plan's jamb is taken as exact. A corner also tells the sun's altitude, and so whether the
     clock can be right.
+
+    Raises
+    ------
+    InputError : where the sun is not up, or the point lies outside the room or too near the jamb.
     """
     sun, clock = _sun(location, reading, reading.when)
     edge = _edge(reading)
@@ -260,6 +289,10 @@ def _edge(reading: PatchReading) -> _Edge:
 def by_grazing(location: Location, reading: GrazingReading) -> Measured:
     """The bearing by the moment at which the sun stands in a wall's plane; two where it is not
     known whether it comes to the wall or leaves it.
+
+    Raises
+    ------
+    InputError : where the sun is not up, or the reading leaves the bearing open.
     """
     sun, clock = _sun(location, reading, reading.when)
     turns = TURNS if reading.turns is None else (reading.turns,)

@@ -82,7 +82,9 @@ def towns() -> tuple[Town, ...]:
 def town_place(text: str) -> Place:
     """The place of the one town that a text means.
 
-    Raises ``InputError`` as ``find`` does.
+    Raises
+    ------
+    InputError : as `find` does.
     """
     town = find(text)
     return Place(
@@ -96,7 +98,9 @@ def town_place(text: str) -> Place:
 def place_of(text: str) -> Place:
     """The place that a text means: with a digit coordinates or a geo: URI, else a town's name.
 
-    Raises ``InputError`` as ``parse_place`` and ``find`` do.
+    Raises
+    ------
+    InputError : as `parse_place` and `find` do.
     """
     return parse_place(text) if any(sign.isdigit() for sign in text) else town_place(text)
 
@@ -104,9 +108,14 @@ def place_of(text: str) -> Place:
 def find(text: str) -> Town:
     """The one town that ``Town``, ``Town, CC`` or ``Town, Region`` means.
 
-    Accents and case do not matter. Raises ``InputError`` with the list where several fit, and with
-    what comes near where none does.
+    Accents and case do not matter.
 
+    Raises
+    ------
+    InputError : with the list where several fit, and with what comes near where none does.
+
+    Examples
+    --------
     >>> find("Muenchen").name, find("paris, fr").timezone
     ('Munich', 'Europe/Paris')
     """
