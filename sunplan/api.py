@@ -705,15 +705,17 @@ def pack(
     True
     """
     from .day.order import order as day_order
-    from .day.pack import pack as packed
+    from .day.pack import pack as pack_list
     from .day.running_order import SLACK_S, running_order
+    from .light.face import faces
     from .report import pack as pack_report
 
     day = arguments.a_date(date)
     setups: Sequence[ResolvedSetup] = arguments.setups(location, None)
     skies, weathers = _reckoned_with(weather)
+    rooms = faces(location, setups)
     if best:
-        ordered = day_order(location, setups, day, weathers=weathers, tell=tell)
+        ordered = day_order(location, setups, day, weathers=weathers, rooms=rooms, tell=tell)
         setups = ordered.best.setups(location.timezone)
     begin = location.day.call if start is None else arguments.a_clock(start, "start")
     running = running_order(
@@ -722,9 +724,10 @@ def pack(
         start_s=clock_to_unix(day, begin, location.timezone),
         weathers=weathers,
         slack_s=0.0 if best else SLACK_S,  # the best order's times are kept to the minute
+        rooms=rooms,
         tell=tell,
     )
-    day_pack = packed(running)
+    day_pack = pack_list(running)
     return reported(day_pack, location, pack_report, day, day_pack, skies, best=best)
 
 

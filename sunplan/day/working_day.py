@@ -41,7 +41,8 @@ class WorkingDay:
     def free(self, start_s: Floats, end_s: Floats) -> Bools:
         """Whether stretches of time, any shape, lie in the day and touch no lunch.
 
-        >>> WorkingDay(0.0, 36000.0, None).free(np.array([0.0, 30000.0]), 7200.0).tolist()
+        >>> start_s = np.array([0.0, 30000.0])
+        >>> WorkingDay(0.0, 36000.0, None).free(start_s, start_s + 7200.0).tolist()
         [True, False]
         """
         inside = (start_s >= self.call_s - 1.0) & (end_s <= self.wrap_s + 1.0)
