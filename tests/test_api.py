@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import csv
+import inspect
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -19,7 +21,7 @@ import pytest
 from typer.testing import CliRunner
 
 import sunplan
-from sunplan import cli
+from sunplan import api, cli
 from sunplan.api import Result
 from sunplan.cli import app
 from sunplan.errors import InputError
@@ -130,6 +132,39 @@ def test_mistakes_are_called_by_their_parameters(
     with pytest.raises(InputError) as error:
         ask(sunplan.read(ROOT / "locations" / "lock-house.toml"))
     assert told in str(error.value)
+
+
+QUESTIONS = [*ASKED, "plan", "why"]
+GLOSSARY = re.compile(r"^([a-z_, ]+) : ", re.MULTILINE)
+
+
+def documented(name: str) -> tuple[set[str], set[str]]:
+    """Parameters that a question's docstring describes, and those that it takes from the glossary.
+
+    The glossary is the module's docstring.
+    """
+    text = inspect.getdoc(getattr(api, name)) or ""
+    section = text.partition("Parameters\n----------\n")[2].partition("\n\n")[0]
+    shared, own = "", section
+    if "See `sunplan.api`." in section:
+        shared, _, own = section.partition("\n    See `sunplan.api`.")
+    return split_names(GLOSSARY.findall(own)), split_names([shared])
+
+
+def split_names(lists: list[str]) -> set[str]:
+    return {name for names in lists for name in names.split(", ") if name}
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_every_parameter_is_described_once(name: str) -> None:
+    """In the question's own docstring, or in the glossary that it names."""
+    own, shared = documented(name)
+    assert own | shared == set(inspect.signature(getattr(api, name)).parameters)
+    assert own & shared == set()
+    assert shared <= split_names(GLOSSARY.findall(api.__doc__ or ""))
+    text = inspect.getdoc(getattr(api, name)) or ""
+    assert [part for part in ("Returns\n---", "Examples\n---") if part not in text] == []
+    assert ("Raises\n---" in text) == (name != "check")  # which has nothing to misunderstand
 
 
 def test_nothing_else_is_offered() -> None:

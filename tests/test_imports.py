@@ -147,3 +147,29 @@ def test_the_command_line_starts_without_the_heavy_packages() -> None:
 
 def test_heavy_packages_would_be_noticed() -> None:
     assert {"pydantic", "shapely", "numpy"} <= loaded("sunplan.location.read")
+
+
+def test_the_library_starts_without_sun_light_and_rig() -> None:
+    """A location and the forms of an answer are all that it loads; the rest when it is asked."""
+    code = "import sys, sunplan.api\nprint(*[name for name in sys.modules if 'sunplan.' in name])"
+    ran = subprocess.run(
+        [sys.executable, "-c", code], check=True, capture_output=True, text=True, timeout=60
+    )
+    names = {name.split(".")[1] for name in ran.stdout.split()}
+    assert {"location", "report", "day"} <= names
+    assert names & {"survey", "room", "light", "rig", "draw", "write"} == set()
+    assert "sunplan.day.order" not in ran.stdout.split()
+
+
+@pytest.mark.parametrize("module", ["cli", "api"])
+def test_the_front_names_few_modules(module: str) -> None:
+    """What a question takes is put together in the stages, not before them."""
+    text = (PACKAGE / f"{module}.py").read_text(encoding="utf-8")
+    known = {name for name, _ in modules()}
+    names = {
+        name if name in known else name.rpartition(".")[0]
+        for _, name in imported(f"sunplan.{module}", text, package=False)
+        if name.startswith("sunplan.")
+    }
+    assert {"sunplan.errors", "sunplan.day.arguments"} <= names
+    assert len(names) <= 40

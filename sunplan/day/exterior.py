@@ -22,7 +22,7 @@ from ..room.camera import CameraView, pinhole
 from ..room.interval import Span
 from ..room.obstructions import above_skyline, block_prism, room_prisms, skyline_altitude_deg
 from ..sun.almanac import CIVIL_DEG, NAUTICAL_DEG, SunTimes, sun_times_of
-from ..sun.local_time import day_span, even_moments
+from ..sun.local_time import HOUR_S, day_span, even_moments
 from ..sun.moon import MoonPositions, moon_positions
 from ..sun.position import Directions, Floats
 from ..sun.search import DAY_STEP_S, Bools, Indices, intervals, refine, time_grid
@@ -37,7 +37,6 @@ HIGH_DEG = 10.0  # of the sun: high enough to light; common practice, no source
 UNDEREXPOSE_STOPS, UNDEREXPOSE_RANGE_STOPS = 2.0, (1.0, 3.0)
 TUNGSTEN_K = 3200.0  # the balance that makes daylight blue for it; common practice, no source
 DENSITY_PER_STOP = 0.3  # log10(2), as filters are named
-HOUR_S = 3600.0
 LOOKS = (61, 35)  # rays over the frame, across and up
 TILT_TO_DEG = 0.05  # how finely the tilt that loses the sky is found
 

@@ -21,12 +21,12 @@ from ..location.tolerances import unsure
 from ..rig.flags import setup_flags
 from ..rig.stretch_levels import StretchLevels, stretch_levels
 from ..room.best_measurement import BestMeasurement
-from ..sun.local_time import to_local
+from ..sun.local_time import MINUTE_S, to_local
 from .dusk import Dusk, dusks
 from .exterior import ExteriorDay, exterior_day
 from .quarter_hours import HourFacts, QuarterHours, calendar, quarter_hours, shines
 from .rigging_plan import rigging_plan
-from .stretch import MINUTE_S, Stretch
+from .stretch import Stretch
 from .sun_odds import Odds, odds_of
 from .tolerance import Shown, firm, measure_first
 

@@ -17,14 +17,13 @@ from ..rig import minutes
 from ..rig.flags import SetupFlags, setup_flags
 from ..rig.needs import Job
 from ..rig.stretch_levels import stretch_levels
-from ..sun.local_time import clock_to_unix, even_moments, to_local
+from ..sun.local_time import DAY_S, QUARTER_S, clock_to_unix, even_moments, to_local
 from ..sun.position import Floats
 from ..sun.track import track_over
 from .rigging_plan import RiggingPlan, rigging_plan
 from .sequence import SequenceCosts, Sequenced, best
 from .working_day import WorkingDay, working_day
 
-STEP_S = 900.0  # shooting starts on quarter hours, or when it must
 FITS_MINUTES = 0.5  # what rounding may overrun
 DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
 
@@ -132,8 +131,9 @@ def order(
     """
     clock = working_day(location, day)
     zone = location.timezone
+    # Shooting starts on quarter hours, or when it must.
     pinned = [clock_to_unix(day, setup.start, zone) for setup in setups if setup.start]
-    moments = np.unique([*even_moments(clock.call_s, clock.wrap_s, STEP_S), *pinned])
+    moments = np.unique([*even_moments(clock.call_s, clock.wrap_s, QUARTER_S), *pinned])
     light = faces_by_room(faces(location, setups) if rooms is None else rooms)
     hung = day_flags(location, setups, clock) if flags is None else flags
     plans = _rigging_plans(location, setups, moments, weathers, light, hung, tell)
@@ -266,7 +266,7 @@ def _order(
 
 def _dusky(location: Location, whole: Order, clock: WorkingDay) -> tuple[ResolvedSetup, ...]:
     """Setups shot in the one dusk that play in it, where there is more than one."""
-    track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
+    track = track_over(location, clock.call_s, clock.wrap_s + DAY_S)
     dusky = []
     for turn in whole.turns:
         if turn.rigging.setup.plays in ("dusk", "evening"):
@@ -279,7 +279,7 @@ def _dusky(location: Location, whole: Order, clock: WorkingDay) -> tuple[Resolve
 def _apart(location: Location, whole: Order, clock: WorkingDay) -> dict[str, float]:
     """How far the sun moves, degrees, while setups that must match are shot."""
     apart: dict[str, float] = {}
-    track = track_over(location, clock.call_s, clock.wrap_s + 86400.0)
+    track = track_over(location, clock.call_s, clock.wrap_s + DAY_S)
     for group in dict.fromkeys(turn.rigging.setup.match for turn in whole.turns):
         shots = [turn.rigging for turn in whole.turns if turn.rigging.setup.match == group]
         if group is None or len(shots) < 2:

@@ -18,15 +18,14 @@ from ..rig.flags import SetupFlags
 from ..rig.gap import SetupGap, gaps
 from ..room.entry import DayEntries, day_entries
 from ..room.patches_by_hour import PatchAtHour, patches_by_hour
-from ..sun.local_time import even_moments
+from ..sun.local_time import HOUR_S, even_moments
 from .alerts import Alert, alerts
 from .concurrency import Workers
 from .exterior import ExteriorDay, exteriors
 from .order import Ordered, day_flags, order
 from .pack import Pack, pack
 from .running_order import running_order
-from .time_steps import HOUR_S, Steps, moments
-from .time_steps import steps as steps_of
+from .time_steps import Steps, moments, time_steps
 from .working_day import WorkingDay, working_day
 
 
@@ -148,7 +147,7 @@ def plan(
             tell(f"patches: {room.name}")
             patches[room.name] = patches_by_hour(location, room, entries)
         tell("patches: the whole day")
-        by_step = steps_of(location, moments(location, entries, clock))
+        by_step = time_steps(location, moments(location, entries, clock))
         tell("light")
         weathers = [Weather(name) for name in skies]
         step_skies = skies_by_weather(location, by_step.moments_s, weathers)

@@ -19,7 +19,7 @@ from ..light.sun_interpolator import SunInterpolator
 from ..location.read import Location
 from ..rig.stretch_levels import StretchLevels
 from ..rig.window_treatment import DRESSING, Decisions, WindowRule, levels_at
-from ..sun.local_time import clock_to_unix, even_moments
+from ..sun.local_time import QUARTER_S, clock_to_unix, even_moments
 from ..sun.position import Floats
 from ..sun.search import Bools
 from .rigging_plan import DARK_FROM, MOST_STOPS, STOP_MINUTES, UNMET_STOPS
@@ -29,7 +29,6 @@ from .sun_odds import Odds
 from .sunlight import Sunlight, sunlight
 
 Ints = NDArray[np.intp]
-QUARTER_S = 900.0
 MARK_STOPS = 2.0  # what sun on the mark counts as, a flag's work; a choice, no source
 MOST_EXACT = 1000  # moments; for more, light is read off a grid of the sun's places
 

@@ -10,11 +10,10 @@ from ..light.resolved import ResolvedSetup
 from ..location.kit import Gel
 from ..rig import minutes
 from ..rig.window_treatment import WindowTreatment
+from ..sun.local_time import DAY_S, MINUTE_S
 from .rigging_plan import MOST_STOPS, STOP_MINUTES, UNMET_STOPS, RiggingPlan
 from .tolerance import Firm
 
-MINUTE_S = 60.0
-DAY_S = 86400.0
 PATCH_STOPS = 4.0  # what a patch of sun in frame counts as: it gives the hour away; a choice
 LACKING_MINUTES = 2.0  # what each minute counts for that a stretch is too short; a choice
 

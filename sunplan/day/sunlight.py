@@ -13,11 +13,10 @@ from ..room.entry import SunTests
 from ..room.interval import Span
 from ..room.sunlit_spots import before_openings, sun_reaches
 from ..sun.position import Floats
-from ..sun.search import Bools, time_grid
+from ..sun.search import DAY_STEP_S, Bools, time_grid
 from ..sun.track import track_over
 from .tolerance import COARSE, watched
 
-MINUTE_S = 60.0
 FRAME = 64, 36  # spots that are looked for sun, across the frame and up; in a long span `COARSE`
 
 
@@ -62,7 +61,7 @@ def sunlight(
         By the setups' names.
     """
     light = SunTests(location, track_over(location, times[0], times[-1]))
-    net = light.grid(time_grid(times[0], times[-1], MINUTE_S))
+    net = light.grid(time_grid(times[0], times[-1], DAY_STEP_S))
     sky = light.above_horizon(times)
     rows, suns = np.searchsorted(times, sky.unix_s), light.plan_vectors(sky)
     by_setup = {}

@@ -12,13 +12,12 @@ from ..room.beam import beam_of
 from ..room.entry import DayEntries
 from ..room.patch_position import PatchPosition, patch_position
 from ..room.patches_by_hour import PatchAtHour, patches_at
-from ..sun.local_time import day_span, even_moments
+from ..sun.local_time import HOUR_S, day_span, even_moments
 from ..sun.position import Directions
 from ..sun.track import track_over
 from .working_day import WorkingDay
 
 STEP_S = 300.0  # at dusk a window loses a stop in as little
-HOUR_S = 3600.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +48,7 @@ def moments(location: Location, entries: DayEntries, clock: WorkingDay) -> list[
     return even_moments(min(first, call), max(last, clock.wrap_s), STEP_S)
 
 
-def steps(location: Location, moments_s: list[float]) -> Steps:
+def time_steps(location: Location, moments_s: list[float]) -> Steps:
     """The sun of a day at moments.
 
     Parameters
@@ -60,7 +59,7 @@ def steps(location: Location, moments_s: list[float]) -> Steps:
     Examples
     --------
     >>> from sunplan import read
-    >>> noon = steps(read("locations/lock-house.toml"), [1805540400.0])
+    >>> noon = time_steps(read("locations/lock-house.toml"), [1805540400.0])
     >>> noon.landings["bathroom"]["skylight"][0] is not None
     True
     """

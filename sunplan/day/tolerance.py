@@ -24,6 +24,7 @@ from ..room.interval import Span, combined_range
 from ..room.mark_hits import touches
 from ..room.obstructions import above_skyline
 from ..room.sunlit_spots import before_openings, sun_reaches
+from ..sun.local_time import QUARTER_S
 from ..sun.position import Floats
 from ..sun.search import Bools, intervals, time_grid
 from ..sun.track import Track, track_over
@@ -31,7 +32,6 @@ from ..sun.track import Track, track_over
 REACH_S = 3600.0  # how far beyond a stretch its ends are looked for
 STEP_S = 300.0
 TO_S = 20.0
-QUARTER_S = 900.0  # an end farther than this from what the sun does has another reason
 COARSE = 24, 14  # spots of the frame that are looked for sun, across it and up
 
 
@@ -107,8 +107,8 @@ def firm(location: Location, room: Faces, setup: ResolvedSetup, span: Span, show
     span
         The stretch, seconds since 1970 UTC, in the place as the file has it.
     shown
-        What the sun does in it. An end farther than `QUARTER_S` from where the sun starts or stops
-        doing that has another reason, and stays.
+        What the sun does in it. An end farther than a quarter hour from where the sun starts or
+        stops doing that has another reason, and stays.
 
     Returns
     -------

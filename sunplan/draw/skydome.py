@@ -19,6 +19,7 @@ from ..location.read import Location
 from ..report.document import Moment
 from ..room.entry import DayEntries
 from ..room.sky_dome import UP_DEG, SkyDome, SunPath, dome_points
+from ..sun.local_time import HOUR_S
 from ..sun.position import Floats
 from ..sun.search import Bools
 from .axes import compound, dashed, labels_on, put
@@ -51,7 +52,6 @@ ROUND_DEG = 13.0  # beyond the horizon, for bearings
 RINGS_DEG, SPOKES_DEG = range(0, 90, 10), range(0, 360, 30)
 NAMED_DEG = (30, 60)
 CORNERS = {0: "N", 90: "E", 180: "S", 270: "W"}
-HOUR_S = 3600.0
 LEVEL = 0.37  # of the evened field: its edge lies a quarter of a place outside
 
 

@@ -15,7 +15,7 @@ from ..light.matching import MatchingInterval
 from ..location.read import Location
 from ..room.best_measurement import BestMeasurement
 from ..room.sun_check import OpeningSun, SunCheck, SunState
-from ..sun.local_time import clock_to_unix
+from ..sun.local_time import MINUTE_S, clock_to_unix
 from . import best_measurement
 from .answers import Answer, iso, place
 from .cautions import SUN, WEATHER
@@ -24,7 +24,6 @@ from .gap import dressed
 from .rows import Record
 from .words import bearing, between, left_open, lies, signed
 
-MINUTE_S = 60.0
 BEHIND: dict[SunState, str] = {
     "down": "the sun is down",
     "skyline": "the skyline hides the sun",

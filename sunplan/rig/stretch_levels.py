@@ -25,12 +25,12 @@ from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..room.beam import Beam
 from ..room.entry import SunTests
+from ..sun.local_time import MINUTE_S
 from ..sun.position import Floats
 from ..sun.search import Bools
 from ..sun.track import track_over
 from .window_treatment import WindowLevels
 
-MINUTE_S = 60.0
 FINE_S = 5.0  # about a turn of a window's level
 ROOM_S = 300.0  # between moments at which the room's own light is worked out
 TURN_STOPS = 1e-3  # a level that turns by less is smooth: nothing rises between the minutes

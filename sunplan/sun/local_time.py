@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 
 from ..errors import InputError
 
+MINUTE_S, QUARTER_S, HOUR_S, DAY_S = 60.0, 900.0, 3600.0, 86400.0
+
 
 def day_span(day: date, timezone: str) -> tuple[float, float]:
     """First and last moment of a local date, seconds since 1970 UTC; 23 or 25 hours at times.

@@ -37,13 +37,12 @@ from ..rig.flags import FlagOption
 from ..rig.hazards import Hazard
 from ..rig.takeoff import Material
 from ..rig.tape import two_walls
-from ..sun.local_time import to_local
+from ..sun.local_time import HOUR_S, to_local
 from .typeset import USUAL, typeset
 
 TEMPLATE = "sheet.typ"
 PLAN_MM, PLAN_MOST_MM = 88.0, 58.0  # a room's drawing
 FLAG_MM, FLAG_MOST_MM = 58.0, 38.0  # a flag's, each of two
-HOUR_S = 3600.0
 LAMP: tuple[Hazard, ...] = ("lamp", "circuits")
 FLAG_MARGINS_PT = (20.0, 20.0, 20.0, 20.0)
 HANGS = "HANGS"  # what the order hangs; other flags are spare
