@@ -14,6 +14,7 @@ from ..room.obstructions import Prism, block_prism, self_shading_prisms
 from ..sun.position import Floats
 from ..sun.search import Bools, Indices
 from .daylight import Skies
+from .distinct_rows import distinct_rows
 
 OFF_M = 1e-4  # how far before a face its light is asked for
 SKY, GROUND = -1, -2
@@ -83,11 +84,13 @@ class ExteriorScene:
         Sun, sky and ground. Blocks shade the sun; of the sky they are taken to hide nothing.
         """
         # A few normals for thousands of points: each is asked for once.
-        distinct, which = np.unique(normals.round(12), axis=0, return_inverse=True)
+        rounded = normals.round(12)
+        first, which = distinct_rows(rounded)
+        distinct = rounded[first]
         lux = skies.sky_illuminance_lux(distinct)
         ground = skies.global_horizontal_lux * self.ground_reflectance
         lux += ground[:, None] * (1.0 - distinct[:, 2]) / 2  # form factor of level ground
-        lux = lux[:, which.ravel()]
+        lux = lux[:, which]
         rows = np.flatnonzero(skies.has_direct_light)
         if len(rows) and len(points):
             suns = skies.light_vector[rows]

@@ -13,6 +13,7 @@ import numpy as np
 from ..sun.position import Floats
 from ..sun.search import Indices
 from .daylight import Skies
+from .distinct_rows import distinct_rows
 from .exterior_luminance import SKY, ExteriorScene, RayHits
 from .sky_luminance import patch_index, sky_patches
 
@@ -39,19 +40,6 @@ class ExteriorPatches:
         return np.concatenate((skies.patch_luminance_cd_m2, solid), axis=1)
 
 
-def _distinct_rows(rows: Floats) -> tuple[Indices, Indices]:
-    """The first of each of the different rows of (N, K), and which of them each row is, (N,).
-
-    In the order of `np.unique(rows, axis=0)`, which takes five times as long.
-    """
-    order = np.lexsort(rows.T[::-1])
-    new = np.ones(len(rows), dtype=bool)
-    new[1:] = (rows[order[1:]] != rows[order[:-1]]).any(axis=1)
-    inverse = np.empty(len(rows), dtype=np.intp)
-    inverse[order] = np.cumsum(new) - 1
-    return order[new], inverse
-
-
 class PatchSorter:
     """Gives rays the index of the patch they meet; patches of ground and blocks as they are met."""
 
@@ -70,13 +58,13 @@ class PatchSorter:
         size = np.where(near, PATCH_M, FAR_PATCH_M)
         side = np.rint(hits.normals[solid] * 8.0)
         keys = np.column_stack((hits.block[solid], side, size, np.floor(met / size)))
-        first, inverse = _distinct_rows(keys)
+        first, which = distinct_rows(keys)
         for key, ray in zip(map(tuple, keys[first].tolist()), solid[first], strict=True):
             if key not in self._index:
                 self._index[key] = len(sky_patches()[0]) + len(self._hits)
                 self._hits.append((int(hits.block[ray]), hits.points[ray], hits.normals[ray]))
         numbers = [self._index[tuple(key)] for key in keys[first].tolist()]
-        patch[solid] = np.array(numbers, dtype=np.intp)[inverse]
+        patch[solid] = np.array(numbers, dtype=np.intp)[which]
         return patch
 
     def patches(self) -> ExteriorPatches:

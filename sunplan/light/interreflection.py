@@ -11,8 +11,8 @@ from ..room import sight_lines
 from ..room.aperture import Aperture
 from ..room.beam import Beam
 from ..sun.position import Floats
-from ..sun.search import Indices
 from . import glass
+from .distinct_rows import distinct_rows
 from .form_factors import form_factor, solid_angle
 from .mesh import Mesh, mesh
 from .screen import NO_SCREENS, Screens
@@ -128,24 +128,18 @@ def _visibility(beam: Beam, elements: Mesh, points: Floats) -> Floats:
     free[:, own] = 1.0
     if not beam.convex:
         # One over the other they are alike on the plan: each spot of it is asked for once.
-        starts, start = _distinct(points[:, :2])
-        ends, end = _distinct(elements.middles[own, :2])
+        spots, middles = points[:, :2], elements.middles[own, :2]
+        starts, start = distinct_rows(np.round(spots / SAME_M))
+        ends, end = distinct_rows(np.round(middles / SAME_M))
         # Ends on a wall are drawn in a little, so that their own wall is not in the way.
-        pulled = ends[:, None] + 1e-6 * (starts[None] - ends[:, None])
-        free[:, own] = sight_lines.unobstructed(outline, None, starts, pulled).T[
+        pulled = middles[ends, None] + 1e-6 * (spots[None, starts] - middles[ends, None])
+        free[:, own] = sight_lines.unobstructed(outline, None, spots[starts], pulled).T[
             start[:, None], end
         ]
     for index, opening in enumerate(beam.apertures):
         deep = np.flatnonzero(elements.reveal_of == index)
         free[:, deep] = _into_reveal(outline, opening, points, elements.middles[deep])
     return free
-
-
-def _distinct(spots: Floats) -> tuple[Floats, Indices]:
-    """The different ones of spots (K, 2) on the plan, and which of them each is, (K,)."""
-    grid = np.round(spots / SAME_M)
-    _, first, inverse = np.unique(grid, axis=0, return_index=True, return_inverse=True)
-    return spots[first], inverse.ravel()
 
 
 def _into_reveal(outline: Floats, opening: Aperture, points: Floats, deep: Floats) -> Floats:

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from ..light.distinct_rows import distinct_rows
 from ..location.model import Mark
 from ..location.read import Location
 from ..room.aperture import Aperture
@@ -351,7 +352,8 @@ def _seen_parts(room: Beam, opening: Aperture, body: Floats) -> Shapes:
     hole = opening.world(opening.rectangle)[:, :2]
     if opening.wall is not None:  # on the plan it is a line, and is taken as wide as a hair
         hole = np.concatenate((hole[:2], hole[1::-1] + SLOT_M * opening.outward[:2]))
-    flat, back = np.unique(body[:, :2], axis=0, return_inverse=True)
+    first_at, which = distinct_rows(body[:, :2])
+    flat = body[first_at, :2]
     seen = np.full(len(flat), Polygon(hole), dtype=np.object_)
     for wall, first in enumerate(outline):
         if wall == opening.wall:
@@ -369,4 +371,4 @@ def _seen_parts(room: Beam, opening: Aperture, body: Floats) -> Shapes:
     )
     axes = np.stack((opening.across[:2], second), axis=-1)
     shapes = shapely.transform(seen, lambda points: (points - opening.origin[:2]) @ axes)
-    return shapes[back.ravel()]  # type: ignore[no-any-return]
+    return shapes[which]  # type: ignore[no-any-return]
