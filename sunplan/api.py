@@ -433,6 +433,7 @@ def negative(
     True
     """
     from .light.daylight import Weather, skies_by_weather
+    from .light.face import faces, faces_by_room
     from .report import negative as negative_report
     from .rig.negative_fill import negative as negative_fill
 
@@ -441,7 +442,8 @@ def negative(
     weather = Weather(arguments.one_of(sky, ALL_SKIES, "sky"))
     skies = skies_by_weather(location, [moment_s], [weather])[0]
     setups = arguments.setups(location, setup)
-    fills = [negative_fill(location, indoors, skies) for indoors in setups]
+    rooms = faces_by_room(faces(location, setups))
+    fills = [negative_fill(rooms[indoors.room], indoors, skies) for indoors in setups]
     return reported(fills, location, negative_report, day, fills)
 
 

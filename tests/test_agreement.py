@@ -11,6 +11,7 @@ often.
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -20,13 +21,21 @@ import numpy as np
 import pytest
 
 import sunplan
+from sunplan.day.rigging_plan import rigging_plan
 from sunplan.light.daylight import Weather, skies_by_weather
 from sunplan.light.face import Faces, faces
 from sunplan.light.resolved import resolve
 from sunplan.location.model import Setup
 from sunplan.location.read import Location
 from sunplan.rig.gap import OpeningGap, gaps
-from sunplan.rig.room_treatment import OpeningTreatment, RoomTreatment, room_treatment
+from sunplan.rig.needs import needs
+from sunplan.rig.room_treatment import (
+    OpeningTreatment,
+    RoomTreatment,
+    room_treatment,
+    treatment_between,
+)
+from sunplan.rig.stretch_levels import StretchLevels, stretch_levels
 from sunplan.rig.window_treatment import WindowTreatment
 
 ROOT = Path(__file__).parent.parent
@@ -36,6 +45,7 @@ MOMENTS = 40  # shared out over the demos and skies
 SKIES = ("clear", "overcast")
 DATES = (date(2027, 3, 20), date(2027, 6, 21), date(2026, 11, 5), date(2027, 1, 12))
 TRACK_STOPS = 1e-5  # the sun's place is read off a track that begins with what is asked for
+READ_OFF = 0.01  # of a ratio: what a room throws about is worked out every five minutes
 # What a window needs, from least to most; a dressing comes last, as the rule has it.
 RANK = ("leave", "gel", "tent", "black", "dressing", "nothing does it")
 
@@ -176,6 +186,52 @@ def test_order_pack_and_cut(name: str) -> None:
         for one in done:
             span, room = (one.start_s, one.end_s), rooms[one.setup.room]
             same(one, treated(location, one.setup, span, "clear", room))
+
+
+def test_order_and_pack_on_negative_fill() -> None:
+    """Both ask for it where the contrast falls short at any minute, though the middle one has it.
+
+    A contrast is wanted that lies between the two, in the stretch of the day in which they differ
+    most; the face minute by minute, as `gap` has it with what hangs counted in, says that it does.
+    Of the demos only this one has such a stretch.
+    """
+    location, rooms = place("ferry-shop")
+    clear, asked = [Weather("clear")], 0
+    midnight = datetime.combine(DATES[0], datetime.min.time(), ZoneInfo(location.timezone))
+    starts = midnight.timestamp() + np.arange(7 * 3600.0, 19 * 3600.0, 1800.0)
+    for setup in (setup for setup in resolve(location) if setup.contrast is not None):
+        room, length = rooms[setup.room], 60.0 * setup.minutes
+        ends_s = [starts[0], starts[-1] + length]
+        (light,) = stretch_levels(location, [setup], room, ends_s, clear)
+
+        def gain(start: float, light: StretchLevels = light, length: float = length) -> float:
+            shares = treatment_between(light, start, start + length).shares_left
+            half = 60.0 * (length // 120.0)
+            lowest, _ = light.ratio(shares, start, start + length)
+            return light.ratio(shares, start + half, start + half)[0] / lowest
+
+        start = max(starts.tolist(), key=gain)
+        if gain(start) < 1.0 + 3 * READ_OFF:
+            continue
+        shares = treatment_between(light, start, start + length).shares_left
+        minutes = skies_by_weather(location, np.arange(start, start + length + 1.0, 60.0), clear)
+        ratios = [face.ratio for face in room.illuminances(minutes, shares)[room.index(setup)]]
+        lowest, middle = min(ratios), ratios[len(ratios) // 2]
+        for contrast, falls_short in (
+            (lowest * (1 - READ_OFF), False),
+            (lowest * (1 + READ_OFF), True),
+        ):
+            assert contrast < middle
+            wanting = setup.model_copy(update={"contrast": contrast})
+            span = {"start_s": start, "end_s": start + length}
+            planned = rigging_plan(replace(light, setup=wanting), [], **span)
+            packed = needs(location, wanting, **span, weathers=clear, room=room)
+            unmet = any(lack.startswith("key to fill") for lack in packed.unmet)
+            hangs = any(job.label == f"{setup.name}: negative" for job in planned.jobs)
+            assert hangs == falls_short, (setup.name, start)
+            assert (unmet or packed.panel is not None) == falls_short, (setup.name, start)
+            asked += 1
+    assert asked
 
 
 @pytest.mark.parametrize("name", PLACES if TIMES > 1 else PLACES[1:2])

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..light.resolved import ResolvedSetup
 from ..rig import minutes
 from ..rig.flags import FlagOption
-from ..rig.needs import Job, flag_jobs, key_jobs, opening_jobs
+from ..rig.needs import Job, flag_jobs, key_jobs, opening_jobs, too_filled
 from ..rig.room_treatment import RoomTreatment, treatment_between
 from ..rig.stretch_levels import StretchLevels
 
@@ -86,7 +86,6 @@ def rigging_plan(
         Seconds since 1970 UTC, of the moments that the light is known for.
     """
     setup = light.setup
-    kit = setup.from_kit
     treated = treatment_between(light, start_s, end_s)
     hit = [
         option
@@ -95,15 +94,13 @@ def rigging_plan(
         and any(first < end_s and last > start_s for first, last in option.spans)
     ]
     jobs = [
-        *opening_jobs(treated, kit),
+        *opening_jobs(treated),
         *flag_jobs(setup, hit),
         *key_jobs(setup),
     ]
-    if setup.contrast is not None:
-        ratio = light.ratio(treated.shares_left, start_s, end_s)
-        if ratio < setup.contrast:
-            label, words = f"{setup.name}: negative", "negative fill, if pack has a panel"
-            jobs.append(Job(label, words, minutes.of("panel"), (), ("stands",)))
+    if too_filled(light, treated) is not None:
+        label, words = f"{setup.name}: negative", "negative fill, if pack has a panel"
+        jobs.append(Job(label, words, minutes.of("panel"), (), ("stands",)))
     return RiggingPlan(
         setup=setup,
         treated=treated,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -14,24 +14,23 @@ from ..room.beam import beam_of
 from ..room.camera import aim_point
 from ..room.convex import cross
 from ..sun.position import Floats
+from ..sun.search import Indices
 from .daylight import Skies
 from .daylight_transfer import RoomTransfer, trace_room
 from .lamp import LightSource, face_point, key_source
 from .meter import key_lux, stops
 from .resolved import ResolvedSetup
+from .screen import Screen
 
 TURN_DEG = 45.0  # of each side from the camera
 UP = np.array([0.0, 0.0, 1.0])
 FACE_POINTS = 4
-OFF_WALL_M = 1e-3
+OFF_M = 1e-3  # before a surface, so that it does not hide its own point
 
 
 @dataclass(frozen=True)
 class FaceLight:
-    """Illuminances of a face, lx: daylight alone, and with the key; and of the wall behind it.
-
-    `ratio` is (key + fill) : fill, the lighter side over the darker, as it is metered.
-    """
+    """Illuminances of a face, lx: daylight alone, and with the key; and of the wall behind it."""
 
     daylight_key_lux: float
     daylight_fill_lux: float
@@ -42,7 +41,7 @@ class FaceLight:
 
     @property
     def ratio(self) -> float:
-        """(key + fill) : fill."""
+        """(Key + fill) : fill, as it is metered; below 1 where daylight makes fill the lighter."""
         return self.key_lux / self.fill_lux if self.fill_lux > 0 else math.inf
 
     def dimmed(self, wanted_lux: float) -> DimmedKey | None:
@@ -90,10 +89,44 @@ class Faces:
     transfer: RoomTransfer
     sources: tuple[LightSource | None, ...]
     lamp_lux: Floats
+    _screened: dict[tuple[int, int, bytes], tuple[RoomTransfer, Floats]] = field(
+        default_factory=dict, init=False, repr=False
+    )
 
     def index(self, setup: ResolvedSetup) -> int:
         """Which of the setups it is, by its name: it may start at another time here."""
         return [own.name for own in self.setups].index(setup.name)
+
+    def fill_side(self, setup: ResolvedSetup, daylight_lux: Floats) -> Indices:
+        """Which side of a face is the fill side, 0 left of the camera or 1 right of it, (T,).
+
+        The key lamp's darker one; without a lamp that of daylight on the two sides, lx, (T, 2).
+
+        Raises
+        ------
+        ValueError
+            If the setup is none of the room's.
+        """
+        lamp = self.lamp_lux[self.index(setup)][:2]
+        deciding = np.broadcast_to(lamp, daylight_lux.shape) if lamp.any() else daylight_lux
+        return (deciding[:, 0] > deciding[:, 1]).astype(np.intp)
+
+    def ratios(self, setup: ResolvedSetup, daylight_lux: Floats) -> Floats:
+        """(Key + fill) : fill by daylight on a face's two sides, lx, (T, 2), and its lamp, (T,).
+
+        As `FaceLight.ratio`.
+
+        Raises
+        ------
+        ValueError
+            If the setup is none of the room's.
+        """
+        fill, rows = self.fill_side(setup, daylight_lux), np.arange(len(daylight_lux))
+        both = daylight_lux + self.lamp_lux[self.index(setup)][:2]
+        key_lux, fill_lux = both[rows, 1 - fill], both[rows, fill]
+        ratios = np.full(len(rows), np.inf)
+        np.divide(key_lux, fill_lux, out=ratios, where=fill_lux > 0)
+        return ratios
 
     def spare_stops(self, setup: ResolvedSetup) -> float:
         """What a setup's key gives its face by night over what the exposure asks; 0 at least."""
@@ -118,9 +151,53 @@ class Faces:
         )
         daylight = daylight.reshape(len(skies), -1, FACE_POINTS)
         return [
-            [_face_light(alone, lamp, by_lamp=source is not None) for alone in daylight[:, index]]
-            for index, (source, lamp) in enumerate(zip(self.sources, self.lamp_lux, strict=True))
+            [
+                _face_light(alone, lamp, fill)
+                for alone, fill in zip(
+                    daylight[:, index], self.fill_side(setup, daylight[:, index, :2]), strict=True
+                )
+            ]
+            for index, (setup, lamp) in enumerate(zip(self.setups, self.lamp_lux, strict=True))
         ]
+
+    def behind_screens(
+        self, setup: ResolvedSetup, side: int, screens: Sequence[Screen]
+    ) -> tuple[RoomTransfer, Floats]:
+        """How light gets past screens that stand, each alone, square before a side of a face.
+
+        It is alike at every hour, and kept: most of the time of a day's packing list else.
+
+        Parameters
+        ----------
+        setup
+            One of the room's.
+        side
+            0 for the side turned left of the camera, 1 for the right.
+        screens
+            S of them.
+
+        Returns
+        -------
+        The transfer to points (2 · S), the face behind each screen and then the middle of each
+        screen as the face sees it; and what the key gives them, lx, (2 · S,).
+
+        Raises
+        ------
+        ValueError
+            If the setup is none of the room's, or there is no screen.
+        """
+        index = self.index(setup)
+        key = index, side, np.stack([screen.corners() for screen in screens]).tobytes()
+        if key not in self._screened:
+            first, source = index * FACE_POINTS, self.sources[index]
+            face, normal = self.transfer.points[first], self.transfer.normals[first + side]
+            own = np.array([screen.centre for screen in screens]) - OFF_M * normal
+            points = np.concatenate((np.broadcast_to(face, own.shape), own))
+            normals = np.repeat([normal, -normal], len(screens), axis=0)
+            behind = self.transfer.traced.transfer_to(points, normals, dict(enumerate(screens)))
+            lamp = np.zeros(len(points)) if source is None else lamp_illuminance(source, behind)
+            self._screened[key] = behind, lamp
+        return self._screened[key]
 
 
 def faces(location: Location, setups: Sequence[ResolvedSetup]) -> list[Faces]:
@@ -174,7 +251,7 @@ def wall_behind(room: Room, setup: ResolvedSetup, face: Floats) -> tuple[Floats,
     x, y = along[wall] / np.linalg.norm(along[wall])
     inward = np.array([-y, x, 0.0])
     point = np.array([*(first[wall] + share[wall] * along[wall]), face[2]])
-    return point + OFF_WALL_M * inward, inward
+    return point + OFF_M * inward, inward
 
 
 def lamp_illuminance(source: LightSource, transfer: RoomTransfer) -> Floats:
@@ -193,10 +270,8 @@ def lamp_illuminance(source: LightSource, transfer: RoomTransfer) -> Floats:
     return lux
 
 
-def _face_light(daylight: Floats, lamp: Floats, *, by_lamp: bool) -> FaceLight:
-    deciding = lamp if by_lamp else daylight
-    key, fill = (0, 1) if deciding[0] > deciding[1] else (1, 0)
-    both = daylight + lamp
+def _face_light(daylight: Floats, lamp: Floats, fill: int) -> FaceLight:
+    key, both = 1 - fill, daylight + lamp
     levels = (daylight[key], daylight[fill], daylight[2], both[key], both[fill], both[3])
     return FaceLight(*map(float, levels))
 
@@ -205,7 +280,7 @@ def _from_camera(room: Room, setup: ResolvedSetup, face: Floats) -> Floats:
     """Plan vector from camera to face, (2,); where they are one, along what the camera looks at."""
     at = np.array(setup.camera.at)
     toward: Floats = face[:2] - at
-    if np.linalg.norm(toward) > OFF_WALL_M:
+    if np.linalg.norm(toward) > OFF_M:
         return toward
     ahead: Floats = np.array(aim_point(room, setup)[:2]) - at
     return ahead

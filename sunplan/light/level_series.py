@@ -16,7 +16,7 @@ import numpy as np
 from ..location.read import Location
 from ..room.beam import Beam, beam_of
 from ..sun.position import Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, Indices
 from . import glass
 from .daylight import Skies, Weather, skies
 from .exterior_luminance import exterior_scene
@@ -76,20 +76,9 @@ class RoomSeries:
         first = self.room.index(setup) * FACE_POINTS
         return self.lux_by_opening[..., first : first + 2]
 
-    def fill_side(self, setup: ResolvedSetup) -> Floats:
-        """Which of the two sides is the fill side, 0 or 1, (T,).
-
-        The one on which the key lamp is weaker; without a lamp the one on which daylight is.
-
-        Raises
-        ------
-        ValueError
-            If the setup is none of the room's.
-        """
-        sides = self.sides_lux(setup).sum(axis=1)
-        lamp = self.room.lamp_lux[self.room.index(setup)][:2]
-        deciding = np.broadcast_to(lamp, sides.shape) if lamp.any() else sides
-        return np.where(deciding[:, 0] > deciding[:, 1], 1, 0)
+    def fill_side(self, setup: ResolvedSetup) -> Indices:
+        """Which of the two sides is the fill side, as `Faces.fill_side` has it, (T,)."""
+        return self.room.fill_side(setup, self.sides_lux(setup).sum(axis=1))
 
 
 @dataclass(frozen=True, eq=False)

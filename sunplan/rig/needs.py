@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ..light.daylight import Weather, skies_by_weather
+from ..light.daylight import Sky, Weather
 from ..light.face import Faces
 from ..light.resolved import ResolvedSetup
 from ..location.kit import Kit, Owned, Stand
@@ -16,7 +16,8 @@ from .electrical_load import Load, load
 from .flags import FlagOption, setup_flags
 from .hazards import Hazard
 from .negative_fill import Panel, negative
-from .room_treatment import OpeningTreatment, RoomTreatment, room_treatment
+from .room_treatment import OpeningTreatment, RoomTreatment, treatment_between
+from .stretch_levels import StretchLevels, stretch_levels
 from .takeoff import battens_needed, blacks
 
 
@@ -75,10 +76,8 @@ def needs(
     room
         The light of the setup's room, worked out for its setups.
     """
-    kit = setup.from_kit
-    done = room_treatment(
-        location, setup, start_s=start_s, end_s=end_s, weathers=weathers, room=room
-    )
+    (light,) = stretch_levels(location, [setup], room, [start_s, end_s], weathers)
+    done = treatment_between(light, start_s, end_s)
     unmet = _untreated(done)
     stops = setup_flags(location, setup, start_s=start_s, end_s=end_s)
     flags = tuple(option for option in stops.taken if option.opening not in done.covered)
@@ -87,14 +86,18 @@ def needs(
         for name in stops.unmet
         if name not in done.covered
     ]
-    ratio, panel = _panel(location, done, room, weathers)
-    if ratio is not None and panel is None:
-        unmet.append(
-            f"key to fill {ratio:.1f} : 1 instead of {setup.contrast:g}, and no panel of the kit "
-            "brings it: see negative"
-        )
+    panel = None
+    sky = too_filled(light, done)
+    if sky is not None:
+        fill = negative(room, setup, sky, opening_shares=done.shares_left)
+        panel = fill.best
+        if panel is None:
+            unmet.append(
+                f"key to fill {fill.before.ratio:.1f} : 1 instead of {setup.contrast:g}, and no "
+                "panel of the kit brings it: see negative"
+            )
     jobs = [
-        *opening_jobs(done, kit),
+        *opening_jobs(done),
         *flag_jobs(setup, flags),
         *_panel_job(setup, panel),
         *key_jobs(setup),
@@ -125,30 +128,21 @@ def _untreated(done: RoomTreatment) -> list[str]:
     ]
 
 
-def _panel(
-    location: Location, done: RoomTreatment, room: Faces, weathers: Sequence[Weather]
-) -> tuple[float | None, Panel | None]:
-    """The ratio in the weather that fills most, where it falls short, and the black that brings it.
+def too_filled(light: StretchLevels, done: RoomTreatment) -> Sky | None:
+    """The minute and sky of a stretch at which a face's shadow side is filled most.
 
-    None for what is not: no ratio short of what is wanted, no panel that does it.
+    None where the contrast that is wanted holds through all of it, or none is wanted.
     """
-    setup = done.setup
-    if setup.contrast is None:
-        return None, None
-    middle = (done.start_s + done.end_s) / 2
-    above = skies_by_weather(location, [middle], weathers)
-    index = room.index(setup)
-
-    ratios = [one.ratio for one in room.illuminances(above, done.shares_left)[index]]
-    if min(ratios) >= setup.contrast:
-        return None, None
-    worst = above[ratios.index(min(ratios))]
-    return min(ratios), negative(location, setup, worst, room=room, passing=done.shares_left).best
+    contrast = light.setup.contrast
+    if contrast is None:
+        return None
+    ratio, sky = light.ratio(done.shares_left, done.start_s, done.end_s)
+    return sky if ratio < contrast else None
 
 
-def opening_jobs(done: RoomTreatment, kit: Kit) -> Iterator[Job]:
+def opening_jobs(done: RoomTreatment) -> Iterator[Job]:
     """Gel, dressings, black and tents, and what the exposure does for them."""
-    room = done.setup.room
+    room, kit = done.setup.room, done.setup.from_kit
     if done.down_stops:
         yield Job(
             f"{done.setup.name}: exposure",

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..light.daylight import Skies, Weather, skies
+from ..light.daylight import Skies, Sky, Weather, skies
 from ..light.face import Faces
 from ..light.level_series import LevelSeries, Reading, level_series
 from ..light.meter import key_lux
@@ -59,12 +59,6 @@ class StretchLevels:
     by_minute: tuple[LevelSeries, ...]
     fine: tuple[LevelSeries, ...]
     sunlit: Bools
-
-    @property
-    def lamp_lux(self) -> Floats:
-        """Illuminance of the two sides of the face by the key lamp, lx, (2,)."""
-        sides: Floats = self.room.lamp_lux[self.room.index(self.setup)][:2]
-        return sides
 
     @property
     def allowed_fill_lux(self) -> float:
@@ -121,8 +115,8 @@ class StretchLevels:
             [series.fill_lux[_within(series, start_s, end_s)] for series in self.by_minute]
         )
 
-    def ratio(self, opening_shares: Floats, start_s: float, end_s: float) -> float:
-        """The least (key + fill) : fill of a stretch.
+    def ratio(self, opening_shares: Floats, start_s: float, end_s: float) -> tuple[float, Sky]:
+        """The least (key + fill) : fill of a stretch, and the minute and sky that it is under.
 
         Parameters
         ----------
@@ -131,12 +125,14 @@ class StretchLevels:
         start_s, end_s
             The stretch, seconds since 1970 UTC.
         """
-        sides = np.concatenate(
-            [series.sides_lux[_within(series, start_s, end_s)] for series in self.by_minute]
-        )
-        both = np.einsum("tos,o->ts", sides, opening_shares) + self.lamp_lux
-        darker = np.maximum(both.min(axis=-1), 1e-9)
-        return float((both.max(axis=-1) / darker).min())
+        by_sky = []
+        for series in self.by_minute:
+            rows = _within(series, start_s, end_s)
+            daylight = np.einsum("tos,o->ts", series.sides_lux[rows], opening_shares)
+            ratios = self.room.ratios(self.setup, daylight)
+            row = int(ratios.argmin())
+            by_sky.append((float(ratios[row]), series.skies[rows][row]))
+        return min(by_sky, key=lambda pair: pair[0])
 
     def sun_comes_in(self, start_s: float, end_s: float) -> Bools:
         """Through which openings direct sun comes at any time of a stretch, (O,)."""
