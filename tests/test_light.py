@@ -12,7 +12,7 @@ from places import bare, made
 
 from sunplan.data import table
 from sunplan.light import daylight, glass, meter, sky_luminance, sky_models
-from sunplan.light.exterior_luminance import exterior_scene
+from sunplan.light.exterior_luminance import GROUND, SKY, exterior_scene
 from sunplan.light.key_light import key_lights
 from sunplan.light.look import look
 from sunplan.light.resolved import resolve
@@ -354,6 +354,24 @@ def test_a_room_without_openings(tmp_path: Path) -> None:
     assert at.openings == ()
     assert at.face.daylight_key_lux == 0.0
     assert at.face.ratio == math.inf
+
+
+def test_level_rays_meet_the_sky(tmp_path: Path) -> None:
+    """However rounding tips them; the horizon's luminance is 1 / (1 + 4 e^−0.7) of the zenith's.
+
+    ISO 15469:2004, type 1. A ray that truly falls meets the ground.
+    """
+    location = made(bare(), tmp_path)
+    scene, overcast = exterior_scene(location, location.room[0]), sky_at(location, NOON, "overcast")
+    tips = np.array([1e-16, 0.0, -1e-16, -1e-6])
+    level = np.stack((np.zeros(4), np.full(4, -1.0), tips), axis=-1)
+    rays = np.concatenate((level, [[0.0, 0.0, 1.0]]))
+    hits = scene.trace(np.tile([2.0, -0.5, 1.5], (5, 1)), rays)
+    assert hits.block.tolist() == [SKY, SKY, SKY, GROUND, SKY]
+    luminance = scene.luminance_cd_m2(hits, daylight.Skies((overcast,)))[0]
+    assert luminance[:3] / luminance[4] == pytest.approx(1 / (1 + 4 * math.exp(-0.7)), rel=1e-5)
+    patches = sky_luminance.patch_index(rays[:3])
+    assert (patches == patches[0]).all()
 
 
 def test_moonlight_falls_as_sunlight_does(tmp_path: Path) -> None:

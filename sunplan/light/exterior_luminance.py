@@ -15,6 +15,7 @@ from ..sun.position import Floats
 from ..sun.search import Bools, Indices
 from .daylight import Skies
 from .distinct_rows import distinct_rows
+from .sky_luminance import LEVEL
 
 OFF_M = 1e-4  # how far before a face its light is asked for
 SKY, GROUND = -1, -2
@@ -45,7 +46,7 @@ class ExteriorScene:
         met = np.full(len(points), SKY, dtype=np.intp)
         nearest = np.full(len(points), np.inf)
         normals = np.tile([0.0, 0.0, 1.0], (len(points), 1))
-        down = toward[:, 2] < 0
+        down = toward[:, 2] < -LEVEL
         nearest[down] = np.maximum(points[down, 2], 0.0) / -toward[down, 2]
         met[down] = GROUND
         for index, prism in enumerate(self.prisms):

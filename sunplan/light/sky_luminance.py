@@ -12,6 +12,8 @@ from ..sun.position import Floats
 from ..sun.search import Indices
 
 SKY_GRID = (45, 120)  # sky patches: rows of equal altitude, columns of equal bearing
+# The sine of what is level but for rounding. It meets the sky, not the ground: that curves away.
+LEVEL = 1e-9
 
 
 @cache
@@ -88,7 +90,8 @@ def cie_sky(terms: Sequence[float], toward: Floats, sun: Floats) -> Floats:
     sun = sun * np.where(sun[..., 2:] < 0, [1.0, 1.0, 0.0], 1.0)
     sun = sun / np.maximum(np.linalg.norm(sun, axis=-1, keepdims=True), 1e-12)
     height = np.clip(toward[:, 2], 1e-6, 1.0)
-    gradation = np.where(toward[:, 2] > 0, 1.0 + a * np.exp(b / height), 0.0)  # eq. 1 to 4
+    above = toward[:, 2] >= -LEVEL
+    gradation = np.where(above, 1.0 + a * np.exp(b / height), 0.0)  # eq. 1 to 4
     if not c and not e:
         return np.broadcast_to(gradation, (*sun.shape[:-1], len(toward)))
     cosine = np.clip(sun @ toward.T, -1.0, 1.0)
