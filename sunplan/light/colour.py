@@ -14,8 +14,16 @@ NEAR_MIRED = 12.0  # nobody sees less; common practice, no source
 class ColourCast:
     """How light of one colour temperature looks at a white balance.
 
-    `shift_mired` would make it neutral: positive is warming, so the light reads blue without.
-    `gel` is the nearest correction, None where none is needed or none helps.
+    Attributes
+    ----------
+    kelvin
+        Of the light.
+    shift_mired
+        What would make it neutral; positive is warming, so the light reads blue without.
+    gel
+        The nearest correction, None where none is needed or none helps.
+    loss_stops
+        What that gel takes, 0 without.
     """
 
     kelvin: float
@@ -25,7 +33,7 @@ class ColourCast:
 
 
 def mired(kelvin: float) -> float:
-    """Micro reciprocal degrees.
+    """Micro reciprocal degrees of a colour temperature, 10⁶ / T, MK⁻¹: equal steps look alike.
 
     >>> round(mired(3200.0), 1), round(mired(3200.0) - mired(5600.0), 1)
     (312.5, 133.9)
@@ -34,7 +42,9 @@ def mired(kelvin: float) -> float:
 
 
 def colour_cast(kelvin: float, balance_kelvin: float) -> ColourCast:
-    """How a light of a colour temperature looks at a white balance, K, and the gel to match them.
+    """How light of a colour temperature looks at a white balance, both K, and what matches them.
+
+    Gels are the rows of `data/correction.toml`; less than `NEAR_MIRED` needs none.
 
     >>> colour_cast(5600.0, 3200.0).gel, colour_cast(5600.0, 5500.0).gel
     ('3/4 CTO', None)

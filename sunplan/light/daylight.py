@@ -36,9 +36,20 @@ MOON_DEG = -6.0  # of the sun: above this the moon adds nothing that shows
 class Sky:
     """Daylight at one moment: levels outdoors, and the sky's pattern by its name.
 
-    `sun` (3,) points to the sun's centre in the plan frame, also below the horizon; `moon` (3,) to
-    the moon's where it is the moon that gives the direct light. `model` says what the levels rest
-    on.
+    Attributes
+    ----------
+    name, model
+        One of `SKY_NAMES`, and what the levels rest on.
+    unix_s
+        The moment, seconds since 1970 UTC.
+    sun
+        Unit vector toward the sun's centre in the plan frame, also below the horizon, (3,).
+    sun_altitude_deg, sun_bearing_deg
+        Of the sun, refracted and true.
+    direct_normal_lux, diffuse_horizontal_lux
+        Square to sun or moon; from the sky alone on the level.
+    moon
+        Unit vector toward the moon where that gives the direct light, (3,).
     """
 
     name: str
@@ -58,7 +69,7 @@ class Sky:
 
     @property
     def global_horizontal_lux(self) -> float:
-        """On level ground in the open."""
+        """Illuminance of level ground in the open, lx."""
         direct = self.direct_normal_lux * max(0.0, float(self.light_vector[2]))
         return self.diffuse_horizontal_lux + direct
 
@@ -91,22 +102,22 @@ class Skies:
 
     @cached_property
     def direct_normal_lux(self) -> Floats:
-        """Square to sun or moon, (T,)."""
+        """Illuminance square to sun or moon, lx, (T,)."""
         return np.array([sky.direct_normal_lux for sky in self])
 
     @cached_property
     def diffuse_horizontal_lux(self) -> Floats:
-        """From the sky alone on the level, (T,)."""
+        """Illuminance of level ground by the sky alone, lx, (T,)."""
         return np.array([sky.diffuse_horizontal_lux for sky in self])
 
     @cached_property
     def global_horizontal_lux(self) -> Floats:
-        """On level ground in the open, (T,)."""
+        """Illuminance of level ground in the open, lx, (T,)."""
         return np.array([sky.global_horizontal_lux for sky in self])
 
     @cached_property
     def light_vector(self) -> Floats:
-        """Unit vectors toward what gives the direct light, (T, 3)."""
+        """Unit vectors toward what gives the direct light, sun or moon, (T, 3)."""
         return np.array([sky.light_vector for sky in self])
 
     @cached_property
@@ -172,11 +183,29 @@ class Skies:
 
 @dataclass(frozen=True)
 class Weather:
-    """What the sky is taken to be: one of `SKY_NAMES`.
+    """What the sky is taken to be.
 
-    `turbidity` is Linke's, for a clear or hazy sky; `direct_lux` (square to the sun) and
-    `diffuse_lux` (on the level) are measured, together, and leave only the pattern to the name.
-    Raises ``InputError`` for levels that no sky has.
+    Parameters
+    ----------
+    name
+        One of `SKY_NAMES`.
+    turbidity
+        Linke's, 1 to 20, for a clear or hazy sky; None takes the month's, or the hazy sky's.
+    direct_lux, diffuse_lux
+        Measured, square to the sun and on the level, together: then only the pattern is the name's.
+
+    Raises
+    ------
+    InputError
+        For a level or a turbidity that no sky has.
+
+    Examples
+    --------
+    >>> Weather("hazy").turbidity is None
+    True
+    >>> Weather(diffuse_lux=1e6)
+    Traceback (most recent call last):
+    sunplan.errors.InputError: --diffuse-lux 1e+06: expected from 0.001 to 100000
     """
 
     name: str = "clear"
@@ -210,6 +239,13 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
     -------
     One sky a moment. The moon adds to it when the sun is more than 6° down, unless the level is
     measured.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> noon, midnight = skies(read("locations/lock-house.toml"), [1805542800.0, 1805583600.0])
+    >>> round(noon.direct_normal_lux, -3), midnight.global_horizontal_lux < 1.0
+    (79000.0, True)
     """
     weather = Weather() if weather is None else weather
     track = track_over(location, times[0], times[-1])
@@ -242,7 +278,14 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
 def skies_by_weather(
     location: Location, times: Sequence[float], weathers: Sequence[Weather]
 ) -> Skies:
-    """Daylight at each moment in each weather: (T · W), the weathers of a moment together."""
+    """Daylight at each moment (T) in each weather (W): (T · W), the weathers of a moment together.
+
+    >>> from sunplan import read
+    >>> weathers = [Weather("clear"), Weather("overcast")]
+    >>> house = read("locations/lock-house.toml")
+    >>> [sky.name for sky in skies_by_weather(house, [1805542800.0, 1805546400.0], weathers)]
+    ['clear', 'overcast', 'clear', 'overcast']
+    """
     columns = [skies(location, times, weather) for weather in weathers]
     return Skies(tuple(sky for row in zip(*columns, strict=True) for sky in row))
 

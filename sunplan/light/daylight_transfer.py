@@ -62,10 +62,20 @@ class DaylightCoefficients:
 
 @dataclass(frozen=True, eq=False)
 class RoomTransfer:
-    """What daylight does to points (P, 3) of a room with normals (P, 3), under any sky.
+    """What daylight does to points (P) of a room, under any sky.
 
-    `transfer_factors` (P, N) are those of `Interreflection.transfer_factors`; `screens` stand
-    before single points.
+    Attributes
+    ----------
+    traced, patches
+        The room, and what its rays meet outside.
+    coefficients
+        How each opening lights the points, (O,).
+    points, normals
+        Where they are and face, in the plan frame, (P, 3).
+    transfer_factors
+        lx at each point by lx on each mesh element, after all bounces, (P, N).
+    screens
+        What stands before single points, by their index.
     """
 
     traced: TracedRoom
@@ -93,10 +103,21 @@ class RoomTransfer:
         *,
         lux_by_opening: Floats | None = None,
     ) -> Floats:
-        """Illuminance of the points, interreflection in it, lx, (T, P).
+        """Illuminance of the points, interreflection in it.
 
-        `opening_shares` (O,) is the share of its light that each opening is left; what black cloth
-        then throws back otherwise than glass is left aside. `lux_by_opening` is that, if known.
+        Parameters
+        ----------
+        skies
+            The moments, (T,).
+        opening_shares
+            Share of its light that each opening is left, (O,); all of it when left out. What black
+            cloth throws back otherwise than glass is left aside.
+        lux_by_opening
+            What `lux_by_opening` gives for these skies, where it is known, (T, O, P).
+
+        Returns
+        -------
+        lx, (T, P).
         """
         by_opening = self.lux_by_opening(skies) if lux_by_opening is None else lux_by_opening
         shares = np.ones(by_opening.shape[1]) if opening_shares is None else opening_shares
@@ -104,11 +125,14 @@ class RoomTransfer:
         return lux
 
     def lux_by_opening(self, skies: Skies) -> Floats:
-        """The same by the opening it comes through, lx, (T, O, P)."""
+        """Illuminance of the points by the light that comes in through each opening, lx, (T, O, P).
+
+        Interreflection is in it: openings add up to the whole.
+        """
         return self.indirect_lux(skies) + self.direct_lux(skies)
 
     def direct_lux(self, skies: Skies) -> Floats:
-        """What sun or moon itself gives the points through each opening, lx, (T, O, P)."""
+        """Illuminance by sun or moon itself, straight through each opening, lx, (T, O, P)."""
         lux = np.zeros((len(skies), len(self.coefficients), len(self.points)))
         rows = np.flatnonzero(skies.has_direct_light)
         suns, normal_lux = skies.light_vector[rows], skies.direct_normal_lux[rows]
@@ -126,7 +150,7 @@ class RoomTransfer:
         return lux
 
     def indirect_lux(self, skies: Skies) -> Floats:
-        """All other light of them, lx, (T, O, P): sky, ground, blocks, and interreflection."""
+        """Illuminance by sky, ground, blocks, and all that the room throws about, lx, (T, O, P)."""
         if len(skies) <= CHUNK:  # then what is known of these skies stays known
             return self._indirect_lux(skies)
         starts = range(0, len(skies), CHUNK)
@@ -155,7 +179,7 @@ class RoomTransfer:
 
 @dataclass(frozen=True, eq=False)
 class OpeningTrace:
-    """The rays out through one opening: from the room's mesh, from its reveal's, from its face."""
+    """The rays out through one opening: from the room's mesh, its reveal's, its inner face."""
 
     room: OpeningRays
     reveal: OpeningRays
@@ -164,7 +188,17 @@ class OpeningTrace:
 
 @dataclass(frozen=True, eq=False)
 class TracedRoom:
-    """A room whose mesh is traced to what is outside; its points of interest are still free."""
+    """A room whose mesh is traced to what is outside; its points of interest are still open.
+
+    Attributes
+    ----------
+    beam, interreflection
+        The room with its openings, and its mesh.
+    sorter
+        The exterior patches that rays have met so far.
+    openings
+        The traced rays through each, (O,).
+    """
 
     beam: Beam
     interreflection: Interreflection
@@ -179,9 +213,15 @@ class TracedRoom:
     def transfer_to(
         self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS
     ) -> RoomTransfer:
-        """What daylight does to points (P, 3) of the room with unit normals (P, 3).
+        """What daylight does to points of the room.
 
-        A point may have a screen before it; what that does to the room at large is left aside.
+        Parameters
+        ----------
+        points, normals
+            In the plan frame, (P, 3); unit normals.
+        screens
+            What stands before single points, by their index. What it does to the room at large is
+            left aside.
         """
         apertures, reveal_of = self.beam.apertures, self.interreflection.mesh.reveal_of
         from_points = [
@@ -216,7 +256,10 @@ class TracedRoom:
 
 
 def trace_room(location: Location, beam: Beam) -> TracedRoom:
-    """Cut a room into a mesh and trace what its elements see of the outside."""
+    """Cut a room into a mesh and trace what its elements see of the outside.
+
+    It takes longest of all that light asks: do it once a room.
+    """
     walls = interreflection(beam)
     mesh = walls.mesh
     sorter = PatchSorter(exterior_scene(location, beam.room))

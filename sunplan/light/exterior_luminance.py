@@ -23,9 +23,16 @@ SKY, GROUND = -1, -2
 
 @dataclass(frozen=True, eq=False)
 class RayHits:
-    """What rays (N) meet outdoors: `block` (N,) is a block's index, `SKY` or `GROUND`.
+    """What rays (N) meet outdoors.
 
-    `toward` (N, 3) are the rays; `points` and `normals` (N, 3) belong to what they meet.
+    Attributes
+    ----------
+    block
+        Index of a block, or `SKY`, or `GROUND`, (N,).
+    toward
+        Unit vectors along the rays, (N, 3).
+    points, normals
+        Where they meet it and its unit normal there, (N, 3); of the sky the ray's start, and up.
     """
 
     block: Indices
@@ -36,13 +43,25 @@ class RayHits:
 
 @dataclass(frozen=True, eq=False)
 class ExteriorScene:
-    """Level ground and upright blocks, each with its reflectance, under any sky."""
+    """Level ground at height 0 and upright blocks, matt, each with its reflectance.
+
+    Examples
+    --------
+    >>> scene = ExteriorScene([], ground_reflectance=0.2)
+    >>> rays = np.array([[0.0, 1.0, 0.0], [0.0, 0.8, -0.6]])
+    >>> hits = scene.trace(np.array([[0.0, 0.0, 1.5]] * 2), rays)
+    >>> hits.block.tolist() == [SKY, GROUND], hits.points[1].round(6).tolist()
+    (True, [0.0, 2.0, 0.0])
+    """
 
     prisms: Sequence[Prism]
     ground_reflectance: float
 
     def trace(self, points: Floats, toward: Floats) -> RayHits:
-        """What rays from points (N, 3) along unit vectors (N, 3) meet first."""
+        """What rays from points (N, 3) along unit vectors (N, 3) meet first.
+
+        A ray that is level meets the sky, if no block.
+        """
         met = np.full(len(points), SKY, dtype=np.intp)
         nearest = np.full(len(points), np.inf)
         normals = np.tile([0.0, 0.0, 1.0], (len(points), 1))
@@ -82,7 +101,8 @@ class ExteriorScene:
     def illuminance_lux(self, points: Floats, normals: Floats, skies: Skies) -> Floats:
         """Illuminance of surfaces outdoors at points (N, 3) with unit normals (N, 3), lx, (T, N).
 
-        Sun, sky and ground. Blocks shade the sun; of the sky they are taken to hide nothing.
+        Sun, sky and ground, of which a surface tilted by β sees (1 − cos β) / 2. Blocks shade the
+        sun; of the sky they are taken to hide nothing, and the ground is taken as evenly lit.
         """
         # A few normals for thousands of points: each is asked for once.
         rounded = normals.round(12)
@@ -100,7 +120,7 @@ class ExteriorScene:
         return lux
 
     def luminance_cd_m2(self, hits: RayHits, skies: Skies) -> Floats:
-        """Luminance of what rays meet, cd/m², (T, N); matt surfaces, no sun's disk."""
+        """Luminance of what rays meet, cd/m², (T, N), no sun's disk; ρ E / π of what is matt."""
         luminance = np.empty((len(skies), len(hits.block)))
         sky, solid = np.flatnonzero(hits.block == SKY), np.flatnonzero(hits.block != SKY)
         luminance[:, sky] = skies.luminance_cd_m2(hits.toward[sky])
@@ -114,6 +134,6 @@ class ExteriorScene:
 
 
 def exterior_scene(location: Location, room: Room) -> ExteriorScene:
-    """What stands round a room: the file's blocks, and the room's own other arm."""
+    """What stands round a room: the file's blocks, and of a room with corners its own other arm."""
     prisms = [block_prism(outside) for outside in location.outside] + self_shading_prisms(room)
     return ExteriorScene(prisms, location.site.ground_reflectance)

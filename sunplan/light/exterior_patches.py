@@ -24,24 +24,38 @@ HORIZON_M = 1e6  # and beyond this all one
 
 @dataclass(frozen=True, eq=False)
 class ExteriorPatches:
-    """The sky's patches by index, then those of ground and blocks: `solid` has a ray into each."""
+    """Exterior patches (S): the sky's by index, then those of ground and blocks.
+
+    `solid` has a ray into each of the latter.
+    """
 
     scene: ExteriorScene
     solid: RayHits
 
     @property
     def count(self) -> int:
-        """How many there are, P."""
+        """How many there are, S."""
         return len(sky_patches()[0]) + len(self.solid.block)
 
     def luminance_cd_m2(self, skies: Skies) -> Floats:
-        """Luminance of all patches, cd/m², (T, P)."""
+        """Luminance of all patches, cd/m², (T, S)."""
         solid = self.scene.luminance_cd_m2(self.solid, skies)
         return np.concatenate((skies.patch_luminance_cd_m2, solid), axis=1)
 
 
 class PatchSorter:
-    """Gives rays the index of the patch they meet; patches of ground and blocks as they are met."""
+    """Gives rays the index of the exterior patch that they meet.
+
+    Patches of ground and blocks get their index when a ray first meets them.
+
+    Examples
+    --------
+    >>> sorter = PatchSorter(ExteriorScene([], ground_reflectance=0.2))
+    >>> rays = np.array([[0.0, 0.0, 1.0], [0.0, 0.8, -0.6], [0.0, 0.79, -0.61]])
+    >>> sky, *ground = sorter.patch(np.array([[0.5, 0.5, 1.5]] * 3), rays).tolist()
+    >>> sky < len(sky_patches()[0]), ground[0] == ground[1], sorter.patches().count
+    (True, True, 5401)
+    """
 
     def __init__(self, scene: ExteriorScene) -> None:
         self.scene = scene
@@ -49,7 +63,10 @@ class PatchSorter:
         self._hits: list[tuple[int, Floats, Floats]] = []
 
     def patch(self, points: Floats, toward: Floats) -> Indices:
-        """Patch of each ray from points (N, 3) along unit vectors (N, 3), (N,)."""
+        """Index of the patch that rays from points (N, 3) along unit vectors (N, 3) meet, (N,).
+
+        It counts in `patches()` from now on.
+        """
         hits = self.scene.trace(points, toward)
         patch = patch_index(toward)
         solid = np.flatnonzero(hits.block != SKY)
@@ -68,7 +85,7 @@ class PatchSorter:
         return patch
 
     def patches(self) -> ExteriorPatches:
-        """All patches that were met so far."""
+        """The sky's patches, and all others that were met so far."""
         blocks = np.array([block for block, _, _ in self._hits], dtype=np.intp)
         points = np.array([point for _, point, _ in self._hits]).reshape(-1, 3)
         normals = np.array([normal for _, _, normal in self._hits]).reshape(-1, 3)

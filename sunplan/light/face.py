@@ -30,7 +30,17 @@ OFF_M = 1e-3  # before a surface, so that it does not hide its own point
 
 @dataclass(frozen=True)
 class FaceLight:
-    """Illuminances of a face, lx: daylight alone, and with the key; and of the wall behind it."""
+    """Illuminances of a face, lx.
+
+    Attributes
+    ----------
+    daylight_key_lux, daylight_fill_lux, daylight_up_lux
+        By daylight alone, on the key side, the fill side, and the level.
+    key_lux, fill_lux
+        With the key lamp.
+    wall_lux
+        Of the wall straight behind the face, with the key lamp.
+    """
 
     daylight_key_lux: float
     daylight_fill_lux: float
@@ -49,6 +59,8 @@ class FaceLight:
 
         None where there is no lamp, it gives too little, or daylight alone gives as much.
 
+        Examples
+        --------
         >>> light = FaceLight(100.0, 50.0, 80.0, 900.0, 250.0, 60.0)
         >>> light.dimmed(300.0), light.dimmed(1000.0)
         (DimmedKey(share=0.25, fill_lux=100.0, ratio=3.0, by_daylight=False), None)
@@ -65,9 +77,16 @@ class FaceLight:
 
 @dataclass(frozen=True)
 class DimmedKey:
-    """A lamp at a share of its light, the fill side it leaves, lx, and (key + fill) : fill.
+    """A key lamp that is dimmed.
 
-    `by_daylight`: most of that fill is daylight.
+    Attributes
+    ----------
+    share
+        Of its full light, 0 to 1.
+    fill_lux, ratio
+        What the fill side then has, and (key + fill) : fill.
+    by_daylight
+        Whether most of that fill is daylight.
     """
 
     share: float
@@ -78,11 +97,19 @@ class DimmedKey:
 
 @dataclass(frozen=True, eq=False)
 class Faces:
-    """The faces of all setups in one room, ready for any sky.
+    """The faces of all setups (M) in one room, ready for any sky.
 
-    Each has four points of `transfer`: turned left of the camera, turned right, level upward, and
-    the wall straight behind it. `sources` are the setups' keys; `lamp_lux` (M, 4) is what each
-    gives its face's points, interreflection included.
+    Attributes
+    ----------
+    setups
+        In the order of their points.
+    transfer
+        What daylight does to the faces' points: of each the side turned left of the camera, the
+        side turned right, the level upward, and the wall straight behind (`FACE_POINTS`).
+    sources
+        The setups' keys, (M,).
+    lamp_lux
+        What each key gives its face's points, interreflection in it, (M, 4).
     """
 
     setups: tuple[ResolvedSetup, ...]
@@ -94,7 +121,13 @@ class Faces:
     )
 
     def index(self, setup: ResolvedSetup) -> int:
-        """Which of the setups it is, by its name: it may start at another time here."""
+        """Which of the setups it is, by its name: it may start at another time here.
+
+        Raises
+        ------
+        ValueError
+            If it is none of them.
+        """
         return [own.name for own in self.setups].index(setup.name)
 
     def fill_side(self, setup: ResolvedSetup, daylight_lux: Floats) -> Indices:
@@ -129,7 +162,10 @@ class Faces:
         return ratios
 
     def spare_stops(self, setup: ResolvedSetup) -> float:
-        """What a setup's key gives its face by night over what the exposure asks; 0 at least."""
+        """Stops by which a setup's key lights its face over what the exposure asks; 0 at least.
+
+        By night: without any daylight.
+        """
         level = float(self.lamp_lux[self.index(setup)][:2].max())
         return max(0.0, stops(level, key_lux(setup.exposure)))
 
@@ -140,11 +176,19 @@ class Faces:
         *,
         lux_by_opening: Floats | None = None,
     ) -> list[list[FaceLight]]:
-        """Levels of each face under each of the skies (T), a list a setup.
+        """Levels of each face under each sky.
 
-        The key side is the lamp's, or without one the lighter. `opening_shares` (O,) is the share
-        of its light that each opening is left; `lux_by_opening` (T, O, P) what comes by each, if
-        known.
+        Parameters
+        ----------
+        skies
+            The moments, (T,).
+        opening_shares, lux_by_opening
+            As `RoomTransfer.illuminance_lux` takes them.
+
+        Returns
+        -------
+        A list a setup, with one value a sky. The key side is the lamp's, or without one the
+        lighter.
         """
         daylight = self.transfer.illuminance_lux(
             skies, opening_shares, lux_by_opening=lux_by_opening
@@ -201,7 +245,19 @@ class Faces:
 
 
 def faces(location: Location, setups: Sequence[ResolvedSetup]) -> list[Faces]:
-    """Work out how light gets to the faces of setups, room by room."""
+    """Work out how light gets to the faces of setups.
+
+    Parameters
+    ----------
+    location
+        The place.
+    setups
+        In any rooms of it.
+
+    Returns
+    -------
+    One a room, in the order in which the setups first name it.
+    """
     by_room = []
     for name in dict.fromkeys(setup.room for setup in setups):
         inside = tuple(setup for setup in setups if setup.room == name)
@@ -225,12 +281,15 @@ def faces(location: Location, setups: Sequence[ResolvedSetup]) -> list[Faces]:
 
 
 def faces_by_room(rooms: Sequence[Faces]) -> dict[str, Faces]:
-    """The same by the rooms' names."""
+    """Faces by their room's name."""
     return {room.transfer.beam.room.name: room for room in rooms}
 
 
 def face_normals(room: Room, setup: ResolvedSetup, face: Floats) -> Floats:
-    """Normals of a face's two sides, turned left and right of the camera, and upward, (3, 3)."""
+    """Unit normals of a face's left side and right side as the camera sees it, and up, (3, 3).
+
+    The sides are turned `TURN_DEG` off the camera.
+    """
     x, y = -_from_camera(room, setup, face)
     left, right = (math.atan2(y, x) + math.radians(turn) for turn in (TURN_DEG, -TURN_DEG))
     sides = [[math.cos(bearing), math.sin(bearing), 0.0] for bearing in (left, right)]
@@ -238,7 +297,10 @@ def face_normals(room: Room, setup: ResolvedSetup, face: Floats) -> Floats:
 
 
 def wall_behind(room: Room, setup: ResolvedSetup, face: Floats) -> tuple[Floats, Floats]:
-    """The point of wall straight behind a face as the camera sees it, and its normal, (3,) each."""
+    """The point of wall straight behind a face as the camera sees it, and its normal, (3,) each.
+
+    The point lies `OFF_M` before the wall, the normal points into the room.
+    """
     toward = _from_camera(room, setup, face)
     first = np.array(room.outline)
     along = np.roll(first, -1, axis=0) - first
@@ -255,7 +317,19 @@ def wall_behind(room: Room, setup: ResolvedSetup, face: Floats) -> tuple[Floats,
 
 
 def lamp_illuminance(source: LightSource, transfer: RoomTransfer) -> Floats:
-    """Illuminance of a room's points by a lamp, interreflection in it, lx, (P,)."""
+    """Illuminance of a room's points by a lamp, interreflection in it.
+
+    Parameters
+    ----------
+    source
+        The lamp, aimed; off a wall only the spot on that wall lights.
+    transfer
+        The points, and the screens that stand before them.
+
+    Returns
+    -------
+    lx, (P,).
+    """
     mesh = transfer.interreflection.mesh
     start = source.position if source.sheet is None else source.sheet.centre
     first = source.illuminance_lux(mesh.middles, mesh.normals)
@@ -278,9 +352,9 @@ def _face_light(daylight: Floats, lamp: Floats, fill: int) -> FaceLight:
 
 def _from_camera(room: Room, setup: ResolvedSetup, face: Floats) -> Floats:
     """Plan vector from camera to face, (2,); where they are one, along what the camera looks at."""
-    at = np.array(setup.camera.at)
-    toward: Floats = face[:2] - at
+    camera = np.array(setup.camera.at)
+    toward: Floats = face[:2] - camera
     if np.linalg.norm(toward) > OFF_M:
         return toward
-    ahead: Floats = np.array(aim_point(room, setup)[:2]) - at
+    ahead: Floats = np.array(aim_point(room, setup)[:2]) - camera
     return ahead

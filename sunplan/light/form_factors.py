@@ -1,4 +1,11 @@
-"""How much of what a point sees is a given surface: configuration factors and solid angles."""
+"""How much of what a point sees is a given surface: configuration factors and solid angles.
+
+References
+----------
+.. [1] Lambert, J. H., Photometria, 1760; from memory.
+.. [2] Van Oosterom, A., Strackee, J., The solid angle of a plane triangle, IEEE Transactions on
+   Biomedical Engineering 30(2), 1983, 125-126, eq. 8.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +21,7 @@ Reals = NDArray[np.floating[Any]]  # of either precision
 
 
 def form_factor(points: Reals, normals: Reals, polygons: Reals) -> Floats:
-    """Configuration factors from points to flat polygons: Lambert's contour integral.
+    """Configuration factors from points to flat polygons: Lambert's contour integral [1].
 
     Parameters
     ----------
@@ -29,6 +36,8 @@ def form_factor(points: Reals, normals: Reals, polygons: Reals) -> Floats:
     0 to 1, (P, Q). Exact for a polygon wholly before the point's plane; one that is seen from
     behind counts as nothing.
 
+    Examples
+    --------
     >>> unit = np.array([[[0.0, 0, 1], [0, 1, 1], [1, 1, 1], [1, 0, 1]]])
     >>> round(float(form_factor(np.zeros((1, 3)), np.array([[0.0, 0, 1]]), unit)[0, 0]), 7)
     0.1385316
@@ -62,10 +71,12 @@ def _edge(points: Reals, normals: Reals, start: Reals, end: Reals) -> Reals:
 
 
 def solid_angle(points: Floats, polygons: Floats) -> Floats:
-    """Solid angle of flat convex polygons (Q, V, 3) from points (P, 3), steradians, (P, Q).
+    """Solid angle of flat convex polygons (Q, V, 3) from points (P, 3), sr, (P, Q).
 
-    Van Oosterom & Strackee 1983, a fan of triangles; either side.
+    Each a fan of triangles by [2]; it does not matter which side is seen.
 
+    Examples
+    --------
     >>> square = np.array([[[-0.5, -0.5, 1], [0.5, -0.5, 1], [0.5, 0.5, 1], [-0.5, 0.5, 1]]])
     >>> round(float(solid_angle(np.zeros((1, 3)), square)[0, 0]), 7)
     0.8054317

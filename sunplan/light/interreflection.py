@@ -1,4 +1,13 @@
-"""Light that goes from surface to surface of a room: radiosity, its equations made once."""
+"""Light that goes from surface to surface of a room: radiosity, its equations made once.
+
+Illuminance E of matt elements by first light E₀ is E = E₀ + F (ρ E), F the form factors and ρ the
+reflectances [1].
+
+References
+----------
+.. [1] Goral, C. M., Torrance, K. E., Greenberg, D. P., Battaile, B., Modeling the interaction of
+   light between diffuse surfaces, Computer Graphics 18(3), 1984, 213-222.
+"""
 
 from __future__ import annotations
 
@@ -27,6 +36,8 @@ class Interreflection:
 
     Attributes
     ----------
+    beam
+        The room and its openings.
     mesh
         The room and its reveals in elements, N.
     reflectance
@@ -47,7 +58,10 @@ class Interreflection:
         return system
 
     def solve(self, first_lux: Floats) -> Floats:
-        """Illuminance of the elements with all bounces, from what falls on them first, lx, (N,)."""
+        """Illuminance of the elements after all bounces, lx, (N,).
+
+        `first_lux` (N,) is what falls on them before any.
+        """
         return np.asarray(np.linalg.solve(self._system, first_lux), dtype=np.float64)
 
     def transfer_factors(
@@ -74,7 +88,15 @@ class Interreflection:
     def form_factors_from(
         self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS
     ) -> Floats:
-        """Configuration factors of all elements from free points of the room (P, 3), (P, N)."""
+        """Configuration factors of all elements from points in the room, (P, N).
+
+        Parameters
+        ----------
+        points, normals
+            Off all surfaces, in the plan frame, (P, 3); unit normals.
+        screens
+            What stands before single points, by their index.
+        """
         corners = self.mesh.corners
         middles = np.broadcast_to(self.mesh.middles[:, None], corners.shape)
         # Triangles round each element's middle; spare ones have no area.
@@ -99,7 +121,11 @@ class Interreflection:
 
 
 def interreflection(beam: Beam) -> Interreflection:
-    """Cut a room into a mesh and work out how its elements light each other."""
+    """Cut a room into a mesh and work out how its elements light each other.
+
+    All surfaces are matt, with the reflectances of the file; glass throws back what it does with
+    its dressing. An element sees another from its middle.
+    """
     elements, painted = mesh(beam.room, beam.apertures), beam.room.reflectance
     walls = [painted.walls] * (len(elements.surface_names) - 1)  # and the reveals, at −1
     reflectance = np.array([painted.floor, painted.ceiling, *walls])[elements.surface]

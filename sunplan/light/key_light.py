@@ -22,7 +22,10 @@ CLOSER = 1.0 / math.sqrt(2.0)  # of the distance: a stop, by the inverse square 
 
 @dataclass(frozen=True)
 class KeyChange:
-    """A change and what it brings, in stops at the face; `reach_m` is how far the lamp then is."""
+    """A change to the key and what it brings at the face, stops.
+
+    `reach_m` is how far the lamp then is, None where it stays.
+    """
 
     description: str
     stops: float
@@ -31,10 +34,23 @@ class KeyChange:
 
 @dataclass(frozen=True, eq=False)
 class KeyLight:
-    """A setup's key at full, no daylight: levels with the room's interreflection, lx.
+    """A setup's key at full, no daylight, with the room's interreflection.
 
-    `background_stops` is the wall straight behind the face against the face's key side, by what
-    falls on both; None where nothing falls on the face.
+    Attributes
+    ----------
+    setup, source
+        The setup, and its lamp as it is set up.
+    in_frame
+        Whether the camera sees the lamp, or the frame or board before it.
+    needed_lux
+        What the exposure asks of a face at key.
+    key_side_lux, fill_side_lux
+        Illuminance of the face's two sides, the lighter first.
+    background_stops
+        The wall straight behind the face against its key side, by what falls on both; None where
+        nothing falls on the face.
+    changes
+        What buys or costs a stop.
     """
 
     setup: ResolvedSetup
@@ -54,7 +70,7 @@ class KeyLight:
 
     @property
     def stops(self) -> float:
-        """Over what the exposure needs; negative is short."""
+        """Of the key side over what the exposure needs; negative is short."""
         return stops(self.key_side_lux, self.needed_lux)
 
     @property
@@ -66,9 +82,18 @@ class KeyLight:
 def key_lights(
     location: Location, setups: Sequence[ResolvedSetup], *, rooms: Sequence[Faces] | None = None
 ) -> list[KeyLight]:
-    """Every setup's key, in the setups' order; those without one are left out.
+    """Every setup's key: is it enough, and what would change it?
 
-    `rooms` saves working out the light of their rooms again.
+    Parameters
+    ----------
+    location, setups
+        The place, and setups in any rooms of it.
+    rooms
+        The light of the setups' rooms, where it is worked out already.
+
+    Returns
+    -------
+    In the setups' order; those without a key are left out.
     """
     by_name = {
         setup.name: _key_light(room, index, source)

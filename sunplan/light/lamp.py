@@ -22,12 +22,25 @@ CORNEA_M = 0.0078  # radius of the eye's front, a convex mirror; from memory
 
 @dataclass(frozen=True, eq=False)
 class LightSource:
-    """A lamp at its place, aimed at a face: all points (3,) in the plan frame, above ground.
+    """A lamp at its place, aimed at a face; points are (3,), in the plan frame.
 
-    Through a frame or off a board, `sheet` is what lights and `exitance_lux` what it sends out.
-    Off a mirror `sheet` is that, `position` the lamp's image behind it and `reflectance` the
-    mirror's. Off a wall `wall` is its letter, and `aim` the spot on it. `first_leg_m` is from the
-    lamp to what it is thrown on.
+    Attributes
+    ----------
+    lamp, frame
+        What the kit has; `frame` None without one.
+    position, aim, face
+        Where the lamp is, off a mirror its image behind that; what it is aimed at; what is to be
+        lit.
+    sheet
+        The frame, board or mirror, None for a bare lamp and off a wall.
+    exitance_lux
+        What a frame or board sends out toward the face; None else.
+    wall
+        Letter of the wall that it is thrown off; then `aim` is the spot on it.
+    first_leg_m
+        From the lamp to what it is thrown on or through.
+    reflectance
+        The mirror's; 1 else.
     """
 
     lamp: Lamp
@@ -43,7 +56,7 @@ class LightSource:
 
     @property
     def distance_m(self) -> float:
-        """From what lights to the face; off a mirror the whole way."""
+        """From what lights to the face, metres; off a mirror the whole way."""
         if self.wall is not None:
             return math.dist(self.aim, self.face)
         if self.sheet is not None and self.exitance_lux is not None:
@@ -52,7 +65,7 @@ class LightSource:
 
     @property
     def size_m(self) -> float:
-        """Mean width of what lights; on a wall, of the beam's spot."""
+        """Mean width of what lights, metres; on a wall, of the beam's spot."""
         if self.wall is not None:
             return 2.0 * self.first_leg_m * math.tan(math.radians(self.lamp.beam / 2))
         if self.sheet is not None and self.exitance_lux is not None:
@@ -61,7 +74,7 @@ class LightSource:
 
     @property
     def angular_size_deg(self) -> float:
-        """How large the source is, seen from the face."""
+        """How large the source is, seen from the face, degrees."""
         return math.degrees(2 * math.atan(self.size_m / 2 / self.distance_m))
 
     @property
@@ -71,13 +84,21 @@ class LightSource:
 
     @property
     def catchlight_mm(self) -> float:
-        """Size of its reflection in an eye: the image in a convex mirror."""
+        """Size of its reflection in an eye, mm: of the image in a convex mirror, r s / 2 d."""
         return 1000.0 * CORNEA_M / 2 * self.size_m / self.distance_m
 
     def illuminance_lux(self, points: Floats, normals: Floats) -> Floats:
         """Illuminance of points (P, 3) with unit normals (P, 3) by the source itself, lx, (P,).
 
-        Nothing stands between, and no wall throws any back.
+        Nothing stands between, and no wall throws any back. A bare lamp goes by inverse square,
+        cosine and a beam of cosᵐ; a sheet is matt and evenly lit, by its form factor.
+
+        Examples
+        --------
+        >>> lamp = Lamp(name="led", lux_at_1m=900.0, watts=60.0)
+        >>> source = aimed_lamp(lamp, None, np.zeros(3), np.array([3.0, 0.0, 0.0]))
+        >>> source.illuminance_lux(np.array([[3.0, 0, 0]]), np.array([[-1.0, 0, 0]])).tolist()
+        [100.0]
         """
         if self.sheet is not None and self.exitance_lux is not None:
             seen = form_factor(points, normals, self.sheet.corners()[None])[:, 0]
@@ -91,9 +112,9 @@ class LightSource:
 def aimed_lamp(
     lamp: Lamp, frame: DiffusionFrame | None, position: Floats, face: Floats
 ) -> LightSource:
-    """A lamp at a point (3,) aimed at a face (3,).
+    """A lamp at a point (3,) aimed at a face (3,), bare or through a frame.
 
-    A frame stands square to it where the beam just fills it, or as near to that as leaves
+    The frame stands square to it where the beam just fills it, or as near to that as leaves
     `MIN_GAP_M` before the face.
     """
     if frame is None:
@@ -108,7 +129,7 @@ def aimed_lamp(
 
 
 def key_source(setup: ResolvedSetup) -> LightSource | None:
-    """A setup's key, aimed at its mark's face; None without one."""
+    """A setup's key as the file has it set up, aimed at its mark's face; None without one."""
     if setup.key is None:
         return None
     room, kit = setup.in_room, setup.from_kit
@@ -123,7 +144,7 @@ def key_source(setup: ResolvedSetup) -> LightSource | None:
 
 
 def face_point(room: Room, mark: Mark) -> Floats:
-    """A mark's face, (3,) in the plan frame."""
+    """The middle of a mark's face, (3,) in the plan frame."""
     return np.array([*mark.at, room.floor + mark.face_height_m])
 
 

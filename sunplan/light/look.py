@@ -17,11 +17,18 @@ BAND_EDGE_STOPS = 1e-9  # what rounding may put a level past the edge of its ban
 
 @dataclass(frozen=True)
 class Look:
-    """Bands of stops that read as one time of day; common practice, no source.
+    """Bands of stops that read as one time of day, lowest and highest; common practice, no source.
 
-    `window` is what is seen through clear glass, `dressing` what hangs before it; `background` and
-    `fill` are incident, against key. `black_reads`: a window that is darker than its band, down to
-    black, does as well.
+    Attributes
+    ----------
+    window, dressing
+        What is seen through clear glass, and what hangs before it: over mid-grey.
+    practical
+        A lamp's shade in frame: over mid-grey.
+    background, fill
+        Incident, against key.
+    black_reads
+        Whether a window that is darker than its band, down to black, does as well.
     """
 
     window: Band
@@ -34,6 +41,13 @@ class Look:
     def band(self, dressing: str | None) -> Band:
         """Where an opening should sit with what hangs before it, None for nothing.
 
+        Raises
+        ------
+        KeyError
+            For a dressing that `data/dressing.toml` has not.
+
+        Examples
+        --------
         >>> dusk = look("dusk")
         >>> dusk.band(None), dusk.band("net"), dusk.band("sheer")
         ((-2.0, -1.0), (-2.0, -1.0), (-1.0, 0.0))
@@ -45,23 +59,23 @@ class Look:
 def look(plays: Plays, *overrides: Bands | None) -> Look:
     """The look of a time of day, with what a kit or a setup wants otherwise; the last one wins.
 
+    Raises
+    ------
+    KeyError
+        For a time of day that `data/look.toml` has not.
+
+    Examples
+    --------
     >>> look("dusk").window, look("dusk", Bands(window=(-3.0, -2.0))).window
     ((-2.0, -1.0), (-3.0, -2.0))
     """
     row = dict(table("look")[plays])
-    for one in overrides:
-        if one is not None:
-            row |= one.model_dump(exclude_none=True)
+    for bands in overrides:
+        if bands is not None:
+            row |= bands.model_dump(exclude_none=True)
     black_reads = bool(row.pop("black_reads", False))
-    bands = {name: (float(low), float(high)) for name, (low, high) in row.items()}
-    return Look(
-        window=bands["window"],
-        dressing=bands["dressing"],
-        practical=bands["practical"],
-        background=bands["background"],
-        fill=bands["fill"],
-        black_reads=black_reads,
-    )
+    stops: dict[str, Band] = {name: (float(low), float(high)) for name, (low, high) in row.items()}
+    return Look(**stops, black_reads=black_reads)
 
 
 def look_of(setup: Setup, kit: Kit) -> Look:
@@ -70,7 +84,7 @@ def look_of(setup: Setup, kit: Kit) -> Look:
 
 
 def over(stops: Floats, low: Floats, high: Floats) -> Floats:
-    """How far levels lie above the middle of their bands; 0 within a band and below it.
+    """Stops by which levels lie above the middle of their bands; 0 within a band and below it.
 
     >>> over(np.array([2.0, -1.2, -4.0]), -2.0, -1.0)
     array([3.5, 0. , 0. ])
@@ -79,7 +93,7 @@ def over(stops: Floats, low: Floats, high: Floats) -> Floats:
 
 
 def under(stops: Floats, low: Floats, high: Floats) -> Floats:
-    """How far they lie below the middle; 0 within a band and above it.
+    """Stops by which levels lie below the middle of their bands; 0 within a band and above it.
 
     >>> under(np.array([2.0, -1.2, -4.0]), -2.0, -1.0)
     array([0. , 0. , 2.5])

@@ -23,10 +23,18 @@ TOUCH_S = 1.0  # stretches no farther apart are one
 
 @dataclass(frozen=True)
 class MatchingInterval:
-    """A stretch in which a window is in its band, seconds since 1970 UTC.
+    """A stretch in which a window is in its band.
 
-    `open_end`: it goes on into the night, where black reads as well. `more_stops` is how much more
-    light there is taken to be in the room, the lens closed for it.
+    Attributes
+    ----------
+    setup, opening, sky
+        By name.
+    start_s, end_s
+        Seconds since 1970 UTC.
+    open_end
+        Whether it goes on into the night, where black reads as well.
+    more_stops
+        How much more light there is taken to be in the room, the lens closed for it.
     """
 
     setup: str
@@ -51,11 +59,26 @@ def matching_intervals(
     *,
     more_stops: Sequence[float] = (0.0,),
 ) -> list[MatchingInterval]:
-    """All such stretches of some dates, window by window and sky by sky.
+    """All stretches in which windows are in their bands by themselves.
 
-    Each with so many stops more light in the room, and the lens closed for it, which darkens the
-    windows.
+    Parameters
+    ----------
+    location, setups
+        The place, and setups in any rooms of it.
+    days
+        Local dates.
+    weathers
+        The skies.
+    more_stops
+        How much more light is in the room, the lens closed for it, which darkens the windows; each
+        is asked for.
 
+    Returns
+    -------
+    Window by window, of that sky by sky, of that by `more_stops`, in time's order.
+
+    Examples
+    --------
     >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> house = read("locations/lock-house.toml")
