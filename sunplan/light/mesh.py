@@ -64,7 +64,7 @@ class Mesh:
     surface_names: tuple[str, ...]
 
     def raised(self) -> Floats:
-        """The middles, a hair before their elements, (N, 3)."""
+        """The elements' middles, a micrometre before them, (N, 3), so that none hides its own."""
         return self.middles + 1e-6 * self.normals
 
     @cached_property
@@ -83,7 +83,22 @@ class _Element(NamedTuple):
 
 
 def mesh(room: Room, apertures: Sequence[Aperture]) -> Mesh:
-    """Cut a room with its openings' reveals into elements."""
+    """Cut a room with its openings' reveals into elements.
+
+    None is longer than `ELEMENT_M`, or in a reveal deeper than `REVEAL_M`. Together they close the
+    room: floor, ceiling and walls without their holes, then each opening's sides and its glass.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> from sunplan.room.beam import beam_of
+    >>> house = read("locations/lock-house.toml")
+    >>> bathroom = beam_of(house, house.room[0])
+    >>> elements = mesh(bathroom.room, bathroom.apertures)
+    >>> floor = elements.surface == elements.surface_names.index(FLOOR)
+    >>> round(float(elements.areas[floor].sum()), 6)  # 3.2 m by 2.4 m
+    7.68
+    """
     elements = list(_room_elements(room, apertures))
     for index, opening in enumerate(apertures):
         elements += _reveal_elements(index, opening)

@@ -1,4 +1,10 @@
-"""The meter: exposure to lux, cd/m² and stops."""
+"""The meter: exposure to lux, cd/m² and stops.
+
+References
+----------
+.. [1] ISO 2720:1974, Photography: general purpose photographic exposure meters; N²/t = L S / K
+   and N²/t = E S / C.
+"""
 
 from __future__ import annotations
 
@@ -6,14 +12,13 @@ import math
 
 from ..location.model import Exposure
 
-# ISO 2720:1974, N²/t = L S / K and N²/t = E S / C. The standard leaves 10.6 to 13.4 for K and 240
-# to 400 for C on a flat receptor; these are the usual ones.
+# [1] leaves 10.6 to 13.4 for K and 240 to 400 for C on a flat receptor; these are the usual ones.
 K_REFLECTED = 12.5
 C_INCIDENT = 250.0
 
 
 def exposure_time_s(exposure: Exposure) -> float:
-    """Exposure time, as given or from shutter angle and frame rate.
+    """Exposure time, s, as given or from shutter angle and frame rate.
 
     >>> round(1 / exposure_time_s(Exposure(iso=800, stop=2.8)), 1)
     48.0
@@ -26,7 +31,7 @@ def exposure_time_s(exposure: Exposure) -> float:
 
 
 def grey_cd_m2(exposure: Exposure) -> float:
-    """Luminance that comes out as mid-grey, 0 stops, cd/m²: ISO 2720:1974, L = K N² / (t S).
+    """Luminance that comes out as mid-grey, 0 stops, cd/m²: L = K N² / (t S) [1].
 
     >>> round(grey_cd_m2(Exposure(iso=800, stop=2.8)), 2)
     5.88
@@ -35,7 +40,7 @@ def grey_cd_m2(exposure: Exposure) -> float:
 
 
 def key_lux(exposure: Exposure) -> float:
-    """Incident light that the exposure is set for, a face at key, lx: E = C N² / (t S).
+    """Incident light that the exposure is set for, a face at key, lx: E = C N² / (t S) [1].
 
     >>> round(key_lux(Exposure(iso=800, stop=2.8)), 1)
     117.6
@@ -44,7 +49,7 @@ def key_lux(exposure: Exposure) -> float:
 
 
 def exposure_value(exposure: Exposure) -> float:
-    """Exposure value of what is metered, at ISO 100: what a meter set to it would read.
+    """Exposure value at ISO 100 of what comes out as mid-grey: log₂(N² / t · 100 / S).
 
     >>> round(exposure_value(Exposure(iso=100, stop=16, fps=50, shutter=180)), 1)  # sunny 16
     14.6
@@ -53,7 +58,7 @@ def exposure_value(exposure: Exposure) -> float:
 
 
 def stops(level: float, reference: float) -> float:
-    """How far a level lies over a reference, in stops; −inf for none.
+    """Stops by which a level lies over a reference, log₂ of their ratio; −inf for no level.
 
     >>> stops(4.0, 1.0), stops(0.0, 1.0)
     (2.0, -inf)

@@ -27,10 +27,16 @@ FACE_POINTS = 25  # of the inner face, from which what passes the reveal is reck
 
 @dataclass(frozen=True, eq=False)
 class OpeningRays:
-    """Rays from points (P) through an opening: point, exterior patch, weight, each (R,).
+    """Rays (R) from points (P) through an opening.
 
-    The weights are lux by cd/m², past the glass. `form_factor` (P,) is the inner face's, as far as
-    nothing in the room hides it.
+    Attributes
+    ----------
+    point, patch
+        The point that each starts from and the exterior patch that it meets, by index, (R,).
+    weight
+        Illuminance of the point by luminance of the patch, lux by cd/m², past the glass, (R,).
+    form_factor
+        Of the inner face from each point, as far as nothing in the room hides it, (P,).
     """
 
     point: Indices
@@ -39,7 +45,10 @@ class OpeningRays:
     form_factor: Floats
 
     def matrix(self, count: int) -> Any:
-        """Illuminance of the points by luminance of so many patches, sparse, (P, S)."""
+        """Illuminance of the points by luminance of patches, lux by cd/m²: sparse, (P, S).
+
+        `count` is how many patches there are, S.
+        """
         from scipy.sparse import coo_array
 
         shape = (len(self.form_factor), count)
@@ -47,7 +56,10 @@ class OpeningRays:
 
 
 def glazing_transmittance(opening: Aperture, toward: Floats) -> Floats:
-    """Share of light that glass, dirt and bars leave along unit vectors (N, 3), (N,)."""
+    """Share of light that glass, dirt and bars leave along unit vectors (N, 3), (N,).
+
+    From either side.
+    """
     cosine = np.abs(toward @ opening.glass_normal())
     share: Floats = glass.transmittance(opening.opening, cosine)
     return share * glass.glazed_share(opening.opening)
@@ -63,7 +75,21 @@ def rays_from_points(
     cell_m: float,
     screens: Screens = NO_SCREENS,
 ) -> OpeningRays:
-    """Rays from points (P, 3) of the room with their normals, one through each cell they see."""
+    """Rays from points of the room out through an opening, one through each cell they see.
+
+    Parameters
+    ----------
+    beam, opening
+        The room, and one of its openings.
+    points, normals
+        In the plan frame, (P, 3); unit normals.
+    sorter
+        Gives the rays their patches.
+    cell_m
+        Size of the cells that the inner face is looked through.
+    screens
+        What stands before single points, by their index.
+    """
     corners, middles = _cells(opening, cell_m)
     toward, weight = _toward_cells(points, normals, corners, middles)
     weight[toward @ opening.outward <= 1e-6] = 0.0
@@ -86,7 +112,10 @@ def rays_from_points(
 def rays_from_reveal(
     opening: Aperture, mesh: Mesh, elements: Indices, sorter: PatchSorter
 ) -> OpeningRays:
-    """Rays from a reveal's own elements (P) out through its glass, in the inner face's cells."""
+    """Rays from a reveal's own elements (P) out through its glass, in the inner face's cells.
+
+    `elements` (P,) are their indices in the mesh; from the glass itself none go out.
+    """
 
     def onto_glass(points: Floats) -> Floats:
         off = points - opening.origin
@@ -107,7 +136,10 @@ def rays_from_reveal(
 
 
 def rays_from_inner_face(opening: Aperture, sorter: PatchSorter) -> OpeningRays:
-    """Rays out of the inner face as one point: what a dressing there has to scatter, if it does."""
+    """Rays out of the inner face as one point: what a dressing there has to scatter.
+
+    None where nothing hangs there that scatters.
+    """
     if not glass.dressing_shares(opening.opening.dressing)[1]:
         none = np.zeros(0, dtype=np.intp)
         return OpeningRays(none, none, np.zeros(0), np.ones(1))

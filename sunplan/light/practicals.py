@@ -17,7 +17,17 @@ SHADE_SHARE = 0.7  # of a bulb's light that leaves its shade's side; from memory
 
 @dataclass(frozen=True)
 class PracticalGap:
-    """A practical as the camera meters it, undimmed, against the look."""
+    """A practical as the camera meters it, undimmed, against the look.
+
+    Attributes
+    ----------
+    practical, lumens
+        Its name, and what its bulb gives.
+    in_frame
+        Whether the camera sees its middle, walls between left aside.
+    luminance_cd_m2, stops, wanted_stops
+        Of its lit shade; over mid-grey; the middle of its band.
+    """
 
     practical: str
     in_frame: bool
@@ -28,19 +38,19 @@ class PracticalGap:
 
     @property
     def fitting_lumens(self) -> float:
-        """The bulb that would sit right without a dimmer."""
+        """The bulb that would sit right without a dimmer, lm."""
         return float(self.lumens * 2.0**-self.dim_stops)
 
     @property
     def dim_stops(self) -> float:
-        """What a dimmer or a smaller bulb must take off; below 0 it is too weak."""
+        """Stops that a dimmer or a smaller bulb must take off; below 0 it is too weak."""
         return self.stops - self.wanted_stops
 
 
 def practical_gap(
     practical: Practical, room: Room, camera: CameraView, exposure: Exposure, look: Look
 ) -> PracticalGap:
-    """A practical of a room before a camera."""
+    """How a practical of a room sits before a camera at an exposure, against a look."""
     level = practical_cd_m2(practical)
     middle = np.array([[*practical.at, room.floor + practical.height]])
     return PracticalGap(
@@ -54,6 +64,13 @@ def practical_gap(
 
 
 def practical_cd_m2(practical: Practical) -> float:
-    """Mean luminance of a lit shade, cd/m²: a matt cylinder as wide and high as its face."""
+    """Mean luminance of a lit shade, cd/m²: a matt cylinder as wide and high as its face.
+
+    L = M / π, M the share of its lumens that leaves the side by that side's area π w h.
+
+    >>> lamp = {"name": "lamp", "at": [0, 0], "height": 1.7, "shade": [0.2, 0.25], "lumens": 450}
+    >>> round(practical_cd_m2(Practical.model_validate(lamp)))
+    638
+    """
     width, height = practical.shade
     return SHADE_SHARE * practical.lumens / (math.pi * math.pi * width * height)

@@ -15,8 +15,14 @@ from .look import Look, look_of
 class ResolvedSetup(Setup):
     """A setup of a location file, its references looked up once.
 
-    `room`, `mark`, `kit` and `look` stay what the file says; `in_room`, `at_mark`, `from_kit` and
-    `wanted` are what they mean there. Two are equal where all of that is.
+    `room`, `mark`, `kit` and `look` stay what the file says. Two are equal where all of it is.
+
+    Attributes
+    ----------
+    in_room, at_mark, from_kit
+        What `room`, `mark` and `kit` name.
+    wanted
+        The look, with what the kit and the setup want otherwise.
     """
 
     in_room: Room
@@ -33,6 +39,8 @@ class ResolvedSetup(Setup):
 def resolve(location: Location, setups: Sequence[Setup] | None = None) -> list[ResolvedSetup]:
     """Look up what setups of a location refer to; all of them where none are given.
 
+    Examples
+    --------
     >>> from sunplan import read
     >>> first = resolve(read("locations/lock-house.toml"))[0]
     >>> first.in_room.name == first.room, first.at_mark.name == first.mark, first.from_kit.name

@@ -14,7 +14,17 @@ from ..sun.search import Bools
 
 @dataclass(frozen=True, eq=False)
 class Screen:
-    """A rectangle: centre (3,), unit vectors across and up (3,), width and height in metres."""
+    """A flat rectangle in the plan frame.
+
+    Attributes
+    ----------
+    centre
+        (3,).
+    across, up
+        Unit vectors along its sides, (3,) each.
+    size
+        Width and height along them, metres.
+    """
 
     centre: Floats
     across: Floats
@@ -22,26 +32,28 @@ class Screen:
     size: tuple[float, float]
 
     def corners(self) -> Floats:
-        """Corners, counter-clockwise from where `across` × `up` points to, (4, 3)."""
+        """Its corners, counter-clockwise as seen from where `across` × `up` points to, (4, 3)."""
         half = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]]) * self.size
         corners: Floats = self.centre + half[:, :1] * self.across + half[:, 1:] * self.up
         return corners
 
     @property
     def heights(self) -> Floats:
-        """Of its lowest and its highest point, (2,)."""
+        """Of its lowest and its highest point, metres above ground, (2,)."""
         heights = self.corners()[:, 2]
         return np.array([heights.min(), heights.max()])
 
     @property
     def tilt_deg(self) -> float:
-        """Between its face and the upright, 0 (upright) to 90 (level)."""
+        """Between its face and the upright, degrees: 0 upright, 90 level."""
         rise = abs(float(np.cross(self.across, self.up)[2]))
         return math.degrees(math.asin(min(1.0, rise)))
 
     def hides(self, point: Floats, ends: Floats) -> Bools:
         """Whether it stands between a point (3,) and ends (..., 3), (...).
 
+        Examples
+        --------
         >>> x, y, z = np.eye(3)
         >>> panel = Screen(x, y, z, (1.0, 1.0))
         >>> panel.hides(np.zeros(3), np.array([[2.0, 0, 0], [2.0, 1.2, 0], [0.5, 0, 0]]))
@@ -60,5 +72,5 @@ class Screen:
         return inside & between & (np.abs(off @ self.up) <= self.size[1] / 2)
 
 
-Screens = Mapping[int, Screen]  # by the spot that each stands before
+Screens = Mapping[int, Screen]  # by the index of the point that each stands before
 NO_SCREENS: Screens = {}

@@ -1,4 +1,9 @@
-"""From which part of the sky its light comes: the CIE general sky on a grid of sky patches."""
+"""From which part of the sky its light comes: the CIE general sky on a grid of sky patches.
+
+References
+----------
+.. [1] ISO 15469:2004 / CIE S 011:2003, Spatial distribution of daylight: CIE standard general sky.
+"""
 
 from __future__ import annotations
 
@@ -20,6 +25,10 @@ LEVEL = 1e-9
 def sky_patches(grid: tuple[int, int] = SKY_GRID) -> tuple[Floats, Floats]:
     """Unit vectors (P, 3) to the middles of the sky's patches, and their solid angles, sr, (P,).
 
+    `grid` is rows of equal altitude by columns of equal bearing.
+
+    Examples
+    --------
     >>> toward, solid_angle = sky_patches((15, 40))
     >>> toward.shape, round(float(solid_angle.sum()) / math.pi, 6)
     ((600, 3), 2.0)
@@ -38,6 +47,15 @@ def hemisphere_rays(normal: Floats, grid: tuple[int, int]) -> tuple[Floats, Floa
 
     The weights are cosine times solid angle: the face's illuminance is luminance @ weights.
 
+    Parameters
+    ----------
+    normal
+        Unit normal of the face, (3,).
+    grid
+        As `sky_patches` takes it; below the horizon it is mirrored.
+
+    Examples
+    --------
     >>> toward, weights = hemisphere_rays(np.array([1.0, 0.0, 0.0]), SKY_GRID)
     >>> round(float(weights.sum()) / math.pi, 3)
     1.0
@@ -50,8 +68,12 @@ def hemisphere_rays(normal: Floats, grid: tuple[int, int]) -> tuple[Floats, Floa
 
 
 def patch_index(toward: Floats) -> Indices:
-    """The patch of `SKY_GRID` that unit vectors (N, 3) point into, (N,); below the sky, its rim.
+    """Index of the patch of `SKY_GRID` that unit vectors (N, 3) point into, (N,).
 
+    What points below the horizon gets a patch of the sky's rim.
+
+    Examples
+    --------
     >>> toward = sky_patches()[0]
     >>> bool((patch_index(toward) == np.arange(len(toward))).all())
     True
@@ -65,7 +87,7 @@ def patch_index(toward: Floats) -> Indices:
 
 
 def cie_sky(terms: Sequence[float], toward: Floats, sun: Floats) -> Floats:
-    """Relative luminance of a CIE standard general sky, ISO 15469:2004 / CIE S 011:2003.
+    """Relative luminance of a CIE standard general sky, eq. 1 to 4 of [1].
 
     Parameters
     ----------
@@ -81,6 +103,8 @@ def cie_sky(terms: Sequence[float], toward: Floats, sun: Floats) -> Floats:
     -------
     Luminance on a scale of its own (not over the zenith's), (N,) or (T, N); 0 below the horizon.
 
+    Examples
+    --------
     >>> rays = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 1e-6], [0.0, 1.0, -1.0]])
     >>> overcast = cie_sky([4.0, -0.7, 0.0, -1.0, 0.0], rays, np.array([0.0, 0.0, 1.0]))
     >>> (overcast / overcast[0]).round(3)  # the horizon has a third of the zenith's
@@ -91,7 +115,7 @@ def cie_sky(terms: Sequence[float], toward: Floats, sun: Floats) -> Floats:
     sun = sun / np.maximum(np.linalg.norm(sun, axis=-1, keepdims=True), 1e-12)
     height = np.clip(toward[:, 2], 1e-6, 1.0)
     above = toward[:, 2] >= -LEVEL
-    gradation = np.where(above, 1.0 + a * np.exp(b / height), 0.0)  # eq. 1 to 4
+    gradation = np.where(above, 1.0 + a * np.exp(b / height), 0.0)
     if not c and not e:
         return np.broadcast_to(gradation, (*sun.shape[:-1], len(toward)))
     cosine = np.clip(sun @ toward.T, -1.0, 1.0)

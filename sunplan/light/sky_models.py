@@ -28,6 +28,8 @@ def twilight_lux(altitude_deg: Floats) -> Floats:
     -------
     lx, (N,): sun and sky together. NaN for NaN.
 
+    Examples
+    --------
     >>> twilight_lux(np.array([0.0, -6.0, np.nan])).round(1)
     array([758.6,   3.4,   nan])
     """
@@ -61,6 +63,8 @@ def perez_1990_lux(
     Direct normal and diffuse horizontal illuminance, lx, (N,) each. No light gives none; NaN
     for NaN.
 
+    Examples
+    --------
     >>> noon = {"zenith_deg": 30.0, "extra": 1361.0, "airmass": 1.15}
     >>> noon = {name: np.array([value]) for name, value in noon.items()}
     >>> [lux.round(-2).tolist() for lux in perez_1990_lux(np.array([850]), np.array([100]), **noon)]
@@ -137,6 +141,13 @@ def ies_1984_lux(name: str, altitude_deg: Floats) -> tuple[Floats, Floats]:
     -------
     Direct normal and diffuse horizontal illuminance, lx, (N,) each; NaN for NaN.
 
+    Raises
+    ------
+    KeyError
+        For another name.
+
+    Examples
+    --------
     >>> [lux.round().tolist() for lux in ies_1984_lux("overcast", np.array([30.0]))]
     [[0.0], [10800.0]]
     """

@@ -27,7 +27,7 @@ NONE = -1
 
 @dataclass(frozen=True, eq=False)
 class SunDistribution:
-    """A room and its mesh, ready to say what the sun falls on."""
+    """A room and its mesh, ready to say which elements direct light falls on."""
 
     beam: Beam
     mesh: Mesh
@@ -62,9 +62,20 @@ class SunDistribution:
         return open_.sum(axis=1) * cross_m2, rays * cross_m2[:, None]
 
     def reveal_cosines(self, index: int, suns: Floats, scene: ExteriorScene) -> Floats:
-        """Cosine of the sun's incidence on a reveal's elements by the share lit, (T, N).
+        """Cosine of the sun's incidence on a reveal's elements times the share of them it lights.
 
-        `suns` (T, 3) stand before the opening `index`; elements elsewhere get 0.
+        Parameters
+        ----------
+        index
+            Of the opening.
+        suns
+            Unit vectors to suns that stand before the opening, (T, 3).
+        scene
+            What may stand between.
+
+        Returns
+        -------
+        0 to 1, (T, N); 0 for all elements elsewhere.
         """
         mesh, opening = self.mesh, self.beam.apertures[index]
         cosines = np.zeros((len(suns), len(mesh.areas)))

@@ -24,7 +24,10 @@ HOUR_ANGLE_DEG, DECLINATION_DEG = 3.75, 2.0  # between knots
 
 @dataclass(frozen=True, eq=False)
 class SunInterpolator:
-    """A grid of places of the sun over moments (T,) of one kind of sky."""
+    """A grid of places of the sun over the moments (T) of skies that all have one name.
+
+    Its steps are `HOUR_ANGLE_DEG` by `DECLINATION_DEG`.
+    """
 
     location: Location
     skies: Skies
@@ -48,7 +51,10 @@ class SunInterpolator:
         return hour, declination
 
     def knots(self, *, direct: bool) -> Skies:
-        """A sky of 1 lx at each knot: all of it straight from the sun, or all from the sky."""
+        """A sky of 1 lx at each knot (K): all of it straight from the sun, or all from the sky.
+
+        They have no moment: `unix_s` is NaN.
+        """
         site = self.location.site
         hour, declination = (axis.ravel() for axis in np.meshgrid(*self._axes, indexing="ij"))
         suns = equatorial_to_horizontal(
@@ -74,7 +80,17 @@ class SunInterpolator:
         )
 
     def read(self, levels: Callable[[Skies], Floats]) -> Floats:
-        """Levels (T, ...) of the moments, from what a function gives of skies, (K, ...)."""
+        """Levels of the moments, read off those at the knots.
+
+        Parameters
+        ----------
+        levels
+            Gives levels (K, ...) of skies (K), in proportion to their light; asked twice.
+
+        Returns
+        -------
+        (T, ...).
+        """
         of_sky = self._interpolated(levels(self.knots(direct=False)))
         of_sun = self._interpolated(levels(self.knots(direct=True)))
         shape = (-1, *(1,) * (of_sky.ndim - 1))

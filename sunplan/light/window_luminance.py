@@ -24,10 +24,14 @@ GLASS_GRID = (15, 40)  # directions from which light gets onto the glass, up and
 
 @dataclass(frozen=True, eq=False)
 class Window:
-    """An opening in a setup's frame, ready for any sky.
+    """An opening before a setup's camera, ready for any sky.
 
     Attributes
     ----------
+    beam, index
+        The room, and which of its openings it is.
+    scene, camera
+        What stands outside, and who looks.
     view_hits, view_transmittance
         What the camera's rays through it meet outside, past the reveal, and the glass's share of
         it, (N,). No rays: the opening is out of frame.
@@ -50,7 +54,7 @@ class Window:
 
     @property
     def opening(self) -> Aperture:
-        """The opening."""
+        """The opening's two apertures."""
         return self.beam.apertures[self.index]
 
     @property
@@ -61,7 +65,10 @@ class Window:
 
     @property
     def pan_deg(self) -> float | None:
-        """The least pan that takes it out and leaves the face in; to the right if positive."""
+        """The least pan that takes it out and leaves the face in, °, to the right if positive.
+
+        None where there is none.
+        """
         corners = self.opening.world(self.opening.rectangle)
         off = np.concatenate((corners, self.face[None])) - self.camera.position
         level = self.camera.forward * [1.0, 1.0, 0.0]
@@ -86,7 +93,10 @@ class Window:
         return luminance
 
     def dressed_cd_m2(self, skies: Skies, dressings: Sequence[tuple[float, float]]) -> Floats:
-        """The same with dressings (D) by the shares they let straight and scatter, (D, T)."""
+        """Mean luminance of what is in frame, with dressings (D) before it, cd/m², (D, T).
+
+        `dressings` are their regular and diffuse transmittances, as `glass.dressing_shares`.
+        """
         view = self.scene.luminance_cd_m2(self.view_hits, skies) * self.view_transmittance
         scattering = any(scattered for _, scattered in dressings)
         glow = self.passed_lux(skies) / math.pi if scattering else np.zeros(len(skies))
@@ -95,7 +105,7 @@ class Window:
         return luminance
 
     def passed_lux(self, skies: Skies) -> Floats:
-        """Light behind the glass per area of it, lx, (T,): sky, ground, blocks and sun."""
+        """Illuminance right behind the glass by sky, ground, blocks and sun, lx, (T,)."""
         lux: Floats = self.scene.luminance_cd_m2(self.glass_hits, skies) @ self.glass_weights
         normal = self.opening.glass_normal()
         middle = self.opening.glass_corners().mean(axis=0)[None]
@@ -123,7 +133,17 @@ class Window:
 def window(
     beam: Beam, camera: CameraView, index: int, scene: ExteriorScene, face: Floats
 ) -> Window:
-    """The opening `index` of a room as a camera sees it, with a face (3,) that it films."""
+    """An opening of a room as a camera sees it.
+
+    Parameters
+    ----------
+    beam, index
+        The room, and which of its openings.
+    camera, face
+        Who looks, and the face that it films, (3,).
+    scene
+        What stands outside.
+    """
     opening = beam.apertures[index]
     normal, middle = opening.glass_normal(), opening.glass_corners().mean(axis=0)
     points = visible_points(camera, beam.room, opening)
