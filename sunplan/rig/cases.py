@@ -44,7 +44,7 @@ def stow(
     sized = [thing for thing in things if thing.packed is not None]
     by_volume = sorted(cases, key=lambda case: math.prod(case.inside))
     for thing in sorted(sized, key=lambda thing: (-_volume(thing), thing.name)):
-        for index, (case, inside) in enumerate((one.case, one.inside) for one in packed):
+        for index, (case, inside) in enumerate((stowed.case, stowed.inside) for stowed in packed):
             heavy = sum(other.weight for other in (thing, *inside)) > CARRY_KG
             if not heavy and _goes_in(case, *inside, thing):
                 packed[index] = Packed(case, (*inside, thing))

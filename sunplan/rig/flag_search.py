@@ -85,12 +85,14 @@ class PlacementSearch:
         # NaN spreads: a plane that fails at a moment fails from there on.
         low = np.minimum.accumulate(self.low[start:], axis=0)
         high = np.maximum.accumulate(self.high[start:], axis=0)
-        candidates = sorted(self._candidates(stocks, high - low), key=lambda one: one.rank)
+        candidates = sorted(
+            self._candidates(stocks, high - low), key=lambda candidate: candidate.rank
+        )
         candidates = candidates[:MOST_TRIES]
         if not candidates:
             return None
-        last = np.array([one.moments - 1 for one in candidates])
-        planes = np.array([one.plane for one in candidates])
+        last = np.array([candidate.moments - 1 for candidate in candidates])
+        planes = np.array([candidate.plane for candidate in candidates])
         spans = low[last, planes], high[last, planes]
         in_frame = self._surely_in_frame(planes, *spans).tolist()
         best: tuple[Position, int] | None = None
@@ -202,8 +204,8 @@ class PlacementSearch:
             needs_m=needed.size,
             needs_centre=needed.centre,
             clear_of_frame=not in_frame
-            and not any(around.in_frame(one, self.opening, self.placement) for one in pieces),
-            clear_of_key=not any(around.blocks_key(one) for one in pieces),
+            and not any(around.in_frame(piece, self.opening, self.placement) for piece in pieces),
+            clear_of_key=not any(around.blocks_key(piece) for piece in pieces),
             edge_m=EDGE_SHARE * throw_m,
         )
 

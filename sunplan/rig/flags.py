@@ -173,10 +173,10 @@ def _closed_in(
     positions = [position for option in options for position in option.positions]
     closed: dict[Position, Position] = {}
     for span in dict.fromkeys((position.start_s, position.end_s) for position in positions):
-        mine = [one for one in positions if (one.start_s, one.end_s) == span]
-        axes = ((one.needs_centre, one.across, one.up) for one in mine)
+        mine = [position for position in positions if (position.start_s, position.end_s) == span]
+        axes = ((position.needs_centre, position.across, position.up) for position in mine)
         planes = Planes(*map(np.array, zip(*axes, strict=True)))
-        half = np.array([one.needs_m for one in mine]) / 2
+        half = np.array([position.needs_m for position in mine]) / 2
         mine_only = replace(family, start_s=span[0], end_s=span[1])
         low, high = minimal_extent(mine_only, bundle.within(*span), planes)
         low, high = np.where(np.isnan(low), -half, low), np.where(np.isnan(high), half, high)

@@ -108,7 +108,7 @@ class SetupGap:
         Where none of its moments lies in the while, at the one nearest to its middle.
         """
         middle = (start_s + end_s) / 2
-        found = []
+        worst_by_opening = []
         for name in dict.fromkeys(gap.sky.name for gap in self.times):
             mine = [gap for gap in self.times if gap.sky.name == name]
             asked = [gap for gap in mine if start_s <= gap.sky.unix_s <= end_s]
@@ -116,8 +116,8 @@ class SetupGap:
             for index, opening in enumerate(asked[0].openings):
                 if opening.in_frame:
                     worst = max(asked, key=lambda gap: gap.openings[index].off)
-                    found.append((worst.sky, worst.openings[index]))
-        return found
+                    worst_by_opening.append((worst.sky, worst.openings[index]))
+        return worst_by_opening
 
 
 def gaps(
@@ -142,20 +142,20 @@ def gaps(
     rooms = faces(location, setups) if rooms is None else rooms
     filmed = [setup for room in rooms for setup in room.setups]
     series = level_series(location, filmed, skies, rooms=rooms)
-    found: dict[str, SetupGap] = {}
+    by_setup: dict[str, SetupGap] = {}
     for room in rooms:
         daylight = series[room.setups[0].name].room
         assert daylight is not None
         lights = room.illuminances(skies, lux_by_opening=daylight.lux_by_opening)
         for setup, source, mine in zip(room.setups, room.sources, lights, strict=True):
-            found[setup.name] = SetupGap(
+            by_setup[setup.name] = SetupGap(
                 setup,
                 series[setup.name].look,
                 key_lux(setup.exposure),
                 source,
                 tuple(_times(room, series[setup.name], mine)),
             )
-    return [found[setup.name] for setup in setups]
+    return [by_setup[setup.name] for setup in setups]
 
 
 def _times(room: Faces, series: LevelSeries, faces_lit: Sequence[FaceLight]) -> Iterator[TimeGap]:
@@ -168,8 +168,8 @@ def _times(room: Faces, series: LevelSeries, faces_lit: Sequence[FaceLight]) -> 
     unseen = [OpeningGap(opening.name, in_frame=False) for opening in inside.opening]
     columns = [_openings(series, decisions, column) for column in range(len(series.windows))]
     practicals = tuple(
-        practical_gap(each, inside, setup.view, setup.exposure, series.look)
-        for each in inside.practical
+        practical_gap(practical, inside, setup.view, setup.exposure, series.look)
+        for practical in inside.practical
     )
     for row, (sky, face) in enumerate(zip(series.skies, faces_lit, strict=True)):
         openings = list(unseen)

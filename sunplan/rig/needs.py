@@ -23,9 +23,20 @@ from .takeoff import battens_needed, blacks
 
 @dataclass(frozen=True, eq=False)
 class Job:
-    """One thing that is rigged: for whoever hangs it, and what it takes as long as it hangs.
+    """One thing that is rigged.
 
-    `label` is its own: a job of the next setup with the same label hangs already.
+    Attributes
+    ----------
+    label
+        Its own: a job of the next setup with the same label hangs already.
+    words
+        For whoever hangs it.
+    minutes
+        To rig it, two people.
+    things
+        What it takes as long as it hangs, with how many of each.
+    hazards
+        What is dangerous about it.
     """
 
     label: str
@@ -37,7 +48,21 @@ class Job:
 
 @dataclass(frozen=True, eq=False)
 class Needs:
-    """All jobs of a setup from one moment to another; `unmet` is what no kit of its solves."""
+    """What a setup needs from one moment to another.
+
+    Attributes
+    ----------
+    setup, treated
+        The setup, and what each opening of its room needs.
+    flags, panel
+        What keeps sun off the mark, and the negative fill; None without.
+    jobs
+        All that is rigged.
+    load
+        The lamps on their circuits.
+    unmet
+        What nothing of the kit solves, in words.
+    """
 
     setup: ResolvedSetup
     treated: RoomTreatment
@@ -69,12 +94,19 @@ def needs(
 
     Parameters
     ----------
+    location, setup
+        The place and what is filmed.
     start_s, end_s
         The moments, seconds since 1970 UTC.
     weathers
         That it must hold in, whichever comes.
     room
-        The light of the setup's room, worked out for its setups.
+        The light of the setup's room, with its face among its own.
+
+    Raises
+    ------
+    ValueError
+        If the setup is none of the room's.
     """
     (light,) = stretch_levels(location, [setup], room, [start_s, end_s], weathers)
     done = treatment_between(light, start_s, end_s)
@@ -131,7 +163,8 @@ def _untreated(done: RoomTreatment) -> list[str]:
 def too_filled(light: StretchLevels, done: RoomTreatment) -> Sky | None:
     """The minute and sky of a stretch at which a face's shadow side is filled most.
 
-    None where the contrast that is wanted holds through all of it, or none is wanted.
+    None where the contrast that is wanted holds through all of it, or none is wanted. What hangs
+    before the openings by then, `done`, is counted in.
     """
     contrast = light.setup.contrast
     if contrast is None:
@@ -141,7 +174,7 @@ def too_filled(light: StretchLevels, done: RoomTreatment) -> Sky | None:
 
 
 def opening_jobs(done: RoomTreatment) -> Iterator[Job]:
-    """Gel, dressings, black and tents, and what the exposure does for them."""
+    """Jobs of a room's openings: the exposure, gel, dressings, black, tents, the hunt for leaks."""
     room, kit = done.setup.room, done.setup.from_kit
     if done.down_stops:
         yield Job(
@@ -157,8 +190,8 @@ def opening_jobs(done: RoomTreatment) -> Iterator[Job]:
         elif treated.dark:
             yield _dark_job(room, treated, kit)
     if done.covered:
-        hazards_: tuple[Hazard, ...] = ("dark room", "exits")
-        yield Job(f"{room}: leaks", "hunt for leaks", minutes.of("leaks"), (), hazards_)
+        dangers: tuple[Hazard, ...] = ("dark room", "exits")
+        yield Job(f"{room}: leaks", "hunt for leaks", minutes.of("leaks"), (), dangers)
 
 
 def _gel_job(room: str, treated: OpeningTreatment) -> Job:
@@ -180,7 +213,7 @@ def _dark_job(room: str, treated: OpeningTreatment, kit: Kit) -> Job:
     name = treated.opening.name
     things: list[tuple[Owned, int]] = []
     if kit.batten:
-        longest = max(kit.batten, key=lambda each: each.length)
+        longest = max(kit.batten, key=lambda batten: batten.length)
         # Head and foot of the window's cloth, or of the tent's front.
         ends = 2 * [blacks(room, treated)[0].width_m]
         things.append((longest, battens_needed(ends, longest.length)))
@@ -188,28 +221,28 @@ def _dark_job(room: str, treated: OpeningTreatment, kit: Kit) -> Job:
     if treated.action == "tent":
         words = f"tent before {name}, outside, with a dim lamp"
         if kit.stand:
-            things += _on_stands(kit, max(kit.stand, key=lambda each: each.load), 2, 2)
+            things += _on_stands(kit, max(kit.stand, key=lambda stand: stand.load), 2, 2)
     label = f"{room}: {name}: {treated.action}"
     return Job(label, words, minutes.opening(treated), tuple(things), _dark_hazards(treated))
 
 
 def _dark_hazards(treated: OpeningTreatment) -> tuple[Hazard, ...]:
-    found: list[Hazard] = ["hot glass"] if treated.sunlit and treated.action == "black" else []
+    dangers: list[Hazard] = ["hot glass"] if treated.sunlit and treated.action == "black" else []
     if treated.action == "tent":
-        found += ["stands", "wind"]
+        dangers += ["stands", "wind"]
     if hazards.is_door(treated.opening.opening):
-        found.append("exits")
-    return _reach(treated, found)
+        dangers.append("exits")
+    return _reach(treated, dangers)
 
 
-def _reach(treated: OpeningTreatment, found: Sequence[Hazard]) -> tuple[Hazard, ...]:
+def _reach(treated: OpeningTreatment, dangers: Sequence[Hazard]) -> tuple[Hazard, ...]:
     if treated.opening.wall is None:
-        return (*found, "overhead", "steps", "roof")
-    return (*found, "steps") if minutes.tall(treated.opening) else tuple(found)
+        return (*dangers, "overhead", "steps", "roof")
+    return (*dangers, "steps") if minutes.tall(treated.opening) else tuple(dangers)
 
 
 def flag_jobs(setup: ResolvedSetup, options: Sequence[FlagOption]) -> Iterator[Job]:
-    """Flags with their stands."""
+    """Jobs of flags with their stands, one an option."""
     kit = setup.from_kit
     for option in options:
         things: list[tuple[Owned, int]] = [
@@ -244,7 +277,7 @@ def _panel_job(setup: ResolvedSetup, panel: Panel | None) -> Iterator[Job]:
 
 
 def key_jobs(setup: ResolvedSetup) -> Iterator[Job]:
-    """The key lamp with its frame."""
+    """The job of the key lamp with its frame, stands and cable; none without a key."""
     if setup.key is None:
         return
     kit = setup.from_kit

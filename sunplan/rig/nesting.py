@@ -32,9 +32,18 @@ class Piece:
 
 @dataclass(frozen=True)
 class CutPiece:
-    """Where a piece lies on which roll (counted from 0): its lower left corner.
+    """Where a piece lies.
 
-    Turned, its height lies across the roll.
+    Attributes
+    ----------
+    piece
+        As it hangs.
+    across_m, along_m
+        Its lower left corner on the roll, metres from the roll's side and start.
+    turned
+        Whether its height lies across the roll.
+    roll
+        Which roll, counted from 0.
     """
 
     piece: Piece
@@ -45,14 +54,24 @@ class CutPiece:
 
     @property
     def size_m(self) -> tuple[float, float]:
-        """Across and along the roll."""
+        """Its sides across and along the roll, metres."""
         size = self.piece.width_m, self.piece.height_m
         return (size[1], size[0]) if self.turned else size
 
 
 @dataclass(frozen=True)
 class Layout:
-    """All pieces laid, the length used of each roll, and a length that no layout undercuts."""
+    """All pieces laid on rolls of one width.
+
+    Attributes
+    ----------
+    roll_width_m, laid
+        The rolls' width, and where each piece or panel lies.
+    lengths_m
+        What is used of each roll, metres.
+    bound_m
+        What no layout undercuts, of all rolls together.
+    """
 
     roll_width_m: float
     laid: tuple[CutPiece, ...]
@@ -61,13 +80,13 @@ class Layout:
 
     @property
     def used_m(self) -> float:
-        """Length used of all rolls together."""
+        """Length used of all rolls together, metres."""
         return sum(self.lengths_m)
 
     @property
     def waste(self) -> float:
         """Share of the length used that ends up in no piece, 0 to 1."""
-        area = sum(one.piece.width_m * one.piece.height_m for one in self.laid)
+        area = sum(math.prod(cut_piece.size_m) for cut_piece in self.laid)
         return max(0.0, 1 - area / (self.used_m * self.roll_width_m)) if self.laid else 0.0
 
     @property
@@ -87,14 +106,25 @@ def panels(
 
     All upright or all level, whichever takes less length off the roll.
 
+    Parameters
+    ----------
+    piece
+        As it hangs.
+    roll_width_m, roll_length_m
+        Of the roll, metres; without a length it is as long as it takes.
+    overlap_m
+        Of strips side by side, metres.
+
     Raises
     ------
     InputError
         For a size below 1 cm or above 100 m, an overlap of more than half the roll's width, and a
         piece that is longer than the roll both ways.
 
-    >>> for one in panels(Piece("bay", 2.4, 1.9), 1.37):
-    ...     print(one.name, round(one.width_m, 3), one.height_m)
+    Examples
+    --------
+    >>> for strip in panels(Piece("bay", 2.4, 1.9), 1.37):
+    ...     print(strip.name, round(strip.width_m, 3), strip.height_m)
     bay, part 1 of 2 1.225 1.9
     bay, part 2 of 2 1.225 1.9
     """
@@ -111,7 +141,7 @@ def panels(
     if orientations([piece], roll_width_m, roll_length_m):
         return (piece,)
     width, height = piece.width_m, piece.height_m
-    found = []
+    in_strips = []
     # What would fit a longer roll stays whole: strips across it would be many and short.
     if not orientations([piece], roll_width_m, None):
         for across, along, upright in ((width, height, True), (height, width, False)):
@@ -122,13 +152,13 @@ def panels(
                 Piece(f"{piece.name}, part {k} of {count}", *size) for k in range(1, count + 1)
             ]
             if orientations(parts[:1], roll_width_m, roll_length_m):
-                found.append((count * along, count * along * strip, parts))
-    if not found:
+                in_strips.append((count * along, count * along * strip, parts))
+    if not in_strips:
         raise InputError(
             f"{piece.name}, {width:g} × {height:g} m: is longer than the roll, {roll_width_m:g} × "
             f"{roll_length_m:g} m; expected a longer roll, or the piece in parts"
         )
-    return tuple(min(found, key=lambda one: one[:2])[2])
+    return tuple(min(in_strips, key=lambda strips: strips[:2])[2])
 
 
 def lay_out(
@@ -152,11 +182,13 @@ def lay_out(
     InputError
         As `panels`, and for more pieces.
 
+    Examples
+    --------
     >>> panes = [Piece("left", 0.9, 1.1), Piece("right", 0.9, 1.1), Piece("door", 2.2, 0.45)]
     >>> cut = lay_out(panes, 1.37)
     >>> cut.lengths_m, round(cut.waste, 3), cut.gap
     ((2.2,), 0.015, 0.0)
-    >>> [one.piece.name for one in cut.laid if one.turned]
+    >>> [placed.piece.name for placed in cut.laid if placed.turned]
     ['door']
     """
     if not pieces:
@@ -177,26 +209,26 @@ def lay_out(
     packing, bound = pack(ways, width, length)
     laid = tuple(
         CutPiece(
-            piece=parts[one.orientation.piece],
-            across_m=one.x * step / GRAIN,
-            along_m=one.y * step / GRAIN,
-            turned=one.orientation.turned,
-            roll=one.roll,
+            piece=parts[placed.orientation.piece],
+            across_m=placed.x * step / GRAIN,
+            along_m=placed.y * step / GRAIN,
+            turned=placed.orientation.turned,
+            roll=placed.roll,
         )
-        for one in sorted(packing.placed, key=lambda one: (one.roll, one.y, one.x))
+        for placed in sorted(packing.placed, key=lambda placed: (placed.roll, placed.y, placed.x))
     )
     # Rounded to the nanometre: a sum of decimals comes out as written.
-    ends = [(one.roll, round(one.along_m + one.size_m[1], 9)) for one in laid]
+    ends = [(cut.roll, round(cut.along_m + cut.size_m[1], 9)) for cut in laid]
     lengths = [max(end for on, end in ends if on == roll) for roll in range(packing.rolls)]
     bound_m = min(round(bound * step / GRAIN, 9), sum(lengths))
     return Layout(roll_width_m, laid, tuple(lengths), bound_m)
 
 
-def _check(what: str, size_m: float) -> None:
+def _check(side: str, size_m: float) -> None:
     """Refuse a size that no piece or roll has; nan is none."""
     low, high = SIZES_M
     if not low <= size_m <= high:
-        raise InputError(f"{what} {size_m:g} m: expected from {low:g} to {high:g} m")
+        raise InputError(f"{side} {size_m:g} m: expected from {low:g} to {high:g} m")
 
 
 def roll_um(size_m: float) -> int:
@@ -210,6 +242,9 @@ def orientations(
     """How pieces can lie on a roll, in micrometres: upright, turned, both, or not at all.
 
     Sides are rounded down: three thirds of a roll fit its width.
+
+    >>> orientations([Piece("pane", 0.9, 1.5)], 1.37, None)
+    [Orientation(piece=0, across=900000, along=1500000, turned=False)]
     """
     width = roll_um(roll_width_m)
     length = math.inf if roll_length_m is None else roll_um(roll_length_m)

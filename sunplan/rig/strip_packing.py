@@ -4,6 +4,11 @@ All lengths are whole steps; x runs across the roll, y along it. A layout is fou
 the lowest gap with the piece that fits it best; which of equals goes first is bettered by swaps,
 with a fixed seed. A bound that no layout undercuts says how far off it can be at most; few pieces
 are tried exhaustively.
+
+References
+----------
+.. [1] Martello, S., Pisinger, D., Vigo, D., The three-dimensional bin packing problem, Operations
+   Research 48(2), 2000, 256-267; from memory.
 """
 
 from __future__ import annotations
@@ -24,7 +29,7 @@ EXACT_STATES = 30_000  # ... unless that takes more states than this, about half
 
 
 class Orientation(NamedTuple):
-    """One of the two ways a piece can lie."""
+    """One of the two ways a piece can lie: its number, its sides across and along the roll."""
 
     piece: int
     across: int
@@ -63,6 +68,8 @@ def pack(orientations: Sequence[Orientation], width: int, length: float) -> tupl
     width, length
         Of a roll; the length may be infinite.
 
+    Examples
+    --------
     >>> strips = [Orientation(0, 3, 4, False), Orientation(1, 2, 4, False)]
     >>> pack(strips, 5, math.inf)[0].length, pack(strips, 4, math.inf)[0].length
     (4, 8)
@@ -81,25 +88,33 @@ def pack(orientations: Sequence[Orientation], width: int, length: float) -> tupl
 
 
 def _by_piece(orientations: Iterable[Orientation]) -> list[tuple[Orientation, ...]]:
-    return [tuple(some) for _, some in groupby(orientations, key=lambda one: one.piece)]
+    return [tuple(ways) for _, ways in groupby(orientations, key=lambda way: way.piece)]
 
 
 def attainable_width(orientations: Sequence[Orientation], width: int) -> int:
-    """The width that pieces side by side can take up at most: no packing needs more of the roll."""
+    """The width that pieces side by side can take up at most: no packing needs more of the roll.
+
+    >>> strips = [Orientation(0, 3, 4, False), Orientation(1, 4, 4, False)]
+    >>> attainable_width(strips, 6), attainable_width(strips, 7)
+    (4, 7)
+    """
     sums = 1  # bit k: a row k wide can be made
-    for some in _by_piece(orientations):
+    for ways in _by_piece(orientations):
         longer = sums
-        for one in some:
-            longer |= sums << one.across
+        for way in ways:
+            longer |= sums << way.across
         sums = longer & ((2 << width) - 1)
     return sums.bit_length() - 1
 
 
 def lower_bound(shares: Shares) -> int:
-    """A length that no packing undercuts: all shares, or the longest piece."""
+    """A length that no packing undercuts: all shares together, or the longest piece.
+
+    `shares` are those of `least_shares`.
+    """
     pieces = _by_piece(shares)
-    together = sum(min(shares[one] for one in some) for some in pieces)
-    longest = max(min(one.along for one in some) for some in pieces)
+    together = sum(min(shares[way] for way in ways) for ways in pieces)
+    longest = max(min(way.along for way in ways) for ways in pieces)
     return max(math.ceil(together * TRUST), longest)
 
 
@@ -109,17 +124,26 @@ def least_shares(orientations: Sequence[Orientation], width: int) -> Shares:
     Give each width a weight such that no cut across the roll weighs more than 1; then a piece takes
     its weight times its length. Shares of the roll's width are such weights (by area); the best
     ones for all pieces together a linear program finds.
+
+    Parameters
+    ----------
+    orientations, width
+        As `pack` takes them.
+
+    Returns
+    -------
+    A length by each orientation.
     """
     import numpy as np
     from scipy.optimize import linprog
 
     # Pieces of one size are one kind; a row is a kind and a way it lies.
-    kinds = Counter(tuple(sorted(one[1:3] for one in some)) for some in _by_piece(orientations))
+    kinds = Counter(tuple(sorted(way[1:3] for way in ways)) for ways in _by_piece(orientations))
     rows = [(k, *size) for k, kind in enumerate(kinds) for size in kind]
     counts = tuple(kinds.values())
     cuts = list(islice(_cuts(rows, counts, width), MOST_CUTS + 1))
     if len(cuts) > MOST_CUTS:
-        return {one: one.across * one.along / width for one in orientations}
+        return {way: way.across * way.along / width for way in orientations}
     weighed = np.zeros((len(cuts), len(rows)))
     for line, cut in enumerate(cuts):
         np.add.at(weighed[line], cut, 1.0)
@@ -138,7 +162,7 @@ def least_shares(orientations: Sequence[Orientation], width: int) -> Shares:
     weights = np.maximum(solved.x[: len(rows)], 0.0)
     weights /= (weighed @ weights).max()
     share = dict(zip([row[1:] for row in rows], (weights * along).tolist(), strict=True))
-    return {one: share[one[1:3]] for one in orientations}
+    return {way: share[way[1:3]] for way in orientations}
 
 
 def _cuts(
@@ -161,24 +185,32 @@ def _cuts(
 
 
 def greedy(orientations: Sequence[Orientation], width: int, length: float, bound: int) -> Packing:
-    """The best packing of many orders, each made from another by a swap; stops at the bound."""
+    """The best packing of many orders, each made from another by a swap.
+
+    Parameters
+    ----------
+    orientations, width, length
+        As `pack` takes them.
+    bound
+        A length that no packing undercuts: one that has it is not bettered.
+    """
     rng = random.Random(0)
     starts = [
-        sorted(orientations, key=lambda one: (-one.across * one.along, -one.across)),
-        sorted(orientations, key=lambda one: (-one.along, -one.across)),
-        sorted(orientations, key=lambda one: (-one.across, -one.along)),
-        sorted(orientations, key=lambda one: (-one.across - one.along, -one.across)),
+        sorted(orientations, key=lambda way: (-way.across * way.along, -way.across)),
+        sorted(orientations, key=lambda way: (-way.along, -way.across)),
+        sorted(orientations, key=lambda way: (-way.across, -way.along)),
+        sorted(orientations, key=lambda way: (-way.across - way.along, -way.across)),
     ]
     tried = [(_fill(order, width, length), order) for order in starts]
-    packing, order = min(tried, key=lambda one: one[0][:2])
+    packing, order = min(tried, key=lambda filled: filled[0][:2])
     best, stale = packing, 0
     for _ in range(min(ROUNDS, WORK // len(orientations) ** 2)):
         if best.length <= bound and best.rolls <= max(1, math.ceil(bound / length)):
             break
         if stale == STALE_ROUNDS:
             # Large ones first, but not strictly.
-            loose = {one: one.across * one.along * rng.uniform(0.5, 1.5) for one in orientations}
-            order, stale = sorted(orientations, key=lambda one: -loose[one]), 0
+            loose = {way: way.across * way.along * rng.uniform(0.5, 1.5) for way in orientations}
+            order, stale = sorted(orientations, key=lambda way: -loose[way]), 0
             packing = _fill(order, width, length)
         else:
             a, b = rng.randrange(len(orientations)), rng.randrange(len(orientations))
@@ -188,7 +220,7 @@ def greedy(orientations: Sequence[Orientation], width: int, length: float, bound
             stale = 0 if new[:2] < packing[:2] else stale + 1
             if new[:2] <= packing[:2]:
                 packing, order = new, other
-        best = min(best, packing, key=lambda one: one[:2])
+        best = min(best, packing, key=lambda candidate: candidate[:2])
     return best
 
 
@@ -208,13 +240,13 @@ def _fill(order: Sequence[Orientation], width: int, length: float) -> Packing:
         before = line[here - 1][1] if here else math.inf
         after = line[here + 1][1] if here + 1 < len(line) else math.inf
         best, fit = None, -1
-        for one in left:
-            _, across, along, _ = one
+        for way in left:
+            _, across, along, _ = way
             if across <= gap and y + along <= length:
                 flush = y + along in (before, after)
                 rank = 2 * (across == gap) + flush
                 if rank > fit:
-                    best, fit = one, rank
+                    best, fit = way, rank
         if best is None:
             if len(line) == 1:
                 line = [(0, 0, width)]
@@ -226,14 +258,14 @@ def _fill(order: Sequence[Orientation], width: int, length: float) -> Packing:
         top = y + best.along
         # Against the side it ends level with, else the higher one.
         right = top == after or (top != before and after > before)
-        at = x + gap - best.across if right else x
-        placed.append(PlacedPiece(best, at, y, len(tops) - 1))
+        start = x + gap - best.across if right else x
+        placed.append(PlacedPiece(best, start, y, len(tops) - 1))
         tops[-1] = max(tops[-1], top)
         rest = (x if right else x + best.across, y, gap - best.across)
-        new = [rest, (at, top, best.across)] if right else [(at, top, best.across), rest]
-        line[here : here + 1] = [one for one in new if one[2]]
+        new = [rest, (start, top, best.across)] if right else [(start, top, best.across), rest]
+        line[here : here + 1] = [stretch for stretch in new if stretch[2]]
         line = _joined(line)
-        left = [one for one in left if one.piece != best.piece]
+        left = [way for way in left if way.piece != best.piece]
     return Packing(len(tops), sum(tops), tuple(placed))
 
 
@@ -254,8 +286,7 @@ class _Exhaustive:
 
     Below and left of every placed piece's upper right corner all counts as taken; the edge of that
     runs down in stairs. Any packing comes about by always putting the next piece into a corner of
-    the stairs, in some order (Operations Research 48 (2000), 256-267, from memory). `limit` falls
-    to the length of the `best` as it is found.
+    the stairs, in some order [1]. `limit` falls to the length of the `best` as it is found.
     """
 
     def __init__(self, shares: Shares, width: int, limit: int) -> None:
@@ -263,12 +294,12 @@ class _Exhaustive:
         self.shares, self.width, self.limit = shares, width, limit
         self.best: Packing | None = None
         self._seen: set[tuple[frozenset[int], int, Stairs]] = set()
-        self._lightest = [min(shares[one] for one in some) for some in pieces]
-        self._area = [some[0].across * some[0].along for some in pieces]
+        self._lightest = [min(shares[way] for way in ways) for ways in pieces]
+        self._area = [ways[0].across * ways[0].along for ways in pieces]
         # By mirroring, the largest piece lies in the lower left half both ways.
         self._largest = self._area.index(max(self._area))
         # Of like pieces, the largest apart, the first named goes first.
-        size = [sorted(one[1:3] for one in some) for some in pieces]
+        size = [sorted(way[1:3] for way in ways) for ways in pieces]
         size[self._largest] = []
         self._before = [
             next((j for j in reversed(range(k)) if size[j] == size[k]), None)
@@ -287,7 +318,7 @@ class _Exhaustive:
             self.limit = stairs[0][1]
             self.best = Packing(1, self.limit, placed)
             return True
-        left = [one for one in self.shares if one.piece in todo]
+        left = [way for way in self.shares if way.piece in todo]
         corners, lost, floor = self._corners(left, stairs)
         # With these alike, all that can follow is alike.
         state = todo, stairs[0][1], tuple(corners)
@@ -299,11 +330,11 @@ class _Exhaustive:
         if self._too_long(todo, placed, lost, floor):
             return True
         return all(
-            self._lay(todo - {one.piece}, self._risen(stairs, one, x, y), (*placed, put))
-            for one in left
-            if self._before[one.piece] not in todo
+            self._lay(todo - {way.piece}, self._risen(stairs, way, x, y), (*placed, put))
+            for way in left
+            if self._before[way.piece] not in todo
             for x, y in corners
-            if self._fits(put := PlacedPiece(one, x, y, 0))
+            if self._fits(put := PlacedPiece(way, x, y, 0))
         )
 
     def _ends(self, stairs: Stairs) -> list[int]:
@@ -317,8 +348,8 @@ class _Exhaustive:
         Lost is all that nothing can lie in any more: the whole length left of the first corner with
         room, and right of the last one what is below that.
         """
-        narrowest = min(one.across for one in left)
-        shortest = min(one.along for one in left)
+        narrowest = min(way.across for way in left)
+        shortest = min(way.along for way in left)
         corners, lost, floor = [], 0, self.limit - 1
         for (x, y), end in zip(stairs, self._ends(stairs), strict=True):
             if self.width - x >= narrowest and self.limit - y > shortest:
@@ -335,8 +366,8 @@ class _Exhaustive:
             return True
         # What is above the lowest corner must hold the shares of all that comes and sticks out.
         above = sum(self._lightest[k] for k in sorted(todo))
-        for one, _, y, _ in placed:
-            above += self.shares[one] * min(1.0, max(0.0, (y + one.along - floor) / one.along))
+        for way, _, y, _ in placed:
+            above += self.shares[way] * min(1.0, max(0.0, (y + way.along - floor) / way.along))
         return above * TRUST > self.limit - 1 - floor
 
     def _fits(self, put: PlacedPiece) -> bool:
@@ -348,9 +379,9 @@ class _Exhaustive:
             2 * x + across <= self.width and 2 * y + along < self.limit
         )
 
-    def _risen(self, stairs: Stairs, one: Orientation, x: int, y: int) -> Stairs:
+    def _risen(self, stairs: Stairs, way: Orientation, x: int, y: int) -> Stairs:
         """The stairs with a piece in one of their corners."""
-        right, top = x + one.across, y + one.along
+        right, top = x + way.across, y + way.along
         higher = [step for step in stairs if step[1] > top]
         lower = [
             (max(step[0], right), step[1])

@@ -10,6 +10,7 @@ import shapely
 
 from ..light.screen import Screen
 from ..location.model import Mark, Room, wall_letter
+from ..room.convex import cross
 from ..room.shapes import Shapes
 from ..sun.position import Floats
 
@@ -23,15 +24,28 @@ LEVEL_SHARE = 0.2  # a flag whose normal has less of it on the level is looked a
 
 @dataclass(frozen=True)
 class TapeMeasures:
-    """Measures of a flag's place, metres and degrees.
+    """Measures of a flag's place.
 
-    `walls` are the two walls to measure its middle from, nearest first; flush on a wall, or outside
-    before it, there is one, and `along_m` is where on it, from the wall's first corner. `toward` is
-    the wall that one walks toward from the mark to it. `bottom_m` and `top_m` are heights above the
-    floor, outside above the ground; `faces_deg` is the true bearing that its lit side looks toward,
-    None when level; `tilt_deg` is how far it leans back from the upright. `long_side` is, of a
-    level one, the wall that its longer side comes nearest to running along, and by how much it is
-    turned clockwise from that, seen from above.
+    Attributes
+    ----------
+    walls
+        The two walls to measure its middle from, with the metres, nearest first; flush on a wall,
+        or outside before it, only that one.
+    indoors
+        Whether it hangs in the room.
+    from_mark_m, toward
+        From the mark's middle on the plan, and the wall that one walks toward from there.
+    bottom_m, top_m
+        Heights above the floor, outside above the ground.
+    tilt_deg
+        How far it leans back from the upright.
+    faces_deg
+        True bearing that its lit side looks toward, None when level.
+    along_m
+        Where it is on its one wall, from and to, from the wall's first corner; None with two walls.
+    long_side
+        Of a level one the wall that its longer side comes nearest to running along, and by how many
+        degrees it is turned clockwise from that, seen from above.
     """
 
     walls: tuple[tuple[str, float], ...]
@@ -56,8 +70,21 @@ class TapeMeasures:
 def tape(
     room: Room, mark: Mark, hung: Screen, *, plan_up_deg: float, outside: str | None = None
 ) -> TapeMeasures:
-    """Measures of one place of a flag or panel; `outside` is the wall before which it is.
+    """Measures of one place of a flag or panel.
 
+    Parameters
+    ----------
+    room, mark
+        Where it hangs, and what it shades.
+    hung
+        The flag, in the plan frame.
+    plan_up_deg
+        True bearing of the plan's +y.
+    outside
+        Letter of the wall before which it hangs outside; None indoors.
+
+    Examples
+    --------
     >>> room = Room(name="a", outline=((0, 0), (3, 0), (3, 2), (0, 2)), height=2.5)
     >>> mark = Mark(name="chair", at=(1.0, 1.0), height=(0.7, 1.4))
     >>> hung = Screen(np.array([2.0, 0.5, 1.5]), np.eye(3)[0], np.eye(3)[2], (0.6, 0.9))
@@ -117,15 +144,19 @@ def _toward(room: Room, mark: Mark, middle: Floats) -> str | None:
 
 
 def two_walls(room: Room, middle: Floats | tuple[float, float]) -> tuple[tuple[str, float], ...]:
-    """The nearest wall, and the nearest that runs across it, with their distances."""
+    """The nearest wall to a point of the plan, and the nearest that runs across it, with metres.
+
+    >>> room = Room(name="a", outline=((0, 0), (3, 0), (3, 2), (0, 2)), height=2.5)
+    >>> two_walls(room, (1.0, 0.75))
+    (('A', 0.75), ('D', 1.0))
+    """
     away_m = shapely.distance(_walls(room), shapely.Point(middle))
     letters = [wall_letter(index) for index in range(len(away_m))]
-    nearest, *others = sorted(zip(away_m.tolist(), letters, strict=True))
-    x, y = room.wall_way(nearest[1])[1]
-    ways = {letter: room.wall_way(letter)[1] for letter in letters}
-    crossing = math.sin(math.radians(CROSSING_DEG))
-    across = [one for one in others if abs(x * ways[one[1]][1] - y * ways[one[1]][0]) > crossing]
-    return tuple((letter, away) for away, letter in (nearest, *across[:1]))
+    along = np.array([room.wall_way(letter)[1] for letter in letters])
+    order = np.argsort(away_m, kind="stable")
+    across = np.abs(cross(along[order[0]], along[order])) > math.sin(math.radians(CROSSING_DEG))
+    walls = (order[0], *order[across][:1])
+    return tuple((letters[index], float(away_m[index])) for index in walls)
 
 
 def _long_side(room: Room, hung: Screen) -> tuple[str, float]:
@@ -137,13 +168,15 @@ def _long_side(room: Room, hung: Screen) -> tuple[str, float]:
         way = room.wall_way(wall_letter(index))[1]
         off = math.degrees(math.atan2(way[1], way[0])) - angle
         turns.append(((off + 90.0) % 180.0 - 90.0, wall_letter(index)))
-    turn, letter = min(turns, key=lambda one: round(abs(one[0]), 6))
+    turn, letter = min(turns, key=lambda turned: round(abs(turned[0]), 6))
     return letter, turn
 
 
 def foot(room: Room, letter: str, spot: tuple[float, float]) -> tuple[float, float]:
     """The point of a wall that a tape is held to from a spot of the floor: the nearest.
 
+    Examples
+    --------
     >>> room = Room(name="a", outline=((0, 0), (3, 0), (3, 2), (0, 2)), height=2.5)
     >>> foot(room, "A", (1.0, 0.7)), foot(room, "B", (1.0, 0.7)), foot(room, "A", (-1.0, 0.7))
     ((1.0, 0.0), (3.0, 0.7), (0.0, 0.0))
