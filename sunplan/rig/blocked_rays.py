@@ -44,10 +44,16 @@ Bounds = tuple[Floats, Floats, Floats]  # least and greatest parameters (D,), be
 
 @dataclass(frozen=True, eq=False)
 class Rays:
-    """Rays through one opening to one mark.
+    """Rays (M) through one opening to one mark, in the plan frame.
 
-    `points` (M, 3) lie on the opening's inner face, `toward` (M, 3) are unit vectors to where the
-    light comes from, both in the plan frame; `which` (M,) is the row of the parameters each has.
+    Attributes
+    ----------
+    points
+        On the opening's inner face, (M, 3).
+    toward
+        Unit vectors to where the light comes from, (M, 3).
+    which
+        Row of the parameters that each ray has, (M,).
     """
 
     points: Floats
@@ -57,13 +63,22 @@ class Rays:
 
 @dataclass(frozen=True, eq=False)
 class Bundle:
-    """Rays through one opening to one mark, as the corners of all there are.
+    """Rays (M) through one opening to one mark, as the corners of all there are.
 
-    `points` (M, 3) lie on the opening's inner face, `toward` (M, 3) are unit vectors to where the
-    light comes from, both in the plan frame; `parameters` (M, D) name each. `step` (M,) numbers the
-    moment a ray belongs to and `moments` (T,) are those moments, seconds since 1970 UTC. The light
-    comes from `start_s` to `end_s`. Whatever stops all corners of a moment with one flat convex
-    shape stops every ray between them.
+    Whatever stops all corners of a moment with one flat convex shape stops every ray between them.
+
+    Attributes
+    ----------
+    points, toward
+        As of `Rays`, (M, 3).
+    parameters
+        What names each ray, (M, D).
+    step
+        Number of the moment that it belongs to, (M,).
+    moments
+        Seconds since 1970 UTC, (T,).
+    start_s, end_s
+        From when to when the light comes.
     """
 
     points: Floats
@@ -75,7 +90,7 @@ class Bundle:
     end_s: float
 
     def within(self, start_s: float, end_s: float) -> Bundle:
-        """Those of a stretch of time, seconds since 1970 UTC, only."""
+        """The rays of a stretch of time alone, seconds since 1970 UTC, its ends among them."""
         held = (self.moments >= start_s) & (self.moments <= end_s)
         kept = held[self.step]
         moments, step = self.moments[held], (np.cumsum(held) - 1)[self.step[kept]]
@@ -84,14 +99,14 @@ class Bundle:
 
     @cached_property
     def headings(self) -> Floats:
-        """The mean direction to the light at each moment, (T, 3)."""
+        """The mean of the vectors to the light at each moment, (T, 3); not of unit length."""
         count = len(self.moments)
         rays = np.bincount(self.step, minlength=count)
         total = [np.bincount(self.step, axis, count) for axis in self.toward.T]
         return np.stack(total, axis=-1) / rays[:, None]
 
     def edges(self) -> Floats:
-        """Where each moment's share of the time starts, and the last one's ends, (T + 1,)."""
+        """Where each moment's share of the time starts, and the last one's ends, s, (T + 1,)."""
         between = (self.moments[1:] + self.moments[:-1]) / 2
         return np.concatenate(([self.start_s], between, [self.end_s]))
 
@@ -134,9 +149,18 @@ def _rim(sky: Directions, radius_deg: float) -> Directions:
 class SunRays:
     """Rays from any point of the sun's disk to a mark through one opening, in an interval.
 
-    Parameters are a moment, and how far off the sun's path to its left, in half the disk's width.
-    What of the disk runs ahead of the interval or behind it has moments of its own beyond it. Where
-    the plan's bearing may be off by ± `error_deg`, a third says by how much, in degrees.
+    A ray's parameters are a moment, and how far off the sun's path to its left, in half the disk's
+    width. What of the disk runs ahead of the interval or behind it has moments of its own beyond
+    it. Where the plan's bearing may be off, a third says by how much, in degrees.
+
+    Attributes
+    ----------
+    location, room, index, mark
+        The place, the room, which of its openings, and what is to stay clean.
+    start_s, end_s
+        The interval, seconds since 1970 UTC.
+    error_deg
+        By how much the plan's bearing may be off, ±.
     """
 
     location: Location
@@ -153,7 +177,7 @@ class SunRays:
 
     @cached_property
     def bounds(self) -> Bounds:
-        """Of all parameters; the turn is one of them only where there may be any."""
+        """Least and greatest parameters, and the steps of a net; a turn only where there may be."""
         first = self.start_s - self._half_width_s(self.start_s), -1.0, -self.error_deg
         last = self.end_s + self._half_width_s(self.end_s), 1.0, self.error_deg
         cell = 2.0 * self._half_step_s, 0.5, self._turn_deg
@@ -187,7 +211,7 @@ class SunRays:
         return middle, speed, left / np.linalg.norm(left, axis=1, keepdims=True)
 
     def rays(self, parameters: Floats) -> Rays:
-        """The corners of all rays that have parameters (N, D)."""
+        """The corners of all rays that have parameters (N, D); some have none."""
         times = np.clip(parameters[:, 0], self.start_s, self.end_s)
         middle, speed, left = self._motion(times)
         over = (parameters[:, 0] - times)[:, None] * speed
@@ -201,7 +225,7 @@ class SunRays:
         return Rays(points, suns[ray], kept[ray])
 
     def bundle(self) -> Bundle:
-        """All of them, by the corners of a net over their parameters.
+        """All rays, by the corners of a net over their parameters; empty where none gets there.
 
         The disk is drawn larger by what the sun moves in half a step, and its polygon goes round
         it: so nothing gets by between the looks.
@@ -279,8 +303,16 @@ class SunRays:
 class AllRays:
     """Rays through the glass and the inner face of an opening to a mark, from wherever outside.
 
-    Parameters are how far over the mark's skin: from the middle of its lower end, 0, to that end's
-    rim, 1, to the upper end's rim, 2, and to that end's middle, 3; and how far round it, in metres.
+    A ray's parameters are how far over the mark's skin it ends: from the middle of its lower end,
+    0, to that end's rim, 1, to the upper end's rim, 2, and to that end's middle, 3; and how far
+    round it, in metres.
+
+    Attributes
+    ----------
+    room, index, mark
+        The room, which of its openings, and what is to stay clean.
+    start_s, end_s
+        When it must, seconds since 1970 UTC.
     """
 
     room: Beam
@@ -291,12 +323,12 @@ class AllRays:
 
     @property
     def bounds(self) -> Bounds:
-        """Of the parameters; round the mark there are none."""
+        """Least and greatest parameters, and the steps of a net; round the mark there is no end."""
         cell = 1.0 / (LEVELS - 1), RING_M
         return np.array([0.0, -np.inf]), np.array([3.0, np.inf]), np.array(cell)
 
     def bundle(self) -> Bundle:
-        """All of them, by the corners of a net over their parameters."""
+        """All rays, by the corners of a net over their parameters; all at one moment."""
         ring = self.room.bodies[self.mark.name].exterior
         share = np.concatenate(([0.0, 0.5], np.linspace(1.0, 2.0, LEVELS), [2.5, 3.0]))
         round_ = np.linspace(0.0, ring.length, math.ceil(ring.length / RING_M), endpoint=False)

@@ -21,7 +21,7 @@ class Packed:
 
     @property
     def weight_kg(self) -> float:
-        """Of case and content."""
+        """Of case and content, kg."""
         return self.case.weight + sum(thing.weight for thing in self.inside)
 
 
@@ -31,12 +31,21 @@ def stow(
     """Things in cases, and those that travel loose: too long for any, or of no known size.
 
     The largest first, each into the first case that still takes it, else into a new one, the
-    smallest that does (first-fit decreasing); cases may be more than are owned.
+    smallest that does (first-fit decreasing). A case takes `FILL` of its volume and `CARRY_KG`.
 
+    Parameters
+    ----------
+    things
+        As often as there are of them.
+    cases
+        One a kind; it may come out more often than it is owned.
+
+    Examples
+    --------
     >>> chest = Case(name="chest", inside=(1.0, 0.5, 0.5))
     >>> arm, pole = Owned(name="arm", packed=(0.9, 0.1, 0.1)), Owned(name="pole")
     >>> packed, loose = stow([arm, arm, pole], [chest])
-    >>> [len(each.inside) for each in packed], [thing.name for thing in loose]
+    >>> [len(case.inside) for case in packed], [thing.name for thing in loose]
     ([2], ['pole'])
     """
     packed: list[Packed] = []

@@ -32,7 +32,7 @@ class OnCircuit:
 
     @property
     def allowed_watts(self) -> float:
-        """What it is planned to carry.
+        """What it is planned to carry, W: `CONTINUOUS` of its fuse.
 
         >>> OnCircuit(Circuit(name="a", amps=15, volts=120), ()).allowed_watts
         1440.0
@@ -41,12 +41,12 @@ class OnCircuit:
 
     @property
     def watts(self) -> float:
-        """What is on it."""
+        """What the lamps on it draw, W."""
         return sum(lamp.watts for lamp in self.lamps)
 
     @property
     def over_watts(self) -> float:
-        """How much too much that is, 0 for none."""
+        """How much too much that is, W, 0 for none."""
         return max(0.0, self.watts - self.allowed_watts)
 
 
@@ -60,12 +60,12 @@ class Load:
 
     @property
     def over_watts(self) -> float:
-        """What no sharing out puts right; 0 where it goes."""
+        """What no sharing out puts right, W; 0 where it goes."""
         return sum(circuit.over_watts for circuit in self.circuits)
 
 
 def draws(practical: Practical) -> float:
-    """The watts of a practical, as said or as an LED of its lumens."""
+    """The watts of a practical, as the file says or as an LED of its lumens."""
     return practical.lumens / LUMENS_PER_WATT if practical.watts is None else practical.watts
 
 
@@ -90,8 +90,10 @@ def load(location: Location, setup: ResolvedSetup) -> Load:
 def share_out(lamps: Sequence[Burning], circuits: Sequence[Circuit]) -> tuple[OnCircuit, ...]:
     """Lamps on circuits so that the least goes over, then on the fewest, then evenly.
 
-    Up to seven in the best of all ways; more go largest first, each where the most is left.
+    Up to `FEW` in the best of all ways; more go largest first, each where the most is left.
 
+    Examples
+    --------
     >>> ring = [Circuit(name=name, amps=10, volts=100) for name in "ab"]
     >>> shared = share_out([Burning("x", 500), Burning("y", 400), Burning("z", 300)], ring)
     >>> [on.watts for on in shared], [on.over_watts for on in shared]

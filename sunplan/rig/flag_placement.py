@@ -34,11 +34,20 @@ GRIDS = 9, 71  # points each way of a flag that walls may hide from the camera, 
 
 @dataclass(frozen=True, eq=False)
 class Position:
-    """Where a flag hangs from one moment to another: metres and unit vectors, plan frame.
+    """Where a flag hangs from one moment to another; all in the plan frame.
 
-    `start_s` and `end_s` are seconds since 1970 UTC. `needs_m` is the least rectangle, about
-    `needs_centre`; `hung` is what is there, of `pieces` where it is two flags. `edge_m` is how soft
-    the edge of its shadow of the sun is on the mark.
+    Attributes
+    ----------
+    start_s, end_s
+        Seconds since 1970 UTC.
+    hung, pieces
+        What is there as one rectangle, and the flags, one or two, that it is made of.
+    needs_m, needs_centre
+        The least rectangle that does it, along the same axes: its size and its middle, (3,).
+    clear_of_frame, clear_of_key
+        Whether it is out of the camera's frame, and out of the key's light on the face.
+    edge_m
+        How soft the edge of its shadow of the sun is on the mark, metres.
     """
 
     start_s: float
@@ -68,7 +77,7 @@ class Position:
 
     @property
     def stock_m(self) -> tuple[float, float]:
-        """Its size along the same axes."""
+        """Its size along its sides, metres."""
         return self.hung.size
 
     @property
@@ -77,21 +86,28 @@ class Position:
         return self.clear_of_frame and self.clear_of_key
 
     def better_than(self, other: Position) -> bool:
-        """Whether to take it instead of one tried before."""
+        """Whether to take it instead of one tried before: clear, or at least of the frame."""
         return self.clear or self.clear_of_frame > other.clear_of_frame
 
 
 def own_wall(opening: Aperture, placement: Placement) -> int | None:
-    """The wall that hides nothing of a flag: the one it hangs in; None for no wall."""
+    """Index of the wall that hides nothing of a flag, since it hangs in it; None for no wall."""
     return opening.wall if placement == "over the opening" else None
 
 
 @dataclass(frozen=True, eq=False)
 class Surroundings:
-    """Where flags may be: the room's free space, the mark, the camera, the key; what is outside.
+    """What decides where flags may be.
 
-    `solids` are the plans of what no stand stands in, with their lowest and highest points, metres
-    above ground.
+    Attributes
+    ----------
+    room, mark, camera
+        The room, what is to stay clean, and who looks.
+    source
+        The key lamp, None without one.
+    solids
+        Plans of what no stand outside stands in, with their lowest and highest points, metres above
+        ground.
     """
 
     room: Beam
@@ -101,7 +117,7 @@ class Surroundings:
     solids: tuple[tuple[Polygon, float, float], ...]
 
     def body(self) -> Floats:
-        """Points round the mark's volume, (K, 3)."""
+        """Corners of a prism round the mark's volume, (K, 3)."""
         angles = np.arange(24) * (2 * math.pi / 24)
         reach = self.mark.width / 2 / math.cos(math.pi / 24)
         ring = np.array(self.mark.at) + reach * np.stack((np.cos(angles), np.sin(angles)), axis=-1)
@@ -124,7 +140,7 @@ class Surroundings:
         return face_point(self.room.room, self.mark)
 
     def has_room_for(self, corners: Floats, opening: Aperture, placement: Placement) -> bool:
-        """Whether a flag with these corners can hang there."""
+        """Whether a flag with corners (4, 3) can hang there: walls, floor, ceiling, solids."""
         room = self.room.room
         low, high = float(corners[:, 2].min()), float(corners[:, 2].max())
         if placement == "outside":
@@ -146,7 +162,7 @@ class Surroundings:
         return bool(self._free.covers(shapely.LinearRing(corners[:, :2])))
 
     def in_frame(self, hung: Screen, opening: Aperture, placement: Placement) -> bool:
-        """Whether any of it falls on the camera's frame."""
+        """Whether the camera sees any of it, in the room or through its windows."""
         seen = self.camera.seen_part(hung.corners())
         if seen.is_empty:
             return False
@@ -180,7 +196,7 @@ class Surroundings:
         return bool(self.spots_in_frame(spots, through).any())
 
     def spots_in_frame(self, spots: Floats, through: int | None) -> Bools:
-        """Whether spots (N, 3) in the room are in frame, no wall before them but `through`."""
+        """Whether spots (N, 3) in the room are in frame past all walls but `through`, (N,)."""
         seen = self.camera.in_frame(spots)
         if not self.room.convex:
             outline = np.array(self.room.room.outline)
@@ -191,7 +207,7 @@ class Surroundings:
         return seen
 
     def blocks_key(self, hung: Screen) -> bool:
-        """Whether it takes any of the key's light from the face."""
+        """Whether it takes any of the key's light from the face: from its middle or its corners."""
         source = self.source
         if source is None:
             return False

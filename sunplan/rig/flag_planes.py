@@ -29,7 +29,23 @@ LOOKS = 5  # moments whose sun a flag is turned to
 
 @dataclass(frozen=True, eq=False)
 class Planes:
-    """Planes that a flag may lie in: an origin and the flag's axes, each (C, 3)."""
+    """Planes (C) that a flag may lie in.
+
+    Attributes
+    ----------
+    origin
+        A point of each, in the plan frame, (C, 3).
+    across, up
+        Unit vectors along the flag's sides, (C, 3).
+
+    Examples
+    --------
+    >>> x, y, z = np.eye(3)
+    >>> planes = Planes(np.array([[0.0, 2.0, 1.0]]), x[None], z[None])
+    >>> hung = planes.rectangle(0, np.array([0.0, 0.0]), np.array([0.6, 0.9]))
+    >>> hung.centre.tolist(), hung.size
+    ([0.3, 2.0, 1.45], (0.6, 0.9))
+    """
 
     origin: Floats
     across: Floats
@@ -55,10 +71,22 @@ class Planes:
 def candidate_planes(
     bundle: Bundle, opening: Aperture, room: Room, mark: Floats, kit: Kit
 ) -> dict[Placement, Planes]:
-    """Planes for each placement that an opening allows; `mark` is the middle of its volume, (3,).
+    """Planes for each placement that an opening allows.
 
     Over the opening is the plane of its inner face, under a ceiling a little below it; outside, as
-    far off the glass as a stand must keep; under a skylight, level at the highest stand's head.
+    far off the glass as a stand must keep; under a skylight, level at the highest stand's head; on
+    a stand, several between opening and mark.
+
+    Parameters
+    ----------
+    bundle
+        The rays that must be stopped; not empty.
+    opening, room
+        What they come through, and where to.
+    mark
+        The middle of the mark's volume, (3,).
+    kit
+        Its stands say how high one reaches.
     """
     axes = opening.across[None], opening.up[None]
     below_m = 0.0 if opening.wall is not None else UNDER_M
@@ -103,7 +131,7 @@ def _between(bundle: Bundle, opening: Aperture, mark: Floats) -> Planes:
 
 
 def margin_m(covers: Covers, placement: Placement) -> float:
-    """That a flag must span more than the rays of a bundle show, all round."""
+    """How much more than the rays of a bundle show a flag must span, all round, metres."""
     if covers == "sun":
         return SUN_MARGIN_M
     return OUTSIDE_MARGIN_M if placement == "outside" else ALL_MARGIN_M
@@ -116,6 +144,8 @@ def extents(
 
     Parameters
     ----------
+    bundle, planes
+        The rays that must be stopped, at T moments; the planes, C.
     beyond
         Points (K, 3) of the body that the planes must part from the opening; None for planes at or
         before the opening, on the light's side.

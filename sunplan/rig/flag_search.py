@@ -51,7 +51,19 @@ class _Candidate(NamedTuple):
 class PlacementSearch:
     """All ways to hang flags in planes (C) of one kind.
 
-    `low` and `high` (T, C, 2) are what a flag must span there at each moment of the bundle.
+    Attributes
+    ----------
+    surroundings, opening, placement
+        What is there, and what the light comes through; which kind of places is looked at.
+    bundle
+        The rays that must be stopped, at T moments.
+    planes
+        Where a flag may lie, C.
+    low, high
+        What a flag must span there at each moment, metres along its axes from the plane's origin,
+        (T, C, 2) each; NaN where it cannot.
+    kit
+        Its stands.
     """
 
     surroundings: Surroundings
@@ -65,11 +77,14 @@ class PlacementSearch:
 
     @property
     def ground_m(self) -> float:
-        """What a stand stands on, above ground."""
+        """What a stand stands on, metres above ground."""
         return 0.0 if self.placement == "outside" else self.surroundings.room.room.floor
 
     def positions(self, stocks: Sequence[Stock]) -> tuple[Position, ...] | None:
-        """The places that a flag takes in turn, fewest first; None where it cannot do it."""
+        """The places that a flag takes in turn, as few as can be; None where it cannot do it.
+
+        `stocks` are its turns. More than `MOST_MOVES` are no plan.
+        """
         positions: list[Position] = []
         start = 0
         while start < len(self.bundle.moments):
@@ -213,7 +228,7 @@ class PlacementSearch:
 def searches(
     surroundings: Surroundings, opening: Aperture, bundle: Bundle, kit: Kit, covers: Covers
 ) -> Iterator[PlacementSearch]:
-    """A search for each placement that an opening allows."""
+    """A search for each placement that an opening allows, for a bundle that is not empty."""
     room, mark = surroundings.room.room, surroundings.middle
     for placement, planes in candidate_planes(bundle, opening, room, mark, kit).items():
         on_wall = placement == "over the opening" and opening.wall is not None

@@ -24,9 +24,16 @@ def total_area_m2(flags: tuple[Flag, ...]) -> float:
 
 @dataclass(frozen=True, eq=False)
 class Stock:
-    """One flag, or two that overlap, turned one way: `size` is what they cover together.
+    """One flag, or two that overlap, turned one way.
 
-    `pieces` are the flags with their middles, off the common one along its axes, and their sizes.
+    Attributes
+    ----------
+    flags
+        Of the kit.
+    size
+        What they cover together, width and height, metres.
+    pieces
+        Each flag's middle, off the common one along its axes, and its size, metres.
     """
 
     flags: tuple[Flag, ...]
@@ -52,7 +59,7 @@ def single(flag: Flag) -> tuple[Stock, ...]:
 
 
 def pair(first: Flag, second: Flag) -> tuple[Stock, ...]:
-    """Two flags side by side or one over the other, in all turns.
+    """Two flags side by side or one over the other, in all turns; they overlap by `OVERLAP_M`.
 
     >>> flag = Flag(name="a", size=(1.0, 2.0))
     >>> sorted(stock.size for stock in pair(flag, flag))

@@ -33,8 +33,20 @@ from .minimal_extent import minimal_extent
 class FlagOption:
     """One way of stopping the light: a flag of the kit with the places it takes in turn.
 
-    `flags` are one, or two that overlap. `spans` are when there is light to stop, seconds since
-    1970 UTC. `ground_m` is what its stand stands on.
+    Attributes
+    ----------
+    opening, covers, placement
+        What the light comes through, which light, and where it is stopped.
+    flags
+        One, or two that overlap.
+    stand
+        What carries each in all its places; None where nothing does, or over an opening.
+    positions
+        The places, in time's order.
+    ground_m
+        What the stand stands on, metres above ground.
+    spans
+        When there is light to stop, seconds since 1970 UTC.
     """
 
     opening: str
@@ -73,7 +85,7 @@ class FlagOption:
 
     @property
     def rank(self) -> tuple[bool, bool, int, bool, int, float]:
-        """The least is the one to take.
+        """To compare; the lowest is the one to take.
 
         Out of frame, out of the key's light, fewest moves, owned, one rather than two, smallest.
         """
@@ -92,11 +104,11 @@ class FlagOption:
         return self.clear_of_frame and self.clear_of_key and len(self.positions) == 1
 
     def height_m(self, position: Position) -> float:
-        """Height of the flag's middle above what its stand stands on."""
+        """Height of the flag's middle above what its stand stands on, metres."""
         return float(position.centre[2]) - self.ground_m
 
     def head_m(self, position: Position) -> float:
-        """Height of the stand's head: as near the flag's middle as the stand can."""
+        """Height of the stand's head, metres: as near the flag's middle as the stand can."""
         if self.stand is None:
             return self.height_m(position)
         return min(max(self.height_m(position), self.stand.lowest), self.stand.highest)
@@ -104,10 +116,18 @@ class FlagOption:
 
 @dataclass(frozen=True, eq=False)
 class SetupFlags:
-    """All flags for one setup, the first of each opening the one to take.
+    """All flags for one setup.
 
-    `unmet` are openings whose light reaches the mark unstopped, `unreached` those that nobody
-    reaches outside.
+    Attributes
+    ----------
+    setup, mark
+        What is filmed, and what is to stay clean.
+    options
+        Opening by opening, the one to take first.
+    unmet
+        Names of openings whose light reaches the mark unstopped.
+    unreached
+        Those that nobody reaches outside.
     """
 
     setup: ResolvedSetup
@@ -202,6 +222,8 @@ def setup_flags(
 
     Parameters
     ----------
+    location, setup
+        The place and what is filmed.
     start_s, end_s
         The interval, seconds since 1970 UTC.
     covers
@@ -211,10 +233,11 @@ def setup_flags(
 
     Returns
     -------
-    SetupFlags
-        The best flag for each opening and placement, best first; empty where no light that must be
-        stopped gets to the mark.
+    The best flag for each opening and placement, best first; empty where no light that must be
+    stopped gets to the mark.
 
+    Examples
+    --------
     >>> from sunplan.light.resolved import resolve
     >>> from sunplan.location.read import read
     >>> location = read("locations/lock-house.toml")

@@ -23,11 +23,23 @@ MUCH_STOPS = 2.0  # a lamp that is more than this over key is told dimmed; a cho
 
 @dataclass(frozen=True)
 class OpeningGap:
-    """An opening in frame against the look; levels are None out of frame.
+    """An opening against the look at one moment; out of frame all but the first two are unset.
 
-    `treatment` is what the rule says of it at that moment, None out of frame. `frame_share` is how
-    much of the frame it fills; `pan_deg` the least pan that takes it out and leaves the face in, to
-    the right if positive, None where there is none.
+    Attributes
+    ----------
+    opening, in_frame
+        Its name, and whether any of it is in frame.
+    luminance_cd_m2, stops, wanted_stops
+        As the camera sees it; over mid-grey; the middle of its band.
+    lose_stops, raise_stops
+        How far it is over the middle of its band, and under it; 0 within the band.
+    frame_share
+        How much of the frame it fills.
+    pan_deg
+        The least pan that takes it out and leaves the face in, to the right if positive; None where
+        there is none.
+    treatment
+        What the rule says of it.
     """
 
     opening: str
@@ -69,7 +81,7 @@ class OpeningGap:
 
 @dataclass(frozen=True, eq=False)
 class TimeGap:
-    """One setup at one moment."""
+    """One setup at one moment: the sky, its face, all openings of its room, all practicals."""
 
     sky: Sky
     face: FaceLight
@@ -79,7 +91,19 @@ class TimeGap:
 
 @dataclass(frozen=True, eq=False)
 class SetupGap:
-    """One setup through its moments. `key_lux` is what its exposure asks of a face at key."""
+    """One setup through its moments.
+
+    Attributes
+    ----------
+    setup, look
+        What is filmed, and what it is held against.
+    key_lux
+        What its exposure asks of a face at key.
+    source
+        Its key lamp, None without one.
+    times
+        One a moment and sky.
+    """
 
     setup: ResolvedSetup
     look: Look
@@ -88,12 +112,15 @@ class SetupGap:
     times: tuple[TimeGap, ...]
 
     def at(self, moments_s: Sequence[float]) -> SetupGap:
-        """The same at those of its moments alone."""
+        """The same setup at those of its moments alone, seconds since 1970 UTC."""
         kept = set(moments_s)
         return replace(self, times=tuple(gap for gap in self.times if gap.sky.unix_s in kept))
 
     def dimmed(self) -> list[tuple[TimeGap, DimmedKey]]:
-        """Its moments at which the lamp is much too strong: the least filled then, and the most."""
+        """Of its moments at which the lamp is much too strong, the least filled and the most.
+
+        Each with the lamp dimmed to key. None, one, or two.
+        """
         strong = []
         for gap in self.times:
             dimmed = gap.face.dimmed(self.key_lux)
@@ -103,9 +130,9 @@ class SetupGap:
         return strong[:1] + strong[1:][-1:]
 
     def worst(self, start_s: float, end_s: float) -> list[tuple[Sky, OpeningGap]]:
-        """Each opening in frame under each sky when it is farthest from the look, in a while.
+        """Each opening in frame under each sky when it is farthest from the look, in a stretch.
 
-        Where none of its moments lies in the while, at the one nearest to its middle.
+        Where none of its moments lies in that, at the one nearest to its middle.
         """
         middle = (start_s + end_s) / 2
         worst_by_opening = []
@@ -127,16 +154,29 @@ def gaps(
     *,
     rooms: Sequence[Faces] | None = None,
 ) -> list[SetupGap]:
-    """The gaps of setups under each of the skies, in the setups' order.
+    """How far setups are from the look.
 
-    `rooms` saves working out the light of their rooms again.
+    Parameters
+    ----------
+    location, setups
+        The place, and setups in any rooms of it.
+    skies
+        The moments, each under a sky.
+    rooms
+        The light of the setups' rooms, where it is worked out already.
 
+    Returns
+    -------
+    In the setups' order, each with all moments.
+
+    Examples
+    --------
     >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> from sunplan.light.daylight import skies
     >>> house = read("locations/lock-house.toml")
     >>> (gap,) = gaps(house, [resolve(house)[1]], skies(house, [1805562000.0]))
-    >>> [round(each.lose_stops, 1) for each in gap.times[0].openings if each.in_frame]
+    >>> [round(window.lose_stops, 1) for window in gap.times[0].openings if window.in_frame]
     [7.0]
     """
     rooms = faces(location, setups) if rooms is None else rooms

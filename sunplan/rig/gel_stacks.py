@@ -26,7 +26,16 @@ class GelStacks:
     """All stacks of gel (K) that can be hung, in the order in which they are taken.
 
     None at all first, then the fewest layers, the thinnest by hundredths of density, the fewest
-    stocks, as the kit lists them; one stack a density. `layers` (K,), `taken_stops` (K,).
+    stocks, as the kit lists them; one stack a density.
+
+    Attributes
+    ----------
+    stacks
+        The gels of each.
+    layers
+        How many those are, (K,).
+    taken_stops
+        What they take together, (K,).
     """
 
     stacks: tuple[tuple[Gel, ...], ...]
@@ -60,6 +69,8 @@ class GelStacks:
         Number of the stack, (..., W); `NO_STACK` where none brings the brightest into its band.
         Whether the darkest stays in its band under it; one that does so goes first.
 
+        Examples
+        --------
         >>> from sunplan.location.kit import Gel
         >>> stacks = gel_stacks((Gel(name="nd .3", density=0.3), Gel(name="nd .6", density=0.6)))
         >>> level, low, high = np.array([1.5, 2.5, 9.0]), np.zeros(3), np.ones(3)
@@ -81,7 +92,12 @@ class GelStacks:
 
 @cache
 def gel_stacks(gels: tuple[Gel, ...]) -> GelStacks:
-    """The stacks that can be made of a kit's gels."""
+    """The stacks of at most `LAYERS` layers that can be made of a kit's gels.
+
+    >>> stacks = gel_stacks((Gel(name="nd .3", density=0.3), Gel(name="nd .6", density=0.6)))
+    >>> ["+".join(gel.name for gel in stack) for stack in stacks.stacks]
+    ['', 'nd .3', 'nd .6', 'nd .3+nd .6', 'nd .6+nd .6']
+    """
 
     def hundredths(stack: tuple[Gel, ...]) -> int:
         return sum(round(100.0 * gel.density) for gel in stack)

@@ -26,13 +26,18 @@ OVERHEAD_DEG = 30.0  # a flag that leans back further hangs over somebody
 
 
 def is_door(opening: Opening) -> bool:
-    """Whether one can walk out by it."""
+    """Whether one can walk out by it: low enough, and high enough.
+
+    >>> door = {"name": "d", "wall": "A", "along": 0, "sill": 0.1, "size": [0.9, 2.0]}
+    >>> is_door(Opening.model_validate(door)), is_door(Opening.model_validate({**door, "sill": 1}))
+    (True, False)
+    """
     low = opening.sill is not None and opening.sill <= DOOR_SILL_M
     return low and opening.size[1] >= DOOR_HEIGHT_M
 
 
 def flags(option: FlagOption, room: Room) -> tuple[Hazard, ...]:
-    """Of hanging a flag."""
+    """What is dangerous about hanging a flag in a room, or before its window."""
     hazards: list[Hazard] = ["stands"] if option.stand is not None else []
     if any(position.hung.tilt_deg > OVERHEAD_DEG for position in option.positions):
         hazards.append("overhead")

@@ -1,8 +1,13 @@
 """The least that a flag must span in its plane: rays that cross it farthest, closed in on.
 
 A net of rays shows about where the farthest to each side cross. From there one goes on to whichever
-place near by is better, and looks nearer by where none is: a compass search (Kolda, Lewis, Torczon
-2003, SIAM Review 45(3), 385-482), for all sides at once.
+place near by is better, and looks nearer by where none is: a compass search [1], for all sides at
+once.
+
+References
+----------
+.. [1] Kolda, T. G., Lewis, R. M., Torczon, V., Optimization by direct search, SIAM Review 45(3),
+   2003, 385-482.
 """
 
 from __future__ import annotations
@@ -21,7 +26,13 @@ MARGIN_M = 0.0005  # round it: a mark's circle has corners, and a search ends so
 
 
 def crossings(rays: Rays | Bundle, planes: Planes) -> Floats:
-    """Where rays (M) cross one plane, or (M) each its own, metres along its axes, (M, 2)."""
+    """Where rays (M) cross one plane, or each its own of M, metres along its axes, (M, 2).
+
+    >>> x, y, z = np.eye(3)
+    >>> rays = Rays(np.array([[0.5, 0.0, 1.0]]), y[None], np.array([0]))
+    >>> crossings(rays, Planes(np.array([[0.0, 2.0, 0.0]]), x[None], z[None])).tolist()
+    [[0.5, 1.0]]
+    """
     off = rays.points - planes.origin
     reach = (off * planes.normal).sum(axis=1) / (rays.toward * planes.normal).sum(axis=1)
     met = off - reach[:, None] * rays.toward

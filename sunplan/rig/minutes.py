@@ -11,8 +11,15 @@ REACH_M = 2.2  # what is rigged higher needs steps; common practice, no source
 
 
 def of(task: str) -> float:
-    """Minutes of a task by its name in the table.
+    """Minutes of a task by its name in `data/minutes.toml`.
 
+    Raises
+    ------
+    KeyError
+        For a name that is not there.
+
+    Examples
+    --------
     >>> of("move")
     1.0
     """
@@ -20,7 +27,7 @@ def of(task: str) -> float:
 
 
 def flags(option: FlagOption) -> float:
-    """To hang the flags of an option for the first time."""
+    """Minutes to hang the flags of an option for the first time."""
     total = 0.0
     for piece in option.positions[0].pieces:
         small = piece.size[0] * piece.size[1] <= of("small_m2")
@@ -31,7 +38,7 @@ def flags(option: FlagOption) -> float:
 
 
 def opening(treatment: OpeningTreatment) -> float:
-    """To black or tent an opening."""
+    """Minutes to black or tent an opening."""
     if treatment.action == "tent":
         return of("tent")
     if treatment.opening.wall is None:
@@ -49,7 +56,7 @@ def tall(window: Aperture) -> bool:
 
 
 def moving(option: FlagOption) -> float:
-    """To move them through the shoot."""
+    """Minutes to move the flags of an option through the shoot."""
     return of("move") * len(option.moves) * len(option.flags)
 
 

@@ -23,9 +23,18 @@ FLOOR_GAP_M = 0.05
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """A panel square to the fill side at a distance, and what is left of the fill, lx.
+    """A black panel square to the fill side of a face.
 
-    `stock` is a flag, or a folding reflector with a black side; `stand` carries it, if one does.
+    Attributes
+    ----------
+    stock, stand
+        A flag, or a folding reflector with a black side; what carries it, None where nothing does.
+    screen, distance_m
+        Where it stands; from the face.
+    fill_lux, ratio
+        What is left on the fill side, and (key + fill) : fill.
+    clear_of_frame
+        Whether the camera does not see it.
     """
 
     stock: Flag | Reflector
@@ -39,7 +48,7 @@ class Panel:
 
 @dataclass(frozen=True, eq=False)
 class Negative:
-    """A setup's fill without and with panels, at one moment."""
+    """A setup's fill at one moment without panels, `before`, and with each that has room."""
 
     setup: ResolvedSetup
     sky: Sky

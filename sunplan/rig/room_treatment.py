@@ -28,9 +28,16 @@ from .window_treatment import Action, WindowRule, WindowTreatment
 class OpeningTreatment:
     """What one opening needs from one moment to another.
 
-    `gives_lux` is the most daylight that the face's fill side gets through it untreated. `sunlit`:
-    direct sun comes through in that time. `window` is what the rule says of it in frame, None out
-    of frame.
+    Attributes
+    ----------
+    opening, action
+        The opening, and what is done.
+    gives_lux
+        The most daylight that the face's fill side gets through it untreated.
+    sunlit
+        Whether direct sun comes through in that time.
+    window
+        What the rule says of it in frame, None out of frame.
     """
 
     opening: Aperture
@@ -46,12 +53,12 @@ class OpeningTreatment:
 
     @property
     def lose_stops(self) -> float | None:
-        """The most that it must lose in frame, None out of frame."""
+        """The most stops that it must lose in frame, None out of frame."""
         return None if self.window is None else self.window.lose_stops
 
     @property
     def after_stops(self) -> tuple[float, float] | None:
-        """Where it then sits in frame, brightest and darkest; None out of frame, and if covered."""
+        """Brightest and darkest then, stops over mid-grey; None out of frame, and if covered."""
         return None if self.window is None else self.window.after_stops
 
     @property
@@ -74,11 +81,19 @@ class OpeningTreatment:
 
 @dataclass(frozen=True, eq=False)
 class RoomTreatment:
-    """All openings of a setup's room through its time, seconds since 1970 UTC.
+    """All openings (O) of a setup's room through its time.
 
-    `down_stops` is how far the exposure comes down, the key up as much. `allowed_lux` is the
-    daylight that the look leaves the fill side at the setup's own exposure, `left_lux` the most
-    there is of it after all treatments.
+    Attributes
+    ----------
+    setup, start_s, end_s
+        What is filmed, and when, seconds since 1970 UTC.
+    openings
+        In the room's order, (O,).
+    down_stops
+        How far the exposure comes down, and the key up.
+    allowed_lux, left_lux
+        Daylight on the fill side: what the look leaves it at the setup's own exposure, and the most
+        there is after all treatments.
     """
 
     setup: ResolvedSetup
@@ -126,7 +141,12 @@ class RoomTreatment:
 def gap_m(opening: Aperture, share: float) -> float:
     """How wide a gap all round is that leaves a share of an opening's area open, metres.
 
-    2 mm all round a window of 1.2 by 1.5 m are 0.6 % of it.
+    >>> from sunplan import read
+    >>> from sunplan.room.beam import beam_of
+    >>> house = read("locations/lock-house.toml")
+    >>> window = beam_of(house, house.room[0]).apertures[0]  # 1.1 m by 1.2 m
+    >>> round(1000 * gap_m(window, 0.01), 1)  # millimetres for a hundredth
+    2.9
     """
     return share * opening.width * opening.height / (2.0 * (opening.width + opening.height))
 
@@ -144,13 +164,22 @@ def room_treatment(
 
     Parameters
     ----------
+    location, setup
+        The place and what is filmed.
     start_s, end_s
         Seconds since 1970 UTC; they may be the same.
     weathers
         It must do under all of them.
     room
-        Saves working out the light of the setup's room again.
+        The light of the setup's room, where it is worked out already.
 
+    Raises
+    ------
+    ValueError
+        If the setup is none of that room's.
+
+    Examples
+    --------
     >>> from sunplan.light.resolved import resolve
     >>> from sunplan import read
     >>> from sunplan.light.daylight import Weather
@@ -158,7 +187,7 @@ def room_treatment(
     >>> kettle, nine = resolve(house)[2], 1805529600.0
     >>> clear = [Weather("clear")]
     >>> done = room_treatment(house, kettle, start_s=nine, end_s=nine + 3600, weathers=clear)
-    >>> [(each.opening.name, each.action) for each in done.openings]
+    >>> [(treated.opening.name, treated.action) for treated in done.openings]
     [('canal window', 'black'), ('gable window', 'gel'), ('yard door', 'black')]
     """
     room = faces(location, [setup])[0] if room is None else room
@@ -167,14 +196,14 @@ def room_treatment(
 
 
 def window_rule(light: StretchLevels) -> WindowRule:
-    """What a setup's windows in frame are held against."""
+    """What a setup's windows in frame are held against, and what its kit has for them."""
     setup, series = light.setup, light.by_minute[0]
     spare_stops = light.room.spare_stops(setup)
     return WindowRule.of(setup.from_kit, series.look, series.windows, spare_stops=spare_stops)
 
 
 def treatment_between(light: StretchLevels, start_s: float, end_s: float) -> RoomTreatment:
-    """The same from light that is worked out already."""
+    """What a setup's openings need in a stretch of the time that its light is worked out for."""
     levels = light.windows(np.array([start_s]), np.array([end_s]))
     decisions = window_rule(light).decide(levels)
     setup, fill_lux = light.setup, light.fill_lux(start_s, end_s)

@@ -19,8 +19,16 @@ TENT_EDGE_M = 0.3  # how much wider and higher than its window it is; common pra
 
 @dataclass(frozen=True, eq=False)
 class Material:
-    """One stock by the roll with all pieces that are cut from it; `layout` None: no roll takes
-    them, for the reason in `why_not`.
+    """One stock by the roll with all pieces that are cut from it.
+
+    Attributes
+    ----------
+    stock, pieces
+        The cloth or gel, and what is cut.
+    layout
+        How the pieces lie on rolls; None where no roll takes them.
+    why_not
+        The reason for that.
     """
 
     stock: Cloth | Gel
@@ -36,9 +44,16 @@ class Material:
 
 @dataclass(frozen=True, eq=False)
 class TakeOff:
-    """All that is cut, and the `tape_m` that holds it.
+    """All that is cut.
 
-    `uncut` are pieces of cloth for which the kit has no roll.
+    Attributes
+    ----------
+    materials
+        One a cloth and gel.
+    tape_m
+        What holds it all, metres of tape.
+    uncut
+        Pieces of cloth for which the kit has no roll.
     """
 
     materials: tuple[Material, ...]
@@ -52,7 +67,7 @@ def cloth_for(kit: Kit) -> Cloth | None:
 
 
 def blacks(room: str, treatment: OpeningTreatment) -> tuple[Piece, ...]:
-    """The cloth of a blacked or tented opening."""
+    """The cloth of a blacked or tented opening: it laps `CLOTH_EDGE_M` over, a tent stands off."""
     opening = treatment.opening
     name, width, height = f"{room}: {opening.name}", opening.width, opening.height
     if treatment.action == "black":
@@ -67,7 +82,7 @@ def blacks(room: str, treatment: OpeningTreatment) -> tuple[Piece, ...]:
 
 
 def gel_piece(room: str, treatment: OpeningTreatment, layer: int) -> Piece:
-    """One layer of gel on an opening, the first is 1."""
+    """One layer of gel on an opening, `GEL_EDGE_M` larger all round; the first layer is 1."""
     opening = treatment.opening
     name = f"{room}: {opening.name}" + (f", layer {layer}" if layer > 1 else "")
     return Piece(name, opening.width + 2 * GEL_EDGE_M, opening.height + 2 * GEL_EDGE_M, room)
@@ -79,12 +94,11 @@ def takeoff(done: Sequence[RoomTreatment]) -> TakeOff:
     Parameters
     ----------
     done
-        How the windows of each setup are treated.
+        How the openings of each setup are treated.
 
     Returns
     -------
-    TakeOff
-        A layout for each cloth and gel, and the tape: round each piece, and on both faces of seams.
+    A layout for each cloth and gel, and the tape: round each piece, and on both faces of seams.
     """
     wanted: dict[Cloth | Gel | None, dict[Piece, None]] = {}
     for treated in done:

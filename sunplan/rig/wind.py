@@ -9,7 +9,7 @@ LIGHT_MPH, FRESH_MPH = 10.0, 20.0  # what a plan tells of
 
 
 def force_n(area_m2: float, speed_m_s: float) -> float:
-    """Push of wind square on a flat area, newtons: the drag formula, ½ ρ v² c A.
+    """Push of wind square on a flat area, N: the drag formula, ½ ρ v² c A.
 
     >>> round(force_n(1.4864, 10 * MPH_M_S))  # a 4x4 flag at 10 mph
     22
