@@ -6,8 +6,9 @@ Every ± is 95 %, two standard deviations, and each number is off on its own.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any, Literal
 
 from .geometry import least_shaft_m
@@ -18,7 +19,11 @@ BEARING_DEG = 1.0  # what a shadow or a map gives with care: see `sunplan bearin
 TAPE_M = 0.01  # a steel tape, held by two; common practice, no source
 OUTSIDE_M = 0.3  # paced, or off a map's scale; common practice, no source
 LEAST_M = 0.01  # no size gets smaller
+SIZES = ("size", "depth", "height")
 SHAFT_M = 0.1  # of a skylight: what is less deep lets light in as slant as this
+
+
+Path = tuple[str | int, ...]  # to a number of a location: keys and indices from the top
 
 
 @dataclass(frozen=True)
@@ -42,7 +47,7 @@ class Measure:
 
 @dataclass(frozen=True, eq=False)
 class UncertainLength:
-    """One number of a location: `changed` gives the place in which it is larger by some metres.
+    """One number of a location, the one that `path` leads to.
 
     It belongs to one room or opening, or to all of them where that is None.
     """
@@ -50,12 +55,17 @@ class UncertainLength:
     measure: Measure
     room: str | None
     opening: str | None
-    changed: Callable[[float], Location]
+    location: Location
+    path: Path
 
     @property
     def ends(self) -> tuple[Location, Location]:
         """The place with it less, and more, by all that it may be off."""
-        return self.changed(-self.measure.error), self.changed(self.measure.error)
+        less, more = (
+            _moved(self.location, self.path, by_m)
+            for by_m in (-self.measure.error, self.measure.error)
+        )
+        return less, more
 
     def touches(self, room: str, opening: str) -> bool:
         """Whether it changes anything for sun through an opening."""
@@ -69,10 +79,14 @@ def bearing(location: Location) -> Measure:
 
 def lengths(location: Location) -> list[UncertainLength]:
     """All lengths that may be off."""
-    uncertain = [doubt for room in location.room for doubt in _of_room(location, room)]
-    for index, block in enumerate(location.outside):
-        uncertain += _of_block(location, index, block)
-    return uncertain
+    of_rooms = (_of_room(location, index) for index in range(len(location.room)))
+    of_blocks = (_of_block(location, index) for index in range(len(location.outside)))
+    return [
+        UncertainLength(measure, room, opening, location, path)
+        for measure, room, opening, paths in chain(*of_rooms, *of_blocks)
+        if measure.error
+        for path in paths
+    ]
 
 
 def unsure(location: Location) -> bool:
@@ -175,88 +189,45 @@ def _own(location: Location, part: Opening | Outside | Mark, key: str) -> float:
     return error
 
 
-def _of_room(location: Location, room: Room) -> Iterator[UncertainLength]:
-    room_index = location.room.index(room)
+_Numbers = tuple[Measure, str | None, str | None, list[Path]]  # with their room and opening
 
-    def with_room(update: dict[str, Any]) -> Location:
-        rooms = list(location.room)
-        rooms[room_index] = room.model_copy(update=update)
-        return location.model_copy(update={"room": tuple(rooms)})
 
-    def changing(kind: str, index: int, key: str, axis: int | None) -> Callable[[float], Location]:
-        parts = getattr(room, kind)
-
-        def changed(by_m: float) -> Location:
-            return with_room({kind: _put(parts, index, _moved(parts[index], key, axis, by_m))})
-
-        return changed
-
-    for index, opening in enumerate(room.opening):
-        name = f"{room.name}: {opening.name}"
-        size_m = _own(location, opening, "size_error")
-        place_m = _own(location, opening, "place_error")
+def _of_room(location: Location, index: int) -> Iterator[_Numbers]:
+    room = location.room[index]
+    top: Path = ("room", index)
+    for row, opening in enumerate(room.opening):
+        name, part = f"{room.name}: {opening.name}", (*top, "opening", row)
+        size_m, place_m = (_own(location, opening, key) for key in ("size_error", "place_error"))
         sizes = Measure(f"{name}, its width, height and depth", "m", size_m, TAPE_M)
-        where = "ceiling" if opening.ceiling else "wall"
-        places = Measure(f"{name}, its place on the {where}", "m", place_m, TAPE_M)
-        numbers: list[tuple[Measure, str, int | None]] = [
-            (sizes, "size", 0),
-            (sizes, "size", 1),
-            (sizes, "depth", None),
-        ]
+        paths: list[Path] = [(*part, "size", 0), (*part, "size", 1), (*part, "depth")]
+        yield sizes, room.name, opening.name, paths
+        where, paths = "wall", [(*part, "along"), (*part, "sill")]
         if opening.ceiling:
-            numbers += [(places, "at", 0), (places, "at", 1)]
-        else:
-            numbers += [(places, "along", None), (places, "sill", None)]
-        for measure, key, axis in numbers:
-            if measure.error:
-                change = changing("opening", index, key, axis)
-                yield UncertainLength(measure, room.name, opening.name, change)
-    for index, mark in enumerate(room.mark):
-        place_m = _own(location, mark, "place_error")
-        measure = Measure(f"{room.name}: {mark.name}, its place", "m", place_m, TAPE_M)
-        for axis in (0, 1):
-            if place_m:
-                change = changing("mark", index, "at", axis)
-                yield UncertainLength(measure, room.name, None, change)
-    if location.site.size_error and any(opening.ceiling for opening in room.opening):
-        measure = Measure(f"{room.name}, its height", "m", location.site.size_error, TAPE_M)
-        yield UncertainLength(
-            measure,
-            room.name,
-            None,
-            lambda by_m: with_room({"height": max(LEAST_M, room.height + by_m)}),
-        )
+            where, paths = "ceiling", [(*part, "at", 0), (*part, "at", 1)]
+        place = Measure(f"{name}, its place on the {where}", "m", place_m, TAPE_M)
+        yield place, room.name, opening.name, paths
+    for row, mark in enumerate(room.mark):
+        spot, place_m = (*top, "mark", row, "at"), _own(location, mark, "place_error")
+        place = Measure(f"{room.name}: {mark.name}, its place", "m", place_m, TAPE_M)
+        yield place, room.name, None, [(*spot, 0), (*spot, 1)]
+    if any(opening.ceiling for opening in room.opening):
+        height = Measure(f"{room.name}, its height", "m", location.site.size_error, TAPE_M)
+        yield height, room.name, None, [(*top, "height")]
 
 
-def _of_block(location: Location, index: int, block: Outside) -> Iterator[UncertainLength]:
-    def changing(key: str, axis: int) -> Callable[[float], Location]:
-        def changed(by_m: float) -> Location:
-            blocks = _put(location.outside, index, _moved(block, key, axis, by_m))
-            return location.model_copy(update={"outside": blocks})
-
-        return changed
-
-    for key, quantity, axes in (("size_error", "size", 3), ("place_error", "place", 2)):
-        error = _own(location, block, key)
-        if error:
-            measure = Measure(f"{block.name}, its {quantity}", "m", error, OUTSIDE_M)
-            for axis in range(axes):
-                change = changing("size" if quantity == "size" else "at", axis)
-                yield UncertainLength(measure, None, None, change)
+def _of_block(location: Location, index: int) -> Iterator[_Numbers]:
+    block = location.outside[index]
+    for quantity, key, axes in (("size", "size", 3), ("place", "at", 2)):
+        error_m = _own(location, block, f"{quantity}_error")
+        measure = Measure(f"{block.name}, its {quantity}", "m", error_m, OUTSIDE_M)
+        yield measure, None, None, [("outside", index, key, axis) for axis in range(axes)]
 
 
-def _moved(part: Any, key: str, axis: int | None, by_m: float) -> Any:
-    """A part with one of its lengths changed; what is a size stays above nothing."""
-    old = getattr(part, key)
-    smallest = LEAST_M if key in ("size", "depth") else -float("inf")
-    if axis is None:
-        return part.model_copy(update={key: max(smallest, old + by_m)})
-    new = tuple(
-        max(smallest, length + by_m) if index == axis else length
-        for index, length in enumerate(old)
-    )
-    return part.model_copy(update={key: new})
-
-
-def _put(parts: tuple[Any, ...], index: int, part: Any) -> tuple[Any, ...]:
-    return (*parts[:index], part, *parts[index + 1 :])
+def _moved(part: Any, path: Path, by_m: float, key: str = "") -> Any:
+    """A part with the number at a path changed; what is a size stays above nothing."""
+    if not path:
+        return max(LEAST_M, part + by_m) if key in SIZES else part + by_m
+    first, rest = path[0], path[1:]
+    if isinstance(first, int):
+        return (*part[:first], _moved(part[first], rest, by_m, key), *part[first + 1 :])
+    return part.model_copy(update={first: _moved(getattr(part, first), rest, by_m, first)})
