@@ -89,37 +89,30 @@ def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
     site = raw.get("location")
     site = site if isinstance(site, dict) else {}
     north = _sound(_PlanUp, {"plan_up": site.get("plan_up")}, units)
-    rooms = _list(raw.get("room"))
     stand: dict[Any, list[CheckedRoom]] = {}
-    for index, room in enumerate(rooms):
-        if not isinstance(room, dict):
-            continue
-        standing = _standing(room, named("room", rooms, index), units)
+    for room, path in _named_tables(raw, "room"):
+        standing = _standing(room, path, units)
         yield from room_problems(
             standing, units=units, plan_up_deg=None if north is None else north.plan_up
         )
         stand.setdefault(name_of(room), []).append(standing)
     every = [standing for same in stand.values() for standing in same]
-    blocks = _list(raw.get("outside"))
     solid: list[tuple[Outside, str]] = []
-    for index, part in enumerate(blocks):
+    for part, path in _named_tables(raw, "outside"):
         block = _sound(Outside, part, units)
         if block is not None:
-            solid.append((block, named("outside", blocks, index)))
-            yield from block_problems(block, every, where=solid[-1][1])
-    setups = _list(raw.get("setup"))
-    for index, setup in enumerate(setups):
-        if isinstance(setup, dict):
-            yield from _setup(setup, named("setup", setups, index), stand, solid, units)
-    horizons = _list(raw.get("skyline"))
-    for index, part in enumerate(horizons):
+            solid.append((block, path))
+            yield from block_problems(block, every, where=path)
+    for setup, path in _named_tables(raw, "setup"):
+        yield from _setup(setup, path, stand, solid, units)
+    for part, path in _named_tables(raw, "skyline"):
         skyline = _sound(Skyline, part, units)
         if skyline is None:
             continue
         pairs = zip(skyline.points, skyline.points[1:], strict=False)
         if sum((after[0] - before[0]) % 360 for before, after in pairs) > 360:
             yield Problem(
-                f"{named('skyline', horizons, index)} › points",
+                f"{path} › points",
                 "the bearings go round more than once; expected them clockwise, in order",
             )
 
@@ -159,41 +152,29 @@ def references(raw: dict[str, Any], beside: Path) -> tuple[dict[str, Kit], list[
     """Names in a file that mean nothing or two things, and the kits that it uses."""
     problems = [*twins("room", "", raw.get("room")), *twins("setup", "", raw.get("setup"))]
     rooms = _parts(raw, "room")
-    for index, room in enumerate(rooms):
-        if isinstance(room, dict):
-            problems += _in_room(room, named("room", rooms, index))
-    circuits = _list(raw.get("circuit"))
-    problems += twins("circuit", "", circuits)
-    for index, circuit in enumerate(circuits):
-        if not isinstance(circuit, dict):
-            continue
+    for room, path in _named_tables(raw, "room"):
+        problems += _in_room(room, path)
+    problems += twins("circuit", "", raw.get("circuit"))
+    for circuit, path in _named_tables(raw, "circuit"):
         for name in _list(circuit.get("rooms")):
-            where = f"{named('circuit', circuits, index)} › rooms"
-            problems += _unless_nameless(name, where, rooms)
-    setups = _list(raw.get("setup"))
-    names = (_kit_name(setup) for setup in tables(setups))
+            problems += _unless_nameless(name, f"{path} › rooms", rooms)
+    names = (_kit_name(setup) for setup, _ in _named_tables(raw, "setup"))
     owned, of_kits = _read_kits((kits.DEFAULT, *(name for name in names if name)), beside)
     problems += of_kits
     known = kits.known(beside)
-    for index, setup in enumerate(setups):
-        if isinstance(setup, dict):
-            where = named("setup", setups, index)
-            problems += _in_setup(setup, where, rooms, owned, known)
+    for setup, path in _named_tables(raw, "setup"):
+        problems += _in_setup(setup, path, rooms, owned, known)
     return owned, problems
 
 
 def _in_room(room: dict[str, Any], where: str) -> Iterator[Problem]:
     for key in _KINDS:
         yield from twins(key, where, room.get(key))
-    openings = _list(room.get("opening"))
-    for index, opening in enumerate(openings):
-        if not isinstance(opening, dict):
-            continue
+    for opening, path in _named_tables(room, "opening"):
         for key in ("glass", "dressing"):
             name = opening.get(key)
             if is_name(name) and name not in table(key):
-                path = f"{where} › {named('opening', openings, index)} › {key}"
-                yield Problem(path, not_known(name, table(key)))
+                yield Problem(f"{where} › {path} › {key}", not_known(name, table(key)))
 
 
 def _in_setup(
@@ -279,7 +260,7 @@ def _standing(raw: dict[str, Any], path: str, units: Units) -> CheckedRoom:
     for stand_in in stand_ins:
         room = _sound(Room, kept | stand_in, units)
         if room is not None:
-            return CheckedRoom(room, path, labels, outline_told="outline" in stand_in)
+            return CheckedRoom(room, path, labels, outline_stands_in="outline" in stand_in)
     raise AssertionError("a room of sound parts and stand-ins stands")
 
 
@@ -303,6 +284,14 @@ def _kit_name(setup: dict[str, Any]) -> str | None:
     """The kit that a setup uses; None for a name that is none, which is told elsewhere."""
     name = setup.get("kit", kits.DEFAULT)
     return name if is_name(name) else None
+
+
+def _named_tables(raw: dict[str, Any], key: str) -> Iterator[tuple[dict[str, Any], str]]:
+    """The tables of an array, each with what a message calls it."""
+    parts = _list(raw.get(key))
+    for index, part in enumerate(parts):
+        if isinstance(part, dict):
+            yield part, named(key, parts, index)
 
 
 def _list(value: Any) -> list[Any]:

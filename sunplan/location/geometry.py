@@ -69,7 +69,7 @@ class CheckedRoom:
     room: Room
     path: str
     labels: Mapping[str, Sequence[str]]  # of "opening", "mark", "practical", in the room's order
-    outline_told: bool = False  # the outline is a stand-in: its mistake is told already
+    outline_stands_in: bool = False  # the outline is a stand-in: its mistake is told already
 
 
 def outline_problem(outline: tuple[Point, ...], units: Units) -> str | None:
@@ -98,7 +98,7 @@ def room_problems(
     broken = outline_problem(room.outline, units)
     if broken is None:
         yield from _too_large(room, where, units)
-    elif not standing.outline_told:
+    elif not standing.outline_stands_in:
         yield Problem(f"{where} › outline", broken)
     outline = Polygon(room.outline)
     inside = outline.buffer(SLACK_M) if broken is None else None
@@ -109,16 +109,15 @@ def room_problems(
             faces.setdefault(None, []).append((label, Polygon(hole_corners(opening))))
             yield from _skylight_problems(opening, inside, path, units, plan_up_deg)
             continue
-        assert opening.along is not None
-        assert opening.sill is not None
-        index = wall_index(opening.wall, len(room.outline))
-        if index is None and not standing.outline_told:
-            yield _no_such_wall(opening.wall, room, f"{path} › wall")
+        wall, along, sill = opening.in_wall
+        index = wall_index(wall, len(room.outline))
+        if index is None and not standing.outline_stands_in:
+            yield _no_such_wall(wall, room, f"{path} › wall")
             continue
         yield from _window_problems(opening, room, index if broken is None else None, path, units)
-        far, head = opening.along + opening.size[0], opening.sill + opening.size[1]
-        rectangle = shapely.box(opening.along, opening.sill, far, head)
-        faces.setdefault(opening.wall.strip().upper(), []).append((label, rectangle))
+        far, head = along + opening.size[0], sill + opening.size[1]
+        rectangle = shapely.box(along, sill, far, head)
+        faces.setdefault(wall.strip().upper(), []).append((label, rectangle))
     for shapes in faces.values():
         for (first, shape), (second, beside) in combinations(shapes, 2):
             if shape.intersection(beside).area > SLACK_M:
@@ -157,7 +156,7 @@ def _skylight_problems(
             "expected all of it within the outline",
         )
     if plan_up_deg is not None and opening.depth <= least_shaft_m(opening, plan_up_deg):
-        given, wanted = _told_apart(opening.depth, least_shaft_m(opening, plan_up_deg), units)
+        given, wanted = _distinct(opening.depth, least_shaft_m(opening, plan_up_deg), units)
         yield Problem(
             f"{path} › depth",
             f"{given} is too small for a pitch of {opening.pitch:g}°; expected more than {wanted}",
@@ -168,21 +167,19 @@ def _window_problems(
     opening: Opening, room: Room, wall: int | None, path: str, units: Units
 ) -> Iterator[Problem]:
     """A window that reaches beyond its wall, where that is known, or the ceiling."""
-    assert opening.along is not None
-    assert opening.sill is not None
-    near, far = opening.along, opening.along + opening.size[0]
+    _, near, sill = opening.in_wall
+    far, head = near + opening.size[0], sill + opening.size[1]
     length = math.inf if wall is None else math.dist(*room.wall(wall))
     if wall is not None and (near < -SLACK_M or far > length + SLACK_M):
-        end, limit = _told_apart(far, length, units)
-        start, zero = _told_apart(near, 0.0, units)
+        end, limit = _distinct(far, length, units)
+        start, zero = _distinct(near, 0.0, units)
         yield Problem(
             f"{path} › along",
             f"the opening runs from {start} to {end} along wall {wall_letter(wall)}; "
             f"expected it between {zero} and {limit}, the wall's length",
         )
-    head = opening.sill + opening.size[1]
     if head > room.height + SLACK_M:
-        given, limit = _told_apart(head, room.height, units)
+        given, limit = _distinct(head, room.height, units)
         yield Problem(
             f"{path} › sill",
             f"with its height the head comes to {given}; "
@@ -225,7 +222,7 @@ def block_problems(
             max(block.base, room.floor),
             min(block.base + block.size[2], room.floor + room.height),
         )
-        sound = Polygon(room.outline).is_valid and not standing.outline_told
+        sound = Polygon(room.outline).is_valid and not standing.outline_stands_in
         if sound and low < high and foot.intersection(Polygon(room.outline)).area > LEAST_ROOM_M2:
             yield Problem(f"{where} › at", f"the block stands in {standing.path}; move it outside")
 
@@ -246,7 +243,7 @@ def exterior_problems(
     solids = [
         (standing.path, standing.room.outline, standing.room.floor, standing.room.height)
         for standing in rooms
-        if not standing.outline_told and Polygon(standing.room.outline).is_valid
+        if not standing.outline_stands_in and Polygon(standing.room.outline).is_valid
     ]
     solids += [
         (path, tuple(block_corners(block)), block.base, block.size[2]) for block, path in blocks
@@ -342,11 +339,11 @@ def _in_plan(
 
 def _under_ceiling(height_m: float, room: Room, path: str, units: Units) -> Iterator[Problem]:
     if height_m > room.height + SLACK_M:
-        given, limit = _told_apart(height_m, room.height, units)
+        given, limit = _distinct(height_m, room.height, units)
         yield Problem(path, f"{given} is above the ceiling; expected at most {limit}")
 
 
-def _told_apart(value_m: float, limit_m: float, units: Units) -> tuple[str, str]:
+def _distinct(value_m: float, limit_m: float, units: Units) -> tuple[str, str]:
     """A length and its limit for people, printed finer where they would look the same."""
     value, limit = format_length(value_m, units), format_length(limit_m, units)
     if value != limit or abs(value_m - limit_m) < SLACK_M:

@@ -116,7 +116,7 @@ def validate(
         passed_over = set(guessed)
         problems: dict[tuple[Loc, str], Problem] = {}
         for entry in error.errors(include_url=False):
-            place, problem = _told(model, raw, dict(entry))
+            place, problem = _problem_at(model, raw, dict(entry))
             own = entry["type"] in _OWN_TYPES
             if entry["type"] == "too_short" and not _short(raw, entry):
                 continue  # it was long enough: what is wrong in it is told
@@ -135,7 +135,7 @@ def _short(raw: Any, entry: Mapping[str, Any]) -> bool:
     return not isinstance(value, list) or len(value) < entry["ctx"]["min_length"]
 
 
-def _told(model: type[BaseModel], raw: Any, entry: dict[str, Any]) -> tuple[Loc, Problem]:
+def _problem_at(model: type[BaseModel], raw: Any, entry: dict[str, Any]) -> tuple[Loc, Problem]:
     """One pydantic error in our words, and the place it stands at."""
     kind = entry["type"]
     loc = tuple(part for part in entry["loc"] if part not in (INDOORS, OUTDOORS))

@@ -254,6 +254,14 @@ class Opening(FilePart):
             raise PydanticCustomError("opening", "; ".join(wrong))
         return self
 
+    @property
+    def in_wall(self) -> tuple[str, float, float]:
+        """Of a window its wall's letter, how far along that it starts, and its sill, metres."""
+        assert self.wall is not None
+        assert self.along is not None
+        assert self.sill is not None
+        return self.wall, self.along, self.sill
+
 
 class Mark(FilePart):
     """Where the talent stands or sits: an upright cylinder that must stay clean."""
@@ -343,12 +351,10 @@ class Room(FilePart):
         """Middle of an opening's inner face: plan, and height above the floor, metres."""
         if opening.at is not None:
             return (*opening.at, self.height)
-        assert opening.wall is not None
-        assert opening.along is not None
-        assert opening.sill is not None
-        (x, y), (way_x, way_y) = self.wall_way(opening.wall)
-        along = opening.along + opening.size[0] / 2
-        return (x + along * way_x, y + along * way_y, opening.sill + opening.size[1] / 2)
+        wall, near, sill = opening.in_wall
+        (x, y), (way_x, way_y) = self.wall_way(wall)
+        along = near + opening.size[0] / 2
+        return (x + along * way_x, y + along * way_y, sill + opening.size[1] / 2)
 
     def faces_deg(self, index: int, plan_up_deg: float) -> float:
         """True bearing that a wall faces outward, degrees.

@@ -11,10 +11,10 @@ from typing import Any
 from ..errors import InputError, Problem
 from . import kit as kits
 from .consistency import geometry, references
-from .kit import Kit, read_kit
+from .kit import Kit
 from .lengths import Units
 from .messages import mend, nearest, shown, validate
-from .model import Exterior, LocationFile, Outside, Setup, Site, is_name
+from .model import Exterior, LocationFile, Setup, Site, is_name
 from .place import timezone_at
 from .toml_file import load, refusal, tables_of
 
@@ -132,6 +132,3 @@ def _timezone(site: Site) -> str:
     if site.timezone is not None:
         return site.timezone
     return timezone_at(latitude_deg=site.latitude, longitude_deg=site.longitude)
-
-
-__all__ = ["Location", "Outside", "read", "read_kit"]

@@ -12,7 +12,7 @@ from itertools import chain
 from typing import Any, Literal
 
 from .geometry import least_shaft_m
-from .model import Mark, Opening, Outside, Room, wall_index
+from .model import Mark, Opening, Outside, Room
 from .read import Location
 
 BEARING_DEG = 1.0  # what a shadow or a map gives with care: see `sunplan bearing`
@@ -148,14 +148,10 @@ def _opened(
         )
         return wider.model_copy(update={"depth": max(depth, least_shaft_m(wider, plan_up_deg))})
     update: dict[str, Any] = {"depth": max(LEAST_M, opening.depth - size_m)}
-    assert opening.wall is not None
-    assert opening.along is not None
-    assert opening.sill is not None
-    first, second = room.wall(wall_index(opening.wall, len(room.outline)) or 0)
-    left = max(0.0, opening.along - place_m)
-    right = min(math.dist(first, second), opening.along + place_m + width + size_m)
-    low = max(0.0, opening.sill - place_m)
-    high = min(room.height, opening.sill + place_m + height + size_m)
+    wall, along, sill = opening.in_wall
+    length = math.dist(*room.wall(room.wall_number(wall)))
+    left, right = max(0.0, along - place_m), min(length, along + place_m + width + size_m)
+    low, high = max(0.0, sill - place_m), min(room.height, sill + place_m + height + size_m)
     return opening.model_copy(
         update=update | {"along": left, "sill": low, "size": (right - left, high - low)}
     )

@@ -245,16 +245,14 @@ def aperture(room: Room, opening: Opening, *, plan_up_deg: float) -> Aperture:
     """
     width, height = opening.size
     if not opening.ceiling:
-        assert opening.wall is not None
-        assert opening.along is not None
-        assert opening.sill is not None
-        index = room.wall_number(opening.wall)
+        wall, along, sill = opening.in_wall
+        index = room.wall_number(wall)
         first, second = (np.array(corner) for corner in room.wall(index))
         way = (second - first) / math.dist(first, second)
         return Aperture(
             opening=opening,
             wall=index,
-            origin=np.array([*(first + opening.along * way), room.floor + opening.sill]),
+            origin=np.array([*(first + along * way), room.floor + sill]),
             across=np.array([*way, 0.0]),
             up=np.array([0.0, 0.0, 1.0]),
             outward=np.array([way[1], -way[0], 0.0]),

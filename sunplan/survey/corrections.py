@@ -15,7 +15,7 @@ from ..errors import InputError, LocationError, Problem
 from ..location.edit import MARK, Edit, edited, with_tables
 from ..location.lengths import Units, parse_length, unit_m
 from ..location.messages import shown
-from ..location.model import Opening, Point, is_name, wall_index, wall_letter
+from ..location.model import Opening, Point, is_name, wall_letter
 from ..location.read import Location, read_text
 from ..location.toml_file import load, refusal
 from .observations import OUTWARD
@@ -303,17 +303,14 @@ class _Work:
     ) -> None:
         opening = asked.opening
         w, h, u, c, d, _ = asked.questions
-        assert opening.sill is not None
-        assert opening.along is not None
-        assert opening.wall is not None
-        index = wall_index(opening.wall, len(lengths))
-        assert index is not None
+        wall, old_along, sill = opening.in_wall
+        index = room.room.wall_number(wall)
         length = lengths[index]
         wide = length, f"wall {wall_letter(index)} is"
         high = height, "the room's height is"
         width = self._length(w, opening.size[0], ("size", 0), most=wide)
         self._length(h, opening.size[1], ("size", 1), most=high)
-        self._length(u, opening.sill, ("sill",), most=high)
+        self._length(u, sill, ("sill",), most=high)
         self._length(d, opening.depth, ("depth",), beside="sill")
         self._surer(opening, (w, h, d))
         was = from_left_m(room.room, opening)
@@ -322,10 +319,10 @@ class _Work:
             return
         # Told from the left corner; a wall runs from its right one.
         along = length - left - width
-        if not self._same(along, opening.along):
+        if not self._same(along, old_along):
             self._put((*c.path, "along"), along)
             odd = _odd(left, was, self.units)
-            self._moved([c], f"{c.of}, along", opening.along, along, odd)
+            self._moved([c], f"{c.of}, along", old_along, along, odd)
 
     def _surer(self, opening: Opening, sizes: Sequence[Question]) -> None:
         """Whether an opening's ± may be smaller by what was measured, and what lacks for it."""

@@ -15,7 +15,6 @@ from .compass import FIRST_DAY, LAST_DAY, decimal_year, declination
 
 TALL_M, LOW_M = 5.0, 1.7  # of a room's height: houses and shops lie between; no source
 LONG_M = 30.0  # of a room's side
-SMALL_M2 = 1.0  # of a room's floor
 HIGH_SILL_M = 3.0
 EXACT_DEG = 1e-9
 NEAR_DEG, LEAST_DECLINED_DEG = 0.2, 2.0  # of a bearing that looks magnetic

@@ -15,7 +15,7 @@ from typing import Literal
 from ..errors import InputError
 from ..location.lengths import INCH_M, Units
 from ..location.messages import not_known
-from ..location.model import Opening, Point, Room, wall_index, wall_letter
+from ..location.model import Opening, Point, Room, wall_letter
 from ..location.read import Location
 
 AnswerKind = Literal["size", "distance", "number", "bearing", "north", "rooms", "text"]
@@ -185,12 +185,9 @@ def from_left_m(room: Room, opening: Opening, *, length_m: float | None = None) 
     >>> from_left_m(room, Opening(name="w", wall="A", along=1.0, sill=0.8, size=(2.0, 1.2)))
     1.0
     """
-    assert opening.wall is not None
-    assert opening.along is not None
-    index = wall_index(opening.wall, len(room.outline))
-    assert index is not None
-    length = math.dist(*room.wall(index)) if length_m is None else length_m
-    return length - opening.along - opening.size[0]
+    wall, along, _ = opening.in_wall
+    length = math.dist(*room.wall(room.wall_number(wall))) if length_m is None else length_m
+    return length - along - opening.size[0]
 
 
 def first_side(room: Room, opening: Opening) -> int:
@@ -280,10 +277,7 @@ def _table_of(location: Location, room_index: int, kind: str, index: int) -> _Ta
 
 def _facing(room: Room) -> int:
     """The first wall with an opening, else the first."""
-    walls = (
-        wall_index(opening.wall, len(room.outline)) for opening in room.opening if opening.wall
-    )
-    return next((index for index in walls if index is not None), 0)
+    return next((room.wall_number(opening.wall) for opening in room.opening if opening.wall), 0)
 
 
 def _opening(location: Location, room_index: int, index: int, number: int) -> OpeningAsked:
@@ -304,13 +298,13 @@ _Length = tuple[str, str, str, AnswerKind, float]  # letter, name, text, kind, m
 
 
 def _window(room: Room, opening: Opening) -> tuple[_Length, ...]:
-    assert opening.sill is not None
+    wall, _, sill = opening.in_wall
     (wide, high), left = opening.size, from_left_m(room, opening)
-    along = f"its left edge, from the left corner of wall {opening.wall}, from inside"
+    along = f"its left edge, from the left corner of wall {wall}, from inside"
     return (
         ("w", "width", "how wide", "size", wide),
         ("h", "height", "how high", "size", high),
-        ("u", "sill", "its lower edge, up from the floor", "distance", opening.sill),
+        ("u", "sill", "its lower edge, up from the floor", "distance", sill),
         ("c", "from the left", along, "distance", left),
         ("d", "depth", "how deep it sits in the wall", "size", opening.depth),
     )

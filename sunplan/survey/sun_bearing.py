@@ -243,9 +243,9 @@ def _clock_doubt(reading: PatchReading, edge: _Edge, metres: float, altitude_deg
     if reading.level is None:
         return ""
     opening = reading.opening
-    assert opening.sill is not None
+    _, _, high = opening.in_wall
     straight = (edge.inward_m + edge.outward_m) / metres
-    high, deep = opening.sill, edge.inward_m
+    deep = edge.inward_m
     if reading.level == "head":
         high, deep = high + opening.size[1], deep + opening.depth
     seen = math.degrees(math.atan2(high * straight, deep))
@@ -264,9 +264,8 @@ def _edge(reading: PatchReading) -> _Edge:
     by its inner edge, what lies before the opening by its outer one, at the glass.
     """
     opening, room = reading.opening, reading.room
-    assert opening.wall is not None
-    assert opening.along is not None
-    first, way = room.wall_way(opening.wall)
+    wall, near, _ = opening.in_wall
+    first, way = room.wall_way(wall)
     off = [reading.point[axis] - first[axis] for axis in (0, 1)]
     along, inward = off[0] * way[0] + off[1] * way[1], off[1] * way[0] - off[0] * way[1]
     beside = any(
@@ -276,10 +275,9 @@ def _edge(reading: PatchReading) -> _Edge:
     if beside or inward <= 0.0:
         raise InputError(
             f"{reading.asked}: the point does not lie in the {room.name}, in from wall "
-            f"{opening.wall}; expected x,y on the plan, where the patch's edge was"
+            f"{wall}; expected x,y on the plan, where the patch's edge was"
         )
-    far = opening.along + opening.size[0]
-    jamb = far if reading.hand == "left" else opening.along
+    jamb = near + opening.size[0] if reading.hand == "left" else near
     beyond = along > jamb if reading.hand == "left" else along < jamb
     out = 0.0 if beyond else opening.depth
     spot = first[0] + jamb * way[0] + out * way[1], first[1] + jamb * way[1] - out * way[0]
