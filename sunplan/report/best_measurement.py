@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..location.read import Location
 from ..room.best_measurement import BestMeasurement
-from .answers import Answer, iso
+from .answers import Answer, fields, iso
 from .document import Moment, plus_minus
 
 
@@ -17,9 +17,7 @@ def answer(best: BestMeasurement | None, zone: str) -> Answer | None:
         "measure": measure.name,
         "to": measure.care,
         "unit": measure.unit,
-        "room": moment.room,
-        "opening": moment.opening,
-        "mark": moment.mark,
+        **fields(moment, "room", "opening", "mark"),
         "moment": "from" if moment.starts else "to",
         "time": iso(moment.moment_s, zone),
         "range_now": [iso(end, zone) for end in best.now_s],

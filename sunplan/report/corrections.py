@@ -9,7 +9,7 @@ from pathlib import Path
 from ..location.read import Location
 from ..survey.corrections import Corrections, Surer
 from ..survey.replies import Reply
-from .answers import Answer
+from .answers import Answer, fields
 from .document import Block, Document, Line, Section, Table
 
 ROWS = (("changes",),)  # of its answer, for spreadsheets
@@ -30,8 +30,7 @@ def answer(location: Location, corrections: Corrections) -> Answer:
             {
                 **by(change.by),
                 "what": change.value,
-                "was": change.was,
-                "now": change.now,
+                **fields(change, "was", "now"),
                 "odd": change.odd or None,
             }
             for change in corrections.changes

@@ -8,10 +8,10 @@ from datetime import date
 
 from ..location.read import Location
 from ..rig.hazards import Hazard
-from ..rig.nesting import CutPiece
+from ..rig.nesting import CutPiece, Piece
 from ..rig.room_treatment import OpeningTreatment, RoomTreatment, gap_m
 from ..rig.takeoff import Material, TakeOff
-from .answers import Answer, head, iso
+from .answers import Answer, fields, head, interval, names
 from .cautions import WEATHER, in_full
 from .document import Document, Quantity, Said, Section, Table, Text, joined, text
 from .gap import dressed
@@ -21,49 +21,43 @@ ROWS = (("materials", "laid"),)  # of its answer, for spreadsheets
 LEAST_GAP_M = 0.0005  # a gap that hands can tell from none; finer is told as none
 
 
-def _laid(one: CutPiece) -> Answer:
-    return {
-        "piece": one.piece.name,
-        "size_m": list(one.size_m),
-        "across_m": one.across_m,
-        "along_m": one.along_m,
-        "turned": one.turned,
-        "roll": one.roll + 1,
-    }
+def _laid(laid: CutPiece) -> Answer:
+    where = fields(laid, "size_m", "across_m", "along_m", "turned")
+    return {"piece": laid.piece.name, **where, "roll": laid.roll + 1}
 
 
-def material(one: Material) -> Answer:
+def _piece(piece: Piece) -> Answer:
+    return {"piece": piece.name, "size_m": [piece.width_m, piece.height_m]}
+
+
+def material(used: Material) -> Answer:
     """One stock with what is cut from it."""
+    stock, layout = used.stock, used.layout
     return {
-        "stock": one.stock.name,
-        "roll_m": [one.stock.width, one.stock.length],
-        "rolls": one.rolls,
-        "owned": one.stock.owned,
-        "pieces": [
-            {"piece": each.name, "size_m": [each.width_m, each.height_m]} for each in one.pieces
-        ],
-        "laid": [] if one.layout is None else [_laid(each) for each in one.layout.laid],
-        "used_m": None if one.layout is None else one.layout.used_m,
-        "waste": None if one.layout is None else one.layout.waste,
-        "over_least": None if one.layout is None else one.layout.gap,
-        "unmet": one.why_not,
+        "stock": stock.name,
+        "roll_m": [stock.width, stock.length],
+        "rolls": used.rolls,
+        "owned": stock.owned,
+        "pieces": [_piece(piece) for piece in used.pieces],
+        "laid": [] if layout is None else [_laid(laid) for laid in layout.laid],
+        "used_m": None if layout is None else layout.used_m,
+        "waste": None if layout is None else layout.waste,
+        "over_least": None if layout is None else layout.gap,
+        "unmet": used.why_not,
     }
 
 
-def _treatment(one: OpeningTreatment, done: RoomTreatment) -> Answer:
-    leak = done.leak_share if one.dark else None
+def _treatment(treatment: OpeningTreatment, setup: RoomTreatment) -> Answer:
+    leak = setup.leak_share if treatment.dark else None
+    window = treatment.window
     return {
-        "opening": one.opening.name,
-        "do": one.action,
-        "gels": [gel.name for gel in one.gels],
-        "hang": None if one.window is None else one.window.hang,
-        "hang_gels": [] if one.window is None else [gel.name for gel in one.window.hang_gels],
-        "gives_lux": one.gives_lux,
-        "lose_stops": one.lose_stops,
-        "sunlit": one.sunlit,
-        "after_stops": None if one.after_stops is None else list(one.after_stops),
-        "too_dark": one.too_dark,
-        "gap_mm": None if leak is None else 1000.0 * gap_m(one.opening, leak),
+        "opening": treatment.opening.name,
+        "do": treatment.action,
+        "gels": names(treatment.gels),
+        "hang": None if window is None else window.hang,
+        "hang_gels": [] if window is None else names(window.hang_gels),
+        **fields(treatment, "gives_lux", "lose_stops", "sunlit", "after_stops", "too_dark"),
+        "gap_mm": None if leak is None else 1000.0 * gap_m(treatment.opening, leak),
     }
 
 
@@ -71,26 +65,21 @@ def answer(
     location: Location, day: date, done: Sequence[RoomTreatment], cut: TakeOff, skies: Sequence[str]
 ) -> Answer:
     """Answer of `sunplan cut`."""
-    zone = location.timezone
     return {
         **head(location, day),
         "skies": list(skies),
         "setups": [
             {
-                "setup": one.setup.name,
-                "room": one.setup.room,
-                "from": iso(one.start_s, zone),
-                "to": iso(one.end_s, zone),
-                "down_stops": one.down_stops,
-                "allowed_lux": one.allowed_lux,
-                "left_lux": one.left_lux,
-                "leak_share": one.leak_share,
-                "openings": [_treatment(each, one) for each in one.openings],
+                "setup": setup.setup.name,
+                "room": setup.setup.room,
+                **interval(setup, location.timezone),
+                **fields(setup, "down_stops", "allowed_lux", "left_lux", "leak_share"),
+                "openings": [_treatment(treatment, setup) for treatment in setup.openings],
             }
-            for one in done
+            for setup in done
         ],
-        "materials": [material(one) for one in cut.materials],
-        "uncut": [{"piece": one.name, "size_m": [one.width_m, one.height_m]} for one in cut.uncut],
+        "materials": [*map(material, cut.materials)],
+        "uncut": [*map(_piece, cut.uncut)],
         "tape_m": cut.tape_m,
     }
 

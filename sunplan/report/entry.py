@@ -13,7 +13,7 @@ from ..room.entry import DayEntries, MarkEntries, OpeningEntries
 from ..room.interval import Span, SunInterval
 from ..sun.almanac import SunTimes
 from . import best_measurement
-from .answers import Answer, head, iso, span, sun
+from .answers import Answer, head, interval, ranges, span, sun
 from .cautions import SUN, WEATHER
 from .document import Document, Moment, Said, Section, Table
 from .words import left_open, moves, titled
@@ -22,12 +22,7 @@ ROWS = ("openings", "entries"), ("marks", "entries")  # of its answer, for sprea
 
 
 def _stretch(stretch: SunInterval, timezone: str) -> Answer:
-    return {
-        **span((stretch.start_s, stretch.end_s), timezone),
-        "from_range": [iso(moment, timezone) for moment in stretch.start_range_s],
-        "to_range": [iso(moment, timezone) for moment in stretch.end_range_s],
-        "certain": stretch.certain,
-    }
+    return {**interval(stretch, timezone), **ranges(stretch, timezone)}
 
 
 def answer(location: Location, day: DayEntries) -> Answer:

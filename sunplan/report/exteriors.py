@@ -22,7 +22,7 @@ from ..day.exterior import (
     Shadow,
 )
 from ..location.read import Location
-from .answers import Answer, head, iso, span, sun
+from .answers import Answer, head, interval, iso, span, sun
 from .cautions import NIGHT, SUN, WEATHER
 from .document import Block, Document, Moment, Section, Table, text
 from .entry import sun_line
@@ -31,12 +31,12 @@ from .words import about, bearing, between, signed, titled
 
 def _night_answer(night: Night, zone: str) -> Answer:
     return {
-        **span((night.start_s, night.end_s), zone),
+        **interval(night, zone),
         "civil_dark": night.civil_dark and span(night.civil_dark, zone),
         "nautical_dark": night.nautical_dark and span(night.nautical_dark, zone),
         "moon": [
             {
-                **span((stretch.start_s, stretch.end_s), zone),
+                **interval(stretch, zone),
                 "looks": [_at(look, zone) for look in stretch.looks],
             }
             for stretch in night.moon
@@ -89,10 +89,7 @@ def _answer(setup: ExteriorDay, zone: str) -> Answer:
         "lose_sky_deg": setup.lose_sky_deg,
         "wall": None
         if wall is None
-        else [
-            {**span((lit.start_s, lit.end_s), zone), "incidence_deg": lit.incidence_deg}
-            for lit in wall
-        ],
+        else [{**interval(lit, zone), "incidence_deg": lit.incidence_deg} for lit in wall],
         "shadows": [_at(shadow, zone) for shadow in setup.shadows],
     }
 

@@ -17,7 +17,7 @@ from ..rig.tape import TapeMeasures, tape
 from ..rig.wind import FRESH_MPH, LIGHT_MPH, MPH_M_S, force_n
 from ..room.best_measurement import BestMeasurement
 from . import best_measurement
-from .answers import Answer, head, iso
+from .answers import Answer, fields, hanging, head, interval, iso, names, span
 from .cautions import SUN, WEATHER, cares, in_full
 from .document import Block, Document, Line, Moment, Said, Section, Text, joined, text
 from .words import about, bearing, between, by, left_open, titled
@@ -33,11 +33,8 @@ REASONS = (  # by what the flags are ranked
 
 def _position(position: Position, option: FlagOption, timezone: str) -> Answer:
     return {
-        "from": iso(position.start_s, timezone),
-        "to": iso(position.end_s, timezone),
-        "centre": position.centre.tolist(),
-        "across": position.across.tolist(),
-        "up": position.up.tolist(),
+        **interval(position, timezone),
+        **hanging(position.hung),
         "needs_m": list(position.needs_m),
         "needs_centre": position.needs_centre.tolist(),
         "stock_m": list(position.stock_m),
@@ -46,30 +43,23 @@ def _position(position: Position, option: FlagOption, timezone: str) -> Answer:
             for flag, piece in zip(option.flags, position.pieces, strict=True)
         ],
         "stand_height_m": option.head_m(position),
-        "clear_of_frame": position.clear_of_frame,
-        "clear_of_key": position.clear_of_key,
+        **fields(position, "clear_of_frame", "clear_of_key"),
         "edge_mm": 1000.0 * position.edge_m if option.covers == "sun" else None,
     }
 
 
 def _option(option: FlagOption, room: Room, timezone: str) -> Answer:
     return {
-        "opening": option.opening,
-        "covers": option.covers,
-        "placement": option.placement,
+        **fields(option, "opening", "covers", "placement"),
         "stock": option.name,
         "owned": option.owned,
         "stand": None if option.stand is None else option.stand.name,
         **_position(option.positions[0], option, timezone),
-        "clear_of_frame": option.clear_of_frame,
-        "clear_of_key": option.clear_of_key,
+        **fields(option, "clear_of_frame", "clear_of_key"),
         "moves": [iso(moment, timezone) for moment in option.moves],
         "minutes": minutes.flags(option),
         "hazards": list(hazards.flags(option, room)),
-        "spans": [
-            {"from": iso(first, timezone), "to": iso(last, timezone)}
-            for first, last in option.spans
-        ],
+        "spans": [span(ends_s, timezone) for ends_s in option.spans],
         "positions": [_position(position, option, timezone) for position in option.positions],
     }
 
@@ -97,7 +87,7 @@ def answer(
                     for option in setup.options
                 ],
                 "unmet": list(setup.unmet),
-                "unreached": [opening.name for opening in setup.unreached],
+                "unreached": names(setup.unreached),
             }
             for setup in setups
         ],

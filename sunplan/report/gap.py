@@ -17,7 +17,7 @@ from ..location.kit import Gel
 from ..location.read import Location
 from ..rig.gap import OpeningGap, SetupGap, TimeGap
 from ..rig.window_treatment import WindowTreatment
-from .answers import Answer, head, iso
+from .answers import Answer, fields, head, interval, iso, names
 from .cautions import SUN, WEATHER, in_full
 from .document import Block, Caution, Document, Line, Moment, Said, Section, Table
 from .words import between, percent, ratio, signed, titled
@@ -29,6 +29,11 @@ METERED = (
 )
 REMARK = "remark"  # role of lines that hold for all moments
 ROWS = (("setups", "times", "openings"),)  # of its answer, for spreadsheets
+LEVEL = "luminance_cd_m2", "stops", "wanted_stops"  # what one is, and what it should be
+NOT_TREATED: Answer = {  # out of frame
+    **{"do": None, "gels": [], "down_stops": 0.0, "hang": None, "hang_gels": []},
+    **{"tent": False, "sun_in_frame": False, "stop_down": 0.0},
+}
 FIGURED = re.compile(r"([A-Za-z]+) [.\d]+")  # a gel called by its density
 
 
@@ -39,40 +44,28 @@ def sky_answer(sky: Sky, timezone: str) -> Answer:
         "time": iso(sky.unix_s, timezone),
         "direct_normal_lux": sky.direct_normal_lux,
         "direct_from": "sun" if sky.moon is None else "moon",
-        "diffuse_horizontal_lux": sky.diffuse_horizontal_lux,
-        "sun_altitude_deg": sky.sun_altitude_deg,
-        "sun_bearing_deg": sky.sun_bearing_deg,
-        "model": sky.model,
+        **fields(sky, "diffuse_horizontal_lux", "sun_altitude_deg", "sun_bearing_deg", "model"),
     }
 
 
-def _opening(one: OpeningGap) -> Answer:
+def _opening(opening: OpeningGap) -> Answer:
+    level = ("opening", "in_frame", *LEVEL, "lose_stops", "gel_density")
     return {
-        "opening": one.opening,
-        "in_frame": one.in_frame,
-        "luminance_cd_m2": one.luminance_cd_m2,
-        "stops": one.stops,
-        "wanted_stops": one.wanted_stops,
-        "lose_stops": one.lose_stops,
-        "gel_density": one.gel_density,
-        "advice": advice(one),
-        "frame_share": one.frame_share,
-        "pan_deg": one.pan_deg,
-        **_treatment(one.treatment),
+        **fields(opening, *level),
+        "advice": advice(opening),
+        **fields(opening, "frame_share", "pan_deg"),
+        **(NOT_TREATED if opening.treatment is None else _treatment(opening.treatment)),
     }
 
 
-def _treatment(one: WindowTreatment | None) -> Answer:
-    """What a window in frame needs and its other ways; nothing of all that out of frame."""
+def _treatment(treatment: WindowTreatment) -> Answer:
+    """What a window in frame needs, and its other ways."""
     return {
-        "do": None if one is None else one.action,
-        "gels": [] if one is None else [gel.name for gel in one.gels],
-        "down_stops": 0.0 if one is None else one.down_stops,
-        "hang": None if one is None else one.hang,
-        "hang_gels": [] if one is None else [gel.name for gel in one.hang_gels],
-        "tent": one is not None and one.tent,
-        "sun_in_frame": one is not None and one.sun_in_frame,
-        "stop_down": 0.0 if one is None else one.stop_down,
+        "do": treatment.action,
+        "gels": names(treatment.gels),
+        **fields(treatment, "down_stops", "hang"),
+        "hang_gels": names(treatment.hang_gels),
+        **fields(treatment, "tent", "sun_in_frame", "stop_down"),
     }
 
 
@@ -89,18 +82,12 @@ def _face(light: FaceLight) -> Answer:
     }
 
 
-def _cast(one: ColourCast) -> Answer:
-    return {"kelvin": one.kelvin, "shift_mired": one.shift_mired, "gel": one.gel}
+def _cast(cast: ColourCast) -> Answer:
+    return fields(cast, "kelvin", "shift_mired", "gel")
 
 
-def _practical(one: PracticalGap) -> Answer:
-    return {
-        "practical": one.practical,
-        "in_frame": one.in_frame,
-        "luminance_cd_m2": one.luminance_cd_m2,
-        "stops": one.stops,
-        "wanted_stops": one.wanted_stops,
-    }
+def _practical(practical: PracticalGap) -> Answer:
+    return fields(practical, "practical", "in_frame", *LEVEL)
 
 
 def answer(
@@ -125,10 +112,8 @@ def answer(
                 },
                 "fits": [
                     {
-                        "opening": fit.opening,
-                        "sky": fit.sky,
-                        "from": iso(fit.start_s, zone),
-                        "to": iso(fit.end_s, zone),
+                        **fields(fit, "opening", "sky"),
+                        **interval(fit, zone),
                         "goes_on": fit.open_end,
                     }
                     for fit in fits

@@ -17,7 +17,7 @@ from ..room.best_measurement import BestMeasurement
 from ..room.sun_check import OpeningSun, SunCheck, SunState
 from ..sun.local_time import MINUTE_S, clock_to_unix
 from . import best_measurement
-from .answers import Answer, iso, place
+from .answers import Answer, fields, interval, iso, names, place, ranges
 from .cautions import SUN, WEATHER
 from .document import Block, Document, Line, Moment, Said, Section, Table, Text, text
 from .gap import dressed
@@ -33,59 +33,48 @@ BEHIND: dict[SunState, str] = {
 }
 
 
-def _fit(one: MatchingInterval, zone: str) -> Answer:
-    return {"from": iso(one.start_s, zone), "to": iso(one.end_s, zone), "minutes": one.minutes}
+def _fits(fits: Sequence[MatchingInterval], zone: str) -> list[Answer]:
+    return [{**interval(fit, zone), "minutes": fit.minutes} for fit in fits]
 
 
-def _stretch(one: Stretch, zone: str) -> Answer:
+def _window_answer(window: WindowFact) -> Answer:
     return {
-        "date": one.day.isoformat(),
-        "alike_dates": one.dates,
-        "from": iso(one.start_s, zone),
-        "to": iso(one.end_s, zone),
-        "sun_on_mark": list(one.on_mark),
-        "sun_behind": one.behind,
-        "sun_in_frame": one.in_frame,
-        "windows": [
-            {
-                "opening": window.opening,
-                "state": window.state,
-                "gels": [gel.name for gel in window.gels],
-                "down_stops": window.treatment.down_stops,
-                "hang": window.treatment.hang,
-                "hang_gels": [gel.name for gel in window.treatment.hang_gels],
-                "stops": list(window.stops),
-                "over_stops": list(window.over_stops),
-            }
-            for window in one.windows
-        ],
-        "fill_stops": list(one.fill_stops),
-        "fill_fits": one.fill_fits,
-        "rig_minutes": None if one.rigging is None else one.rigging.minutes,
-        "off_stops": None if one.rigging is None else one.rigging.stops,
-        "lacking_minutes": one.lacking_minutes,
-        "cost_minutes": one.cost,
-        "other_sky": {"off_stops": list(one.other_off), "cost_minutes": one.other_cost},
-        "sky_share": one.sky_share,
-        "expected_cost_minutes": one.expected_cost,
-        "worst_cost_minutes": one.worst_cost,
-        "reasons": reasons(one, zone),
-        **(_firm(one.firm, zone) if one.firm is not None else {}),
+        **fields(window, "opening", "state"),
+        "gels": names(window.gels),
+        **fields(window.treatment, "down_stops", "hang"),
+        "hang_gels": names(window.treatment.hang_gels),
+        **fields(window, "stops", "over_stops"),
     }
 
 
-def _firm(one: Firm, zone: str) -> Answer:
+def _stretch(stretch: Stretch, zone: str) -> Answer:
+    rigging = stretch.rigging
     return {
-        "from_range": [iso(moment, zone) for moment in one.start_range_s],
-        "to_range": [iso(moment, zone) for moment in one.end_range_s],
-        "certain": one.certain,
+        "date": stretch.day.isoformat(),
+        "alike_dates": stretch.dates,
+        **interval(stretch, zone),
+        "sun_on_mark": list(stretch.on_mark),
+        "sun_behind": stretch.behind,
+        "sun_in_frame": stretch.in_frame,
+        "windows": [_window_answer(window) for window in stretch.windows],
+        **fields(stretch, "fill_stops", "fill_fits"),
+        "rig_minutes": None if rigging is None else rigging.minutes,
+        "off_stops": None if rigging is None else rigging.stops,
+        "lacking_minutes": stretch.lacking_minutes,
+        "cost_minutes": stretch.cost,
+        "other_sky": {"off_stops": list(stretch.other_off), "cost_minutes": stretch.other_cost},
+        "sky_share": stretch.sky_share,
+        "expected_cost_minutes": stretch.expected_cost,
+        "worst_cost_minutes": stretch.worst_cost,
+        "reasons": reasons(stretch, zone),
+        **({} if stretch.firm is None else ranges(stretch.firm, zone)),
     }
 
 
 def answer(
     location: Location,
     span: tuple[date, date],
-    found: Sequence[SetupHours],
+    setups: Sequence[SetupHours],
     dusks: Sequence[Dusk],
     skies: Sequence[str],
     narrow: BestMeasurement | None,
@@ -103,23 +92,21 @@ def answer(
         "narrow": best_measurement.answer(narrow, zone),
         "setups": [
             {
-                "setup": one.quarters.setup.name,
-                "plays": one.quarters.setup.plays,
-                "stretches": [_stretch(stretch, zone) for stretch in one.stretches],
+                "setup": hours.quarters.setup.name,
+                "plays": hours.quarters.setup.plays,
+                "stretches": [_stretch(stretch, zone) for stretch in hours.stretches],
             }
-            for one in found
+            for hours in setups
         ],
         "dusks": [
             {
-                "setup": one.setup,
-                "opening": one.opening,
-                "sky": one.sky,
-                "date": one.day.isoformat(),
-                "fits": [_fit(fit, zone) for fit in one.fits],
-                "a_stop_more_inside": [_fit(fit, zone) for fit in one.brighter],
-                "a_stop_less_inside": [_fit(fit, zone) for fit in one.darker],
+                **fields(dusk, "setup", "opening", "sky"),
+                "date": dusk.day.isoformat(),
+                "fits": _fits(dusk.fits, zone),
+                "a_stop_more_inside": _fits(dusk.brighter, zone),
+                "a_stop_less_inside": _fits(dusk.darker, zone),
             }
-            for one in dusks
+            for dusk in dusks
         ],
     }
 

@@ -8,7 +8,7 @@ from ..light.key_light import KeyChange, KeyLight
 from ..light.meter import exposure_value
 from ..location.read import Location
 from ..rig.hazards import Hazard
-from .answers import Answer, place
+from .answers import Answer, fields, place
 from .cautions import in_full
 from .document import Document, Said, Section, Table, text
 from .words import about, percent, ratio, signed
@@ -28,10 +28,7 @@ def answer(location: Location, lights: Sequence[KeyLight]) -> Answer:
                 "frame": None if light.source.frame is None else light.source.frame.name,
                 "needed_lux": light.needed_lux,
                 "needed_ev": exposure_value(light.setup.exposure),
-                "key_side_lux": light.key_side_lux,
-                "fill_side_lux": light.fill_side_lux,
-                "stops": light.stops,
-                "ratio": light.ratio,
+                **fields(light, "key_side_lux", "fill_side_lux", "stops", "ratio"),
                 "distance_m": light.source.distance_m,
                 "kind": light.kind,
                 "in_frame": light.in_frame,

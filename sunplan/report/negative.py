@@ -9,7 +9,7 @@ from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..rig.negative_fill import Negative, Panel
 from ..rig.tape import tape
-from .answers import Answer, head
+from .answers import Answer, fields, hanging, head
 from .cautions import in_full
 from .document import (
     Block,
@@ -50,12 +50,8 @@ def answer(location: Location, day: date, fills: Sequence[Negative]) -> Answer:
                         "stand": None if panel.stand is None else panel.stand.name,
                         "size_m": list(panel.screen.size),
                         "distance_m": panel.distance_m,
-                        "centre": panel.screen.centre.tolist(),
-                        "across": panel.screen.across.tolist(),
-                        "up": panel.screen.up.tolist(),
-                        "fill_lux": panel.fill_lux,
-                        "ratio": panel.ratio,
-                        "clear_of_frame": panel.clear_of_frame,
+                        **hanging(panel.screen),
+                        **fields(panel, "fill_lux", "ratio", "clear_of_frame"),
                     }
                     for panel in fill.panels
                 ],

@@ -8,7 +8,7 @@ from datetime import date
 from ..day.order import Order, Ordered, Turn
 from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
 from ..location.read import Location
-from .answers import Answer, head, iso
+from .answers import Answer, fields, head, iso, names
 from .cautions import SUN, WEATHER, in_full
 from .document import Document, Moment, Section, Table
 from .pack import job_line
@@ -24,8 +24,7 @@ def _turn(turn: Turn, zone: str) -> Answer:
         "room": turn.rigging.setup.room,
         "shoot_from": iso(turn.rigging.start_s, zone),
         "shoot_to": iso(turn.rigging.end_s, zone),
-        "strike_minutes": turn.strike_minutes,
-        "rig_minutes": turn.rig_minutes,
+        **fields(turn, "strike_minutes", "rig_minutes"),
         "off_stops": turn.rigging.stops,
         "too_dark": turn.rigging.too_dark,
         "unsolved": list(turn.rigging.unsolved),
@@ -39,9 +38,8 @@ def _turn(turn: Turn, zone: str) -> Answer:
 def _order(order: Order, zone: str) -> Answer:
     return {
         "setups": [_turn(turn, zone) for turn in order.turns],
-        "dropped": [setup.name for setup in order.dropped],
-        "rig_minutes": order.rig_minutes,
-        "strike_minutes": order.strike_minutes,
+        "dropped": names(order.dropped),
+        **fields(order, "rig_minutes", "strike_minutes"),
         "off_stops": order.stops,
         "cost_minutes": order.cost,
     }
@@ -58,7 +56,7 @@ def answer(location: Location, day: date, ordered: Ordered, skies: Sequence[str]
         **_order(ordered.best, zone),
         "gap": 0.0,
         "as_filed": _order(ordered.as_filed, zone),
-        "same_dusk": [setup.name for setup in ordered.dusky],
+        "same_dusk": names(ordered.dusky),
         "sun_moves_deg": ordered.apart_deg,
     }
 

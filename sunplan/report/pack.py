@@ -11,7 +11,7 @@ from ..day.running_order import RunningOrder, Slot
 from ..location.read import Location
 from ..rig.electrical_load import Load
 from ..rig.needs import Job
-from .answers import Answer, head, iso
+from .answers import Answer, fields, head, iso, names
 from .cautions import SUN, WEATHER, cares, in_full
 from .cut import cut_list, material
 from .document import Document, Moment, Section, Table
@@ -22,15 +22,11 @@ ROWS = (("items",),)  # of its answer, for spreadsheets
 
 def _line(line: PackItem) -> Answer:
     return {
-        "kit": line.kit,
-        "kind": line.kind,
+        **fields(line, "kit", "kind"),
         "thing": line.thing.name,
-        "need": line.need,
-        "take": line.take,
-        "get": line.get,
+        **fields(line, "need", "take", "get"),
         "how": line.how if line.get else None,
-        "weight_kg": line.weight_kg,
-        "price": line.price,
+        **fields(line, "weight_kg", "price"),
     }
 
 
@@ -45,9 +41,7 @@ def _slot(slot: Slot, zone: str) -> Answer:
         "late": slot.late,
         "holds_from": iso(slot.needs.treated.start_s, zone),
         "holds_to": iso(slot.needs.treated.end_s, zone),
-        "wait_minutes": slot.wait_minutes,
-        "strike_minutes": slot.strike_minutes,
-        "rig_minutes": slot.rig_minutes,
+        **fields(slot, "wait_minutes", "strike_minutes", "rig_minutes"),
         "jobs": [
             {
                 "what": job.words,
@@ -65,14 +59,12 @@ def _slot(slot: Slot, zone: str) -> Answer:
 
 def _load(load: Load) -> Answer:
     return {
-        "assumed": load.assumed,
-        "over_watts": load.over_watts,
+        **fields(load, "assumed", "over_watts"),
         "circuits": [
             {
                 "circuit": circuit.circuit.name,
-                "allowed_watts": circuit.allowed_watts,
-                "watts": circuit.watts,
-                "lamps": [lamp.name for lamp in circuit.lamps],
+                **fields(circuit, "allowed_watts", "watts"),
+                "lamps": names(circuit.lamps),
             }
             for circuit in load.circuits
         ],
@@ -91,20 +83,19 @@ def answer(
         "running": [_slot(slot, zone) for slot in pack.running.slots],
         "ends": iso(pack.running.end_s, zone),
         "after_wrap_minutes": pack.running.over_s / 60.0,
-        "rig_minutes": pack.running.rig_minutes,
-        "strike_minutes": pack.running.strike_minutes,
+        **fields(pack.running, "rig_minutes", "strike_minutes"),
         "items": [_line(line) for line in pack.lines],
         "materials": [material(used) for used in pack.takeoff.materials],
         "tape_m": pack.takeoff.tape_m,
         "cases": [
             {
                 "case": packed.case.name,
-                "inside": [thing.name for thing in packed.inside],
+                "inside": names(packed.inside),
                 "weight_kg": packed.weight_kg,
             }
             for packed in pack.cases
         ],
-        "loose": [thing.name for thing in pack.loose],
+        "loose": names(pack.loose),
         "weight_kg": pack.weight_kg,
     }
 

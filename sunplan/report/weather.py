@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..day.sun_odds import SUNSHINE_W_M2, WITHIN_DAYS, Odds
-from .answers import Answer
+from .answers import Answer, fields
 from .words import bearing
 
 FAR_M = 100e3  # farther than this, weather is another; common practice, no source
@@ -32,9 +32,7 @@ def answer(odds: Odds | None) -> Answer | None:
     if odds is None:
         return None
     return {
-        "file": odds.file,
-        "kind": odds.kind,
-        "years": list(odds.years),
+        **fields(odds, "file", "kind", "years"),
         "station": {
             "latitude": odds.latitude_deg,
             "longitude": odds.longitude_deg,
