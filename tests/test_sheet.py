@@ -311,6 +311,50 @@ def test_names_come_out_as_they_are(odd: Plan, tmp_path: Path) -> None:
         assert bare(name) in everything
 
 
+def test_rules_touch_no_text(day: Plan, tmp_path: Path) -> None:
+    """A rule that is as wide as a table stands two points off the letters over and below it.
+
+    A letter of DejaVu Sans reaches up to 0.76 of its size (its font file: ascender of d, 1556 of
+    2048); typst sets a line of 9 pt.
+    """
+    count = 0
+    for page in pages(day, tmp_path):
+        rules: list[tuple[float, float, float]] = []
+        start = (0.0, 0.0)
+
+        def seen(
+            operator: bytes, operands: list[Any], matrix: list[float], _text: Any,
+            rules: list[tuple[float, float, float]] = rules,
+        ) -> None:  # fmt: skip
+            nonlocal start
+            if operator in (b"m", b"l"):
+                x, y = (float(value) for value in operands)
+                at = matrix[0] * x + matrix[4], matrix[3] * y + matrix[5]
+                if operator == b"l" and abs(at[1] - start[1]) < 0.1 and at[0] - start[0] > 300.0:
+                    rules.append((at[1], start[0], at[0]))
+                start = at
+
+        texts: list[tuple[float, float, float]] = []
+
+        def put(
+            text: str, matrix: list[float], place: list[float], _font: Any, size: float,
+            texts: list[tuple[float, float, float]] = texts,
+        ) -> None:  # fmt: skip
+            if text.strip():
+                x, y = place[4], place[5]
+                texts.append(
+                    (matrix[0] * x + matrix[4], matrix[3] * y + matrix[5], abs(matrix[0]) * size)
+                )
+
+        page.extract_text(visitor_operand_before=seen, visitor_text=put)
+        for rule, left, right in rules:
+            for x, foot, size in texts:
+                if left - 1.0 <= x <= right and abs(foot - rule) < 14.0:
+                    count += 1
+                    assert foot - rule >= 2.0 or rule - (foot + 0.76 * size) >= 2.0, (rule, foot)
+    assert count > 10
+
+
 def test_no_word_runs_off_the_page(odd: Plan, tmp_path: Path) -> None:
     for paper in SIZES:
         for page in pages(odd, tmp_path, paper):
