@@ -10,10 +10,13 @@ import subprocess
 import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import shapely
+import typst
+from fontTools.fontBuilder import FontBuilder
 from inside import command
 from places import bare, written
 from pypdf import PdfReader
@@ -28,7 +31,7 @@ from sunplan.report.document import Document
 from sunplan.survey.corrections import Corrections, corrections
 from sunplan.survey.questions import sheet
 from sunplan.survey.replies import COLUMNS
-from sunplan.write import terminal
+from sunplan.write import form, terminal, typeset
 from sunplan.write.form import APART, LETTERS_PT, MARGINS_PT, TOGETHER, Paper
 from sunplan.write.form_files import write
 from sunplan.write.location_file import write_corrections as put
@@ -189,6 +192,25 @@ def test_letters_do_not_touch(outline: list[list[float]], sizes: Paper, tmp_path
         assert not any(letter.intersects(one) for one in [*others, *letters[index + 1 :]]), index
         assert letter.distance(shapely.LineString(at(room.wall(index)))) < 7.0
         assert shapely.box(0, 0, wide_mm, high_mm).contains(letter)
+
+
+def test_a_note_tells_letters_that_no_font_has(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    notes: list[str] = []
+    monkeypatch.setattr(typeset, "note", notes.append)
+    location = read(ROOT / "locations" / "lock-house.toml")
+    figures = {**form._figures(location, sheet(location), TOGETHER), "title": "łuk 水 月"}
+    monkeypatch.setattr(typst, "Fonts", lambda: SimpleNamespace(fonts=list))
+    typeset.typeset("form.typ", figures, "a4", tmp_path / "form.pdf")
+    assert notes == ["form.pdf: 月 水 are drawn as boxes; no font here has them"]
+    builder = FontBuilder(1000)
+    builder.setupGlyphOrder([".notdef", "water"])
+    builder.setupCharacterMap({ord("水"): "water"})
+    builder.save(tmp_path / "water.ttf")
+    font = SimpleNamespace(path=tmp_path / "water.ttf", index=0)
+    monkeypatch.setattr(typst, "Fonts", lambda: SimpleNamespace(fonts=lambda: [font]))
+    assert typeset.missing("łuk 水 月") == ["月"]
 
 
 # The answers
@@ -412,6 +434,17 @@ def test_about_is_taken_as_about(said: str, tmp_path: Path) -> None:
     assert file.read_bytes() == expected
     assert [one.question.id for one in found.about] == ["w3"]
     assert "Told as about; measure it where it counts:" in plain(report(read(file), answers, found))
+
+
+def test_commands_stay_on_one_line(tmp_path: Path) -> None:
+    """What is copied to a shell is not folded, however long the file's name is."""
+    folder = tmp_path / "a folder of a long name" / "in which the house is kept for a while"
+    folder.mkdir(parents=True)
+    file = demo("lock-house", folder)
+    answers = answered(tmp_path, {"1way": "190", "2way": "191"})
+    told = plain(report(read(file), answers, fill(file, answers)))
+    assert f'Next: sunplan check "{file}" --draw rooms.png' in told.splitlines()
+    assert f'  sunplan bearing "{file}" \\' in told.splitlines()
 
 
 @pytest.mark.parametrize("said", ["?", "-", "–", "don't know", "I don’t know", "No idea", "n/a"])

@@ -12,6 +12,7 @@ import re
 import signal
 import subprocess
 import sys
+import unicodedata
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -26,7 +27,7 @@ from typer.main import get_command
 
 from sunplan.cli import app
 from sunplan.light.resolved import resolve
-from sunplan.report.document import Document, Table
+from sunplan.report.document import Document, Line, Table
 from sunplan.room.entry import day_entries
 from sunplan.write import terminal
 
@@ -191,6 +192,24 @@ def test_a_table_too_wide_loses_nothing() -> None:
     assert max(map(len, told.splitlines())) <= 80
     for letter in "abcd":
         assert told.count(letter) >= 30
+
+
+def cells(text: str) -> int:
+    """How wide a terminal shows a text: Unicode's East Asian Width (UAX 11), W and F take two."""
+    return sum(
+        0 if unicodedata.combining(sign) else 1 + (unicodedata.east_asian_width(sign) in "WF")
+        for sign in text
+    )
+
+
+@pytest.mark.parametrize("word", ["水門", "🎬🎥", "cafe\u0301", "水" * 57, "a水" * 40])
+def test_lines_are_folded_by_cells(word: str) -> None:
+    words = " ".join([word] * 30)
+    told = terminal.text(Document(None, [Line("over it", [words])]), "m").splitlines()[1:]
+    assert max(map(cells, told)) <= 80
+    assert max(map(cells, told)) >= 75  # and no earlier than need be
+    assert "".join(told).replace(" ", "") == words.replace(" ", "")
+    assert all(line[0] == " " and not unicodedata.combining(line.lstrip()[0]) for line in told)
 
 
 def test_the_demos_cover_what_they_are_for() -> None:

@@ -10,7 +10,7 @@ from ..location.read import Location
 from ..survey.corrections import Corrections, Surer
 from ..survey.replies import Reply
 from .answers import Answer, fields
-from .document import Block, Document, Line, Section, Table
+from .document import COMMAND, Block, Document, Line, Section, Table
 
 ROWS = (("changes",),)  # of its answer, for spreadsheets
 
@@ -62,6 +62,7 @@ def report(location: Location, answers: Path, corrections: Corrections) -> Docum
         (" ".join(reply.question.id for reply in change.by), change.was, change.now, change.value)
         for change in corrections.changes
     ]
+    then = f"Next: sunplan check {_quoted(location.file)} --draw rooms.png"
     sections = [
         *([Section("changes", None, [Table(("by", "was", "now", "what"), rows)])] if rows else []),
         Section("odd", "Odd, but written; look again:", _odd(answers, corrections)),
@@ -91,7 +92,7 @@ def report(location: Location, answers: Path, corrections: Corrections) -> Docum
             "Measured; if with a tape, its own ± can be smaller, by a line below its size:",
             map(_surer, corrections.surer),
         ),
-        Section("next", None, [f"Next: sunplan check {_quoted(location.file)} --draw rooms.png"]),
+        Section("next", None, [Line(then, role=COMMAND)]),
     ]
     title = f"{location.file}: {done}{same}"
     return Document(title, [section for section in sections if section.blocks])
@@ -117,7 +118,8 @@ def _compass(location: Location, corrections: Corrections) -> Iterator[Block]:
     option = "--compass-true" if corrections.north == "true" else "--compass"
     *first, last = [f"{option} {_quoted(reading)}" for reading in corrections.compass]
     command = f"sunplan bearing {_quoted(location.file)} \\"
-    yield Line(command, [*(f"{reading} \\" for reading in first), last])
+    lines = (Line(reading, role=COMMAND) for reading in (*(f"{it} \\" for it in first), last))
+    yield Line(command, lines, COMMAND)
     if corrections.north is None:
         yield "Which north it shows was not told: magnetic is taken, else --compass-true."
 

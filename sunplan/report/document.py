@@ -15,6 +15,7 @@ from typing import Any, Literal, TypeAlias
 from ..location.lengths import FOOT_M, INCH_M, Units, format_length
 from ..sun.local_time import to_local
 
+COMMAND = "command"  # role of a line that is copied to a shell: no writer may fold it
 Kind = Literal["length", "side", "about", "gap", "area"]
 
 

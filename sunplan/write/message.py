@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator, Sequence
 
 from ..location.model import wall_letter
@@ -10,7 +9,7 @@ from ..location.read import Location
 from ..report import ask
 from ..report.cautions import SUN
 from ..survey.questions import Question, RoomAsked, Sheet
-from .terminal import WIDTH
+from .terminal import WIDTH, folded
 
 
 def message(location: Location, asked: Sheet) -> str:
@@ -88,10 +87,12 @@ def _box(question: Question, width: int = 7) -> str:
 
 def _boxes(before: str, questions: Sequence[Question], indent: int = 4) -> Iterator[str]:
     """Boxes in as many lines as they take, words before them."""
+    from rich.cells import cell_len
+
     line = " " * indent + before
     for question in questions:
         box = _box(question, 16 if question.kind == "text" else 7)
-        if len(line) + 2 + len(box) > WIDTH:
+        if cell_len(line) + 2 + len(box) > WIDTH:
             yield line
             line = " " * indent
         line += f"{'  ' if line.strip() else ''}{box}"
@@ -99,4 +100,4 @@ def _boxes(before: str, questions: Sequence[Question], indent: int = 4) -> Itera
 
 
 def _folded(line: str, under: int = 0) -> list[str]:
-    return textwrap.wrap(line, WIDTH, subsequent_indent=" " * under)
+    return folded(line, WIDTH, " " * under)

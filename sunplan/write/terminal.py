@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ..location.lengths import Units
-from ..report.document import Block, Caution, Document, Line, Section, Table, render
+from ..report.document import COMMAND, Block, Caution, Document, Line, Section, Table, render
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -23,7 +23,12 @@ BOX = "[ ]"  # to tick off
 CAUTIONS = "TAKE CARE"
 # Control characters; what turns the direction of all that follows (Unicode 15, UAX 9); line ends.
 UNSAFE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
-Printed = int | tuple[str, str] | Table | Caution  # blank lines; a line as its indent and words
+HELD, FILL = (
+    0x100000,
+    "\U000f0000",
+)  # for signs that take none or several cells: Unicode's private use
+# Blank lines; a line as its indent, its words and whether it stays whole.
+Printed = int | tuple[str, str, bool] | Table | Caution
 
 
 def console() -> Console:
@@ -59,10 +64,45 @@ def show(document: Document, units: Units, out: Console | None = None) -> None:
             lines = [line.rstrip() for line in caught.get().split("\n")]
             out.file.write("\n".join(lines))
             continue
-        indent, words = ("", printed.said) if isinstance(printed, Caution) else printed
+        indent, words, whole = (
+            ("", printed.said, False) if isinstance(printed, Caution) else printed
+        )
         line, under = indent + plain(words), indent + STEP * bool(indent)
-        folded = textwrap.wrap(line, out.width, subsequent_indent=under)
-        out.print("\n".join(folded), markup=False, emoji=False, highlight=False, soft_wrap=True)
+        lines = [line] if whole else folded(line, out.width, under)
+        out.print("\n".join(lines), markup=False, emoji=False, highlight=False, soft_wrap=True)
+
+
+def folded(line: str, width: int, under: str = "") -> list[str]:
+    """A text in lines of at most so many cells of a terminal, `under` before all but the first.
+
+    >>> folded("水門 水門 水門", 10)  # a sign of these takes two cells
+    ['水門 水門', '水門']
+    """
+    from rich.cells import cell_len
+
+    signs: list[str] = []  # each with the accents and joiners behind it, which take no cell
+    for sign in line:
+        if signs and not cell_len(sign) and not sign.isspace():
+            signs[-1] += sign
+        else:
+            signs.append(sign)
+    # textwrap counts signs: one that takes two cells becomes two that it does not part.
+    counted = "".join(
+        sign
+        if len(sign) == 1 and sign < FILL and (cell_len(sign) == 1 or sign.isspace())
+        else FILL * (cell_len(sign) - 1) + chr(HELD + number)
+        for number, sign in enumerate(signs)
+    )
+    lines: list[str] = []
+    for count in (width, width - 1):  # where a sign of two was parted all the same: a cell less
+        parts = textwrap.wrap(counted, count, subsequent_indent=under)
+        lines = [
+            "".join(signs[ord(sign) - HELD] if ord(sign) >= HELD else sign for sign in part)
+            for part in (part.replace(FILL, "") for part in parts)
+        ]
+        if all(cell_len(line) <= width for line in lines):
+            break
+    return lines
 
 
 def plain(words: str) -> str:
@@ -78,10 +118,10 @@ def _flat(document: Document, units: Units) -> Iterator[Printed]:
     """A document's lines and tables in their order."""
     if document.chapter is not None:
         yield 2
-        yield "", document.chapter
+        yield "", document.chapter, False
     if document.title is not None:
-        yield "", render(document.title, units)
-    yield from (("", render(said, units)) for said in document.intro)
+        yield "", render(document.title, units), False
+    yield from (("", render(said, units), False) for said in document.intro)
     yield from _blocks(document.blocks, "", units)
 
 
@@ -96,16 +136,16 @@ def _blocks(blocks: Iterable[Block], indent: str, units: Units) -> Iterator[Prin
             case Section(heading=heading, blocks=inside):
                 if heading is not None:
                     yield 1
-                    yield indent, render(heading, units)
+                    yield indent, render(heading, units), False
                 elif not isinstance(next(iter(inside), None), Section):
                     yield 1
                 yield from _blocks(inside, indent + STEP * (heading is not None), units)
             case Line(said=said, under=under, number=number):
                 bullet = "" if number is None else f"{number}. "
-                yield indent, bullet + render(said, units)
+                yield indent, bullet + render(said, units), block.role == COMMAND
                 yield from _blocks(under, indent + (" " * len(bullet) or STEP), units)
             case said:
-                yield indent, render(said, units)
+                yield indent, render(said, units), False
 
 
 def _cautions_last(document: Document, units: Units) -> Iterator[Printed]:
@@ -116,7 +156,7 @@ def _cautions_last(document: Document, units: Units) -> Iterator[Printed]:
     chapters = any(isinstance(block, Document) and block.chapter for block in document.blocks)
     if chapters and document.cautions:
         yield 2
-        yield "", CAUTIONS
+        yield "", CAUTIONS, False
     yield from document.cautions
 
 

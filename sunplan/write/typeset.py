@@ -12,10 +12,11 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from ..draw.letters import font_folder
+from ..draw.letters import font_folder, lacking
 from ..draw.signs import PICTURE
 from ..location.lengths import Units
 from .files import replace
+from .prompts import note
 
 FOLDER = Path(__file__).parent
 USUAL: dict[Units, str] = {"m": "a4", "ft": "letter"}  # where lengths are given so
@@ -33,12 +34,33 @@ def pages(template: str, figures: Mapping[str, Any], paper: str) -> int:
 
 
 def typeset(template: str, figures: Mapping[str, Any], paper: str, path: Path) -> None:
-    """Write a template with these figures to a PDF, all or nothing."""
+    """Write a template with these figures to a PDF, all or nothing.
+
+    A note tells which letters no font has.
+    """
     import typst
 
     made = typst.compile(FOLDER / template, format="pdf", **_given(figures, paper))
     with replace(path) as beside:
         beside.write_bytes(made)
+    if letters := missing(json.dumps(figures, ensure_ascii=False)):
+        note(f"{path.name}: {' '.join(letters)} are drawn as boxes; no font here has them")
+
+
+def missing(text: str) -> list[str]:
+    """Letters of a text that neither our font nor any of this machine has."""
+    letters = lacking(text)
+    if not letters:
+        return []
+    import typst
+    from fontTools.ttLib import TTFont
+
+    for font in typst.Fonts().fonts():
+        if letters and font.path is not None:
+            with TTFont(font.path, fontNumber=font.index, lazy=True) as table:
+                glyphs = table.getBestCmap() or {}
+            letters = [letter for letter in letters if ord(letter) not in glyphs]
+    return letters
 
 
 def _given(figures: Mapping[str, Any], paper: str) -> dict[str, Any]:
