@@ -56,8 +56,13 @@ class _Row:
 def _joined(stretches: Sequence[SunInterval]) -> list[tuple[float, float, float, float]]:
     """Start, end, and the earliest and latest that they may be, of stretches that do not meet."""
     joined: list[tuple[float, float, float, float]] = []
-    for one in sorted(stretches, key=lambda one: one.start_s):
-        start, end, first, last = one.start_s, one.end_s, one.start_range_s[0], one.end_range_s[1]
+    for sun in sorted(stretches, key=lambda sun: sun.start_s):
+        start, end, first, last = (
+            sun.start_s,
+            sun.end_s,
+            sun.start_range_s[0],
+            sun.end_range_s[1],
+        )
         if joined and start <= joined[-1][1]:
             before = joined.pop()
             start, end = before[0], max(end, before[1])
@@ -70,17 +75,17 @@ def _rows(location: Location, day: DayEntries) -> list[_Row]:
     rows = []
     for room in location.room:
         rows.append(_Row(room.name, "room"))
-        for one in day.openings:
-            if one.room == room.name:
-                rows.append(_Row(one.opening, "opening", one.intervals, one.possible))
+        for entry in day.openings:
+            if entry.room == room.name:
+                rows.append(_Row(entry.opening, "opening", entry.intervals, entry.possible))
         for mark in room.mark:
-            hits = [one for one in day.marks if (one.room, one.mark) == (room.name, mark.name)]
+            hits = [hit for hit in day.marks if (hit.room, hit.mark) == (room.name, mark.name)]
             rows.append(
                 _Row(
                     f"on the mark: {mark.name}",
                     "mark",
-                    [span for one in hits for span in one.intervals],
-                    [span for one in hits for span in one.possible],
+                    [span for hit in hits for span in hit.intervals],
+                    [span for hit in hits for span in hit.possible],
                 )
             )
     return rows
@@ -141,7 +146,7 @@ class Strip:
         free = left
         for at, (start, end, first, last) in enumerate(spans):
             axes.add_patch(Rectangle((start, low), end - start, BAR, color=solid, lw=0))
-            ends = [str(Moment(one, self.location.timezone)) for one in (start, end)]
+            ends = [str(Moment(end_s, self.location.timezone)) for end_s in (start, end)]
             text, gap = " – ".join(ends), 4.0 * s_per_pt
             inside_pt, needed = (end - start) / s_per_pt, wide_pt(text) * s_per_pt + gap
             follows = spans[at + 1][2] if at + 1 < len(spans) else right
@@ -182,27 +187,27 @@ class Strip:
 def _whole_hours(start: float, end: float, zone: str) -> list[float]:
     first = to_local(start, zone).replace(minute=0, second=0)
     hours = (first + timedelta(hours=ahead) for ahead in range(30))
-    return [at for at in map(datetime.timestamp, hours) if start <= at <= end]
+    return [moment_s for moment_s in map(datetime.timestamp, hours) if start <= moment_s <= end]
 
 
 def clocked(axes: Axes, zone: str, up: Rule, *, grid: str = PAPER) -> None:
     """Whole hours along a panel whose limits are final."""
     ticks = _whole_hours(*axes.get_xlim(), zone)
-    for one in ticks:
-        axes.axvline(one, color=grid, lw=0.7, zorder=0.2)
+    for tick in ticks:
+        axes.axvline(tick, color=grid, lw=0.7, zorder=0.2)
     ruled(axes, Rule(ticks, [str(Moment(at, zone)) for at in ticks], f"clock of {zone}, h"), up)
 
 
-def shade(axes: Axes, at: SunTimes) -> None:
+def shade(axes: Axes, sun: SunTimes) -> None:
     """Daylight and the twilights behind a panel, over its limits."""
     start, end = axes.get_xlim()
     bands: Sequence[tuple[float | None, float | None, str]] = (
-        (at.rise, at.set, TWILIGHT[0]),
-        (at.civil_dawn, at.civil_dusk, TWILIGHT[1]),
-        (at.nautical_dawn, at.nautical_dusk, TWILIGHT[2]),
+        (sun.rise, sun.set, TWILIGHT[0]),
+        (sun.civil_dawn, sun.civil_dusk, TWILIGHT[1]),
+        (sun.nautical_dawn, sun.nautical_dusk, TWILIGHT[2]),
         (start, end, TWILIGHT[3]),
     )
-    if at.always == "up":
+    if sun.always == "up":
         bands = ((start, end, TWILIGHT[0]),)
     for depth, (low, high, colour) in enumerate(bands):
         if low is not None or high is not None:

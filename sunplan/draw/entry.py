@@ -32,12 +32,12 @@ def figure_of_entry(
     strip = Strip(location, day, width_in)
     lit = [Lit(location, room, day, patches[room.name], width_in) for room in location.room]
     head = Heading(title(location, day), sun_line(day.sun, day.date, location.timezone), width_in)
-    high = head.height_in + strip.height_in + sum(one.height_in + BETWEEN_IN for one in lit)
+    high = head.height_in + strip.height_in + sum(part.height_in + BETWEEN_IN for part in lit)
     figure = page(width_in, high + EDGE_IN)
     head.write(figure)
     strip.draw(figure, head.height_in)
     top = head.height_in + strip.height_in
-    for one in lit:
-        one.draw(figure, top + BETWEEN_IN)
-        top += one.height_in + BETWEEN_IN
+    for part in lit:
+        part.draw(figure, top + BETWEEN_IN)
+        top += part.height_in + BETWEEN_IN
     return figure

@@ -33,17 +33,17 @@ KEPT = "\u00a0"  # a space at which no line is broken
 
 @rc_context(STYLE)
 def figure_of_flags(
-    location: Location, day: date, found: Sequence[SetupFlags], *, width_in: float = WIDTH_IN
+    location: Location, day: date, setups: Sequence[SetupFlags], *, width_in: float = WIDTH_IN
 ) -> Figure:
     """Every flag to take, setup by setup: a row for each of its places."""
     places = [
         _FlagFigure(location, setup_flags, option, position, width_in)
-        for setup_flags in found
+        for setup_flags in setups
         for option in setup_flags.taken
         for position in option.positions
     ]
     title = f"{location.site.name}, {day:%A} {day.isoformat()}: where flags hang"
-    bare = [flags.setup.name for flags in found if not flags.options]
+    bare = [flags.setup.name for flags in setups if not flags.options]
     under = f"no flag to hang: {', '.join(bare)}" if bare else ""
     head = Heading(title, under, width_in)
     figure = page(width_in, head.height_in + sum(place.height_in for place in places) + EDGE_IN)
@@ -61,24 +61,24 @@ class _FlagFigure:
     def __init__(
         self,
         location: Location,
-        found: SetupFlags,
+        flags: SetupFlags,
         option: FlagOption,
         position: Position,
         width_in: float,
     ) -> None:
-        self._location, room = location, found.setup.in_room
-        measures = measured(location, room, found.mark, option, position.hung)
+        self._location, room = location, flags.setup.in_room
+        measures = measured(location, room, flags.mark, option, position.hung)
         self._free = width_in - 2 * EDGE_IN - LEFT_IN
-        self._title = fold(_title(location, found.setup, option, position), self._free, TITLE_PT,
+        self._title = fold(_title(location, flags.setup, option, position), self._free, TITLE_PT,
                            bold=True)  # fmt: skip
         self._words = fold(_words(position, measures, location.site.units), self._free, SMALL)
         self._wide = (self._free + LEFT_IN) * 0.5 - LEFT_IN - 0.1
         self._plan = flag_scene(
-            location, room, found.mark, Hanging(option.name, position), measures,
-            standing=[named(found.setup)],
+            location, room, flags.mark, Hanging(option.name, position), measures,
+            standing=[named(flags.setup)],
         )  # fmt: skip
         self._plan_high = height_in(self._plan, self._wide, MOST_IN)
-        self._side = flag_elevation(location, room, found.mark, option, position)
+        self._side = flag_elevation(location, room, flags.mark, option, position)
         wide, high = np.ptp(self._side.scene.bounds(), axis=0).tolist()
         left, over, right, under = self._side.margins_pt
         per_m = (self._wide / POINT_IN - left - right) / wide

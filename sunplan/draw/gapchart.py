@@ -55,7 +55,7 @@ def figure_of_gap(
     day: date,
     sun: SunTimes,
     setups: Sequence[Setup],
-    found: Sequence[WindowSeries],
+    windows: Sequence[WindowSeries],
     waits: Sequence[MatchingInterval],
     *,
     width_in: float = WIDTH_IN,
@@ -63,7 +63,9 @@ def figure_of_gap(
     """One panel a setup: the windows' levels over their clock, the wanted band, the twilights."""
     zone = location.timezone
     wide = width_in - 2 * EDGE_IN - LEFT_IN - 0.1
-    by_setup = [[one for one in found if one.setup.name == setup.name] for setup in setups]
+    by_setup = [
+        [series for series in windows if series.setup.name == setup.name] for setup in setups
+    ]
     titles = [
         fold(_title(setup, mine), wide, 10.0) for setup, mine in zip(setups, by_setup, strict=True)
     ]
@@ -73,7 +75,7 @@ def figure_of_gap(
         sun_line(sun, day, zone),
         width_in,
     )
-    signs = _signs(found)
+    signs = _signs(windows)
     lines = [tall_in(title, 10.0) + TITLE_IN for title in titles]
     high = head.height_in + sum(heights) + sum(lines) + 0.1 * len(setups) + legend_in(signs, wide)
     figure = page(width_in, high + EDGE_IN)
@@ -85,7 +87,7 @@ def figure_of_gap(
         write(figure, left, top, title, fontsize=10.0)
         if mine:
             axes = panel(figure, left, top + line, wide, PANEL_IN)
-            _chart(axes, location, sun, mine, [one for one in waits if one.setup == setup.name])
+            _chart(axes, location, sun, mine, [fit for fit in waits if fit.setup == setup.name])
         else:
             write(figure, left, top + line, "no window in frame", color=SOFT)
         top += line + tall + 0.1
@@ -94,10 +96,10 @@ def figure_of_gap(
 
 
 def _title(setup: Setup, mine: Sequence[WindowSeries]) -> str:
-    bands = list(dict.fromkeys(one.band for one in mine))
+    bands = list(dict.fromkeys(series.band for series in mine))
     wanted = " or ".join(f"{signed(low)} to {signed(high)}" for low, high in bands)
-    told = f": wanted {wanted} stops over mid-grey" if bands else ""
-    return f"{setup.name} ({setup.room}), plays {setup.plays}{told}"
+    words = f": wanted {wanted} stops over mid-grey" if bands else ""
+    return f"{setup.name} ({setup.room}), plays {setup.plays}{words}"
 
 
 def _chart(
@@ -110,11 +112,11 @@ def _chart(
     zone = location.timezone
     moments = mine[0].moments
     axes.set_xlim(moments[0], moments[-1])
-    low = min(one.band[0] for one in mine) - DEEP_STOPS
-    top = max(float(one.stops.max()) for one in mine)
-    axes.set_ylim(low, max(top, max(one.band[1] for one in mine)) + HIGH_STOPS)
+    low = min(series.band[0] for series in mine) - DEEP_STOPS
+    top = max(float(series.stops.max()) for series in mine)
+    axes.set_ylim(low, max(top, max(series.band[1] for series in mine)) + HIGH_STOPS)
     shade(axes, sun)
-    for band in dict.fromkeys(one.band for one in mine):
+    for band in dict.fromkeys(series.band for series in mine):
         axes.axhspan(*band, facecolor=BAND, alpha=0.75, lw=0, zorder=0.1)
         for edge in band:
             axes.axhline(edge, color=BAND_EDGE, lw=0.7, zorder=0.25)
@@ -122,42 +124,42 @@ def _chart(
     height = axes.bbox.height
     clocked(axes, zone, even(axes.get_ylim(), height, "stops over mid-grey", apart_pt=16.0))
     labels = labels_on(axes)
-    openings = list(dict.fromkeys(one.opening for one in mine))
-    skies = list(dict.fromkeys(one.sky for one in mine))
-    for one in mine:
-        which = openings.index(one.opening)
-        line = _shown(axes, one)
+    openings = list(dict.fromkeys(series.opening for series in mine))
+    skies = list(dict.fromkeys(series.sky for series in mine))
+    for series in mine:
+        which = openings.index(series.opening)
+        line = _shown(axes, series)
         axes.plot(
             *line.T,
             color=LEVELS[which % len(LEVELS)],
-            ls=dashed(SKY_DASH[one.sky]),
+            ls=dashed(SKY_DASH[series.sky]),
             lw=1.6,
             marker=MARKERS[which % len(MARKERS)] if len(openings) > 1 else "",
             ms=4.0,
-            markevery=_spots(line, 0.5 * skies.index(one.sky)),
+            markevery=_spots(line, 0.5 * skies.index(series.sky)),
             zorder=2.0,
         )
         labels.avoid(line, cost=3.0)
-        suns = np.flatnonzero(one.sun_in_frame)
+        suns = np.flatnonzero(series.sun_in_frame)
         if len(suns):
             axes.plot(
-                one.moments[suns], one.stops[suns], marker="o", ms=6.5, mfc=SUN, mec=INK, mew=0.6,
-                ls="", zorder=2.5,
+                series.moments[suns], series.stops[suns], marker="o", ms=6.5, mfc=SUN, mec=INK,
+                mew=0.6, ls="", zorder=2.5,
             )  # fmt: skip
-    for one in mine:
-        colour = LEVELS[openings.index(one.opening) % len(LEVELS)]
-        line = _shown(axes, one)
-        at = line[int(len(line) * (0.5 + 0.2 * skies.index(one.sky)))]
-        text = f"{one.opening}, {one.sky}"
+    for series in mine:
+        colour = LEVELS[openings.index(series.opening) % len(LEVELS)]
+        line = _shown(axes, series)
+        at = line[int(len(line) * (0.5 + 0.2 * skies.index(series.sky)))]
+        text = f"{series.opening}, {series.sky}"
         labels.add(Label(text, at, Letters(colour), away_pt=6.0, toward_deg=90.0))
     for fit in waits:
         _fits(axes, labels, mine, fit, zone)
     put(axes, labels)
 
 
-def _shown(axes: Axes, one: WindowSeries) -> Floats:
+def _shown(axes: Axes, series: WindowSeries) -> Floats:
     """What of a course lies on its panel, (N, 2)."""
-    line = np.stack((one.moments, one.stops), axis=-1)
+    line = np.stack((series.moments, series.stops), axis=-1)
     (left, right), (low, _) = axes.get_xlim(), axes.get_ylim()
     kept: Floats = line[(line[:, 0] >= left) & (line[:, 0] <= right) & (line[:, 1] >= low - 8.0)]
     return kept
@@ -165,8 +167,8 @@ def _shown(axes: Axes, one: WindowSeries) -> Floats:
 
 def _spots(line: Floats, offset: float) -> list[int]:
     """Where a line carries its sign, evenly in time."""
-    at = np.arange(line[0, 0] + (0.5 + offset) * SIGN_EVERY_S, line[-1, 0], SIGN_EVERY_S)
-    return [int(one) for one in np.searchsorted(line[:, 0], at)]
+    moments_s = np.arange(line[0, 0] + (0.5 + offset) * SIGN_EVERY_S, line[-1, 0], SIGN_EVERY_S)
+    return [int(index) for index in np.searchsorted(line[:, 0], moments_s)]
 
 
 def _fits(
@@ -176,9 +178,9 @@ def _fits(
     (left, right) = axes.get_xlim()
     if fit.end_s < left or fit.start_s > right:
         return
-    openings = list(dict.fromkeys(one.opening for one in mine))
+    openings = list(dict.fromkeys(series.opening for series in mine))
     colour = LEVELS[openings.index(fit.opening) % len(LEVELS)]
-    band = next(one.band for one in mine if one.opening == fit.opening)
+    band = next(series.band for series in mine if series.opening == fit.opening)
     middle = (sum((fit.start_s, fit.end_s)) / 2, sum(band) / 2)
     axes.plot(*middle, marker="v", ms=6.0, mfc=colour, mec=PAPER, mew=0.5, zorder=3.0)
     labels.avoid_spot(middle, 4.0)
@@ -189,30 +191,40 @@ def _fits(
     labels.add(Label(text, middle, letters, away_pt=9.0, toward_deg=toward))
 
 
-def _signed(found: Sequence[WindowSeries]) -> dict[int, list[str]]:
+def _signed(windows: Sequence[WindowSeries]) -> dict[int, list[str]]:
     """The windows that have a sign, by its number: those that share their panel with others."""
     named: dict[int, list[str]] = {}
-    for setup in dict.fromkeys(one.setup.name for one in found):
-        mine = list(dict.fromkeys(one.opening for one in found if one.setup.name == setup))
+    for setup in dict.fromkeys(series.setup.name for series in windows):
+        mine = list(
+            dict.fromkeys(series.opening for series in windows if series.setup.name == setup)
+        )
         for which, opening in enumerate(mine if len(mine) > 1 else []):
             names = named.setdefault(which % len(MARKERS), [])
             names += [opening] if opening not in names else []
     return named
 
 
-def _signs(found: Sequence[WindowSeries]) -> list[Line2D | Patch]:
-    skies = dict.fromkeys(one.sky for one in found)
+def _signs(windows: Sequence[WindowSeries]) -> list[Line2D | Patch]:
+    skies = dict.fromkeys(series.sky for series in windows)
     handles: list[Line2D | Patch] = [
-        Line2D([], [], color=INK, lw=1.6, ls=dashed(SKY_DASH[one]), label=f"{one} sky")
-        for one in skies
+        Line2D([], [], color=INK, lw=1.6, ls=dashed(SKY_DASH[sky]), label=f"{sky} sky")
+        for sky in skies
     ]
     handles += [
-        Line2D([], [], color=LEVELS[at], lw=1.6, marker=MARKERS[at], ms=4.0, label=", ".join(names))
-        for at, names in _signed(found).items()
+        Line2D(
+            [],
+            [],
+            color=LEVELS[number],
+            lw=1.6,
+            marker=MARKERS[number],
+            ms=4.0,
+            label=", ".join(names),
+        )
+        for number, names in _signed(windows).items()
     ]
     handles.append(Patch(facecolor=BAND, edgecolor=BAND_EDGE, lw=0.7, label="wanted"))
     handles.append(Line2D([], [], ls="", marker="v", ms=5.5, color=INK, label="right by itself"))
-    if any(one.sun_in_frame.any() for one in found):
+    if any(series.sun_in_frame.any() for series in windows):
         handles.append(
             Line2D([], [], ls="", marker="o", ms=6.5, mfc=SUN, mec=INK, label="the sun in frame")
         )

@@ -53,7 +53,7 @@ PATCH: dict[str, Any] = {"marker": "D", "ms": 3.6, "mfc": INK, "mec": PAPER, "me
 def figure_of_hours(
     location: Location,
     span: tuple[date, date],
-    found: Sequence[SetupHours],
+    setups: Sequence[SetupHours],
     sky: str,
     *,
     width_in: float = WIDTH_IN,
@@ -62,7 +62,7 @@ def figure_of_hours(
     days = (span[1] - span[0]).days + 1
     tall = min(max(LEAST_IN, ROW_IN * days), MOST_IN)
     wide = width_in - 2 * EDGE_IN - LEFT_IN - 0.1
-    titles = [fold(_title(one), wide, 9.5) for one in found]
+    titles = [fold(_title(hours), wide, 9.5) for hours in setups]
     dates = f"{span[0]}" if span[0] == span[1] else f"{span[0]} to {span[1]}"
     head = Heading(
         f"{location.site.name}, {dates}, {sky} sky: which hours",
@@ -71,25 +71,25 @@ def figure_of_hours(
     )
     lines = [tall_in(title, 9.5) + 0.06 for title in titles]
     signs = _signs()
-    panels = sum(lines) + len(found) * (tall + BELOW_IN + 0.1)
+    panels = sum(lines) + len(setups) * (tall + BELOW_IN + 0.1)
     figure = page(width_in, head.height_in + panels + BAR_IN + legend_in(signs, wide) + EDGE_IN)
     head.write(figure)
     top, left = head.height_in, EDGE_IN + LEFT_IN
-    for one, title, line in zip(found, titles, lines, strict=True):
+    for hours, title, line in zip(setups, titles, lines, strict=True):
         write(figure, left, top, title, fontsize=9.5)
         axes = panel(figure, left, top + line, wide, tall)
-        _map(axes, location, span, one.quarters)
+        _map(axes, location, span, hours.quarters)
         top += line + tall + BELOW_IN + 0.1
     _bar(figure, left, top)
     legend(figure, left, top + BAR_IN, wide, signs)
     return figure
 
 
-def _title(one: SetupHours) -> str:
-    setup = one.quarters.setup
-    windows = ", ".join(seen.opening.name for seen in one.quarters.levels.windows)
-    what = windows or "no window in frame, the shadow side's stops over its look"
-    return f"{setup.name} ({setup.room}), plays {setup.plays}: {what}"
+def _title(hours: SetupHours) -> str:
+    setup = hours.quarters.setup
+    windows = ", ".join(seen.opening.name for seen in hours.quarters.levels.windows)
+    shown = windows or "no window in frame, the shadow side's stops over its look"
+    return f"{setup.name} ({setup.room}), plays {setup.plays}: {shown}"
 
 
 def _map(axes: Axes, location: Location, span: tuple[date, date], quarters: QuarterHours) -> None:
@@ -112,9 +112,9 @@ def _map(axes: Axes, location: Location, span: tuple[date, date], quarters: Quar
     )
     _sun(axes, location, quarters, days)
     rows = np.unique(np.linspace(0, days - 1, min(days, MOST_DATES)).round().astype(int))
-    names = [f"{span[0] + timedelta(days=int(at)):%Y-%m-%d}" for at in rows]
+    names = [f"{span[0] + timedelta(days=int(row)):%Y-%m-%d}" for row in rows]
     ticks = np.arange(np.ceil(hours[0]), hours[-1] + 0.01)
-    clocks = [f"{one % 24:02.0f}:00" for one in ticks]
+    clocks = [f"{hour % 24:02.0f}:00" for hour in ticks]
     across = Rule(ticks.tolist(), clocks, f"clock of {location.timezone}, h")
     ruled(axes, across, Rule(rows.tolist(), names, "date"))
 
@@ -122,7 +122,7 @@ def _map(axes: Axes, location: Location, span: tuple[date, date], quarters: Quar
 def _places(location: Location, quarters: QuarterHours) -> NDArray[np.intp]:
     """The quarter hour of the clock that each moment is, counted from midnight, (T,)."""
     local = [to_local(moment, location.timezone) for moment in quarters.moments.tolist()]
-    return np.array([one.hour * 4 + one.minute // 15 for one in local], dtype=np.intp)
+    return np.array([clock.hour * 4 + clock.minute // 15 for clock in local], dtype=np.intp)
 
 
 def _sun(axes: Axes, location: Location, quarters: QuarterHours, days: int) -> None:

@@ -74,7 +74,7 @@ def legend_in(handles: Sequence[Artist], width_in: float) -> float:
 
 def _columns(handles: Sequence[Artist], width_in: float) -> int:
     """The most columns that fit; they are filled one after the other, each as wide as it needs."""
-    wide = [extent_pt(str(one.get_label()), SMALL)[0] for one in handles]
+    wide = [extent_pt(str(handle.get_label()), SMALL)[0] for handle in handles]
     for columns in range(len(handles), 1, -1):
         rows, longer = divmod(len(handles), columns)
         ends = np.cumsum([rows + (at < longer) for at in range(columns)]).tolist()
@@ -139,11 +139,11 @@ def even(
     ['0', '1', '2']
     """
     low, high = sorted(limits)
-    step = next((one for one in STEPS if one * length_pt / (high - low) >= apart_pt), high - low)
+    step = next((step for step in STEPS if step * length_pt / (high - low) >= apart_pt), high - low)
     first, last = math.ceil(low / step - 1e-6), math.floor(high / step + 1e-6)
     ticks = [count * step for count in range(first, last + 1)]
     digits = 1 if step < 1 else 0
-    return Rule(ticks, [f"{one:.{digits}f}".replace("-", "−") for one in ticks], label)
+    return Rule(ticks, [f"{tick:.{digits}f}".replace("-", "−") for tick in ticks], label)
 
 
 def ruled(axes: Axes, across: Rule, up: Rule, *, frame: bool = True) -> None:
@@ -153,21 +153,23 @@ def ruled(axes: Axes, across: Rule, up: Rule, *, frame: bool = True) -> None:
     axes.set_ylabel(up.label)
     figure, box = axes.figure, axes.bbox
     inches = figure.dpi_scale_trans
-    left, bottom, right, top = (one * POINT_IN for one in box.extents)
+    left, bottom, right, top = (edge * POINT_IN for edge in box.extents)
     lines = [[(left, bottom), (right, bottom), (right, top), (left, top), (left, bottom)]] * frame
     tick, off = TICK_PT * POINT_IN, (TICK_PT + OFF_PT) * POINT_IN
     style: dict[str, Any] = {"fontsize": SMALL, "color": SOFT, "transform": inches}
-    at = axes.transData.transform(np.array([(one, axes.get_ylim()[0]) for one in across.ticks]))
+    low = axes.get_ylim()[0]
+    spots = axes.transData.transform(np.array([(x, low) for x in across.ticks]))
     done = -math.inf
-    for (x, _), text in sorted(zip(at.tolist(), across.texts, strict=True)):
+    for (x, _), text in sorted(zip(spots.tolist(), across.texts, strict=True)):
         half = extent_pt(text, SMALL)[0] / 2
         lines.append([(x * POINT_IN, bottom), (x * POINT_IN, bottom - tick)])
         if x - half > done:
             figure.text(x * POINT_IN, bottom - off, text, ha="center", va="top", **style)
             done = x + half + 5.0
-    at = axes.transData.transform(np.array([(axes.get_xlim()[0], one) for one in up.ticks]))
+    first = axes.get_xlim()[0]
+    spots = axes.transData.transform(np.array([(first, y) for y in up.ticks]))
     widest = 0.0
-    for (_, y), text in zip(at.tolist(), up.texts, strict=True):
+    for (_, y), text in zip(spots.tolist(), up.texts, strict=True):
         lines.append([(left, y * POINT_IN), (left - tick, y * POINT_IN)])
         figure.text(left - off, y * POINT_IN, text, ha="right", va="center_baseline", **style)
         widest = max(widest, extent_pt(text, SMALL)[0])

@@ -81,22 +81,22 @@ class Lit:
     @property
     def _through(self) -> list[str]:
         lit = {patch.opening for look in self.seen for patch in look.patches}
-        return [one.name for one in self.room.opening if one.name in lit]
+        return [opening.name for opening in self.room.opening if opening.name in lit]
 
     def _flow(
         self, free: float, high: float
     ) -> tuple[list[tuple[float, float, float, float]], float]:
         """Left, top, width and height of each wall's panel, all to one scale; what they take."""
         lengths = [
-            math.dist(*self.room.wall(at))
-            for at in range(len(self.room.outline))
-            if wall_letter(at) in self._walls
+            math.dist(*self.room.wall(index))
+            for index in range(len(self.room.outline))
+            if wall_letter(index) in self._walls
         ]
         if not lengths:
             return [], 0.0
         scale = min(high / self.room.height, (free - BESIDE_IN) / max(lengths))
         high, cells, left, top = scale * self.room.height, [], BESIDE_IN, 0.0
-        for wide in (scale * one for one in lengths):
+        for wide in (scale * length for length in lengths):
             if left > BESIDE_IN and left + wide > free:
                 left, top = BESIDE_IN, top + high + BETWEEN_IN
             cells.append((left, top, wide, high))
@@ -139,13 +139,13 @@ class Lit:
 
     def _dash(self, opening: str) -> tuple[float, ...]:
         """The line of patches that one opening makes."""
-        return DASHES[[one.name for one in self.room.opening].index(opening) % len(DASHES)]
+        return DASHES[[window.name for window in self.room.opening].index(opening) % len(DASHES)]
 
     def _colour(self, moment_s: float) -> str:
         """A moment's, by its share of the time that the sun is up."""
-        at = self.day.sun
-        rise = at.noon - 43200.0 if at.rise is None else at.rise
-        down = at.noon + 43200.0 if at.set is None else at.set
+        sun = self.day.sun
+        rise = sun.noon - 43200.0 if sun.rise is None else sun.rise
+        down = sun.noon + 43200.0 if sun.set is None else sun.set
         share = (moment_s - rise) / (down - rise)
         return to_hex(RAMP_HOURS(min(max(share, 0.0), 1.0)))
 

@@ -57,8 +57,8 @@ class Scene:
         self, kind: str, shape: shapely.Geometry, *, of: str = "", style: Style | None = None
     ) -> None:
         """An area as shapely has it, with its holes."""
-        if found := rings(shape):
-            self.area(kind, *found, of=of, style=style)
+        if outlines := rings(shape):
+            self.area(kind, *outlines, of=of, style=style)
 
     def line(self, kind: str, points: ArrayLike, *, of: str = "") -> None:
         """A line through points (N, 2)."""

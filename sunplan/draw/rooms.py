@@ -39,7 +39,9 @@ def figure_of_rooms(location: Location, *, width_in: float = WIDTH_IN) -> Figure
     head = Heading(location.site.name, "", width_in)
     heights = [height_in(scene, wide, MOST_IN) for _, scene in plans]
     lines = [tall_in(title, 10.0) + 0.08 for title in titles]
-    rows = [range(at, min(at + columns, len(plans))) for at in range(0, len(plans), columns)]
+    rows = [
+        range(first, min(first + columns, len(plans))) for first in range(0, len(plans), columns)
+    ]
     row_in = [(max(lines[i] for i in row), max(heights[i] for i in row)) for row in rows]
     total = head.height_in + sum(a + b + BELOW_IN + BETWEEN_IN for a, b in row_in)
     figure = page(width_in, total)

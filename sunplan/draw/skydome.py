@@ -66,7 +66,7 @@ def figure_of_dome(
 ) -> Figure:
     """The dome of one mark with the sun's ways: the first is the date's, the others to compare."""
     room, mark, units = dome.room, dome.mark, location.site.units
-    low, high = (format_length(one, units) for one in mark.height)
+    low, high = (format_length(height, units) for height in mark.height)
     head = Heading(
         f'{location.site.name}, {day.date.isoformat()}: the sky over "{mark.name}" ({room.name})',
         f"hatched: sun there reaches the mark, {low} to {high} up, through that opening; "
@@ -106,20 +106,20 @@ def _ground(axes: Axes, labels: Labels, plan_up_deg: float) -> None:
         spokes.append((rim / UP_DEG * 10.0, rim))
         name = CORNERS.get(bearing, f"{bearing}°")
         weight = "bold" if bearing in CORNERS else "normal"
-        at = rim * (1.0 + 0.55 * ROUND_DEG / UP_DEG)
+        place = rim * (1.0 + 0.55 * ROUND_DEG / UP_DEG)
         colour = INK if bearing in CORNERS else SOFT
-        axes.text(at[0], at[1], name, ha="center", va="center", weight=weight, color=colour)
-        labels.block_text(name, at, SMALL)
+        axes.text(place[0], place[1], name, ha="center", va="center", weight=weight, color=colour)
+        labels.block_text(name, place, SMALL)
     axes.add_collection(LineCollection(spokes, colors=FRAME, linewidths=0.5, zorder=1.0))
     for altitude in NAMED_DEG:
         angle = math.radians(45.0)
-        at = (UP_DEG - altitude) * np.array([math.sin(angle), math.cos(angle)])
+        place = (UP_DEG - altitude) * np.array([math.sin(angle), math.cos(angle)])
         text = f"{altitude}° up"
         axes.text(
-            at[0], at[1], text, ha="center", va="center", fontsize=SMALL, color=SOFT, zorder=3.0,
-            bbox={"facecolor": PAPER, "alpha": 0.7, "edgecolor": "none", "pad": 0.5},
+            place[0], place[1], text, ha="center", va="center", fontsize=SMALL, color=SOFT,
+            zorder=3.0, bbox={"facecolor": PAPER, "alpha": 0.7, "edgecolor": "none", "pad": 0.5},
         )  # fmt: skip
-        labels.block_text(text, at, SMALL)
+        labels.block_text(text, place, SMALL)
 
 
 def _outside(axes: Axes, labels: Labels, dome: SkyDome) -> None:
@@ -137,12 +137,14 @@ def _outside(axes: Axes, labels: Labels, dome: SkyDome) -> None:
         axes.add_patch(
             PathPatch(compound(rings(shape)), facecolor=BLOCK, edgecolor=SOFT, lw=0.8, zorder=1.3)
         )
-        parts = [one for one in shapely.get_parts(shape) if one.geom_type == "Polygon"]
-        for one in parts:
-            labels.avoid(np.array(one.exterior.coords), cost=1.5)
+        parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
+        for part in parts:
+            labels.avoid(np.array(part.exterior.coords), cost=1.5)
         middle = max(parts, key=shapely.area).representative_point()
-        at = middle.x, middle.y
-        labels.add(Label(name, at, Letters(SOFT, size=SMALL / TEXT), away_pt=0.0, width_pt=NAME_PT))
+        place = middle.x, middle.y
+        labels.add(
+            Label(name, place, Letters(SOFT, size=SMALL / TEXT), away_pt=0.0, width_pt=NAME_PT)
+        )
 
 
 def _openings(axes: Axes, labels: Labels, dome: SkyDome) -> None:
@@ -182,40 +184,39 @@ def _sun(
     ways: Sequence[SunPath],
 ) -> None:
     zone = location.timezone
-    for index, one in enumerate(ways):
-        if not len(one.moments):
+    for index, path in enumerate(ways):
+        if not len(path.moments):
             continue
         colour, lw = (SUN, 2.0) if index == 0 else (SOFT, 0.9)
         dash = dashed(DASHES[index % len(DASHES)])
-        axes.plot(*one.points.T, ls=dash, zorder=2.0, color=colour, lw=lw)
-        labels.avoid(one.points, cost=2.0 if index == 0 else 1.0)
+        axes.plot(*path.points.T, ls=dash, zorder=2.0, color=colour, lw=lw)
+        labels.avoid(path.points, cost=2.0 if index == 0 else 1.0)
     here = ways[0]
     if not len(here.moments):
         return
     for stretch in _touching(day, dome):
         times = np.linspace(*stretch, 24)
-        line = np.stack([np.interp(times, here.moments, one) for one in here.points.T], axis=-1)
+        line = np.stack([np.interp(times, here.moments, axis) for axis in here.points.T], axis=-1)
         axes.plot(*line.T, color=TOUCH, lw=5.0, solid_capstyle="butt", zorder=2.1)
         text = f"{Moment(stretch[0], zone)} – {Moment(stretch[1], zone)}"
         letters = Letters(TOUCH, bold=True)
         labels.add(Label(text, line[12], letters, away_pt=8.0, toward_deg=270.0))
-    hours = [at for at in here.moments if abs(at / HOUR_S - round(at / HOUR_S)) < 1e-9]
-    for moment in hours:
-        at = here.points[int(np.searchsorted(here.moments, moment))]
-        axes.plot(*at, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6, zorder=2.5)
-        labels.avoid_spot(at, 3.0)
-        outward = math.degrees(math.atan2(at[1], at[0]))
+    on_hour = np.abs(here.moments / HOUR_S - np.round(here.moments / HOUR_S)) < 1e-9
+    for moment, spot in zip(here.moments[on_hour], here.points[on_hour], strict=True):
+        axes.plot(*spot, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6, zorder=2.5)
+        labels.avoid_spot(spot, 3.0)
+        outward = math.degrees(math.atan2(spot[1], spot[0]))
         letters = Letters(size=SMALL / TEXT)
-        labels.add(Label(str(Moment(moment, zone)), at, letters, toward_deg=outward))
+        labels.add(Label(str(Moment(moment, zone)), spot, letters, toward_deg=outward))
 
 
 def _touching(day: DayEntries, dome: SkyDome) -> list[tuple[float, float]]:
     """When the sun is on the mark, through whatever opening, joined."""
     spans = sorted(
         (span.start_s, span.end_s)
-        for one in day.marks
-        if (one.room, one.mark) == (dome.room.name, dome.mark.name)
-        for span in one.intervals
+        for touched in day.marks
+        if (touched.room, touched.mark) == (dome.room.name, dome.mark.name)
+        for span in touched.intervals
     )
     joined: list[tuple[float, float]] = []
     for start, end in spans:
@@ -239,12 +240,12 @@ def _signs(dome: SkyDome, ways: Sequence[SunPath]) -> list[Line2D | Patch]:
             color=SOFT,
             lw=0.9,
             ls=dashed(DASHES[index % len(DASHES)]),
-            label=f"{one.date:%d %b}",
+            label=f"{path.date:%d %b}",
         )
-        for index, one in enumerate(ways)
+        for index, path in enumerate(ways)
         if index
     ]
     handles.append(Patch(facecolor=SKYLINE, label="skyline"))
-    if any(not one.is_empty for one in dome.blocks.values()):
+    if any(not shape.is_empty for shape in dome.blocks.values()):
         handles.append(Patch(facecolor=BLOCK, edgecolor=SOFT, lw=0.8, label="block"))
     return handles

@@ -89,15 +89,15 @@ def _path(
 
 def _style(style: Style, palette: Palette, scale: float) -> dict[str, str]:
     """Presentation attributes of a style."""
-    found = {"fill": "none" if style.fill is None else palette.get(style.fill, style.fill)}
+    attributes = {"fill": "none" if style.fill is None else palette.get(style.fill, style.fill)}
     if style.opacity < 1.0 and style.fill is not None:
-        found["fill-opacity"] = _figure(style.opacity)
+        attributes["fill-opacity"] = _figure(style.opacity)
     if style.line is not None:
-        found["stroke"] = palette.get(style.line, style.line)
-        found["stroke-width"] = _figure(style.width * scale)
+        attributes["stroke"] = palette.get(style.line, style.line)
+        attributes["stroke-width"] = _figure(style.width * scale)
     if style.dash:
-        found["stroke-dasharray"] = " ".join(_figure(part * scale) for part in style.dash)
-    return found
+        attributes["stroke-dasharray"] = " ".join(_figure(part * scale) for part in style.dash)
+    return attributes
 
 
 def _text(root: ET.Element, placed: Placed, drawing: Drawing, palette: Palette | None) -> None:
@@ -141,15 +141,15 @@ def _label_class(kind: str) -> str:
 
 
 def _ground(letters: Letters, palette: Palette, scale: float) -> dict[str, str]:
-    found = {"fill": palette[letters.ground]}
+    attributes = {"fill": palette[letters.ground]}
     if not letters.tag:
-        found["fill-opacity"] = _figure(THINLY)
+        attributes["fill-opacity"] = _figure(THINLY)
     if letters.edge is not None:
-        found |= {
+        attributes |= {
             "stroke": palette.get(letters.edge, letters.edge),
             "stroke-width": _figure(1.1 * scale),
         }
-    return found
+    return attributes
 
 
 def css(letters_px: float, scale: float) -> str:

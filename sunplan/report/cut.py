@@ -132,41 +132,45 @@ def _setup(done: RoomTreatment, zone: str) -> Section:
 
 def dangers(done: RoomTreatment) -> list[Hazard]:
     """What the black of a setup asks care for."""
-    black = [one for one in done.openings if one.dark]
-    found: list[Hazard] = []
-    if any(one.sunlit for one in black):
-        found.append("hot glass")
-    if black:
-        found += ["dark room", "exits"]
-    if any(one.action == "tent" for one in black):
-        found.append("wind")
-    if any(one.opening.wall is None for one in black):
-        found += ["steps", "roof"]
-    return found
+    dark = [treatment for treatment in done.openings if treatment.dark]
+    hazards: list[Hazard] = []
+    if any(treatment.sunlit for treatment in dark):
+        hazards.append("hot glass")
+    if dark:
+        hazards += ["dark room", "exits"]
+    if any(treatment.action == "tent" for treatment in dark):
+        hazards.append("wind")
+    if any(treatment.opening.wall is None for treatment in dark):
+        hazards += ["steps", "roof"]
+    return hazards
 
 
-def words(one: OpeningTreatment) -> str:
+def words(treatment: OpeningTreatment) -> str:
     """What to do with an opening, and how it then goes through the time."""
     other = ""
-    if one.window is not None and one.window.hang is not None and one.action != "dressing":
-        other = f"; or {dressed(one.window)}"
-    if one.action in ("leave", "gel"):
-        do = " + ".join(gel.name for gel in one.gels) if one.gels else "leave it"
-        if one.after_stops is None:
+    if (
+        treatment.window is not None
+        and treatment.window.hang is not None
+        and treatment.action != "dressing"
+    ):
+        other = f"; or {dressed(treatment.window)}"
+    if treatment.action in ("leave", "gel"):
+        do = " + ".join(gel.name for gel in treatment.gels) if treatment.gels else "leave it"
+        if treatment.after_stops is None:
             return do
-        first, last = (signed(stops) for stops in one.after_stops)
+        first, last = (signed(stops) for stops in treatment.after_stops)
         goes = f"{do}: {first} to {last}" if first != last else f"{do}: {first}"
-        if one.too_dark:
+        if treatment.too_dark:
             return f"{goes}, TOO DARK then: pull gel in time, or shoot shorter"
         return goes + other
-    if one.action == "dressing":
-        assert one.window is not None
-        return dressed(one.window)
+    if treatment.action == "dressing":
+        assert treatment.window is not None
+        return dressed(treatment.window)
     done = {
         "black": "black",
         "tent": "tent outside, dimly lit",
         "nothing does it": "nothing does it: another angle, see gap",
-    }[one.action]
+    }[treatment.action]
     return done + other
 
 

@@ -256,12 +256,16 @@ class Document:
 
     def sections(self, id: str) -> list[Section]:
         """The sections of an id, wherever they stand, in their order."""
-        return [one for one in walk(self.blocks) if isinstance(one, Section) and one.id == id]
+        return [
+            block for block in walk(self.blocks) if isinstance(block, Section) and block.id == id
+        ]
 
     @property
     def cautions(self) -> list[Caution]:
         """Every caution once."""
-        return list(dict.fromkeys(one for one in walk(self.blocks) if isinstance(one, Caution)))
+        return list(
+            dict.fromkeys(block for block in walk(self.blocks) if isinstance(block, Caution))
+        )
 
 
 Block: TypeAlias = Said | Line | Table | Caution | Section | Document

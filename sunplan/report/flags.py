@@ -139,7 +139,7 @@ def why(options: Sequence[FlagOption]) -> str:
     ahead = set()
     for rank in others:
         better = (mine < theirs for mine, theirs in zip(best, rank, strict=True))
-        ahead |= {next((REASONS[at] for at, wins in enumerate(better) if wins), None)}
+        ahead |= {next((REASONS[place] for place, wins in enumerate(better) if wins), None)}
     reasons = [reason for reason in REASONS if reason in ahead]
     return ", ".join(reasons) if reasons else "as good as the other"
 

@@ -136,26 +136,26 @@ def answer(
     }
 
 
-def advice(one: OpeningGap) -> str:
+def advice(opening: OpeningGap) -> str:
     """What closes an opening's gap: what `cut` and `order` plan, then the other ways.
 
     >>> advice(OpeningGap("door", in_frame=False))
     'out of frame'
     """
-    treatment = one.treatment
+    treatment = opening.treatment
     if treatment is None:
         return "out of frame"
-    assert one.raise_stops is not None
-    if one.raise_stops and not treatment.sun_in_frame:
-        if math.isinf(one.raise_stops):
+    assert opening.raise_stops is not None
+    if opening.raise_stops and not treatment.sun_in_frame:
+        if math.isinf(opening.raise_stops):
             return "black: let some light in"
-        return f"{one.raise_stops:.1f} stops too dark: another hour"
+        return f"{opening.raise_stops:.1f} stops too dark: another hour"
     if treatment.sun_in_frame:
         return "sun in frame: another angle or hour"
     ways = list(dict.fromkeys((*_planned(treatment), *_others(treatment))))
     if ways:
         return "; ".join(ways)
-    return "nothing does it: another angle or hour" if one.lose_stops else "leave it"
+    return "nothing does it: another angle or hour" if opening.lose_stops else "leave it"
 
 
 def _planned(treatment: WindowTreatment) -> Iterator[str]:
@@ -237,7 +237,7 @@ def _setup(
     openings = [framed(opening) for opening in first.openings if opening.in_frame]
     openings += [fitting(fit, zone) for fit in fits if fit.setup == setup.name]
     practicals = [dimming(practical) for practical in first.practicals if practical.in_frame]
-    dimmed = dict.fromkeys(_dimmed(gap, *each, zone, day) for each in gap.dimmed())
+    dimmed = dict.fromkeys(_dimmed(gap, *case, zone, day) for case in gap.dimmed())
     return Section(
         "setup",
         f"{setup.name} ({setup.room}), plays {setup.plays}: a window should sit at {wanted(gap)}",
@@ -251,43 +251,43 @@ def _setup(
     )
 
 
-def wanted(one: SetupGap) -> str:
+def wanted(gap: SetupGap) -> str:
     """Where its windows in frame should sit, in stops; each by name where they differ."""
-    room = one.setup.in_room
+    room = gap.setup.in_room
     bands = {
-        each.opening: one.look.band(room.opening_named(each.opening).dressing)
-        for each in one.times[0].openings
-        if each.in_frame
+        opening.opening: gap.look.band(room.opening_named(opening.opening).dressing)
+        for opening in gap.times[0].openings
+        if opening.in_frame
     }
-    said = {name: f"{signed(low)} to {signed(high)}" for name, (low, high) in bands.items()}
+    ranges = {name: f"{signed(low)} to {signed(high)}" for name, (low, high) in bands.items()}
     if len(set(bands.values())) > 1:
-        return ", ".join(f"{words} ({name})" for name, words in said.items())
-    low, high = one.look.window
-    return next(iter(said.values()), f"{signed(low)} to {signed(high)}")
+        return ", ".join(f"{words} ({name})" for name, words in ranges.items())
+    low, high = gap.look.window
+    return next(iter(ranges.values()), f"{signed(low)} to {signed(high)}")
 
 
-def colours(one: SetupGap) -> str:
+def colours(gap: SetupGap) -> str:
     """How daylight and lamp read at the balance."""
-    balance = one.setup.exposure.balance
+    balance = gap.setup.exposure.balance
     lights = [("daylight", colour_cast(DAYLIGHT_K, balance))]
-    if one.source is not None:
-        lights.append(("the lamp", colour_cast(one.source.lamp.balance, balance)))
-    told = []
-    for name, found in lights:
-        side = "blue" if found.shift_mired > 0 else "orange"
-        meets = f"; to meet {found.gel}, {found.loss_stops:g} stops" if found.gel else ""
-        reads = f"{abs(found.shift_mired):.0f} mired {side}{meets}" if found.gel else "neutral"
-        told.append(f"{name} ({found.kelvin:.0f} K) reads {reads}")
-    return f"colour at {balance:.0f} K: " + "; ".join(told)
+    if gap.source is not None:
+        lights.append(("the lamp", colour_cast(gap.source.lamp.balance, balance)))
+    readings = []
+    for name, cast in lights:
+        side = "blue" if cast.shift_mired > 0 else "orange"
+        meets = f"; to meet {cast.gel}, {cast.loss_stops:g} stops" if cast.gel else ""
+        reads = f"{abs(cast.shift_mired):.0f} mired {side}{meets}" if cast.gel else "neutral"
+        readings.append(f"{name} ({cast.kelvin:.0f} K) reads {reads}")
+    return f"colour at {balance:.0f} K: " + "; ".join(readings)
 
 
-def framed(one: OpeningGap) -> str:
+def framed(opening: OpeningGap) -> str:
     """How much of the frame an opening fills, and the pan that takes it out."""
-    share = f"{one.opening}: {100 * one.frame_share:.0f} % of the frame"
-    if one.pan_deg is None:
+    share = f"{opening.opening}: {100 * opening.frame_share:.0f} % of the frame"
+    if opening.pan_deg is None:
         return f"{share}; no pan takes it out and keeps the face"
-    side = "right" if one.pan_deg > 0 else "left"
-    return f"{share}; a pan of {abs(one.pan_deg):.0f}° to the {side} takes it out"
+    side = "right" if opening.pan_deg > 0 else "left"
+    return f"{share}; a pan of {abs(opening.pan_deg):.0f}° to the {side} takes it out"
 
 
 def fitting(fit: MatchingInterval, zone: str) -> str:
@@ -297,12 +297,12 @@ def fitting(fit: MatchingInterval, zone: str) -> str:
     return f"{fit.opening}, {fit.sky}: fits by itself {when} ({minutes})"
 
 
-def dimming(one: PracticalGap) -> str:
+def dimming(practical: PracticalGap) -> str:
     """What brings a practical to its level."""
-    dim = f"dim it by {one.dim_stops:.1f} stops, or" if one.dim_stops > 0 else "take"
+    dim = f"dim it by {practical.dim_stops:.1f} stops, or" if practical.dim_stops > 0 else "take"
     return (
-        f"practical {one.practical}: {signed(one.stops)}, wanted {signed(one.wanted_stops)}: "
-        f"{dim} a bulb of {one.fitting_lumens:.0f} lm"
+        f"practical {practical.practical}: {signed(practical.stops)}, wanted "
+        f"{signed(practical.wanted_stops)}: {dim} a bulb of {practical.fitting_lumens:.0f} lm"
     )
 
 
@@ -349,17 +349,17 @@ def _faces(gap: SetupGap, zone: str, day: date) -> Section:
     )
 
 
-def _dimmed(one: SetupGap, at: TimeGap, found: DimmedKey, zone: str, day: date) -> str:
+def _dimmed(gap: SetupGap, moment: TimeGap, dimmed: DimmedKey, zone: str, day: date) -> str:
     """What a lamp that is much too strong leaves when it is dimmed, and what that asks for."""
-    over, fill = (stops(level, one.key_lux) for level in (at.face.key_lux, found.fill_lux))
-    low, high = one.look.fill
+    over, fill = (stops(level, gap.key_lux) for level in (moment.face.key_lux, dimmed.fill_lux))
+    low, high = gap.look.fill
     do = "add fill" if fill < low else "as wanted"
     if fill > high:
-        do = "less daylight, or negative" if found.by_daylight else "negative"
+        do = "less daylight, or negative" if dimmed.by_daylight else "negative"
     return (
-        f"{Moment(at.sky.unix_s, zone, day)}, {at.sky.name}: lamp at full is {signed(over)} over "
-        f"key; dimmed to {percent(found.share)} fill sits at {signed(fill)}, ratio "
-        f"{ratio(found.ratio)}: {do}"
+        f"{Moment(moment.sky.unix_s, zone, day)}, {moment.sky.name}: lamp at full is "
+        f"{signed(over)} over key; dimmed to {percent(dimmed.share)} fill sits at {signed(fill)}, "
+        f"ratio {ratio(dimmed.ratio)}: {do}"
     )
 
 

@@ -111,12 +111,12 @@ def answer(
     }
 
 
-def records(location: Location, found: Sequence[SetupHours]) -> list[Record]:
+def records(location: Location, setups: Sequence[SetupHours]) -> list[Record]:
     """All quarter hours, a row for each window in frame."""
     zone = location.timezone
     rows: list[Record] = []
-    for one in found:
-        quarters = one.quarters
+    for hours in setups:
+        quarters = hours.quarters
         sun, levels = quarters.sunlight, quarters.levels
         over, under = levels.over_stops, levels.under_stops
         names = [opening.name for opening in quarters.setup.in_room.opening]
@@ -206,46 +206,46 @@ def _span(span: tuple[date, date]) -> str:
     return f"{first.isoformat()} to {last.isoformat()}"
 
 
-def _when(one: Stretch, zone: str, *, dated: bool) -> str:
-    start, end = Moment(one.start_s, zone), Moment(one.end_s, zone)
+def _when(stretch: Stretch, zone: str, *, dated: bool) -> str:
+    start, end = Moment(stretch.start_s, zone), Moment(stretch.end_s, zone)
     times = f"{start}" if start == end else f"{start} – {end}"
-    return f"{one.day:%a} {one.day.isoformat()} {times}" if dated else times
+    return f"{stretch.day:%a} {stretch.day.isoformat()} {times}" if dated else times
 
 
-def _spent(one: Stretch, call_s: float, zone: str) -> str:
-    if one.rigging is None:
+def _spent(stretch: Stretch, call_s: float, zone: str) -> str:
+    if stretch.rigging is None:
         return ""
-    begin = one.start_s - 60.0 * one.rigging.minutes
+    begin = stretch.start_s - 60.0 * stretch.rigging.minutes
     early = ", BEFORE CALL" if begin < call_s else ""
-    words = f": {one.rigging.minutes:.0f} min to rig, from {Moment(begin, zone)}{early}"
-    if one.lacking_minutes:
-        words += f"; {one.lacking_minutes:.0f} min short of its {one.setup.minutes:g}"
-    return f"{words}{_unmet(one.rigging)}; counts as {one.cost:.0f}"
+    words = f": {stretch.rigging.minutes:.0f} min to rig, from {Moment(begin, zone)}{early}"
+    if stretch.lacking_minutes:
+        words += f"; {stretch.lacking_minutes:.0f} min short of its {stretch.setup.minutes:g}"
+    return f"{words}{_unmet(stretch.rigging)}; counts as {stretch.cost:.0f}"
 
 
-def _unmet(one: RiggingPlan) -> str:
+def _unmet(rigging: RiggingPlan) -> str:
     """What of its cost is for a look that nothing brings."""
     counts = f"+{UNMET_STOPS * STOP_MINUTES:g}"
-    if one.unsolved:
-        return f"; nothing brings {' and '.join(one.unsolved)} to the look: {counts}"
-    return f"; a window gets too dark for the look: {counts}" if one.too_dark else ""
+    if rigging.unsolved:
+        return f"; nothing brings {' and '.join(rigging.unsolved)} to the look: {counts}"
+    return f"; a window gets too dark for the look: {counts}" if rigging.too_dark else ""
 
 
-def _odds(one: Stretch, sky: str) -> str:
-    assert one.sky_share is not None
+def _odds(stretch: Stretch, sky: str) -> str:
+    assert stretch.sky_share is not None
     return (
-        f"{sky} on {100 * one.sky_share:.0f} % of days at that hour: counts as "
-        f"{one.expected_cost:.0f} on average, {one.worst_cost:.0f} at worst"
+        f"{sky} on {100 * stretch.sky_share:.0f} % of days at that hour: counts as "
+        f"{stretch.expected_cost:.0f} on average, {stretch.worst_cost:.0f} at worst"
     )
 
 
-def _sure(one: Firm | None, location: Location) -> Iterator[str]:
+def _sure(firm: Firm | None, location: Location) -> Iterator[str]:
     """How far the ends of a stretch may move, where they may by a minute or more."""
-    if one is None:
+    if firm is None:
         return
     zone, within = location.timezone, left_open(location)
-    (early, late), (first, last) = one.start_range_s, one.end_range_s
-    if not one.certain or late >= first:
+    (early, late), (first, last) = firm.start_range_s, firm.end_range_s
+    if not firm.certain or late >= first:
         yield (
             f"NOT SURE: within {within} the sun may do this from {Moment(early, zone)} at the "
             f"earliest to {Moment(last, zone)} at the latest, or not at all"
@@ -257,17 +257,15 @@ def _sure(one: Firm | None, location: Location) -> Iterator[str]:
         )
 
 
-def _other(one: Stretch) -> str:
-    low, high = one.other_off
+def _other(stretch: Stretch) -> str:
+    low, high = stretch.other_off
     off = "its windows fit" if high <= 0 else f"its windows {_range(low, high)} stops off together"
-    if not one.windows:
+    if not stretch.windows:
         off = "no window in frame"
     rig = ""
-    if one.other_rigging is not None:
-        rig = (
-            f", {one.other_rigging.minutes:.0f} min to rig{_unmet(one.other_rigging)}; counts as "
-            f"{one.other_cost:.0f}"
-        )
+    if stretch.other_rigging is not None:
+        minutes, unmet = stretch.other_rigging.minutes, _unmet(stretch.other_rigging)
+        rig = f", {minutes:.0f} min to rig{unmet}; counts as {stretch.other_cost:.0f}"
     return f"{off}{rig}"
 
 
@@ -281,58 +279,60 @@ def _range(low: float, high: float) -> str:
     return first if first == last else f"{first} to {last}"
 
 
-def reasons(one: Stretch, zone: str) -> list[str]:
+def reasons(stretch: Stretch, zone: str) -> list[str]:
     """What speaks for a stretch and against it, in words."""
-    found = [_window(window) for window in one.windows]
-    if not one.windows:
-        found.append("no window in frame")
-    found.append(_sun(one, zone))
+    lines = [_window(window) for window in stretch.windows]
+    if not stretch.windows:
+        lines.append("no window in frame")
+    lines.append(_sun(stretch, zone))
     patches = [
         words
         for words, there in (
-            ("on the wall behind the face", one.behind),
-            ("in frame", one.in_frame),
+            ("on the wall behind the face", stretch.behind),
+            ("in frame", stretch.in_frame),
         )
         if there
     ]
     if patches:
-        found.append(f"A PATCH OF SUN {' and '.join(patches)}")
-    level = " to ".join(dict.fromkeys(signed(stops) for stops in one.fill_stops))
-    held = "leaves the shadow side dark enough" if one.fill_fits else "fills the shadow side"
-    found.append(f"daylight {held}: {level} stops from key")
-    return found
+        lines.append(f"A PATCH OF SUN {' and '.join(patches)}")
+    level = " to ".join(dict.fromkeys(signed(stops) for stops in stretch.fill_stops))
+    held = "leaves the shadow side dark enough" if stretch.fill_fits else "fills the shadow side"
+    lines.append(f"daylight {held}: {level} stops from key")
+    return lines
 
 
-def _window(one: WindowFact) -> str:
-    over, treatment = f"{one.opening} {_range(*one.over_stops)} stops over", one.treatment
+def _window(window: WindowFact) -> str:
+    over, treatment = f"{window.opening} {_range(*window.over_stops)} stops over", window.treatment
     other = f", or {dressed(treatment)}" if treatment.hang is not None else ""
-    many = " + ".join(gel.name for gel in one.gels)
-    if one.state == "fits":
-        return f"{one.opening} fits by itself"
-    if one.state == "gel":
-        return f"{over}: {many} {'bring' if len(one.gels) > 1 else 'brings'} it{other}"
-    if one.state == "exposure":
+    many = " + ".join(gel.name for gel in window.gels)
+    if window.state == "fits":
+        return f"{window.opening} fits by itself"
+    if window.state == "gel":
+        return f"{over}: {many} {'bring' if len(window.gels) > 1 else 'brings'} it{other}"
+    if window.state == "exposure":
         gel = f"{many} and " if many else ""
         return f"{over}: {gel}the exposure {treatment.down_stops:.1f} down, the key up as much"
-    if one.state in ("black", "tent"):
+    if window.state in ("black", "tent"):
         cure = "no gel keeps the sun out of it" if treatment.sun_in_frame else "no gel brings it"
-        only = "only black" if one.state == "black" else "only a tent outside"
+        only = "only black" if window.state == "black" else "only a tent outside"
         return f"{over}: {cure}, {only}{other}"
-    if one.state == "dressing":
+    if window.state == "dressing":
         return f"{over}: only {dressed(treatment)} brings it"
-    if one.state == "nothing":
+    if window.state == "nothing":
         return f"{over}: NOTHING BRINGS IT; another angle or another hour"
-    if one.state == "dark":
-        return f"{one.opening} TOO DARK for the look, {signed(one.stops[0])} stops"
-    return f"THE SUN STANDS IN {one.opening} in frame"
+    if window.state == "dark":
+        return f"{window.opening} TOO DARK for the look, {signed(window.stops[0])} stops"
+    return f"THE SUN STANDS IN {window.opening} in frame"
 
 
-def _sun(one: Stretch, zone: str) -> str:
-    if one.on_mark:
-        return f"SUN ON THE MARK through {' and '.join(one.on_mark)}: a flag"
+def _sun(stretch: Stretch, zone: str) -> str:
+    if stretch.on_mark:
+        return f"SUN ON THE MARK through {' and '.join(stretch.on_mark)}: a flag"
     words = ["no sun on the mark, no flag"]
-    words += [f"{name} until {Moment(at, zone)}" for name, at in one.since_s.items()]
-    words += [f"{name} from {Moment(at, zone)}" for name, at in one.until_s.items()]
+    words += [
+        f"{name} until {Moment(moment_s, zone)}" for name, moment_s in stretch.since_s.items()
+    ]
+    words += [f"{name} from {Moment(moment_s, zone)}" for name, moment_s in stretch.until_s.items()]
     return words[0] + (f" (it comes through {', '.join(words[1:])})" if words[1:] else "")
 
 
@@ -405,21 +405,21 @@ def _moves(dusks: Iterable[Dusk]) -> Iterator[str]:
         )
 
 
-def why(found: SunCheck, facts: HourFacts, skies: Sequence[str]) -> Line:
+def why(check: SunCheck, facts: HourFacts, skies: Sequence[str]) -> Line:
     """One moment of one setup in full, before anything is rigged."""
     setup = facts.quarters.setup
     return Line(
-        f"{setup.name} ({setup.room}) at {Moment(found.moment_s, facts.location.timezone)}: sun "
-        f"{signed(found.altitude_deg)}° high, {bearing(found.bearing_deg)}",
-        _why(found, facts, skies),
+        f"{setup.name} ({setup.room}) at {Moment(check.moment_s, facts.location.timezone)}: sun "
+        f"{signed(check.altitude_deg)}° high, {bearing(check.bearing_deg)}",
+        _why(check, facts, skies),
     )
 
 
-def _why(found: SunCheck, facts: HourFacts, skies: Sequence[str]) -> Iterator[Said]:
+def _why(check: SunCheck, facts: HourFacts, skies: Sequence[str]) -> Iterator[Said]:
     if not facts.quarters.sunny:
         yield "under this sky no sun shines; where it does:"
-    for one in found.openings:
-        yield f"{one.opening}: " + _comes(one)
+    for opening in check.openings:
+        yield f"{opening.opening}: " + _comes(opening)
     levels, sun = facts.quarters.levels, facts.sun
     over, under = levels.over_stops, levels.under_stops
     for index, seen in enumerate(levels.windows):

@@ -16,7 +16,7 @@ MADE = {"made_by": "sunplan"}  # by which a folder is known to be one that may b
 def answer(plan: Plan) -> Answer:
     """The JSON of a plan."""
     location, day, skies = plan.location, plan.entries.date, plan.packed_for
-    narrow = plan.entries.best_measurement({(one.room, one.mark) for one in location.setup})
+    narrow = plan.entries.best_measurement({(setup.room, setup.mark) for setup in location.setup})
     return {
         **MADE,
         **head(location, day),

@@ -55,9 +55,9 @@ def _plain(item: Answer, before: str = "") -> Iterator[tuple[str, Any]]:
             early, late = value
             yield name.replace("_range", "_earliest"), early
             yield name.replace("_range", "_latest"), late
-        elif all(isinstance(one, int | float) for one in value):
-            yield from ((f"{name}_{number}", one) for number, one in enumerate(value, 1))
-        elif not any(isinstance(one, dict | list) for one in value):
+        elif all(isinstance(part, int | float) for part in value):
+            yield from ((f"{name}_{number}", part) for number, part in enumerate(value, 1))
+        elif not any(isinstance(part, dict | list) for part in value):
             yield name, value
 
 
@@ -81,7 +81,7 @@ def _cell(value: Any) -> Any:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
-        return " + ".join(str(one) for one in value)
+        return " + ".join(str(part) for part in value)
     return f"{value:.6g}" if isinstance(value, float) else value
 
 
@@ -91,7 +91,7 @@ def as_frame(rows: Sequence[Record], zone: str) -> pd.DataFrame:
 
     frame = pd.DataFrame(rows)
     for column in frame.columns:
-        told = [one for one in frame[column] if isinstance(one, str)]
-        if told and all(MOMENT.match(one) for one in told):
+        texts = [cell for cell in frame[column] if isinstance(cell, str)]
+        if texts and all(MOMENT.match(cell) for cell in texts):
             frame[column] = pd.to_datetime(frame[column], utc=True).dt.tz_convert(zone)
     return frame

@@ -74,7 +74,7 @@ def check(out: Path) -> None:
     if not out.is_dir():
         raise InputError(f"{out}: is a file; expected a folder's name")
     try:
-        inside = sorted(one.name for one in out.iterdir())
+        inside = sorted(path.name for path in out.iterdir())
         signed = json.loads((out / PLAN).read_text(encoding="utf-8")) if inside else MADE
     except (OSError, ValueError):
         signed = None
@@ -92,8 +92,8 @@ def check(out: Path) -> None:
 def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None]) -> list[str]:
     names = list(FILES)
     asked: list[tuple[str, Picture]] = []
-    for one in _pictures(plan):
-        asked.append((f"{_slug('-'.join(filter(None, one)), names)}.png", one))
+    for picture in _pictures(plan):
+        asked.append((f"{_slug('-'.join(filter(None, picture)), names)}.png", picture))
         names.append(asked[-1][0])
     with Workers(1) as workers:
         # Pictures need nothing of the light in the rooms, which is by far the largest part.
@@ -133,9 +133,9 @@ def _pictures(plan: Plan) -> Iterator[Picture]:
         yield "sun", room.name
     if plan.courses:
         yield "gap", ""
-    for one in plan.flags:
-        if one.options:
-            yield "flags", one.setup.name
+    for flags in plan.flags:
+        if flags.options:
+            yield "flags", flags.setup.name
 
 
 def _figure(plan: Plan, kind: str, which: str) -> Figure:
@@ -155,7 +155,7 @@ def _figure(plan: Plan, kind: str, which: str) -> Figure:
         return gapchart.figure_of_gap(
             location, day.date, day.sun, plan.setups, plan.courses, plan.fits
         )
-    flags = [one for one in plan.flags if one.setup.name == which]
+    flags = [flags for flags in plan.flags if flags.setup.name == which]
     return flags_drawing.figure_of_flags(location, day.date, flags)
 
 

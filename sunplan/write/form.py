@@ -46,7 +46,7 @@ def draw_form(location: Location, asked: Sheet, paper: str, path: Path) -> None:
 
 
 def _figures(location: Location, asked: Sheet, sizes: Paper) -> dict[str, Any]:
-    openings = [one for room in asked.rooms for one in room.openings]
+    openings = [opening for room in asked.rooms for opening in room.openings]
     return {
         "apart": sizes is APART,
         "wide": sizes.wide_mm,
@@ -56,18 +56,18 @@ def _figures(location: Location, asked: Sheet, sizes: Paper) -> dict[str, Any]:
         "how": ask_report.HOW[location.site.units],
         "careful": ask_report.FLOOR_ONLY,
         "sun": SUN.said,
-        "windows": any(one.from_walls is None for one in openings),
-        "skylights": any(one.from_walls is not None for one in openings),
+        "windows": any(opening.from_walls is None for opening in openings),
+        "skylights": any(opening.from_walls is not None for opening in openings),
         "lamps": any(room.lamps for room in asked.rooms),
         "letters": ask_report.WINDOW,
         "skylight": ask_report.SKYLIGHT,
         "compass": ask_report.COMPASS,
         "lamp": f"Lamps: {ask_report.LAMP}.",
-        "rooms": [_room(location, one, sizes) for one in asked.rooms],
+        "rooms": [_room(location, room, sizes) for room in asked.rooms],
         "north": asked.north.id,
         "northly": ask_report.NORTH,
         "fuses": f"{ask_report.FUSES}.",
-        "circuits": [[one.id for one in circuit] for circuit in asked.circuits],
+        "circuits": [[question.id for question in circuit] for circuit in asked.circuits],
         "volts": asked.volts.id,
         "house": [(question.id, ask_report.sentence(question)) for question in asked.house],
         "photographs": ask_report.PHOTOGRAPHS,
@@ -75,23 +75,23 @@ def _figures(location: Location, asked: Sheet, sizes: Paper) -> dict[str, Any]:
     }
 
 
-def _room(location: Location, one: RoomAsked, sizes: Paper) -> dict[str, Any]:
-    room = one.room
-    rows = 1 + len(one.openings) + len(one.lamps)
+def _room(location: Location, asked: RoomAsked, sizes: Paper) -> dict[str, Any]:
+    room = asked.room
+    rows = 1 + len(asked.openings) + len(asked.lamps)
     most = min(max(sizes.least_mm, rows * (sizes.row_mm + ROW_MM) + FOOT_MM), MOST_MM)
-    numbers = {opening.opening.name: str(opening.number) for opening in one.openings}
+    numbers = {opening.opening.name: str(opening.number) for opening in asked.openings}
     scene = room_scene(location, room, numbers=numbers, marks=(), practicals=False)
     return {
-        "number": one.number,
+        "number": asked.number,
         "name": room.name,
-        "which": ask_report.walls(location, one),
+        "which": ask_report.walls(location, asked),
         "plan": on_paper(
             scene, sizes.wide_mm, most, MARGINS_PT, palette=PICTURE, letters_pt=LETTERS_PT
         ),
-        "lengths": [question.id for question in one.walls],
-        "top": one.top.id,
-        "facing": wall_letter(one.facing),
-        "way": one.way.id,
+        "lengths": [question.id for question in asked.walls],
+        "top": asked.top.id,
+        "facing": wall_letter(asked.facing),
+        "way": asked.way.id,
         "openings": [
             {
                 "number": opening.number,
@@ -99,20 +99,20 @@ def _room(location: Location, one: RoomAsked, sizes: Paper) -> dict[str, Any]:
                 "where": "in the ceiling" if opening.from_walls else ask_report.place(opening),
                 "boxes": _boxes(opening),
             }
-            for opening in one.openings
+            for opening in asked.openings
         ],
         "lamps": [
             {"name": lamp.name, "boxes": [question.id for question in lamp.questions]}
-            for lamp in one.lamps
+            for lamp in asked.lamps
         ],
     }
 
 
-def _boxes(one: OpeningAsked) -> list[str]:
+def _boxes(opening: OpeningAsked) -> list[str]:
     """What stands in an opening's boxes: of a skylight, what they mean as well."""
-    names = [question.id for question in one.questions]
-    if one.from_walls is None:
+    names = [question.id for question in opening.questions]
+    if opening.from_walls is None:
         return names
-    near, far = map(wall_letter, one.from_walls)
+    near, far = map(wall_letter, opening.from_walls)
     meant = ("by A", "across", f"from {near}", f"from {far}", "up", "hangs")
     return [f"{name}: {meaning}" for name, meaning in zip(names, meant, strict=True)]

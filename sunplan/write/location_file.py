@@ -15,25 +15,29 @@ from ..survey.sun_bearing import Bearings
 from .files import replace
 
 
-def write_bearing(location: Location, found: Bearings) -> None:
+def write_bearing(location: Location, bearings: Bearings) -> None:
     """Put what was found into the location file; ``InputError`` where it is not one sure thing."""
-    decided = found.decided
-    if not found.together:
+    decided = bearings.decided
+    if not bearings.together:
         raise InputError("--write: nothing was measured that gives plan_up; nothing was written")
     if decided is None:
-        ups = " or ".join(tenths(one.mean.bearing_deg) for one in found.together)
+        ups = " or ".join(tenths(combined.mean.bearing_deg) for combined in bearings.together)
         raise InputError(
             f"--write: plan_up may be {ups}; expected left or right, comes or leaves, or one more "
             "measurement; nothing was written"
         )
     if decided.odd is not None:
-        stray = found.measured[decided.odd.index].reading.asked
+        stray = bearings.measured[decided.odd.index].reading.asked
         raise InputError(
             f"--write: the measurements do not agree: {stray} lies {decided.odd.sigmas:.1f} "
             "standard deviations off; expected it put right, left out, or with a larger ±; nothing "
             "was written"
         )
-    doubts = [f"{one.reading.asked}: {one.doubt}" for one in found.measured if one.doubt]
+    doubts = [
+        f"{measured.reading.asked}: {measured.doubt}"
+        for measured in bearings.measured
+        if measured.doubt
+    ]
     if doubts:
         raise InputError(
             f"--write: {'; '.join(doubts)} Expected it put right, or a plan_up_error in the file "
@@ -50,13 +54,13 @@ def write_bearing(location: Location, found: Bearings) -> None:
         beside.write_bytes(text)
 
 
-def write_corrections(location: Location, found: Corrections) -> None:
+def write_corrections(location: Location, corrections: Corrections) -> None:
     """Put the answers into the location file, all or nothing; not where nothing changes."""
-    if not found.changes:
+    if not corrections.changes:
         return
     path = Path(location.file).resolve()
     with replace(path) as beside:
-        beside.write_bytes(found.text.encode("utf-8"))
+        beside.write_bytes(corrections.text.encode("utf-8"))
 
 
 def write_tables(path: Path, tables: Tables) -> None:

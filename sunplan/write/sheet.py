@@ -185,7 +185,9 @@ def _order(plan: Plan) -> Figures:
                 for span in touched.intervals
             )
         ],
-        "shade": [scale.bar(kind, at, scale.end_s) for kind, at in shade if at is not None],
+        "shade": [
+            scale.bar(kind, down_s, scale.end_s) for kind, down_s in shade if down_s is not None
+        ],
         "lunch": [] if lunch_s is None else [scale.bar("lunch", *lunch_s)],
         "hours": scale.hours(plan.location.timezone),
     }
@@ -331,7 +333,7 @@ def _openings(plan: Plan, room: Room) -> list[Figures]:
 
 
 def _perhaps(plan: Plan, spans: Sequence[tuple[float, float]]) -> list[str]:
-    return [f"perhaps {between(one, plan.location.timezone, plan.entries.date)}" for one in spans]
+    return [f"perhaps {between(span, plan.location.timezone, plan.entries.date)}" for span in spans]
 
 
 def _marks(plan: Plan, room: Room) -> list[Figures]:
@@ -339,7 +341,10 @@ def _marks(plan: Plan, room: Room) -> list[Figures]:
     rows: dict[str, list[Figures]] = {mark.name: [] for mark in room.mark}
     for touched in plan.entries.marks:
         if touched.room == room.name:
-            spans = [joined(" – ", moments(one, zone, plan.entries)) for one in touched.intervals]
+            spans = [
+                joined(" – ", moments(interval, zone, plan.entries))
+                for interval in touched.intervals
+            ]
             spans += map(text, _perhaps(plan, touched.possible))
             rows[touched.mark].append({"number": number[touched.opening], "spans": spans})
     return [{"name": name, "rows": touched_by} for name, touched_by in rows.items()]

@@ -27,10 +27,10 @@ def pages(template: str, figures: Mapping[str, Any], paper: str) -> int:
     """How many pages a template takes with these figures."""
     import typst
 
-    found = typst.query(
+    counted = typst.query(
         FOLDER / template, "<pages>", field="value", one=True, **_given(figures, paper)
     )
-    return int(json.loads(found))
+    return int(json.loads(counted))
 
 
 def typeset(template: str, figures: Mapping[str, Any], paper: str, path: Path) -> None:

@@ -19,22 +19,23 @@ def data(plan: Plan) -> dict[str, Any]:
     """All that the page picks from; lengths in mm, stops in hundredths, moments in s since 1970."""
     location = plan.location
     setups = [
-        {**scene.setup(plan, one), **hours.setup(plan, one), **cards.setup(plan, one)}
-        for one in plan.setups
+        {**scene.setup(plan, setup), **hours.setup(plan, setup), **cards.setup(plan, setup)}
+        for setup in plan.setups
     ]
     outdoors = [
-        {**scene.outdoors(location, one), **cards.outdoors(plan, one)} for one in location.exterior
+        {**scene.outdoors(location, setup), **cards.outdoors(plan, setup)}
+        for setup in location.exterior
     ]
     return {
         "location": location.site.name,
         "units": location.site.units,
         "planUp": location.site.plan_up,
         **hours.day(plan),
-        "rooms": [{**scene.room(plan, one), **hours.room(plan, one)} for one in location.room],
+        "rooms": [{**scene.room(plan, room), **hours.room(plan, room)} for room in location.room],
         "setups": setups,
         "outdoors": outdoors,
         "order": hours.order(plan),
-        "day": cards.day(plan, [line for one in (*setups, *outdoors) for line in one["care"]]),
+        "day": cards.day(plan, [line for card in (*setups, *outdoors) for line in card["care"]]),
     }
 
 

@@ -34,7 +34,7 @@ def said(words: Said) -> Words:
 
 def content(blocks: Iterable[Block]) -> list[dict[str, Any]]:
     """Lines with what is under them, and tables; cautions have a place of their own."""
-    found: list[dict[str, Any]] = []
+    lines: list[dict[str, Any]] = []
     for block in blocks:
         match block:
             case Caution() | Document():
@@ -46,51 +46,55 @@ def content(blocks: Iterable[Block]) -> list[dict[str, Any]]:
                     [*box, *(m if m == ft else [m, ft] for m, ft in zip(*row, strict=True))]
                     for row in both
                 ]
-                found.append({"head": [*[""][: len(box)], *columns], "rows": rows})
+                lines.append({"head": [*[""][: len(box)], *columns], "rows": rows})
             case Section(heading=heading, blocks=inside):
                 below = content(inside)
                 if heading is None:
-                    found += below
-                elif any("head" in each for each in below):  # tables stand by themselves
-                    found += [{"say": said(heading)}, *below]
+                    lines += below
+                elif any("head" in part for part in below):  # tables stand by themselves
+                    lines += [{"say": said(heading)}, *below]
                 else:
-                    found.append({"say": said(heading), "under": below})
+                    lines.append({"say": said(heading), "under": below})
             case Line(said=words, under=under, role=role):
-                line: dict[str, Any] = {"say": said(words)}
+                entry: dict[str, Any] = {"say": said(words)}
                 if below := content(under):
-                    line["under"] = below
-                found.append({**line, "role": role} if role else line)
+                    entry["under"] = below
+                lines.append({**entry, "role": role} if role else entry)
             case words:
-                found.append({"say": said(words)})
-    return found
+                lines.append({"say": said(words)})
+    return lines
 
 
 def sections(document: Document, *ids: str) -> list[dict[str, Any]]:
     """What sections of a document say, but for their headings."""
-    return [line for id in ids for one in document.sections(id) for line in content(one.blocks)]
+    return [
+        line for id in ids for section in document.sections(id) for line in content(section.blocks)
+    ]
 
 
 def _care(*documents: Document) -> list[str]:
     return [caution.said for document in documents for caution in document.cautions]
 
 
-def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
+def setup(plan: Plan, setup: ResolvedSetup) -> dict[str, Any]:
     """A setup's card."""
     location, day = plan.location, plan.entries.date
-    flags = flags_report.report(location, day, [s for s in plan.flags if s.setup.name == one.name])
-    lamps = [light for light in plan.keys if light.setup.name == one.name]
+    flags = flags_report.report(
+        location, day, [s for s in plan.flags if s.setup.name == setup.name]
+    )
+    lamps = [light for light in plan.keys if light.setup.name == setup.name]
     lamp = key_report.report(location, lamps)
-    gaps = [gap for gap in plan.gaps if gap.setup.name == one.name]
+    gaps = [gap for gap in plan.gaps if gap.setup.name == setup.name]
     look = gap_report.report(location, day, gaps, plan.fits)
     slots = () if plan.pack is None else plan.pack.running.slots
-    slot = next((slot for slot in slots if slot.setup.name == one.name), None)
+    slot = next((slot for slot in slots if slot.setup.name == setup.name), None)
     jobs = () if slot is None else slot.needs.jobs
     care = _care(flags, *([lamp] if lamps else []))
     care += [caution.said for caution in in_full(h for job in jobs for h in job.hazards)]
     return {
-        "line": check_report.setup_line(one),
-        "lines": content(check_report.camera_lines(one)),
-        "turn": _turn(plan, one, slot),
+        "line": check_report.setup_line(setup),
+        "lines": content(check_report.camera_lines(setup)),
+        "turn": _turn(plan, setup, slot),
         "rig": [] if slot is None or not jobs else pack_report.jobs(slot),
         "look": [
             said(line.said)
@@ -100,7 +104,7 @@ def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
         ],
         "hung": sections(flags, "setup"),
         "notes": sections(flags, "notes"),
-        "negative": _negative(plan, one, slot),
+        "negative": _negative(plan, setup, slot),
         "lamp": sections(lamp, "lamp"),
         "takes": []
         if slot is None
@@ -109,11 +113,11 @@ def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
     }
 
 
-def _turn(plan: Plan, one: ResolvedSetup, slot: Slot | None) -> list[str]:
+def _turn(plan: Plan, setup: ResolvedSetup, slot: Slot | None) -> list[str]:
     """When it is shot, and what is wrong with that."""
     assert plan.ordered is not None
     turn = next(
-        (turn for turn in plan.ordered.best.turns if turn.rigging.setup.name == one.name), None
+        (turn for turn in plan.ordered.best.turns if turn.rigging.setup.name == setup.name), None
     )
     if turn is None or slot is None:
         return ["does not fit into this day beside the others; see the order"]
@@ -127,26 +131,26 @@ def _turn(plan: Plan, one: ResolvedSetup, slot: Slot | None) -> list[str]:
     ]
 
 
-def _negative(plan: Plan, one: ResolvedSetup, slot: Slot | None) -> list[dict[str, Any]]:
+def _negative(plan: Plan, setup: ResolvedSetup, slot: Slot | None) -> list[dict[str, Any]]:
     panel = None if slot is None else slot.needs.panel
     if panel is None:
         return []
     return content(
         [
             f"{panel.stock.name}, black side to the face",
-            negative_report.where(plan.location, one, panel),
+            negative_report.where(plan.location, setup, panel),
             f"brings the ratio to {panel.ratio:.1f}",
         ]
     )
 
 
-def outdoors(plan: Plan, one: Exterior) -> dict[str, Any]:
+def outdoors(plan: Plan, setup: Exterior) -> dict[str, Any]:
     """The card of a setup outdoors."""
-    mine = [each for each in plan.exteriors if each.exterior.name == one.name]
+    mine = [outside for outside in plan.exteriors if outside.exterior.name == setup.name]
     document = exteriors_report.report(plan.location, plan.entries.date, mine)
     return {
-        "line": f"outdoors; plays {one.plays}",
-        "lines": content(check_report.outlook_lines(one)),
+        "line": f"outdoors; plays {setup.plays}",
+        "lines": content(check_report.outlook_lines(setup)),
         "told": sections(document, "setup"),
         "notes": sections(document, "notes"),
         "care": _care(document),

@@ -16,6 +16,7 @@ from ...location.model import Room
 from ...report.gap import advice
 from ...report.words import lies
 from ...rig.gap import OpeningGap, SetupGap
+from ...room.interval import SunInterval
 from ...room.patch_position import PatchPosition
 from ...room.patches import FLOOR, SunPatch
 from ...sun.local_time import to_local
@@ -32,9 +33,9 @@ def hundredths(value: float | None) -> int | None:
 def day(plan: Plan) -> dict[str, Any]:
     """The date, its steps with the place's clock, the sun."""
     zone, steps = plan.location.timezone, plan.steps
-    locals_ = [to_local(at, zone) for at in steps.moments_s]
-    offsets = {at.utcoffset() for at in locals_}
-    skies = [at.sky.name for one in plan.gaps_by_step[:1] for at in one.times]
+    locals_ = [to_local(moment_s, zone) for moment_s in steps.moments_s]
+    offsets = {clock.utcoffset() for clock in locals_}
+    skies = [moment.sky.name for gap in plan.gaps_by_step[:1] for moment in gap.times]
     return {
         "date": plan.entries.date.isoformat(),
         "dateSaid": _date(plan.entries.date),
@@ -42,9 +43,9 @@ def day(plan: Plan) -> dict[str, Any]:
         "start": round(steps.moments_s[0]),
         "every": round(STEP_S),
         # Minutes of the place's own clock, by date and offset: the reader's clock is not asked.
-        "clock": [60 * at.hour + at.minute for at in locals_],
-        "ahead": [(at.date() - plan.entries.date).days for at in locals_],
-        "offset": [f"{at:%z}"[:3] + ":" + f"{at:%z}"[3:] for at in locals_]
+        "clock": [60 * clock.hour + clock.minute for clock in locals_],
+        "ahead": [(clock.date() - plan.entries.date).days for clock in locals_],
+        "offset": [f"{clock:%z}"[:3] + ":" + f"{clock:%z}"[3:] for clock in locals_]
         if len(offsets) > 1
         else None,
         "sun": [
@@ -52,8 +53,8 @@ def day(plan: Plan) -> dict[str, Any]:
             for up, way in zip(steps.sun.altitude_deg, steps.sun.bearing_deg, strict=True)
         ],
         "moments": {
-            name: None if at is None else round(at)
-            for name, at in plan.entries.sun.moments().items()
+            name: None if moment_s is None else round(moment_s)
+            for name, moment_s in plan.entries.sun.moments().items()
         },
         "always": plan.entries.sun.always,
         "skies": list(dict.fromkeys(skies)),
@@ -65,31 +66,28 @@ def _date(day: date) -> str:
     return f"{day:%A} {day.day} {day:%B} {day.year}"
 
 
-def room(plan: Plan, one: Room) -> dict[str, Any]:
+def room(plan: Plan, shown: Room) -> dict[str, Any]:
     """The sun in a room: patches by step and opening; stretches by opening and mark."""
-    names = [each.name for each in one.opening]
+    names = [opening.name for opening in shown.opening]
     patches: list[list[Any]] = [[] for _ in names]
-    for step, look in enumerate(plan.steps.looks[one.name]):
-        found: dict[int, list[Any]] = {}
+    for step, look in enumerate(plan.steps.looks[shown.name]):
+        lit: dict[int, list[Any]] = {}
         for patch in look.patches:
-            found.setdefault(names.index(patch.opening), []).append(_patch(one, patch))
-        for index, shapes in found.items():
+            lit.setdefault(names.index(patch.opening), []).append(_patch(shown, patch))
+        for index, shapes in lit.items():
             patches[index].append([step, shapes])
     said: dict[tuple[str, str], int] = {}
-    landings = [_numbered(plan.steps.landings[one.name][name], said) for name in names]
+    landings = [_numbered(plan.steps.landings[shown.name][name], said) for name in names]
     return {
         "patches": patches,
         "lands": landings,
         "said": [list(pair) for pair in said],
         "through": [
             [
-                [
-                    *map(round, (each.start_s, each.end_s)),
-                    _sure(each.start_range_s, each.end_range_s),
-                ]
-                for found_ in plan.entries.openings
-                if (found_.room, found_.opening) == (one.name, name)
-                for each in found_.intervals
+                _interval(interval)
+                for entry in plan.entries.openings
+                if (entry.room, entry.opening) == (shown.name, name)
+                for interval in entry.intervals
             ]
             for name in names
         ],
@@ -99,31 +97,28 @@ def room(plan: Plan, one: Room) -> dict[str, Any]:
                 "at": mm(mark.at),
                 "radius": mm(mark.width / 2),
                 "hits": sorted(
-                    [
-                        *map(round, (each.start_s, each.end_s)),
-                        _sure(each.start_range_s, each.end_range_s),
-                        names.index(hit.opening),
-                    ]
+                    [*_interval(interval), names.index(hit.opening)]
                     for hit in plan.entries.marks
-                    if (hit.room, hit.mark) == (one.name, mark.name)
-                    for each in hit.intervals
+                    if (hit.room, hit.mark) == (shown.name, mark.name)
+                    for interval in hit.intervals
                 ),
             }
-            for mark in one.mark
+            for mark in shown.mark
         ],
     }
 
 
-def _sure(first: tuple[float, float], last: tuple[float, float]) -> list[int]:
-    """The earliest start and the latest end."""
-    return [round(first[0]), round(last[1])]
+def _interval(sun: SunInterval) -> list[Any]:
+    """Its start and end, then the earliest start and the latest end."""
+    ends = [round(sun.start_s), round(sun.end_s)]
+    return [*ends, [round(sun.start_range_s[0]), round(sun.end_range_s[1])]]
 
 
-def _patch(one: Room, patch: SunPatch) -> list[Any]:
+def _patch(room: Room, patch: SunPatch) -> list[Any]:
     """Surface, 0 for the floor and walls from 1, and rings as mm, x and y in turn."""
     index = 0
     if patch.surface != FLOOR:
-        index = one.wall_number(patch.surface) + 1
+        index = room.wall_number(patch.surface) + 1
     rings = [
         mm(np.array(ring.coords)[:-1].ravel())
         for part in shapely.get_parts(patch.shape)
@@ -136,30 +131,30 @@ def _numbered(
     landings: tuple[PatchPosition | None, ...], said: dict[tuple[str, str], int]
 ) -> list[int]:
     """Where the sun lies at each step, as numbers of what is said; −1 for no sun."""
-    found = []
-    for one in landings:
-        if one is None:
-            found.append(-1)
+    numbers = []
+    for landing in landings:
+        if landing is None:
+            numbers.append(-1)
             continue
-        lying = lies(one)
+        lying = lies(landing)
         words = lying.render("m"), lying.render("ft")
-        found.append(said.setdefault(words, len(said)))
-    return found
+        numbers.append(said.setdefault(words, len(said)))
+    return numbers
 
 
-def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
+def setup(plan: Plan, shown: ResolvedSetup) -> dict[str, Any]:
     """A setup's levels by sky and step: its windows, its face."""
-    gap = next(each for each in plan.gaps_by_step if each.setup.name == one.name)
-    room = one.in_room
-    skies = list(dict.fromkeys(at.sky.name for at in gap.times))
+    gap = next(gap for gap in plan.gaps_by_step if gap.setup.name == shown.name)
+    room = shown.in_room
+    skies = list(dict.fromkeys(moment.sky.name for moment in gap.times))
     said: dict[str, int] = {}
     windows = [
         {
-            "opening": [each.name for each in room.opening].index(seen.opening),
+            "opening": [opening.name for opening in room.opening].index(seen.opening),
             "wanted": _band(gap, seen, room),
-            "skies": [_window(gap, sky, at, said) for sky in skies],
+            "skies": [_window(gap, sky, index, said) for sky in skies],
         }
-        for at, seen in enumerate(gap.times[0].openings)
+        for index, seen in enumerate(gap.times[0].openings)
         if seen.in_frame
     ]
     return {
@@ -169,7 +164,7 @@ def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
         "wants": {
             "fill": [hundredths(end) for end in gap.look.fill],
             "wall": [hundredths(end) for end in gap.look.background],
-            "ratio": None if one.contrast is None else hundredths(one.contrast),
+            "ratio": None if shown.contrast is None else hundredths(shown.contrast),
             "key": round(gap.key_lux),
         },
     }
@@ -179,24 +174,24 @@ def _band(gap: SetupGap, seen: OpeningGap, room: Room) -> list[int | None]:
     return [hundredths(end) for end in gap.look.band(room.opening_named(seen.opening).dressing)]
 
 
-def _window(gap: SetupGap, sky: str, at: int, said: dict[str, int]) -> dict[str, list[Any]]:
+def _window(gap: SetupGap, sky: str, index: int, said: dict[str, int]) -> dict[str, list[Any]]:
     """One window by step: its stops, what is to be lost, and what does it."""
-    levels = [one.openings[at] for one in gap.times if one.sky.name == sky]
+    levels = [moment.openings[index] for moment in gap.times if moment.sky.name == sky]
     return {
-        "stops": [hundredths(one.stops) for one in levels],
-        "lose": [hundredths(one.lose_stops) for one in levels],
-        "do": [said.setdefault(advice(one), len(said)) for one in levels],
+        "stops": [hundredths(opening.stops) for opening in levels],
+        "lose": [hundredths(opening.lose_stops) for opening in levels],
+        "do": [said.setdefault(advice(opening), len(said)) for opening in levels],
     }
 
 
 def _face(gap: SetupGap, sky: str) -> dict[str, list[int | None]]:
     """Key side, fill side and the wall behind, in stops from key, with the lamp at full."""
-    faces = [one.face for one in gap.times if one.sky.name == sky]
+    faces = [moment.face for moment in gap.times if moment.sky.name == sky]
     return {
-        "key": [hundredths(stops(one.key_lux, gap.key_lux)) for one in faces],
-        "fill": [hundredths(stops(one.fill_lux, gap.key_lux)) for one in faces],
-        "wall": [hundredths(stops(one.wall_lux, gap.key_lux)) for one in faces],
-        "ratio": [hundredths(one.ratio) for one in faces],
+        "key": [hundredths(stops(face.key_lux, gap.key_lux)) for face in faces],
+        "fill": [hundredths(stops(face.fill_lux, gap.key_lux)) for face in faces],
+        "wall": [hundredths(stops(face.wall_lux, gap.key_lux)) for face in faces],
+        "ratio": [hundredths(face.ratio) for face in faces],
     }
 
 
@@ -204,7 +199,7 @@ def order(plan: Plan) -> list[dict[str, Any]]:
     """When each setup is rigged and shot in the best order."""
     if plan.pack is None:
         return []
-    names = [one.name for one in plan.setups]
+    names = [setup.name for setup in plan.setups]
     return [
         {
             "setup": names.index(slot.setup.name),

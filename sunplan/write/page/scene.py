@@ -59,31 +59,31 @@ def _drawings(location: Location, scene: Scene) -> list[str]:
     ]
 
 
-def room(plan: Plan, one: Room) -> dict[str, Any]:
+def room(plan: Plan, shown: Room) -> dict[str, Any]:
     """A room's walls and openings; drawn where it has no setup, else its setups are."""
-    location, walls = plan.location, range(len(one.outline))
+    location, walls = plan.location, range(len(shown.outline))
     scene = None
-    if all(setup.room != one.name for setup in location.setup):
-        numbers = {opening.name: str(at) for at, opening in enumerate(one.opening, 1)}
-        laid = _laid(plan, one, None)
-        scene = room_scene(location, one, numbers=numbers, signed=True, laid=laid)
+    if all(setup.room != shown.name for setup in location.setup):
+        numbers = {opening.name: str(number) for number, opening in enumerate(shown.opening, 1)}
+        laid = _laid(plan, shown, None)
+        scene = room_scene(location, shown, numbers=numbers, signed=True, laid=laid)
     return {
-        "name": one.name,
+        "name": shown.name,
         "walls": [wall_letter(index) for index in walls],
-        "openings": [opening.name for opening in one.opening],
+        "openings": [opening.name for opening in shown.opening],
         "drawings": [] if scene is None else _drawings(location, scene),
     }
 
 
-def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
+def setup(plan: Plan, shown: ResolvedSetup) -> dict[str, Any]:
     """A setup with its room, its flags at all their places, its negative."""
-    location, room = plan.location, one.in_room
-    flags = next(each for each in plan.flags if each.setup.name == one.name)
-    gap = next(each for each in plan.gaps_by_step if each.setup.name == one.name)
+    location, room = plan.location, shown.in_room
+    flags = next(flags for flags in plan.flags if flags.setup.name == shown.name)
+    gap = next(gap for gap in plan.gaps_by_step if gap.setup.name == shown.name)
     slots = () if plan.pack is None else plan.pack.running.slots
-    panel = next((slot.needs.panel for slot in slots if slot.setup.name == one.name), None)
+    panel = next((slot.needs.panel for slot in slots if slot.setup.name == shown.name), None)
     standing = Standing(
-        one,
+        shown,
         "camera",
         "key",
         None if gap.source is None else gap.source.sheet,
@@ -98,11 +98,11 @@ def setup(plan: Plan, one: ResolvedSetup) -> dict[str, Any]:
         signed=True,
         laid=_laid(plan, room, flags),
     )
-    names = [each.name for each in location.room]
+    names = [room.name for room in location.room]
     return {
-        "name": one.name,
-        "room": names.index(one.room),
-        "mark": [each.name for each in room.mark].index(one.mark),
+        "name": shown.name,
+        "room": names.index(shown.room),
+        "mark": [mark.name for mark in room.mark].index(shown.mark),
         "key": gap.source is not None,
         "flags": [_times(option) for option in flags.taken],
         "drawings": _drawings(location, scene),
@@ -113,7 +113,9 @@ def _times(option: FlagOption) -> dict[str, Any]:
     """When a flag stops sun, and when it hangs at each of its places."""
     return {
         "spans": [[round(first), round(last)] for first, last in option.spans],
-        "places": [[round(each.start_s), round(each.end_s)] for each in option.positions],
+        "places": [
+            [round(position.start_s), round(position.end_s)] for position in option.positions
+        ],
     }
 
 
@@ -121,8 +123,8 @@ def _hanging(room: Room, flags: SetupFlags) -> Iterator[Hanging]:
     """Every flag at every place, named by both numbers."""
     for number, option in enumerate(flags.taken):
         wall = _before(room, option)
-        for at, position in enumerate(option.positions):
-            yield Hanging("flag", position, of=f"flag {number}.{at}", wall=wall)
+        for place, position in enumerate(option.positions):
+            yield Hanging("flag", position, of=f"flag {number}.{place}", wall=wall)
 
 
 def _before(room: Room, option: FlagOption) -> int | None:
@@ -175,6 +177,6 @@ def _laid(plan: Plan, room: Room, flags: SetupFlags | None) -> dict[int, LaidWal
     return laid_down(room, heights, openings)
 
 
-def outdoors(location: Location, one: Exterior) -> dict[str, Any]:
+def outdoors(location: Location, setup: Exterior) -> dict[str, Any]:
     """A setup outdoors on the site."""
-    return {"name": one.name, "drawings": _drawings(location, site_scene(location, only=one))}
+    return {"name": setup.name, "drawings": _drawings(location, site_scene(location, only=setup))}
