@@ -144,12 +144,12 @@ class Strip:
 
         spans = _joined(row.stretches)
         free = left
-        for at, (start, end, first, last) in enumerate(spans):
+        for number, (start, end, first, last) in enumerate(spans):
             axes.add_patch(Rectangle((start, low), end - start, BAR, color=solid, lw=0))
             ends = [str(Moment(end_s, self.location.timezone)) for end_s in (start, end)]
             text, gap = " – ".join(ends), 4.0 * s_per_pt
             inside_pt, needed = (end - start) / s_per_pt, wide_pt(text) * s_per_pt + gap
-            follows = spans[at + 1][2] if at + 1 < len(spans) else right
+            follows = spans[number + 1][2] if number + 1 < len(spans) else right
             if inside_pt > wide_pt("".join(ends)) + 20.0:
                 self._say(axes, index, start + gap, ends[0], letters, "left")
                 self._say(axes, index, end - gap, ends[1], letters, "right")
@@ -163,9 +163,9 @@ class Strip:
             free = last
 
     @staticmethod
-    def _say(axes: Axes, index: int, at: float, text: str, colour: str, side: Side) -> None:
+    def _say(axes: Axes, index: int, x_s: float, text: str, colour: str, side: Side) -> None:
         axes.text(
-            at, index + 0.5, text, color=colour, fontsize=SMALL, va="center_baseline", ha=side,
+            x_s, index + 0.5, text, color=colour, fontsize=SMALL, va="center_baseline", ha=side,
             zorder=3.0,
         )  # fmt: skip
 

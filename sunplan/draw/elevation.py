@@ -94,9 +94,9 @@ def _from_the_side(
     scene, base = Scene(), room.floor - ground
     across = np.array(room.outline) @ way
     _section(scene, (across.min(), base), (across.max(), base + room.height))
-    at, half = float(np.array(mark.at) @ way), mark.width / 2
+    left, right = float(np.array(mark.at) @ way) + mark.width / 2 * np.array([-1.0, 1.0])
     low, high = (base + height for height in mark.height)
-    body = np.array([(at - half, low), (at + half, low), (at + half, high), (at - half, high)])
+    body = np.array([(left, low), (right, low), (right, high), (left, high)])
     hole = seen(opening.world(opening.rectangle))
     light = shapely.MultiPoint(np.concatenate((body, hole))).convex_hull
     scene.polygon("light", light)

@@ -149,9 +149,9 @@ def _chart(
     for series in mine:
         colour = LEVELS[openings.index(series.opening) % len(LEVELS)]
         line = _shown(axes, series)
-        at = line[int(len(line) * (0.5 + 0.2 * skies.index(series.sky)))]
+        spot = line[int(len(line) * (0.5 + 0.2 * skies.index(series.sky)))]
         text = f"{series.opening}, {series.sky}"
-        labels.add(Label(text, at, Letters(colour), away_pt=6.0, toward_deg=90.0))
+        labels.add(Label(text, spot, Letters(colour), away_pt=6.0, toward_deg=90.0))
     for fit in waits:
         _fits(axes, labels, mine, fit, zone)
     put(axes, labels)

@@ -302,8 +302,8 @@ def points_along(ends: Floats) -> Floats:
         return ends
     span = np.hypot(*np.diff(ends, axis=0).T)
     along = np.concatenate(([0.0], np.cumsum(span)))
-    at = np.linspace(0.0, along[-1], max(2, int(along[-1] / STEP_PT)))
-    return np.stack([np.interp(at, along, ends[:, axis]) for axis in (0, 1)], axis=-1)
+    places = np.linspace(0.0, along[-1], max(2, int(along[-1] / STEP_PT)))
+    return np.stack([np.interp(places, along, ends[:, axis]) for axis in (0, 1)], axis=-1)
 
 
 def _box(middle: ArrayLike, size: tuple[float, float]) -> Box:

@@ -77,7 +77,7 @@ def _columns(handles: Sequence[Artist], width_in: float) -> int:
     wide = [extent_pt(str(handle.get_label()), SMALL)[0] for handle in handles]
     for columns in range(len(handles), 1, -1):
         rows, longer = divmod(len(handles), columns)
-        ends = np.cumsum([rows + (at < longer) for at in range(columns)]).tolist()
+        ends = np.cumsum([rows + (column < longer) for column in range(columns)]).tolist()
         widest = [max(wide[a:b]) for a, b in zip([0, *ends], ends, strict=False)]
         if (sum(widest) + columns * (HANDLE + BETWEEN + 0.8) * SMALL) * POINT_IN <= width_in:
             return columns

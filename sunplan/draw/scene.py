@@ -175,14 +175,14 @@ def _opening(
     glass = opening.glass_corners()[:2, :2]
     scene.line("glass", glass, of=of)
     turn_deg = math.degrees(math.atan2(out[1], out[0]))
-    at, away_pt = deep.mean(axis=0), 4.0
+    spot, away_pt = deep.mean(axis=0), 4.0
     if opening.wall in laid:
         # The glass lies between wall and wall laid down: the tag stands on the window there.
         glass = laid[opening.wall].put(face(opening, room))
-        at, away_pt = glass.mean(axis=0), 0.0
+        spot, away_pt = glass.mean(axis=0), 0.0
     width_pt = BESIDE_PT if abs(out[0]) > abs(out[1]) and not number else NAME_PT
     scene.label(
-        kind, text, at, away_pt=away_pt, toward_deg=turn_deg, thing=glass, of=of,
+        kind, text, spot, away_pt=away_pt, toward_deg=turn_deg, thing=glass, of=of,
         width_pt=width_pt,
     )  # fmt: skip
 

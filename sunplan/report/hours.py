@@ -120,27 +120,27 @@ def records(location: Location, setups: Sequence[SetupHours]) -> list[Record]:
         sun, levels = quarters.sunlight, quarters.levels
         over, under = levels.over_stops, levels.under_stops
         names = [opening.name for opening in quarters.setup.in_room.opening]
-        for at, moment in enumerate(quarters.moments.tolist()):
+        for row, moment in enumerate(quarters.moments.tolist()):
             start = {
                 "setup": quarters.setup.name,
                 "time": iso(moment, zone),
-                "sun_on_mark": [n for n, on in zip(names, sun.on_mark[at], strict=True) if on],
-                "sun_behind": bool(sun.behind[at]),
-                "sun_in_frame": bool(sun.in_frame[at]),
+                "sun_on_mark": [n for n, on in zip(names, sun.on_mark[row], strict=True) if on],
+                "sun_behind": bool(sun.behind[row]),
+                "sun_in_frame": bool(sun.in_frame[row]),
             }
             end = {
-                "face_stops": float(levels.face_stops[at]),
-                "fill_stops": float(levels.fill_stops[at]),
+                "face_stops": float(levels.face_stops[row]),
+                "fill_stops": float(levels.fill_stops[row]),
             }
             windows: list[Record] = [
                 {
                     "window": seen.opening.name,
-                    "stops": float(levels.stops[at, index]),
-                    "over_stops": float(over[at, index]),
-                    "under_stops": float(under[at, index]),
-                    "sun_in_window": bool(levels.sun_in_frame[at, index]),
+                    "stops": float(levels.stops[row, column]),
+                    "over_stops": float(over[row, column]),
+                    "under_stops": float(under[row, column]),
+                    "sun_in_window": bool(levels.sun_in_frame[row, column]),
                 }
-                for index, seen in enumerate(levels.windows)
+                for column, seen in enumerate(levels.windows)
             ]
             rows += [start | window | end for window in windows or [{}]]
     return rows

@@ -125,12 +125,12 @@ def _setup(first: First) -> Iterator[str]:
 
 
 def _more(first: First) -> Iterator[str]:
-    _, at, size, volts = _EXAMPLES[first.units]
+    _, corner, size, volts = _EXAMPLES[first.units]
     yield "# What else a file may say; take the # away to use it."
     yield "#"
     yield _line("# [[outside]]", "what shades or reflects: a house, a tree as a block")
     yield '# name = "boat shed"'
-    yield f"# at = {at}"
+    yield f"# at = {corner}"
     yield _line(f"# size = {size}", "along x, along y, height")
     yield "#"
     yield _line("# [[skyline]]", "the far horizon: true bearing and altitude, clockwise")

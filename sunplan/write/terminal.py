@@ -174,8 +174,8 @@ def _table(table: Table, units: Units) -> RichTable:
     # As wide as its widest cell, as long as that leaves the last column something.
     fits = sum(widths[:-1]) + GAP * (len(widths) - 1) + LAST <= WIDTH
     made = RichTable(box=SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    for at, column in enumerate(rows[0], 1):
-        made.add_column(Literally(column), overflow="fold", no_wrap=fits and at < len(widths))
+    for number, column in enumerate(rows[0], 1):
+        made.add_column(Literally(column), overflow="fold", no_wrap=fits and number < len(widths))
     for row in rows[1:]:
         made.add_row(*map(Literally, row))
     return made
