@@ -23,12 +23,12 @@ from .letters import extent_pt
 from .panels import (
     EDGE_IN,
     POINT_IN,
-    Heading,
+    WIDTH_IN,
     Rule,
     fold,
+    headed,
     legend,
     legend_in,
-    page,
     panel,
     ruled,
     text_in,
@@ -37,7 +37,6 @@ from .panels import (
 from .signs import INK, PAPER, SMALL, SOFT, STYLE, SUN, SUN_PALE, TOUCH, TOUCH_PALE, TWILIGHT
 
 Side = Literal["left", "center", "right"]
-WIDTH_IN = 10.0
 ROW_IN, BAR = 0.24, 0.74  # a row, and the share of it that a bar takes
 NAME_IN = 2.4  # at most, of a row's name
 BELOW_IN = 0.46
@@ -226,8 +225,7 @@ def title(location: Location, day: DayEntries) -> str:
 def figure_of_day(location: Location, day: DayEntries, *, width_in: float = WIDTH_IN) -> Figure:
     """Timeline of a day: sun through each opening, on each mark, daylight and twilight."""
     strip = Strip(location, day, width_in)
-    head = Heading(title(location, day), sun_line(day.sun, day.date, location.timezone), width_in)
-    figure = page(width_in, head.height_in + strip.height_in + EDGE_IN)
-    head.write(figure)
-    strip.draw(figure, head.height_in)
+    under = sun_line(day.sun, day.date, location.timezone)
+    figure, top = headed(title(location, day), under, width_in, strip.height_in + EDGE_IN)
+    strip.draw(figure, top)
     return figure

@@ -12,11 +12,10 @@ from ..report.entry import sun_line
 from ..room.entry import DayEntries
 from ..room.patches_by_hour import PatchAtHour
 from .daystrip import Strip, title
-from .panels import EDGE_IN, Heading, page
+from .panels import EDGE_IN, WIDTH_IN, headed
 from .patches import Lit
 from .signs import STYLE
 
-WIDTH_IN = 10.0
 BETWEEN_IN = 0.22
 
 
@@ -31,12 +30,11 @@ def figure_of_entry(
     """The strip above, the rooms below with patches by the hour."""
     strip = Strip(location, day, width_in)
     lit = [Lit(location, room, day, patches[room.name], width_in) for room in location.room]
-    head = Heading(title(location, day), sun_line(day.sun, day.date, location.timezone), width_in)
-    high = head.height_in + strip.height_in + sum(part.height_in + BETWEEN_IN for part in lit)
-    figure = page(width_in, high + EDGE_IN)
-    head.write(figure)
-    strip.draw(figure, head.height_in)
-    top = head.height_in + strip.height_in
+    under = sun_line(day.sun, day.date, location.timezone)
+    high = strip.height_in + sum(part.height_in + BETWEEN_IN for part in lit) + EDGE_IN
+    figure, top = headed(title(location, day), under, width_in, high)
+    strip.draw(figure, top)
+    top += strip.height_in
     for part in lit:
         part.draw(figure, top + BETWEEN_IN)
         top += part.height_in + BETWEEN_IN

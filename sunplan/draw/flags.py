@@ -21,11 +21,10 @@ from ..rig.tape import TapeMeasures
 from .axes import height_in, show, show_plan
 from .elevation import flag_elevation, measured
 from .layout import fitted
-from .panels import BELOW_IN, EDGE_IN, LEFT_IN, POINT_IN, Heading, fold, page, tall_in, write
+from .panels import BELOW_IN, EDGE_IN, LEFT_IN, POINT_IN, WIDTH_IN, fold, headed, tall_in, write
 from .scene import Hanging, flag_scene, named
 from .signs import SMALL, SOFT, STYLE
 
-WIDTH_IN = 10.0
 MOST_IN, SIDE_IN = 3.9, 3.0  # the plan's height; the elevation's
 TITLE_IN, AFTER_IN, TITLE_PT = 0.12, 0.16, 9.5
 KEPT = "\u00a0"  # a space at which no line is broken
@@ -45,10 +44,8 @@ def figure_of_flags(
     title = f"{location.site.name}, {day:%A} {day.isoformat()}: where flags hang"
     bare = [flags.setup.name for flags in setups if not flags.options]
     under = f"no flag to hang: {', '.join(bare)}" if bare else ""
-    head = Heading(title, under, width_in)
-    figure = page(width_in, head.height_in + sum(place.height_in for place in places) + EDGE_IN)
-    head.write(figure)
-    top = head.height_in
+    high = sum(place.height_in for place in places)
+    figure, top = headed(title, under, width_in, high + EDGE_IN)
     for place in places:
         place.draw(figure, top)
         top += place.height_in

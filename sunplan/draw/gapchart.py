@@ -24,7 +24,7 @@ from ..sun.position import Floats
 from .axes import dashed, labels_on, put
 from .daystrip import clocked, shade
 from .labels import Label, Labels
-from .panels import EDGE_IN, Heading, even, fold, legend, legend_in, page, panel, tall_in, write
+from .panels import EDGE_IN, WIDTH_IN, even, fold, headed, legend, legend_in, panel, tall_in, write
 from .signs import (
     BAND,
     BAND_EDGE,
@@ -41,7 +41,6 @@ from .signs import (
     Letters,
 )
 
-WIDTH_IN = 10.0
 LEFT_IN, BELOW_IN = 0.55, 0.42
 PANEL_IN, BARE_IN = 2.1, 0.3
 TITLE_IN = 0.06
@@ -70,17 +69,12 @@ def figure_of_gap(
         fold(_title(setup, mine), wide, 10.0) for setup, mine in zip(setups, by_setup, strict=True)
     ]
     heights = [PANEL_IN + BELOW_IN if mine else BARE_IN for mine in by_setup]
-    head = Heading(
-        f"{location.site.name}, {day:%A} {day.isoformat()}: windows in frame",
-        sun_line(sun, day, zone),
-        width_in,
-    )
     signs = _signs(windows)
     lines = [tall_in(title, 10.0) + TITLE_IN for title in titles]
-    high = head.height_in + sum(heights) + sum(lines) + 0.1 * len(setups) + legend_in(signs, wide)
-    figure = page(width_in, high + EDGE_IN)
-    head.write(figure)
-    top, left = head.height_in, EDGE_IN + LEFT_IN
+    high = sum(heights) + sum(lines) + 0.1 * len(setups) + legend_in(signs, wide) + EDGE_IN
+    title = f"{location.site.name}, {day:%A} {day.isoformat()}: windows in frame"
+    figure, top = headed(title, sun_line(sun, day, zone), width_in, high)
+    left = EDGE_IN + LEFT_IN
     for setup, mine, title, line, tall in zip(
         setups, by_setup, titles, lines, heights, strict=True
     ):

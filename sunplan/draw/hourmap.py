@@ -24,12 +24,12 @@ from .axes import RAMP_STOPS
 from .panels import (
     BELOW_IN,
     EDGE_IN,
-    Heading,
+    WIDTH_IN,
     Rule,
     fold,
+    headed,
     legend,
     legend_in,
-    page,
     panel,
     ruled,
     tall_in,
@@ -38,7 +38,6 @@ from .panels import (
 )
 from .signs import FRAME, INK, PAPER, SMALL, SOFT, STYLE, UNKNOWN
 
-WIDTH_IN = 10.0
 EDGES = [0.0, 0.01, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0]  # stops
 MOST_DOTS = 60  # dates that show where the sun falls; of more only every few do
 MOST_ROWS = 32  # with marks of full size
@@ -64,17 +63,16 @@ def figure_of_hours(
     wide = width_in - 2 * EDGE_IN - LEFT_IN - 0.1
     titles = [fold(_title(hours), wide, 9.5) for hours in setups]
     dates = f"{span[0]}" if span[0] == span[1] else f"{span[0]} to {span[1]}"
-    head = Heading(
-        f"{location.site.name}, {dates}, {sky} sky: which hours",
-        "colour: stops that the windows in frame must lose together",
-        width_in,
-    )
     lines = [tall_in(title, 9.5) + 0.06 for title in titles]
     signs = _signs()
     panels = sum(lines) + len(setups) * (tall + BELOW_IN + 0.1)
-    figure = page(width_in, head.height_in + panels + BAR_IN + legend_in(signs, wide) + EDGE_IN)
-    head.write(figure)
-    top, left = head.height_in, EDGE_IN + LEFT_IN
+    figure, top = headed(
+        f"{location.site.name}, {dates}, {sky} sky: which hours",
+        "colour: stops that the windows in frame must lose together",
+        width_in,
+        panels + BAR_IN + legend_in(signs, wide) + EDGE_IN,
+    )
+    left = EDGE_IN + LEFT_IN
     for hours, title, line in zip(setups, titles, lines, strict=True):
         write(figure, left, top, title, fontsize=9.5)
         axes = panel(figure, left, top + line, wide, tall)

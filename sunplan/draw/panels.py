@@ -18,11 +18,10 @@ from .letters import LINE, extent_pt, wrapped
 from .signs import FRAME, INK, LARGE, SMALL, SOFT, TEXT
 
 POINT_IN = 1.0 / 72.0
+WIDTH_IN = 10.0  # of a picture, unless another is asked for
 EDGE_IN = 0.14  # that a picture keeps free all round
 LEFT_IN, BELOW_IN = 0.5, 0.42  # that a panel's axes need for ticks and units
 HANDLE, BETWEEN = 2.6, 1.6  # of a legend: a sign's length, from column to column, in letters
-
-
 TICK_PT, OFF_PT = 3.0, 2.0  # a tick's length; from it to its text
 STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 APART_PT = 30.0  # at least, from one tick to the next
@@ -33,6 +32,20 @@ def page(width_in: float, height_in: float) -> Figure:
     figure = Figure(figsize=(width_in, height_in), dpi=72, facecolor="white")
     FigureCanvasAgg(figure)
     return figure
+
+
+def headed(title: str, under: str, width_in: float, below_in: float) -> tuple[Figure, float]:
+    """A picture with its title, what is said under that, and so much below; where that begins."""
+    free = width_in - 2 * EDGE_IN
+    title = fold(title, free, LARGE, bold=True)
+    under = fold(under, free, SMALL) if under else ""
+    said = EDGE_IN + tall_in(title, LARGE)
+    top = said + (tall_in(under, SMALL) + 0.04 if under else 0.0) + 0.12
+    figure = page(width_in, top + below_in)
+    write(figure, EDGE_IN, EDGE_IN, title, fontsize=LARGE, weight="bold")
+    if under:
+        write(figure, EDGE_IN, said + 0.04, under, fontsize=SMALL, color=SOFT)
+    return figure, top
 
 
 def panel(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:
@@ -97,28 +110,6 @@ def tall_in(text: str, size: float = TEXT) -> float:
 def fold(text: str, width_in: float, size: float = TEXT, *, bold: bool = False) -> str:
     """The same text in lines that are no wider than this."""
     return wrapped(text, width_in / POINT_IN, size, bold=bold)
-
-
-class Heading:
-    """A picture's title and what is said below it, wrapped to the picture's width."""
-
-    def __init__(self, title: str, under: str, width_in: float) -> None:
-        free = width_in - 2 * EDGE_IN
-        self._title = fold(title, free, LARGE, bold=True)
-        self._under = fold(under, free, SMALL) if under else ""
-
-    @property
-    def height_in(self) -> float:
-        """What it takes from the picture's upper edge, with some air below."""
-        under = tall_in(self._under, SMALL) + 0.04 if self._under else 0.0
-        return EDGE_IN + tall_in(self._title, LARGE) + under + 0.12
-
-    def write(self, figure: Figure) -> None:
-        """Put it on the picture."""
-        write(figure, EDGE_IN, EDGE_IN, self._title, fontsize=LARGE, weight="bold")
-        if self._under:
-            top = EDGE_IN + tall_in(self._title, LARGE) + 0.04
-            write(figure, EDGE_IN, top, self._under, fontsize=SMALL, color=SOFT)
 
 
 @dataclass(frozen=True)

@@ -26,17 +26,16 @@ from .panels import (
     EDGE_IN,
     LEFT_IN,
     POINT_IN,
-    Heading,
+    WIDTH_IN,
+    headed,
     legend,
     legend_in,
-    page,
     write,
 )
 from .primitives import Scene
 from .scene import room_scene
 from .signs import DASHES, INK, SMALL, STYLE, TEXT, Letters, Style
 
-WIDTH_IN = 10.0
 PLAN_SHARE = 0.47  # of the picture's width, where walls are beside the plan
 MOST_PLAN_IN = 5.0
 WALLS_IN = (
@@ -194,14 +193,13 @@ def figure_of_patches(
 ) -> Figure:
     """A room's plan with the floor's patches by the hour, beside it every wall that gets some."""
     lit = Lit(location, room, day, seen, width_in)
-    head = Heading(
+    figure, top = headed(
         f"{location.site.name}, {day.date:%A} {day.date.isoformat()}: where the sun lies",
         f"clock of {location.timezone}; from light in the morning to dark in the evening"
         if seen
         else "",
         width_in,
+        lit.height_in + 0.1,
     )
-    figure = page(width_in, head.height_in + lit.height_in + 0.1)
-    head.write(figure)
-    lit.draw(figure, head.height_in)
+    lit.draw(figure, top)
     return figure

@@ -9,13 +9,12 @@ from ..light.resolved import resolve
 from ..location.model import Room
 from ..location.read import Location
 from .axes import height_in, show_plan
-from .panels import BELOW_IN, EDGE_IN, LEFT_IN, Heading, fold, page, tall_in, write
+from .panels import BELOW_IN, EDGE_IN, LEFT_IN, WIDTH_IN, fold, headed, tall_in, write
 from .primitives import Scene
 from .scene import named, room_scene
 from .signs import STYLE
 from .site import site_scene
 
-WIDTH_IN = 10.0
 MOST_IN = 5.2  # of one panel's height
 BETWEEN_IN = 0.12
 
@@ -36,17 +35,14 @@ def figure_of_rooms(location: Location, *, width_in: float = WIDTH_IN) -> Figure
     columns = min(len(plans), 2)
     wide = (width_in - 2 * EDGE_IN) / columns - LEFT_IN - 0.1
     titles = [fold(name, wide, 10.0, bold=True) for name, _ in plans]
-    head = Heading(location.site.name, "", width_in)
     heights = [height_in(scene, wide, MOST_IN) for _, scene in plans]
     lines = [tall_in(title, 10.0) + 0.08 for title in titles]
     rows = [
         range(first, min(first + columns, len(plans))) for first in range(0, len(plans), columns)
     ]
     row_in = [(max(lines[i] for i in row), max(heights[i] for i in row)) for row in rows]
-    total = head.height_in + sum(a + b + BELOW_IN + BETWEEN_IN for a, b in row_in)
-    figure = page(width_in, total)
-    head.write(figure)
-    top = head.height_in
+    total = sum(a + b + BELOW_IN + BETWEEN_IN for a, b in row_in)
+    figure, top = headed(location.site.name, "", width_in, total)
     for row, (line, high) in zip(rows, row_in, strict=True):
         for column, which in enumerate(row):
             left = EDGE_IN + LEFT_IN + column * (wide + LEFT_IN + 0.1)

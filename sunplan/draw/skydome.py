@@ -24,7 +24,7 @@ from ..sun.position import Floats
 from ..sun.search import Bools
 from .axes import compound, dashed, labels_on, put
 from .labels import Label, Labels
-from .panels import EDGE_IN, Heading, legend, legend_in, page, panel, write
+from .panels import EDGE_IN, headed, legend, legend_in, panel, write
 from .primitives import rings
 from .signs import (
     BLOCK,
@@ -67,30 +67,29 @@ def figure_of_dome(
     """The dome of one mark with the sun's ways: the first is the date's, the others to compare."""
     room, mark, units = dome.room, dome.mark, location.site.units
     low, high = (format_length(height, units) for height in mark.height)
-    head = Heading(
+    wide, signs = width_in - 2 * EDGE_IN, _signs(dome, ways)
+    figure, top = headed(
         f'{location.site.name}, {day.date.isoformat()}: the sky over "{mark.name}" ({room.name})',
         f"hatched: sun there reaches the mark, {low} to {high} up, through that opening; "
         "it lies as the plan does",
         width_in,
+        wide + 0.3 + legend_in(signs, wide) + EDGE_IN,
     )
-    wide, signs = width_in - 2 * EDGE_IN, _signs(dome, ways)
-    figure = page(width_in, head.height_in + wide + 0.3 + legend_in(signs, wide) + EDGE_IN)
-    head.write(figure)
-    axes = panel(figure, EDGE_IN, head.height_in, wide, wide)
+    axes = panel(figure, EDGE_IN, top, wide, wide)
     reach = UP_DEG + ROUND_DEG
     axes.set_xlim(-reach, reach)
     axes.set_ylim(-reach, reach)
     axes.axison = False
     label = f"round it: true bearing, °; rings: altitude, °; clock of {location.timezone}"
     axes.set_xlabel(label)
-    write(figure, EDGE_IN, head.height_in + wide, label, fontsize=SMALL, color=SOFT)
+    write(figure, EDGE_IN, top + wide, label, fontsize=SMALL, color=SOFT)
     labels = labels_on(axes)
     _ground(axes, labels, location.site.plan_up)
     _outside(axes, labels, dome)
     _openings(axes, labels, dome)
     _sun(axes, labels, location, day, dome, ways)
     put(axes, labels)
-    legend(figure, EDGE_IN, head.height_in + wide + 0.24, wide, signs)
+    legend(figure, EDGE_IN, top + wide + 0.24, wide, signs)
     return figure
 
 
