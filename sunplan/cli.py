@@ -262,7 +262,7 @@ def new(
     from .sun.local_time import today
     from .survey import first_location
     from .survey.compass import declination_note
-    from .write.files import check_free, replace
+    from .write.files import check_free, put
 
     day = today() if date is None else a_date(date)
     check_free(path, force=force)
@@ -289,8 +289,7 @@ def new(
             day=day,
         ),
     )
-    with replace(path) as beside:
-        beside.write_text(new_report.text(made), encoding="utf-8", newline="\n")
+    put(path, new_report.text(made))
     _show(new_report.report(made, path), unit)
 
 

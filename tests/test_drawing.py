@@ -24,9 +24,8 @@ from sunplan.draw import paper
 from sunplan.draw.elevation import flag_elevation, measured
 from sunplan.draw.labels import Label, Labels
 from sunplan.draw.layout import Drawing, fitted, lay_out
-from sunplan.draw.layout import Path as Outline
 from sunplan.draw.panels import page, panel
-from sunplan.draw.primitives import Scene
+from sunplan.draw.primitives import Scene, Shape
 from sunplan.draw.scene import Hanging, flag_scene, named, numbers_of, room_scene
 from sunplan.draw.signs import PRINT, SIGNS, STYLES, TEXTS
 from sunplan.draw.site import site_scene
@@ -257,7 +256,7 @@ def shapes(drawing: Drawing) -> list[tuple[str, list[np.ndarray]]]:
     return [
         (item.kind, [frame.back(ring) for ring in item.rings])
         for item in drawing.items
-        if isinstance(item, Outline) and item.kind not in SIGNS
+        if isinstance(item, Shape) and item.kind not in SIGNS
     ]
 
 

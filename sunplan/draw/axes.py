@@ -14,10 +14,10 @@ from ..location.lengths import Units, unit_m
 from ..location.read import Location
 from ..sun.position import Floats
 from .labels import Labels, Placed
-from .layout import Drawing, Frame, Path, fitted, lay_out
+from .layout import Drawing, Frame, fitted, lay_out
 from .letters import LINE
 from .panels import POINT_IN, even, panel, ruled
-from .primitives import Scene
+from .primitives import Scene, Shape
 from .signs import HOURS, PICTURE, STOPS, TEXT
 
 MARGINS_PT = (45.0, 26.0, 45.0, 26.0)  # round a plan, for names
@@ -78,7 +78,7 @@ def onto(axes: Axes, drawing: Drawing, unit: float) -> None:
     """A drawing's areas, lines and texts as artists; each area's kind is its `gid`."""
     count = len(drawing.items)
     for order, item in enumerate(drawing.items):
-        if isinstance(item, Path):
+        if isinstance(item, Shape):
             rings = [drawing.frame.back(ring) / unit for ring in item.rings]
             artist = _artist(rings, item, drawing.scale)
             artist.set_zorder(0.5 + order / count)
@@ -90,8 +90,8 @@ def onto(axes: Axes, drawing: Drawing, unit: float) -> None:
         _text(axes, text, middle, lead, drawing.letters_pt)
 
 
-def _artist(rings: list[Floats], path: Path, scale: float) -> PathPatch:
-    style = path.style
+def _artist(rings: list[Floats], path: Shape, scale: float) -> PathPatch:
+    style = path.look
     return PathPatch(
         compound(rings, closed=path.closed),
         facecolor="none" if style.fill is None else to_rgba(_colour(style.fill), style.opacity),

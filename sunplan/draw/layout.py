@@ -12,7 +12,7 @@ from ..sun.position import Floats
 from .labels import Label, Labels, Placed, points_along
 from .letters import extent_pt
 from .primitives import Scene, Shape, Surface, circle
-from .signs import BASE_PT, DIAL_PT, SIGNS, STYLES, TEXTS, Style
+from .signs import BASE_PT, DIAL_PT, SIGNS, TEXTS
 
 CORNER_PT = 5.0  # from north to what is drawn
 FEET_M = 0.9144  # three of them, on the scale
@@ -71,17 +71,6 @@ def fitted(
 
 
 @dataclass(frozen=True, eq=False)
-class Path:
-    """An area or a line of a kind in points: rings (N, 2)."""
-
-    kind: str
-    style: Style
-    rings: tuple[Floats, ...]
-    closed: bool = True
-    of: str = ""
-
-
-@dataclass(frozen=True, eq=False)
 class DrawnLater:
     """Where something may be drawn later: the six figures that take millimetres to points."""
 
@@ -95,7 +84,7 @@ class Drawing:
 
     frame: Frame
     letters_pt: float
-    items: tuple[Path | DrawnLater, ...]
+    items: tuple[Shape | DrawnLater, ...]  # rings in points
     texts: tuple[Placed, ...]
     dial: tuple[float, float] | None = None  # its middle
 
@@ -135,10 +124,10 @@ def lay_out(
     labels = Labels(edges, frame.put, letters_pt)
     fixed: list[Placed] = []
     for item in items:
-        if isinstance(item, Path) and item.style.keep_off:
+        if isinstance(item, Shape) and item.look.keep_off:
             for ring in item.rings:
                 ends = np.concatenate((ring, ring[:1])) if item.closed else ring
-                labels.avoid_pt(ends, cost=item.style.keep_off, of=item.of)
+                labels.avoid_pt(ends, cost=item.look.keep_off, of=item.of)
     if middle is not None and plan_up_deg is not None:
         north, letter = _north(middle, plan_up_deg, letters_pt, dial=dial)
         items, fixed = [*items, *north], [letter]
@@ -157,7 +146,7 @@ def lay_out(
     return Drawing(frame, letters_pt, tuple(items), (*fixed, *labels.place()), middle)
 
 
-def _on_drawing(item: Shape | Surface, frame: Frame, scale: float) -> Path | DrawnLater:
+def _on_drawing(item: Shape | Surface, frame: Frame, scale: float) -> Shape | DrawnLater:
     if isinstance(item, Surface):
         x, y = frame.put(item.origin[None])[0].tolist()
         per_mm = frame.per_m / 1000.0
@@ -166,19 +155,18 @@ def _on_drawing(item: Shape | Surface, frame: Frame, scale: float) -> Path | Dra
     rings = tuple(frame.put(ring) for ring in item.rings)
     if item.off_pt:
         rings = tuple(a + scale * b for a, b in zip(rings, item.off_pt, strict=True))
-    style = STYLES[item.kind] if item.style is None else item.style
-    return Path(item.kind, style, rings, item.closed, item.of)
+    return replace(item, rings=rings, off_pt=())
 
 
 def _corner(
-    items: Sequence[Path | DrawnLater], frame: Frame, reach_pt: float
+    items: Sequence[Shape | DrawnLater], frame: Frame, reach_pt: float
 ) -> tuple[float, float] | None:
     """The middle of a corner with nothing drawn so near; None where there is none."""
     every = np.concatenate(
         [
             points_along(np.concatenate((ring, ring[:1])) if item.closed else ring)
             for item in items
-            if isinstance(item, Path)
+            if isinstance(item, Shape)
             for ring in item.rings
         ]
     )
@@ -191,7 +179,7 @@ def _corner(
 
 def _north(
     middle: tuple[float, float], plan_up_deg: float, letters_pt: float, *, dial: bool
-) -> tuple[list[Path], Placed]:
+) -> tuple[list[Shape], Placed]:
     """An arrow to true north with its letter, or the page's dial with a tick there."""
     scale, turn = letters_pt / BASE_PT, math.radians(90.0 + plan_up_deg)
     way = np.array([math.cos(turn), math.sin(turn)])
@@ -201,14 +189,14 @@ def _north(
         tick = np.array(middle) + np.array([[rim - 4.0 * scale], [rim]]) * way
         round_ = circle(middle, rim)
         paths = [
-            Path("dial", STYLES["dial"], (round_,), True, "dial"),
-            Path("dial", STYLES["dial"], (tick,), False),
+            Shape("dial", (round_,), True, "dial"),
+            Shape("dial", (tick,), False),
         ]
     else:
         turned = scale * np.stack((way, across))
         rings = [np.array(middle) + np.array(ring) @ turned for ring in SIGNS["north"]]
         paths = [
-            Path("north", STYLES["north"], (ring,), closed)
+            Shape("north", (ring,), closed)
             for ring, closed in zip(rings, (False, True), strict=True)
         ]
     far = rim + 5.5 * scale if dial else 10.0 * scale
@@ -222,14 +210,14 @@ def _text(text: str, middle: Floats, letters_pt: float, kind: str, of: str = "")
     return Placed(Label(text, middle, letters, kind, of=of), text, middle, size, None)
 
 
-def _scales(frame: Frame, letters_pt: float) -> tuple[list[Path], list[Placed]]:
+def _scales(frame: Frame, letters_pt: float) -> tuple[list[Shape], list[Placed]]:
     """A metre, and three feet: whoever shows the drawing shows one of them."""
     x, y, tick = 0.6 * letters_pt, 0.6 * letters_pt, 0.4 * letters_pt
     bars, texts = [], []
     for unit, text, length_m in (("m", "1 m", 1.0), ("ft", "3 ft", FEET_M)):
         end = x + length_m * frame.per_m
         line = np.array([[x, y + tick], [x, y], [end, y], [end, y + tick]])
-        bars.append(Path("dial", STYLES["dial"], (line,), False, f"scale {unit}"))
+        bars.append(Shape("dial", (line,), False, f"scale {unit}"))
         half = extent_pt(text, letters_pt)[0] / 2
         middle = np.array([end + 0.4 * letters_pt + half, y + 0.3 * letters_pt])
         texts.append(_text(text, middle, letters_pt, "scale", f"scale {unit}"))

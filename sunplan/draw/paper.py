@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TypedDict
+from typing import NotRequired, TypedDict
 
 import numpy as np
 
@@ -31,12 +31,7 @@ class Printed(TypedDict):
 
     svg: str
     width: float  # points
-
-
-class Explained(Printed):
-    """A sign and what it means."""
-
-    text: str
+    text: NotRequired[str]  # what a legend's sign means
 
 
 def on_paper(
@@ -57,7 +52,7 @@ def on_paper(
     return {"svg": svg(drawing, palette), "width": drawing.frame.width_pt}
 
 
-def legend() -> list[Explained]:
+def legend() -> list[Printed]:
     """The signs of a room's drawing, one by one."""
     frame = Frame(SIGN_PT, LOW_PT, 1.0, SIGN_PT / 2, LOW_PT / 2, (0.0, 0.0))
     return [

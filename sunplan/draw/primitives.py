@@ -13,12 +13,12 @@ from numpy.typing import ArrayLike
 
 from ..sun.position import Floats
 from .labels import Label
-from .signs import SIGN_STYLE, SIGNS, TEXTS, Style
+from .signs import SIGN_STYLE, SIGNS, STYLES, TEXTS, Style
 
 
 @dataclass(frozen=True, eq=False)
 class Shape:
-    """An area or a line of a kind (`signs.STYLES`): rings (N, 2), metres.
+    """An area or a line of a kind (`signs.STYLES`): rings (N, 2), metres; points once laid out.
 
     `of` tells whose it is. `off_pt`, a ring each, moves corners on the drawing: so a sign keeps its
     size whatever the drawing's. `style` takes the place of the kind's.
@@ -30,6 +30,11 @@ class Shape:
     of: str = ""
     off_pt: tuple[Floats, ...] = ()
     style: Style | None = None
+
+    @property
+    def look(self) -> Style:
+        """Its own style, or its kind's."""
+        return STYLES[self.kind] if self.style is None else self.style
 
 
 @dataclass(frozen=True, eq=False)

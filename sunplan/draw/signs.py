@@ -165,9 +165,8 @@ DIAL_PT = 17.0  # from the middle of the page's dial to its rim
 
 # ---------------------------------------------------------------------------- charts and pictures
 
-PAPER, INK, SOFT, FRAME, FLOOR, WALL, BLOCK, GLASS, FLAG = (
-    PICTURE[name]
-    for name in ("paper", "ink", "soft", "line", "floor", "wall", "block", "glass", "flag")
+PAPER, INK, SOFT, FRAME, FLOOR, BLOCK, GLASS = (
+    PICTURE[name] for name in ("paper", "ink", "soft", "line", "floor", "block", "glass")
 )
 SUN, SUN_PALE, TOUCH, TOUCH_PALE = "#d79a2b", "#efd9ab", "#7c2f57", "#d6b9c9"
 BAND, BAND_EDGE = "#b7d6c2", "#4c7d5e"  # where a level is wanted

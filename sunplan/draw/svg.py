@@ -9,8 +9,9 @@ import numpy as np
 
 from ..sun.position import Floats
 from .labels import Placed
-from .layout import Drawing, DrawnLater, Path
+from .layout import Drawing, DrawnLater
 from .letters import LINE
+from .primitives import Shape
 from .signs import DIAL_PT, STYLES, TEXTS, Letters, Palette, Style
 
 BASELINE = 0.36  # from a letter's middle down to its foot, in sizes
@@ -49,7 +50,7 @@ def svg(drawing: Drawing, palette: Palette | None = None) -> str:
             _path(root, item, drawing, palette)
     for text in drawing.texts:
         if text.lead is not None:
-            line = Path("lead", STYLES["lead"], (text.lead,), False, text.label.of)
+            line = Shape("lead", (text.lead,), False, text.label.of)
             _path(root, line, drawing, palette, colour=text.label.letters.colour)
     for text in drawing.texts:
         _text(root, text, drawing, palette)
@@ -66,7 +67,7 @@ def _points(ring: Floats, height_pt: float) -> str:
 
 
 def _path(
-    root: ET.Element, path: Path, drawing: Drawing, palette: Palette | None, colour: str = ""
+    root: ET.Element, path: Shape, drawing: Drawing, palette: Palette | None, colour: str = ""
 ) -> None:
     height = drawing.frame.height_pt
     if len(path.rings) == 1:
@@ -82,7 +83,7 @@ def _path(
         if colour:
             element.set("style", f"stroke:var(--{colour})")
         return
-    element.attrib.update(_style(path.style, palette, drawing.scale))
+    element.attrib.update(_style(path.look, palette, drawing.scale))
     if colour:
         element.set("stroke", palette[colour])
 

@@ -86,10 +86,6 @@ def _cast(cast: ColourCast) -> Answer:
     return fields(cast, "kelvin", "shift_mired", "gel")
 
 
-def _practical(practical: PracticalGap) -> Answer:
-    return fields(practical, "practical", "in_frame", *LEVEL)
-
-
 def answer(
     location: Location, day: date, gaps: Sequence[SetupGap], fits: Sequence[MatchingInterval]
 ) -> Answer:
@@ -126,7 +122,10 @@ def answer(
                         "key_lux": gap.key_lux,
                         **_face(moment.face),
                         "openings": [_opening(opening) for opening in moment.openings],
-                        "practicals": [_practical(practical) for practical in moment.practicals],
+                        "practicals": [
+                            fields(practical, "practical", "in_frame", *LEVEL)
+                            for practical in moment.practicals
+                        ],
                     }
                     for moment in gap.times
                 ],

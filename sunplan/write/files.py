@@ -55,6 +55,12 @@ def replace(path: Path) -> Iterator[Path]:
         beside.unlink(missing_ok=True)
 
 
+def put(path: Path, content: str | bytes) -> None:
+    """Write a file, all or nothing; text as UTF-8 with its line ends as they are."""
+    with replace(path) as beside:
+        beside.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+
+
 def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)

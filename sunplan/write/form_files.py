@@ -9,7 +9,7 @@ from ..errors import InputError
 from ..location.read import Location
 from ..report.ask import sheet_rows
 from ..survey.questions import Sheet
-from .files import check_free, replace
+from .files import check_free, put
 from .form import draw_form
 from .message import message
 from .typeset import USUAL
@@ -41,13 +41,8 @@ def write(
             case ".pdf":
                 draw_form(location, asked, usual if paper is None else paper, path)
             case ".txt":
-                _text(path, message(location, asked))
+                put(path, message(location, asked))
             case _:
                 # A spreadsheet knows UTF-8 by the mark at its start.
-                _text(path, "\ufeff" + sheet_rows(asked))
+                put(path, "\ufeff" + sheet_rows(asked))
     return "".join(f"{path}: written\n" for path in paths)
-
-
-def _text(path: Path, text: str) -> None:
-    with replace(path) as beside:
-        beside.write_text(text, encoding="utf-8", newline="\n")

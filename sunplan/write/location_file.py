@@ -12,7 +12,7 @@ from ..survey.bearing import MOST_DEG
 from ..survey.corrections import Corrections
 from ..survey.sightings import Tables
 from ..survey.sun_bearing import Bearings
-from .files import replace
+from .files import put
 
 
 def write_bearing(location: Location, bearings: Bearings) -> None:
@@ -49,18 +49,13 @@ def write_bearing(location: Location, bearings: Bearings) -> None:
             f"±{MOST_DEG:.0f}° at most; nothing was written"
         )
     path = Path(location.file)
-    text = rewritten(path, decided.mean.bearing_deg, decided.mean.error_deg)
-    with replace(path.resolve()) as beside:
-        beside.write_bytes(text)
+    put(path.resolve(), rewritten(path, decided.mean.bearing_deg, decided.mean.error_deg))
 
 
 def write_corrections(location: Location, corrections: Corrections) -> None:
     """Put the answers into the location file, all or nothing; not where nothing changes."""
-    if not corrections.changes:
-        return
-    path = Path(location.file).resolve()
-    with replace(path) as beside:
-        beside.write_bytes(corrections.text.encode("utf-8"))
+    if corrections.changes:
+        put(Path(location.file).resolve(), corrections.text)
 
 
 def write_tables(path: Path, tables: Tables) -> None:
@@ -72,5 +67,4 @@ def write_tables(path: Path, tables: Tables) -> None:
         return
     after = with_tables(path.read_bytes().decode("utf-8"), list(tables.new.values()))
     read_text(after.removeprefix(MARK), path)
-    with replace(path.resolve()) as beside:
-        beside.write_bytes(after.encode("utf-8"))
+    put(path.resolve(), after)

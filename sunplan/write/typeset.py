@@ -15,7 +15,7 @@ from typing import Any
 from ..draw.letters import font_folder, lacking
 from ..draw.signs import PICTURE
 from ..location.lengths import Units
-from .files import replace
+from .files import put
 from .prompts import note
 
 FOLDER = Path(__file__).parent
@@ -40,9 +40,7 @@ def typeset(template: str, figures: Mapping[str, Any], paper: str, path: Path) -
     """
     import typst
 
-    made = typst.compile(FOLDER / template, format="pdf", **_given(figures, paper))
-    with replace(path) as beside:
-        beside.write_bytes(made)
+    put(path, typst.compile(FOLDER / template, format="pdf", **_given(figures, paper)))
     if letters := missing(json.dumps(figures, ensure_ascii=False)):
         note(f"{path.name}: {' '.join(letters)} are drawn as boxes; no font here has them")
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 import numpy as np
@@ -32,19 +31,19 @@ def hundredths(value: float | None) -> int | None:
 
 def day(plan: Plan) -> dict[str, Any]:
     """The date, its steps with the place's clock, the sun."""
-    zone, steps = plan.location.timezone, plan.steps
+    zone, steps, day = plan.location.timezone, plan.steps, plan.entries.date
     locals_ = [to_local(moment_s, zone) for moment_s in steps.moments_s]
     offsets = {clock.utcoffset() for clock in locals_}
     skies = [moment.sky.name for gap in plan.gaps_by_step[:1] for moment in gap.times]
     return {
-        "date": plan.entries.date.isoformat(),
-        "dateSaid": _date(plan.entries.date),
+        "date": day.isoformat(),
+        "dateSaid": f"{day:%A} {day.day} {day:%B} {day.year}",
         "zone": zone,
         "start": round(steps.moments_s[0]),
         "every": round(STEP_S),
         # Minutes of the place's own clock, by date and offset: the reader's clock is not asked.
         "clock": [60 * clock.hour + clock.minute for clock in locals_],
-        "ahead": [(clock.date() - plan.entries.date).days for clock in locals_],
+        "ahead": [(clock.date() - day).days for clock in locals_],
         "offset": [f"{clock:%z}"[:3] + ":" + f"{clock:%z}"[3:] for clock in locals_]
         if len(offsets) > 1
         else None,
@@ -60,10 +59,6 @@ def day(plan: Plan) -> dict[str, Any]:
         "skies": list(dict.fromkeys(skies)),
         "hours": {"call": round(plan.clock.call_s), "wrap": round(plan.clock.wrap_s)},
     }
-
-
-def _date(day: date) -> str:
-    return f"{day:%A} {day.day} {day:%B} {day.year}"
 
 
 def room(plan: Plan, shown: Room) -> dict[str, Any]:
