@@ -24,7 +24,7 @@ from .concurrency import Workers
 from .exterior import ExteriorDay, exteriors
 from .order import Ordered, day_flags, order
 from .pack import Pack, pack
-from .running_order import running_order
+from .running_order import Slot, running_order
 from .time_steps import Steps, moments, time_steps
 from .working_day import WorkingDay, working_day
 
@@ -107,6 +107,19 @@ class Plan:
         if self.pack is None:
             return ()
         return alerts(self.location, self.entries, self.pack.running.slots)
+
+    @property
+    def slots(self) -> dict[str, Slot]:
+        """Times of the setups that are shot, by name, in their order."""
+        return {} if self.pack is None else {it.setup.name: it for it in self.pack.running.slots}
+
+    def gap_of(self, setup: ResolvedSetup) -> SetupGap:
+        """How far a setup's windows in frame are from the look, step by step."""
+        return next(gap for gap in self.gaps_by_step if gap.setup.name == setup.name)
+
+    def flags_of(self, setup: ResolvedSetup) -> SetupFlags:
+        """The flags of a setup."""
+        return next(flags for flags in self.flags if flags.setup.name == setup.name)
 
     @property
     def _weathers(self) -> list[Weather]:

@@ -285,20 +285,17 @@ def reasons(stretch: Stretch, zone: str) -> list[str]:
     if not stretch.windows:
         lines.append("no window in frame")
     lines.append(_sun(stretch, zone))
-    patches = [
-        words
-        for words, there in (
-            ("on the wall behind the face", stretch.behind),
-            ("in frame", stretch.in_frame),
-        )
-        if there
-    ]
-    if patches:
-        lines.append(f"A PATCH OF SUN {' and '.join(patches)}")
+    if patches := _patches(behind=stretch.behind, in_frame=stretch.in_frame):
+        lines.append(f"A PATCH OF SUN {patches}")
     level = " to ".join(dict.fromkeys(signed(stops) for stops in stretch.fill_stops))
     held = "leaves the shadow side dark enough" if stretch.fill_fits else "fills the shadow side"
     lines.append(f"daylight {held}: {level} stops from key")
     return lines
+
+
+def _patches(*, behind: bool, in_frame: bool) -> str:
+    """Where patches of sun lie that the camera sees; nothing where none does."""
+    return " and ".join(["on the wall behind the face"] * behind + ["in frame"] * in_frame)
 
 
 def _window(window: WindowFact) -> str:
@@ -438,15 +435,8 @@ def _why(check: SunCheck, facts: HourFacts, skies: Sequence[str]) -> Iterator[Sa
         f"{signed(float(levels.fill_stops[0]))} stops from key; wanted at most "
         f"{signed(facts.look.fill[1])} on the shadow side"
     )
-    patches = [
-        words
-        for words, there in (
-            ("on the wall behind the face", sun.behind[0]),
-            ("in frame", sun.in_frame[0]),
-        )
-        if there
-    ]
-    yield f"sun patch: {' and '.join(patches) if patches else 'none in frame'}"
+    patches = _patches(behind=bool(sun.behind[0]), in_frame=bool(sun.in_frame[0]))
+    yield f"sun patch: {patches or 'none in frame'}"
     counts = facts.terms(levels, sunny=facts.quarters.sunny)
     terms = [(words, float(minutes[0])) for words, minutes in counts if minutes[0]]
     counted = ", ".join(f"{words} {minutes:.0f}" for words, minutes in terms)

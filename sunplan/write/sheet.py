@@ -82,11 +82,6 @@ def figures(plan: Plan) -> Figures:
     return said
 
 
-def _slots(plan: Plan) -> dict[str, Slot]:
-    """The times of setups that are shot, by name, in their order."""
-    return {} if plan.pack is None else {slot.setup.name: slot for slot in plan.pack.running.slots}
-
-
 def _cover(plan: Plan, rooms: Sequence[Figures]) -> Figures:
     location, zone, day = plan.location, plan.location.timezone, plan.entries.date
     site, pack, order = location.site, plan.pack, plan.ordered
@@ -171,7 +166,7 @@ def _order(plan: Plan) -> Figures:
     return {
         "rows": [
             _turn(slot, scale, plan.location.timezone, too_dark=name in dark)
-            for name, slot in _slots(plan).items()
+            for name, slot in plan.slots.items()
         ],
         "suns": [
             {
@@ -230,14 +225,11 @@ def _outdoors(outside: ExteriorDay, zone: str) -> Figures:
 
 
 def _pack(pack: Pack) -> Figures:
+    lacks = [f"{line.how} {line.get}" if line.get else "" for line in pack.lines]
     return {
         "things": [
-            {
-                "need": line.need,
-                "thing": line.thing.name,
-                "lack": f"{line.how} {line.get}" if line.get else "",
-            }
-            for line in pack.lines
+            {"need": line.need, "thing": line.thing.name, "lack": lack}
+            for line, lack in zip(pack.lines, lacks, strict=True)
         ],
         "heavy": heavy(pack),
         "cases": list(cases(pack)),
@@ -256,7 +248,7 @@ def _rolls(material: Material) -> Text:
 
 
 def _room(plan: Plan, room: Room) -> Figures:
-    location, slots = plan.location, _slots(plan)
+    location, slots = plan.location, plan.slots
     setups = [setup for setup in plan.setups if setup.room == room.name]
     # Those that are shot first, in their order.
     setups.sort(key=lambda setup: slots[setup.name].start_s if setup.name in slots else math.inf)
@@ -302,7 +294,7 @@ def _room(plan: Plan, room: Room) -> Figures:
 
 def _standing(plan: Plan, setup: ResolvedSetup, slot: Slot | None) -> Standing:
     """A setup as it is drawn: its camera by the time at which it is shot."""
-    gap = next(gap for gap in plan.gaps_by_step if gap.setup.name == setup.name)
+    gap = plan.gap_of(setup)
     sheet = None if gap.source is None else gap.source.sheet
     panel = None if slot is None or slot.needs.panel is None else slot.needs.panel.screen
     return Standing(setup, _time(plan, slot), sheet=sheet, panel=panel)
@@ -359,29 +351,22 @@ def _spot(room: Room, at: Point) -> Text:
 def _setup(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot | None) -> Figures:
     zone = plan.location.timezone
     lines = [*_aimed(room, setup), *_key(plan, room, setup)]
+    said: Figures = {"name": setup.name, "lines": lines}
     if slot is None:
-        return {
-            "time": "left out",
-            "name": setup.name,
-            "beside": "does not fit this day" if plan.pack is not None else "",
-            "rig": "",
-            "lines": lines,
-            "jobs": [],
-            "lacks": [],
-            "gap": None,
-        }
+        beside = "does not fit this day" if plan.pack is not None else ""
+        without: Figures = {"rig": "", "jobs": [], "lacks": [], "gap": None}
+        return {"time": "left out", "beside": beside, **said, **without}
     panel = slot.needs.panel
     if panel is not None:
         place = where(plan.location, setup, panel)
         lines.append(("black", text(f"{panel.stock.name}: ", place)))
     lines += [("mains", line) for line in _circuits(slot.needs.load)]
     return {
+        **said,
         "time": between(slot.shoot_s, zone),
-        "name": setup.name,
         "beside": f"{setup.minutes:g} min",
         "rig": f"from {Moment(slot.start_s, zone)} {rigging(slot)}; ready "
         f"{Moment(slot.ready_s, zone)}",
-        "lines": lines,
         "jobs": [
             {
                 "what": job.words,
@@ -444,7 +429,7 @@ def _alerts(plan: Plan, setup: ResolvedSetup) -> Iterator[str]:
 def _gap(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot) -> Figures | None:
     """The windows in frame while it is shot, each when it is farthest from the look."""
     zone, number = plan.location.timezone, numbers_of(room)
-    gap = next(gap for gap in plan.gaps_by_step if gap.setup.name == setup.name)
+    gap = plan.gap_of(setup)
     rows = [
         {
             "number": number[window.opening],
@@ -485,14 +470,14 @@ def _fits(plan: Plan, room: Room, setup: ResolvedSetup) -> list[str]:
 
 def _flags(plan: Plan, setups: Sequence[ResolvedSetup]) -> list[tuple[ResolvedSetup, Hung, str]]:
     """Flags to draw with their names: those the order hangs, then what another hour asks for."""
-    slots, zone = _slots(plan), plan.location.timezone
+    slots, zone = plan.slots, plan.location.timezone
     options: list[tuple[ResolvedSetup, FlagOption, str]] = []
     for setup in setups:
         slot = slots.get(setup.name)
         hung_up = () if slot is None else slot.needs.flags
         options += [(setup, option, HANGS) for option in hung_up]
         names = {option.opening for option in hung_up}
-        for option in next(flags for flags in plan.flags if flags.setup.name == setup.name).taken:
+        for option in plan.flags_of(setup).taken:
             if option.opening in names:
                 continue
             if slot is None:
@@ -529,7 +514,7 @@ def _flag(plan: Plan, room: Room, setup: ResolvedSetup, flag: Hung, status: str)
         span = f"there {start} – {end}" if first else f"MOVE by {start}, to {end}"
     unheld = "no stand holds it: clamp or tape it"
     pieces = [measured(location, room, mark, option, piece) for piece in position.pieces]
-    care, drawn = hazards.flags(option, room), setup.name in _slots(plan)
+    care, drawn = hazards.flags(option, room), setup.name in plan.slots
     return {
         "name": flag.name,
         "status": status,

@@ -79,15 +79,12 @@ def _care(*documents: Document) -> list[str]:
 def setup(plan: Plan, setup: ResolvedSetup) -> dict[str, Any]:
     """A setup's card."""
     location, day = plan.location, plan.entries.date
-    flags = flags_report.report(
-        location, day, [s for s in plan.flags if s.setup.name == setup.name]
-    )
+    flags = flags_report.report(location, day, [plan.flags_of(setup)])
     lamps = [light for light in plan.keys if light.setup.name == setup.name]
     lamp = key_report.report(location, lamps)
     gaps = [gap for gap in plan.gaps if gap.setup.name == setup.name]
     look = gap_report.report(location, day, gaps, plan.fits)
-    slots = () if plan.pack is None else plan.pack.running.slots
-    slot = next((slot for slot in slots if slot.setup.name == setup.name), None)
+    slot = plan.slots.get(setup.name)
     jobs = () if slot is None else slot.needs.jobs
     care = _care(flags, *([lamp] if lamps else []))
     care += [caution.said for caution in in_full(h for job in jobs for h in job.hazards)]

@@ -139,8 +139,7 @@ def _numbered(
 
 def setup(plan: Plan, shown: ResolvedSetup) -> dict[str, Any]:
     """A setup's levels by sky and step: its windows, its face."""
-    gap = next(gap for gap in plan.gaps_by_step if gap.setup.name == shown.name)
-    room = shown.in_room
+    gap, room = plan.gap_of(shown), shown.in_room
     skies = list(dict.fromkeys(moment.sky.name for moment in gap.times))
     said: dict[str, int] = {}
     windows = [
@@ -192,14 +191,12 @@ def _face(gap: SetupGap, sky: str) -> dict[str, list[int | None]]:
 
 def order(plan: Plan) -> list[dict[str, Any]]:
     """When each setup is rigged and shot in the best order."""
-    if plan.pack is None:
-        return []
     names = [setup.name for setup in plan.setups]
     return [
         {
-            "setup": names.index(slot.setup.name),
+            "setup": names.index(name),
             "rig": round(slot.start_s),
             "shoot": [round(end) for end in slot.shoot_s],
         }
-        for slot in plan.pack.running.slots
+        for name, slot in plan.slots.items()
     ]

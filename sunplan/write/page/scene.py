@@ -78,10 +78,8 @@ def room(plan: Plan, shown: Room) -> dict[str, Any]:
 def setup(plan: Plan, shown: ResolvedSetup) -> dict[str, Any]:
     """A setup with its room, its flags at all their places, its negative."""
     location, room = plan.location, shown.in_room
-    flags = next(flags for flags in plan.flags if flags.setup.name == shown.name)
-    gap = next(gap for gap in plan.gaps_by_step if gap.setup.name == shown.name)
-    slots = () if plan.pack is None else plan.pack.running.slots
-    panel = next((slot.needs.panel for slot in slots if slot.setup.name == shown.name), None)
+    flags, gap, slot = plan.flags_of(shown), plan.gap_of(shown), plan.slots.get(shown.name)
+    panel = None if slot is None else slot.needs.panel
     standing = Standing(
         shown,
         "camera",
