@@ -21,7 +21,7 @@ import shapely
 from sunplan.day.plan import Plan, plan
 from sunplan.draw import axes as on_axes
 from sunplan.draw import paper
-from sunplan.draw.elevation import flag_elevation, measured
+from sunplan.draw.elevation import flag_elevation
 from sunplan.draw.labels import Label, Labels
 from sunplan.draw.layout import Drawing, fitted, lay_out
 from sunplan.draw.panels import page, panel
@@ -106,7 +106,7 @@ def demo_scenes(name: str) -> dict[str, tuple[Scene, list[str]]]:
         for option in one.taken:
             for index, position in enumerate(option.positions):
                 what = f"{one.setup.name}, {option.name}, {option.opening} {index}"
-                tape = measured(location, room, one.mark, option, position.hung)
+                tape = option.measured(location, room, one.mark, position.hung)
                 above = flag_scene(
                     location, room, one.mark, Hanging("F1", position), tape,
                     numbers=numbers_of(room),

@@ -9,14 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from ..light.screen import Screen
 from ..location.lengths import Units
 from ..location.model import Mark, Room
 from ..location.read import Location
 from ..report.words import about, bearing
 from ..rig.flag_placement import Position
 from ..rig.flags import FlagOption
-from ..rig.tape import TapeMeasures, sideways, tape
+from ..rig.tape import TapeMeasures, sideways
 from ..room.aperture import Aperture, aperture
 from ..room.walls import face, on_wall
 from ..sun.position import Floats
@@ -46,15 +45,6 @@ class Elevation:
     margins_pt: tuple[float, float, float, float]
 
 
-def measured(
-    location: Location, room: Room, mark: Mark, option: FlagOption, hung: Screen
-) -> TapeMeasures:
-    """A flag's measures."""
-    wall = room.opening_named(option.opening).wall
-    outside = None if wall is None or option.placement != "outside" else wall.strip().upper()
-    return tape(room, mark, hung, plan_up_deg=location.site.plan_up, outside=outside)
-
-
 def flag_elevation(
     location: Location, room: Room, mark: Mark, option: FlagOption, position: Position,
     *, number: str = "",
@@ -63,7 +53,7 @@ def flag_elevation(
 
     `number` is the opening's; without one it carries its name.
     """
-    measures = measured(location, room, mark, option, position.hung)
+    measures = option.measured(location, room, mark, position.hung)
     opening = aperture(room, room.opening_named(option.opening), plan_up_deg=location.site.plan_up)
     if measures.along_m is None:
         return _from_the_side(location, room, mark, option, position, measures, opening, number)

@@ -19,7 +19,7 @@ from ..rig.flag_placement import Position
 from ..rig.flags import FlagOption, SetupFlags
 from ..rig.tape import TapeMeasures
 from .axes import height_in, show, show_plan
-from .elevation import flag_elevation, measured
+from .elevation import flag_elevation
 from .layout import fitted
 from .panels import BELOW_IN, EDGE_IN, LEFT_IN, POINT_IN, WIDTH_IN, fold, headed, tall_in, write
 from .scene import Hanging, flag_scene, named
@@ -64,7 +64,7 @@ class _FlagFigure:
         width_in: float,
     ) -> None:
         self._location, room = location, flags.setup.in_room
-        measures = measured(location, room, flags.mark, option, position.hung)
+        measures = option.measured(location, room, flags.mark, position.hung)
         self._free = width_in - 2 * EDGE_IN - LEFT_IN
         self._title = fold(_title(location, flags.setup, option, position), self._free, TITLE_PT,
                            bold=True)  # fmt: skip

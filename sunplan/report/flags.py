@@ -6,14 +6,13 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from ..light.screen import Screen
 from ..location.model import Mark, Room
 from ..location.read import Location
 from ..rig import hazards, minutes
 from ..rig.flag_placement import Position
 from ..rig.flags import FlagOption, SetupFlags
 from ..rig.hazards import Hazard
-from ..rig.tape import TapeMeasures, tape
+from ..rig.tape import TapeMeasures
 from ..rig.wind import FRESH_MPH, LIGHT_MPH, MPH_M_S, force_n
 from ..room.best_measurement import BestMeasurement
 from . import best_measurement
@@ -244,25 +243,21 @@ def _not_outside(setup: SetupFlags, name: str) -> Said:
 def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterator[Said]:
     """Where each flag of an option hangs in turn, and on what; a line a measure."""
     zone = location.timezone
-    wall = room.opening_named(option.opening).wall
-    outside = None if wall is None or option.placement != "outside" else wall.strip().upper()
-
-    def measured(screen: Screen) -> TapeMeasures:
-        return tape(room, mark, screen, plan_up_deg=location.site.plan_up, outside=outside)
-
     for before, position in zip((None, *option.positions), option.positions, strict=False):
         if before is not None:
             far = about(math.dist(before.centre, position.centre))
             yield text(f"move by {Moment(position.start_s, zone)}, ", far, ":")
         elif len(option.positions) > 1:
             yield f"from {Moment(position.start_s, zone)}:"
-        yield hung(measured(position.hung))
+        measures = option.measured(location, room, mark, position.hung)
+        yield hung(measures)
         if len(position.pieces) > 1:
-            yield two(option, [measured(piece) for piece in position.pieces])
+            pieces = [option.measured(location, room, mark, piece) for piece in position.pieces]
+            yield two(option, pieces)
         frame = "out of frame" if position.clear_of_frame else "IN FRAME"
         shades = "" if position.clear_of_key else "; TAKES KEY LIGHT from the face"
         yield text(
-            from_mark(measured(position.hung)),
+            from_mark(measures),
             f"; {frame}{shades}; needs ",
             by(*position.needs_m),
             " of its ",

@@ -15,8 +15,9 @@ from itertools import combinations_with_replacement
 import numpy as np
 
 from ..light.resolved import ResolvedSetup
+from ..light.screen import Screen
 from ..location.kit import Flag, Stand
-from ..location.model import Mark
+from ..location.model import Mark, Room
 from ..location.read import Location
 from ..location.tolerances import widest
 from ..room.aperture import Aperture
@@ -27,6 +28,7 @@ from .flag_planes import Planes
 from .flag_search import PlacementSearch, searches
 from .flag_stock import Stock, all_owned, pair, single, total_area_m2
 from .minimal_extent import minimal_extent
+from .tape import TapeMeasures, tape
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,6 +114,12 @@ class FlagOption:
         if self.stand is None:
             return self.height_m(position)
         return min(max(self.height_m(position), self.stand.lowest), self.stand.highest)
+
+    def measured(self, location: Location, room: Room, mark: Mark, hung: Screen) -> TapeMeasures:
+        """Where one of its flags hangs, as two people with a tape measure find the place."""
+        wall = room.opening_named(self.opening).wall
+        outside = None if wall is None or self.placement != "outside" else wall.strip().upper()
+        return tape(room, mark, hung, plan_up_deg=location.site.plan_up, outside=outside)
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,7 +13,7 @@ from ..day.exterior import ExteriorDay
 from ..day.pack import Pack
 from ..day.plan import Plan
 from ..day.running_order import Slot
-from ..draw.elevation import flag_elevation, measured
+from ..draw.elevation import flag_elevation
 from ..draw.paper import legend, on_paper
 from ..draw.scene import Hanging, Standing, flag_scene, numbers_of, room_scene
 from ..light.resolved import ResolvedSetup
@@ -502,7 +502,7 @@ def _flag(plan: Plan, room: Room, setup: ResolvedSetup, flag: Hung, status: str)
     location, zone = plan.location, plan.location.timezone
     option, position = flag.option, flag.position
     mark = setup.at_mark
-    tape = measured(location, room, mark, option, position.hung)
+    tape = option.measured(location, room, mark, position.hung)
     numbers = numbers_of(room)
     number = numbers[option.opening]
     side = flag_elevation(location, room, mark, option, position, number=number)
@@ -513,7 +513,7 @@ def _flag(plan: Plan, room: Room, setup: ResolvedSetup, flag: Hung, status: str)
         first = position is option.positions[0]
         span = f"there {start} – {end}" if first else f"MOVE by {start}, to {end}"
     unheld = "no stand holds it: clamp or tape it"
-    pieces = [measured(location, room, mark, option, piece) for piece in position.pieces]
+    pieces = [option.measured(location, room, mark, piece) for piece in position.pieces]
     care, drawn = hazards.flags(option, room), setup.name in plan.slots
     return {
         "name": flag.name,
