@@ -32,7 +32,7 @@ from sunplan.survey.corrections import Corrections, corrections
 from sunplan.survey.questions import sheet
 from sunplan.survey.replies import COLUMNS
 from sunplan.write import form, terminal, typeset
-from sunplan.write.form import APART, LETTERS_PT, MARGINS_PT, TOGETHER, Paper
+from sunplan.write.form import APART, LETTERS_APART_PT, LETTERS_PT, MARGINS_PT, TOGETHER, Paper
 from sunplan.write.form_files import write
 from sunplan.write.location_file import write_corrections as put
 from sunplan.write.message import message as written_message
@@ -150,6 +150,7 @@ def test_a_room_without_an_opening_is_asked_for(tmp_path: Path) -> None:
     assert "1top" in PdfReader(tmp_path / "form.pdf").pages[0].extract_text()
 
 
+@pytest.mark.parametrize("margin_pt", [14.0, 16.0, 17.0, MARGINS_PT[0], 22.0, 24.0])
 @pytest.mark.parametrize("sizes", [TOGETHER, APART])
 @pytest.mark.parametrize(
     "outline",
@@ -163,7 +164,9 @@ def test_a_room_without_an_opening_is_asked_for(tmp_path: Path) -> None:
         [[0, 0], [6, 0], [6, 5], [3.4, 5], [3.4, 4.6], [2.2, 4.6], [2.2, 5], [0, 5]],
     ],
 )
-def test_letters_do_not_touch(outline: list[list[float]], sizes: Paper, tmp_path: Path) -> None:
+def test_letters_do_not_touch(
+    outline: list[list[float]], sizes: Paper, margin_pt: float, tmp_path: Path
+) -> None:
     """By shapely: letters as 3 mm squares, walls as lines of 0.5 mm, numbers as discs of 3.7 mm."""
     raw = bare()
     raw["room"][0]["outline"] = outline
@@ -171,9 +174,10 @@ def test_letters_do_not_touch(outline: list[list[float]], sizes: Paper, tmp_path
     location = read(written({key: raw[key] for key in ("location", "room")}, tmp_path))
     room = location.room[0]
     scene = room_scene(location, room, numbers={"window": "1"}, marks=(), practicals=False)
-    height_mm = 5.0 * (sizes.wide_mm - 2 * MARGINS_PT[0] * MM) / 6.0 + 2 * MARGINS_PT[0] * MM
+    height_mm = 5.0 * (sizes.wide_mm - 2 * margin_pt * MM) / 6.0 + 2 * margin_pt * MM
     size = sizes.wide_mm / MM, height_mm / MM
-    drawing = lay_out(scene, fitted(scene.bounds(), *size, MARGINS_PT), LETTERS_PT)
+    frame = fitted(scene.bounds(), *size, (margin_pt,) * 4)
+    drawing = lay_out(scene, frame, LETTERS_PT, apart_pt=LETTERS_APART_PT)
     spots = {
         kind: [MM * text.middle for text in drawing.texts if text.label.kind == kind]
         for kind in ("wall", "opening")

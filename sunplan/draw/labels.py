@@ -21,7 +21,7 @@ from .signs import Letters
 
 REACHES_PT = (0.0, 5.0, 11.0, 18.0, 27.0, 38.0, 52.0, 70.0, 95.0, 130.0)
 TURNS_DEG = np.arange(0.0, 360.0, 15.0)
-APART_PT = 1.6  # between two texts
+APART_PT = 1.6  # between two texts, unless another is asked for
 CLEAR_PT = 2.0  # between a text and a line
 STEP_PT = 3.0  # between the points of a line that is kept clear
 LEADS_PT = 12.0  # a text that is farther off gets a line to what it names
@@ -94,11 +94,19 @@ class Labels:
     """Texts set beside their anchors on one drawing.
 
     `edges` are the drawing's left, lower, right and upper edge and `put` takes places (N, 2) to
-    points on it; `letters_pt` is the usual size of its letters.
+    points on it; `letters_pt` is the usual size of its letters,
+    `apart_pt` what is free between two texts.
     """
 
-    def __init__(self, edges: Box, put: Callable[[Floats], Floats], letters_pt: float) -> None:
+    def __init__(
+        self,
+        edges: Box,
+        put: Callable[[Floats], Floats],
+        letters_pt: float,
+        apart_pt: float = APART_PT,
+    ) -> None:
         self._edges, self._put, self._letters_pt = np.array(edges), put, letters_pt
+        self._apart_pt = apart_pt
         self._wishes: list[_Wish] = []
         self._points: list[Floats] = []
         self._costs: list[Floats] = []
@@ -261,8 +269,8 @@ class Labels:
         # Any place beyond the edge costs NEVER at least.
         cost: Floats = NEVER * (over.sum(axis=1) + (over > 0.0).any(axis=1))
         if len(taken):
-            shared = np.minimum(high[:, None], taken[:, 2:] + APART_PT) - np.maximum(
-                low[:, None], taken[:, :2] - APART_PT
+            shared = np.minimum(high[:, None], taken[:, 2:] + self._apart_pt) - np.maximum(
+                low[:, None], taken[:, :2] - self._apart_pt
             )
             overlap = np.prod(np.maximum(shared, 0.0), axis=-1)
             cost += NEVER * (overlap + (overlap > 0.0)).sum(axis=1)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..sun.position import Floats
-from .labels import Label, Labels, Placed, points_along
+from .labels import APART_PT, Label, Labels, Placed, points_along
 from .letters import extent_pt
 from .primitives import Scene, Shape, Surface, circle
 from .signs import BASE_PT, DIAL_PT, SIGNS, TEXTS
@@ -103,12 +103,13 @@ def lay_out(
     dial: bool = False,
     scales: bool = False,
     grow: bool = True,
+    apart_pt: float = APART_PT,
 ) -> Drawing:
     """A scene on a frame, its labels set.
 
     With `plan_up_deg` it has an arrow to true north in a free corner, or a `dial` to which a page
     adds the sun; where no corner is free it `grow`s upward. `scales`: with a metre and three feet
-    in the lower left corner.
+    in the lower left corner. `apart_pt` is free between two texts.
     """
     scale = letters_pt / BASE_PT
     items = [_on_drawing(item, frame, scale) for item in scene.items]
@@ -121,7 +122,7 @@ def lay_out(
             frame = replace(frame, height_pt=frame.height_pt + band)
             middle = (frame.width_pt - reach - 1.0, frame.height_pt - reach - 1.0)
     edges = (0.5, 0.5, frame.width_pt - 0.5, frame.height_pt - 0.5)
-    labels = Labels(edges, frame.put, letters_pt)
+    labels = Labels(edges, frame.put, letters_pt, apart_pt)
     fixed: list[Placed] = []
     for item in items:
         if isinstance(item, Shape) and item.look.keep_off:

@@ -6,6 +6,7 @@ from typing import NotRequired, TypedDict
 
 import numpy as np
 
+from .labels import APART_PT
 from .layout import Frame, Margins, fitted, lay_out
 from .primitives import Scene, circle
 from .signs import BASE_PT, PRINT, SIGNS, Palette
@@ -44,11 +45,12 @@ def on_paper(
     letters_pt: float = BASE_PT,
     plan_up_deg: float | None = None,
     mirrored: bool = False,
+    apart_pt: float = APART_PT,
 ) -> Printed:
     """A scene as large as its place on the paper allows."""
     size = width_mm / MM_PER_PT, most_mm / MM_PER_PT
     frame = fitted(scene.bounds(), *size, margins_pt, mirrored=mirrored)
-    drawing = lay_out(scene, frame, letters_pt, plan_up_deg=plan_up_deg)
+    drawing = lay_out(scene, frame, letters_pt, plan_up_deg=plan_up_deg, apart_pt=apart_pt)
     return {"svg": svg(drawing, palette), "width": drawing.frame.width_pt}
 
 

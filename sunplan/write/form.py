@@ -20,6 +20,7 @@ TEMPLATE = "form.typ"
 
 # Of a room's plan: free about it for numbers, and its letters, points; millimetres.
 MARGINS_PT, LETTERS_PT = (19.0, 19.0, 19.0, 19.0), 8.5
+LETTERS_APART_PT = 2.6  # walls as short as a letter stand beside each other there
 ROW_MM = 1.2  # between rows of boxes beside it
 FOOT_MM = 4.0
 MOST_MM = 90.0
@@ -86,7 +87,13 @@ def _room(location: Location, asked: RoomAsked, sizes: Paper) -> dict[str, Any]:
         "name": room.name,
         "which": ask_report.walls(location, asked),
         "plan": on_paper(
-            scene, sizes.wide_mm, most, MARGINS_PT, palette=PICTURE, letters_pt=LETTERS_PT
+            scene,
+            sizes.wide_mm,
+            most,
+            MARGINS_PT,
+            palette=PICTURE,
+            letters_pt=LETTERS_PT,
+            apart_pt=LETTERS_APART_PT,
         ),
         "lengths": [question.id for question in asked.walls],
         "top": asked.top.id,
