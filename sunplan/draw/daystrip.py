@@ -16,7 +16,7 @@ from ..location.read import Location
 from ..report.document import Moment
 from ..report.entry import sun_line
 from ..room.entry import DayEntries
-from ..room.interval import SunInterval
+from ..room.interval import SunInterval, merge_spans
 from ..sun.almanac import SunTimes
 from ..sun.local_time import to_local
 from .letters import extent_pt
@@ -54,19 +54,11 @@ class _Row:
 
 def _joined(stretches: Sequence[SunInterval]) -> list[tuple[float, float, float, float]]:
     """Start, end, and the earliest and latest that they may be, of stretches that do not meet."""
-    joined: list[tuple[float, float, float, float]] = []
-    for sun in sorted(stretches, key=lambda sun: sun.start_s):
-        start, end, first, last = (
-            sun.start_s,
-            sun.end_s,
-            sun.start_range_s[0],
-            sun.end_range_s[1],
-        )
-        if joined and start <= joined[-1][1]:
-            before = joined.pop()
-            start, end = before[0], max(end, before[1])
-            first, last = min(first, before[2]), max(last, before[3])
-        joined.append((start, end, first, last))
+    joined = []
+    for start, end in merge_spans((sun.start_s, sun.end_s) for sun in stretches):
+        within = [sun for sun in stretches if start <= sun.start_s <= end]
+        first = min(sun.start_range_s[0] for sun in within)
+        joined.append((start, end, first, max(sun.end_range_s[1] for sun in within)))
     return joined
 
 

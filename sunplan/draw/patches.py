@@ -38,11 +38,7 @@ from .signs import DASHES, INK, SMALL, STYLE, TEXT, Letters, Style
 
 PLAN_SHARE = 0.47  # of the picture's width, where walls are beside the plan
 MOST_PLAN_IN = 5.0
-WALLS_IN = (
-    1.9,
-    1.6,
-    1.3,
-)  # how high walls are drawn: the first with which they fit beside the plan
+WALLS_IN = (1.9, 1.6, 1.3)  # how high: the first with which walls fit beside the plan
 BESIDE_IN, BETWEEN_IN = 0.62, 0.66  # from one wall's panel to the next, and to the next row
 LEAST_NAMED_M2 = 0.01  # a smaller patch carries no time
 TITLE_IN = 0.2

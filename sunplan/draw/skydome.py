@@ -18,6 +18,7 @@ from ..location.lengths import format_length
 from ..location.read import Location
 from ..report.document import Moment
 from ..room.entry import DayEntries
+from ..room.interval import Span, merge_spans
 from ..room.sky_dome import UP_DEG, SkyDome, SunPath, dome_points
 from ..sun.local_time import HOUR_S
 from ..sun.position import Floats
@@ -209,21 +210,14 @@ def _sun(
         labels.add(Label(str(Moment(moment, zone)), spot, letters, toward_deg=outward))
 
 
-def _touching(day: DayEntries, dome: SkyDome) -> list[tuple[float, float]]:
-    """When the sun is on the mark, through whatever opening, joined."""
-    spans = sorted(
+def _touching(day: DayEntries, dome: SkyDome) -> tuple[Span, ...]:
+    """When the sun is on the mark, through whatever opening."""
+    return merge_spans(
         (span.start_s, span.end_s)
         for touched in day.marks
         if (touched.room, touched.mark) == (dome.room.name, dome.mark.name)
         for span in touched.intervals
     )
-    joined: list[tuple[float, float]] = []
-    for start, end in spans:
-        if joined and start <= joined[-1][1]:
-            joined[-1] = joined[-1][0], max(joined[-1][1], end)
-        else:
-            joined.append((start, end))
-    return joined
 
 
 def _signs(dome: SkyDome, ways: Sequence[SunPath]) -> list[Line2D | Patch]:

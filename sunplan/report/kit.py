@@ -2,40 +2,23 @@
 
 from __future__ import annotations
 
-from ..location.kit import (
-    KINDS,
-    Batten,
-    Cable,
-    Case,
-    Cloth,
-    Diffusion,
-    DiffusionFrame,
-    Flag,
-    Gel,
-    Kit,
-    Lamp,
-    Net,
-    Owned,
-    Reflector,
-    Stand,
-    TapeRoll,
-)
+from ..location import kit as kits
 from .answers import Answer
 from .document import Document, Said, Section, Table
 from .words import by
 
 
-def answer(kit: Kit) -> Answer:
+def answer(kit: kits.Kit) -> Answer:
     """Answer of `sunplan check` for a kit: the file in metres and kilograms."""
     return {"kit": kit.name, **kit.model_dump(mode="json", exclude={"name"})}
 
 
-def report(kit: Kit) -> Document:
+def report(kit: kits.Kit) -> Document:
     """Everything in a kit, by kind."""
     amps, volts = kit.mains.amps, kit.mains.volts
     rows = [
         (kind, thing.name, str(thing.owned), f"{thing.weight:g} kg", _size(thing))
-        for kind in KINDS
+        for kind in kits.KINDS
         for thing in getattr(kit, kind)
     ]
     return Document(
@@ -55,28 +38,28 @@ def _stops(loss: float) -> str:
     return f"{loss:g} stop" if loss == 1.0 else f"{loss:g} stops"
 
 
-def _size(thing: Owned) -> Said:
+def _size(thing: kits.Owned) -> Said:
     match thing:
-        case Lamp():
+        case kits.Lamp():
             light = f"{thing.lux_at_1m:.0f} lx at 1 m, {thing.beam:g}°"
             return f"{light}, {thing.watts:g} W, {thing.balance:.0f} K"
-        case DiffusionFrame() | Net():
+        case kits.DiffusionFrame() | kits.Net():
             return by(*thing.size) + f", {_stops(thing.loss)}"
-        case Diffusion():
+        case kits.Diffusion():
             return _stops(thing.loss)
-        case Flag():
+        case kits.Flag():
             return by(*thing.size)
-        case Reflector():
+        case kits.Reflector():
             return by(*thing.size) + f", {', '.join(thing.sides)}"
-        case Stand():
+        case kits.Stand():
             return f"{thing.lowest:.2f} to {thing.highest:.2f} m, carries {thing.load:g} kg"
-        case Gel():
+        case kits.Gel():
             return f"density {thing.density:g}, roll " + by(thing.width, thing.length)
-        case Cloth():
+        case kits.Cloth():
             return "roll " + by(thing.width, thing.length)
-        case TapeRoll() | Batten() | Cable():
+        case kits.TapeRoll() | kits.Batten() | kits.Cable():
             return f"{thing.length:g} m"
-        case Case():
+        case kits.Case():
             return " × ".join(f"{side:.2f}" for side in thing.inside) + " m inside"
         case _:
             return ""
