@@ -50,6 +50,7 @@ class Quantity(Inline):
     kind: Kind = "length"
 
     def render(self, units: Units) -> str:
+        """The figure with its unit, as its kind wants."""
         return _FORMATS[self.kind](self.value, units)
 
 
@@ -99,9 +100,10 @@ class Moment(Inline):
         return f"{local:%H:%M}{other_date}{sure}"
 
     def render(self, units: Units) -> str:  # noqa: ARG002
+        """The clock, alike in all units."""
         return str(self)
 
-    def __format__(self, _spec: str) -> str:  # a clock reads alike in all units
+    def __format__(self, _spec: str) -> str:
         return str(self)
 
 
@@ -126,6 +128,7 @@ class Text(Inline):
     parts: tuple[Said, ...]
 
     def render(self, units: Units) -> str:
+        """Its parts one after the other."""
         return "".join(render(part, units) for part in self.parts)
 
 

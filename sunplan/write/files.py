@@ -56,7 +56,10 @@ def replace(path: Path) -> Iterator[Path]:
 
 
 def put(path: Path, content: str | bytes) -> None:
-    """Write a file, all or nothing; text as UTF-8 with its line ends as they are."""
+    """Write a file, all or nothing; text as UTF-8 with its line ends as they are.
+
+    Raises ``OutputError`` as `replace` does.
+    """
     with replace(path) as beside:
         beside.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
 

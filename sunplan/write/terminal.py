@@ -80,6 +80,8 @@ def folded(line: str, width: int, under: str = "") -> list[str]:
     """
     from rich.cells import cell_len
 
+    if all(cell_len(sign) == 1 for sign in set(line)):
+        return textwrap.wrap(line, width, subsequent_indent=under)
     signs: list[str] = []  # each with the accents and joiners behind it, which take no cell
     for sign in line:
         if signs and not cell_len(sign) and not sign.isspace():
