@@ -116,9 +116,8 @@ def in_frame(
         return sees
 
     def asked(times: Floats, rows: Indices) -> Bools:
-        order = np.argsort(times, kind="stable")
-        holds = np.zeros(len(times), dtype=bool)
-        holds[order] = seen(times[order])[rows[order], np.arange(len(times))]
+        rising, columns = np.unique(times, return_inverse=True)
+        holds: Bools = seen(rising)[rows, columns]
         return holds
 
     grid = time_grid(start_s, end_s, DAY_STEP_S)

@@ -38,6 +38,10 @@ def option_name(name: str) -> str:
     return OPTIONS.get(name, "--" + name.replace("_", "-"))
 
 
+def _refusal(name: str, given: object, fault: str) -> InputError:
+    return InputError(f"{option_name(name)} {given}: {fault}")
+
+
 def a_date(given: str | date, name: str = "date") -> date:
     """A local date, of a year that the sun's places are good for.
 
@@ -64,13 +68,10 @@ def a_date(given: str | date, name: str = "date") -> date:
     try:
         day = date.fromisoformat(given) if isinstance(given, str) else given
     except ValueError:
-        raise InputError(
-            f"{option_name(name)} {given}: is no date; expected YYYY-MM-DD such as 2026-10-24"
-        ) from None
+        fault = "is no date; expected YYYY-MM-DD such as 2026-10-24"
+        raise _refusal(name, given, fault) from None
     if not YEARS[0] <= day.year <= YEARS[1]:
-        raise InputError(
-            f"{option_name(name)} {given}: expected a year from {YEARS[0]} to {YEARS[1]}"
-        )
+        raise _refusal(name, given, f"expected a year from {YEARS[0]} to {YEARS[1]}")
     return day
 
 
@@ -97,9 +98,8 @@ def a_clock(given: str | time, name: str) -> time:
     try:
         return parse_clock(given) if isinstance(given, str) else given
     except ValueError:
-        raise InputError(
-            f"{option_name(name)} {given}: is no clock time; expected HH:MM such as 16:30"
-        ) from None
+        fault = "is no clock time; expected HH:MM such as 16:30"
+        raise _refusal(name, given, fault) from None
 
 
 def one_of(given: Word, known: Iterable[str], name: str) -> Word:
@@ -148,15 +148,11 @@ def a_step_s(text: str, name: str = "step") -> float:
     (900.0, 3600.0)
     """
     if not isinstance(text, str):
-        raise InputError(
-            f"{option_name(name)} {text}: is no step; expected text such as 15min or 1h"
-        )
+        raise _refusal(name, text, "is no step; expected text such as 15min or 1h")
     match = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(s|min|h)", text.strip())
     seconds = float(match[1]) * {"s": 1.0, "min": 60.0, "h": 3600.0}[match[2]] if match else 0.0
     if not 1.0 <= seconds <= 86400.0:
-        raise InputError(
-            f"{option_name(name)} {text}: is no step; expected one such as 15min or 1h"
-        )
+        raise _refusal(name, text, "is no step; expected one such as 15min or 1h")
     return seconds
 
 
@@ -183,9 +179,7 @@ def dates(first: str | date, last: str | date | None, names: tuple[str, str]) ->
     start = a_date(first, names[0])
     end = start if last is None else a_date(last, names[1])
     if end < start:
-        raise InputError(
-            f"{option_name(names[1])} {end}: lies before {option_name(names[0])} {start}"
-        )
+        raise _refusal(names[1], end, f"lies before {option_name(names[0])} {start}")
     return start, end
 
 
@@ -221,9 +215,7 @@ def interval(
 
     start_s, end_s = moment(start, "start"), moment(end, "end")
     if end_s <= start_s:
-        raise InputError(
-            f"{option_name('end')} {end}: does not lie after {option_name('start')} {start}"
-        )
+        raise _refusal("end", end, f"does not lie after {option_name('start')} {start}")
     return start_s, end_s
 
 
@@ -271,9 +263,7 @@ def moments(
         if start is not None or end is not None:
             raise InputError(f"{option_name('at')}: give it, or {both}, not both")
         if step is not None:
-            raise InputError(
-                f"{option_name('step')} {step}: goes with {both}, not with {option_name('at')}"
-            )
+            raise _refusal("step", step, f"goes with {both}, not with {option_name('at')}")
         return [clock_to_unix(day, a_clock(at, "at"), location.timezone)]
     step_s = a_step_s(HOURLY if step is None else step)
     if start is None and end is None:
@@ -307,16 +297,12 @@ def between(
     if isinstance(given, str):
         start_text, dash, end_text = given.partition("-")
         if not dash:
-            raise InputError(
-                f"{option_name(name)} {given}: expected two clock times such as 09:00-19:00"
-            )
+            raise _refusal(name, given, "expected two clock times such as 09:00-19:00")
         start, end = a_clock(start_text.strip(), name), a_clock(end_text.strip(), name)
     else:
         start, end = given
     if not start < end:
-        raise InputError(
-            f"{option_name(name)} {given}: the second time does not lie after the first"
-        )
+        raise _refusal(name, given, "the second time does not lie after the first")
     return start, end
 
 

@@ -6,7 +6,7 @@ import math
 from collections import Counter
 from dataclasses import dataclass
 
-from ..location.kit import Batten, Case, Cloth, Gel, Kit, Owned, TapeRoll
+from ..location.kit import Batten, Cloth, Gel, Kit, Owned, TapeRoll
 from ..rig.cases import Packed, stow
 from ..rig.takeoff import TakeOff, takeoff
 from .running_order import RunningOrder
@@ -95,20 +95,16 @@ def pack(running: RunningOrder) -> Pack:
         for thing, count in slot.needs.things.items():
             most[own, thing] = max(most[own, thing], count)
     for material in cut.materials:
-        owner = next(name for name, kit in kits.items() if _has(kit, material.stock))
+        owner = next(name for name, kit in kits.items() if material.stock in (*kit.cloth, *kit.gel))
         most[owner, material.stock] = material.rolls
     for name, kit in kits.items():
         if kit.tape and cut.tape_m:
             most[name, kit.tape[0]] = math.ceil(cut.tape_m / kit.tape[0].length)
             break
-    lines = tuple(PackItem(kit, thing, count) for (kit, thing), count in most.items() if count)
+    lines = [PackItem(kit, thing, count) for (kit, thing), count in most.items() if count]
     things = [line.thing for line in lines for _ in range(line.need)]
-    cases: dict[str, Case] = {case.name: case for kit in kits.values() for case in kit.case}
+    cases = {case.name: case for kit in kits.values() for case in kit.case}
     packed, loose = stow(things, tuple(cases.values()))
     order = list(Kit.model_fields)
-    lines = tuple(sorted(lines, key=lambda line: (order.index(line.kind), line.thing.name)))
-    return Pack(running, cut, lines, packed, loose)
-
-
-def _has(kit: Kit, stock: Cloth | Gel) -> bool:
-    return stock in kit.cloth or stock in kit.gel
+    lines.sort(key=lambda line: (order.index(line.kind), line.thing.name))
+    return Pack(running, cut, tuple(lines), packed, loose)

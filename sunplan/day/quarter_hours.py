@@ -8,7 +8,6 @@ from datetime import date, time, timedelta
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..light.daylight import Weather, skies
 from ..light.face import Faces
@@ -21,14 +20,13 @@ from ..rig.stretch_levels import StretchLevels
 from ..rig.window_treatment import DRESSING, Decisions, WindowRule, levels_at
 from ..sun.local_time import QUARTER_S, clock_to_unix, even_moments
 from ..sun.position import Floats
-from ..sun.search import Bools
+from ..sun.search import Bools, Indices
 from .rigging_plan import DARK_FROM, MOST_STOPS, STOP_MINUTES, UNMET_STOPS
 from .runs import Extent, Runs, doing
 from .stretch import PATCH_STOPS, Stretch, WindowFact
 from .sun_odds import Odds
 from .sunlight import Sunlight, sunlight
 
-Ints = NDArray[np.intp]
 MARK_STOPS = 2.0  # what sun on the mark counts as, a flag's work; a choice, no source
 MOST_EXACT = 1000  # moments; for more, light is read off a grid of the sun's places
 
@@ -44,7 +42,7 @@ class QuarterHours:
 
     setup: ResolvedSetup
     moments: Floats
-    day: Ints
+    day: Indices
     sunlight: Sunlight
     levels: LevelSeries
     other_levels: LevelSeries
@@ -294,7 +292,7 @@ class HourFacts:
         stops, sun = (between.brightest, -between.darkest), between.sun_in_frame
         return moments_alone, Extent((*stops, sun, over_fill, brightest, -darkest))
 
-    def _hung(self, start: Ints, last: Ints) -> tuple[Floats, Floats]:
+    def _hung(self, start: Indices, last: Indices) -> tuple[Floats, Floats]:
         """Where windows sit with each dressing through runs (N), brightest and darkest."""
         quarters = self.quarters
         if self.light is not None:

@@ -10,12 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..rig.window_treatment import BLACK, GEL, LEAVE, TENT, Decisions, WindowLevels, WindowRule
-from ..sun.search import Bools
-
-Ints = NDArray[np.intp]
+from ..sun.search import Bools, Indices
 
 
-def doing(decisions: Decisions) -> Ints:
+def doing(decisions: Decisions) -> Indices:
     """What is done about each window (W) in stretches (N), its gels aside, as a number.
 
     Left and gelled are alike; too dark, with the exposure down, with the sun in them are not.
@@ -25,10 +23,10 @@ def doing(decisions: Decisions) -> Ints:
     array of int (N, W)
         Windows with the same number are treated alike.
     """
-    action: Ints = np.where(decisions.action == GEL, LEAVE, decisions.action)
+    action: Indices = np.where(decisions.action == GEL, LEAVE, decisions.action)
     down = (decisions.down_stops[:, None] > 0) & (action == LEAVE)
     sun = decisions.levels.sun_in_frame & (action != BLACK) & (action != TENT)
-    number: Ints = action + 10 * decisions.too_dark + 20 * down + 40 * sun
+    number: Indices = action + 10 * decisions.too_dark + 20 * down + 40 * sun
     return number
 
 
@@ -54,7 +52,7 @@ class Extent:
         """Whether the fill side gets too much daylight, (N,)."""
         return self.tops[3]
 
-    def __getitem__(self, rows: slice | Ints | Bools) -> Extent:
+    def __getitem__(self, rows: slice | Indices | Bools) -> Extent:
         """Some of them."""
         return Extent(tuple(top[rows] for top in self.tops))
 
@@ -62,7 +60,7 @@ class Extent:
         """Both together, row by row."""
         return Extent(tuple(map(np.maximum, self.tops, other.tops)))
 
-    def put(self, rows: Ints, other: Extent) -> None:
+    def put(self, rows: Indices, other: Extent) -> None:
         """Others in the place of some."""
         for mine, theirs in zip(self.tops, other.tops, strict=True):
             mine[rows] = theirs
@@ -80,7 +78,7 @@ class Runs:
     between: Extent
     parts: list[tuple[int, int]]
 
-    def longest(self) -> tuple[Ints, Ints, Extent]:
+    def longest(self) -> tuple[Indices, Indices, Extent]:
         """All runs (N); they may overlap.
 
         From the start of a part on, each as long as one treatment does for each window, and then
@@ -106,12 +104,12 @@ class Runs:
             rows = rows[start[rows] > begin[rows]]
         return start, last, extent
 
-    def _forward(self) -> tuple[Ints, Ints, Ints, Extent]:
+    def _forward(self) -> tuple[Indices, Indices, Indices, Extent]:
         """First and last rows of runs one after the other, the first of their parts."""
         begin, stop = np.array(self.parts, dtype=np.intp).T
         start, last = begin.copy(), begin.copy()
         extent = self.moments[start]
-        ended: list[Ints] = []
+        ended: list[Indices] = []
         extents: list[Extent] = []
         active = np.arange(len(begin))
         while len(active):
@@ -139,7 +137,7 @@ class Runs:
             Extent(tuple(map(np.concatenate, tops)))[order],
         )
 
-    def _alike(self, trial: Extent, start: Ints) -> Bools:
+    def _alike(self, trial: Extent, start: Indices) -> Bools:
         """Whether through stretches (N) the same is done as at the moments that they start with."""
         now, first = self.rule.decide(trial.windows), self._at
         same: Bools = (doing(now) == first[start]).all(axis=1)
@@ -147,6 +145,6 @@ class Runs:
         return same
 
     @cached_property
-    def _at(self) -> Ints:
+    def _at(self) -> Indices:
         """What is done at each moment."""
         return doing(self.rule.decide(self.moments.windows))

@@ -120,22 +120,19 @@ def firm(location: Location, room: Faces, setup: ResolvedSetup, span: Span, show
     if nominal is None:  # shorter than what is looked at here
         return Firm((span[0], span[0]), (span[1], span[1]), certain=True)
     made_by_sun = nominal[0] > span[0] - QUARTER_S, nominal[1] < span[1] + QUARTER_S
-    edges = (
-        nominal[0] if made_by_sun[0] else span[0],
-        nominal[1] if made_by_sun[1] else span[1],
-    )
-    starts: list[Span] = []
-    stops: list[Span] = []
+    edges = [nominal[end] if made_by_sun[end] else span[end] for end in (0, 1)]
+    ranges: tuple[list[Span], list[Span]] = ([], [])
     certain = True
     for case in _cases(location):
         seen = [search.ends(place, bearing_deg) for place, bearing_deg in case]
         met = [ends for ends in seen if ends is not None]
         certain &= len(met) == len(seen)
-        first = [ends[0] if made_by_sun[0] else max(span[0], ends[0]) for ends in met]
-        last = [ends[1] if made_by_sun[1] else min(span[1], ends[1]) for ends in met]
-        starts.append((min(edges[0], *first), max(edges[0], *first)) if met else (edges[0],) * 2)
-        stops.append((min(edges[1], *last), max(edges[1], *last)) if met else (edges[1],) * 2)
-    return Firm(combined_range(edges[0], starts), combined_range(edges[1], stops), certain)
+        for end, inner in enumerate((max, min)):
+            moved = [ends[end] if made_by_sun[end] else inner(span[end], ends[end]) for ends in met]
+            moments = edges[end], *moved
+            ranges[end].append((min(moments), max(moments)))
+    starts, stops = map(combined_range, edges, ranges)
+    return Firm(starts, stops, certain)
 
 
 @dataclass(frozen=True, eq=False)
