@@ -604,6 +604,14 @@ def test_a_whole_answer(tmp_path: Path) -> None:
     assert found.room[0].outline == ((0, 0), (4.2, 0), (4.2, 3.1), (0, 3.1))
 
 
+def test_the_next_command_is_copied_as_it_stands(tmp_path: Path) -> None:
+    """Quoted where its file's name wants that, and on one line however long it is."""
+    file = tmp_path / "the cousin's house by the upper lock, as it was measured in spring.toml"
+    done = run("new", file, "--at", LOCK, "--date", "2027-03-20")
+    command = f'sunplan check "{file}" --draw rooms.png'
+    assert f"Next: put the room right, then {command}" in done.stdout.splitlines()
+
+
 def test_a_town_carries_its_attribution(tmp_path: Path) -> None:
     file = tmp_path / "a.toml"
     done = run("new", file, "--town", "Springfield, IL", "--date", "2027-03-20")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -11,6 +10,7 @@ from ..survey.corrections import Corrections, Surer
 from ..survey.replies import Reply
 from .answers import Answer, fields
 from .document import COMMAND, Block, Document, Line, Section, Table
+from .words import quoted
 
 ROWS = (("changes",),)  # of its answer, for spreadsheets
 
@@ -62,7 +62,7 @@ def report(location: Location, answers: Path, corrections: Corrections) -> Docum
         (" ".join(reply.question.id for reply in change.by), change.was, change.now, change.value)
         for change in corrections.changes
     ]
-    then = f"Next: sunplan check {_quoted(location.file)} --draw rooms.png"
+    then = f"Next: sunplan check {quoted(location.file)} --draw rooms.png"
     sections = [
         *([Section("changes", None, [Table(("by", "was", "now", "what"), rows)])] if rows else []),
         Section("odd", "Odd, but written; look again:", _odd(answers, corrections)),
@@ -116,8 +116,8 @@ def _compass(location: Location, corrections: Corrections) -> Iterator[Block]:
     if not corrections.compass:
         return
     option = "--compass-true" if corrections.north == "true" else "--compass"
-    *first, last = [f"{option} {_quoted(reading)}" for reading in corrections.compass]
-    command = f"sunplan bearing {_quoted(location.file)} \\"
+    *first, last = [f"{option} {quoted(reading)}" for reading in corrections.compass]
+    command = f"sunplan bearing {quoted(location.file)} \\"
     lines = (Line(reading, role=COMMAND) for reading in (*(f"{it} \\" for it in first), last))
     yield Line(command, lines, COMMAND)
     if corrections.north is None:
@@ -127,10 +127,3 @@ def _compass(location: Location, corrections: Corrections) -> Iterator[Block]:
 def _surer(surer: Surer) -> str:
     lacking = f", once measured too: {', '.join(surer.lacking)}" if surer.lacking else ""
     return f"{surer.opening}: {surer.line} (so far ±{surer.was}){lacking}"
-
-
-def _quoted(text: str) -> str:
-    """A word as a shell takes it; double quotes, which all shells know, where they do."""
-    if shlex.quote(text) == text or any(sign in text for sign in '"$`\\!'):
-        return shlex.quote(text)
-    return f'"{text}"'

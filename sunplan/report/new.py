@@ -10,8 +10,8 @@ from pathlib import Path
 from ..location.lengths import Units
 from ..survey.first_location import First
 from ..survey.towns import ATTRIBUTION
-from .document import Document
-from .words import coordinates
+from .document import COMMAND, Document, Line
+from .words import coordinates, quoted
 
 # A reveal, a block outside and a mains voltage that could be: common practice, no source.
 _EXAMPLES: dict[Units, tuple[str, str, str, int]] = {
@@ -37,8 +37,8 @@ def report(first: First, path: Path) -> Document:
         lines += [town, ATTRIBUTION]
     if first.plan_up_deg is None:
         lines.append("plan_up is not known yet: put it right before trusting any time")
-    next_step = f"Next: put the room right, then sunplan check {path} --draw rooms.png"
-    return Document(f"{path}: written", [*lines, first.compass, next_step])
+    then = f"Next: put the room right, then sunplan check {quoted(str(path))} --draw rooms.png"
+    return Document(f"{path}: written", [*lines, first.compass, Line(then, role=COMMAND)])
 
 
 def _site(first: First) -> Iterator[str]:

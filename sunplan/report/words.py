@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import shlex
 from collections.abc import Sequence
 from datetime import date
 
@@ -147,3 +148,14 @@ def moves(first: PatchPosition | None, last: PatchPosition | None) -> Text:
             ways = text(about(first.distance_m), " → ", about(last.distance_m))
             return text("floor, ", ways, f" in from wall {first.in_from}")
     return text(lies(first), " → ", lies(last))
+
+
+def quoted(text: str) -> str:
+    """A word as a shell takes it; double quotes, which all shells know, where they do.
+
+    >>> print(quoted("a house.toml"), quoted("house.toml"))
+    "a house.toml" house.toml
+    """
+    if shlex.quote(text) == text or any(sign in text for sign in '"$`\\!'):
+        return shlex.quote(text)
+    return f'"{text}"'
