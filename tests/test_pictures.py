@@ -222,9 +222,9 @@ def test_colours_differ_in_grey() -> None:
         (signs.SUN, signs.SUN_PALE),
         (signs.TOUCH, signs.TOUCH_PALE),
         (signs.SUN, signs.TWILIGHT[0]),
-        (signs.WALL, signs.FLOOR),
-        (signs.FLAG, signs.FLOOR),
-        (signs.FLAG, signs.SUN_PALE),
+        (signs.PICTURE["wall"], signs.FLOOR),
+        (signs.PICTURE["flag"], signs.FLOOR),
+        (signs.PICTURE["flag"], signs.SUN_PALE),
         (signs.SKYLINE, signs.BLOCK),
         (signs.TOUCH, signs.SEEN),
         (signs.SUN, signs.SEEN),
@@ -433,7 +433,9 @@ def test_flags_are_drawn_where_they_hang(name: str) -> None:
 
 
 def _is_flag(artist: object) -> bool:
-    return isinstance(artist, PathPatch) and artist.get_edgecolor()[:3] == to_rgb(signs.FLAG)
+    return isinstance(artist, PathPatch) and artist.get_edgecolor()[:3] == to_rgb(
+        signs.PICTURE["flag"]
+    )
 
 
 def test_every_sign_of_a_level_is_in_the_legend() -> None:
