@@ -83,7 +83,13 @@ class _Floor(BaseModel):
 
 
 def geometry(raw: dict[str, Any], units: Units | None) -> Iterator[Problem]:
-    """What does not fit in the rooms; nothing where the unit is not known."""
+    """What does not fit in the rooms, of blocks, setups and skylines too.
+
+    Parameters
+    ----------
+    raw : the file's tables, unknown keys put right (`mend`).
+    units : that its bare lengths are in; nothing is checked where that is not known.
+    """
     if units is None:
         return
     site = raw.get("location")
@@ -149,7 +155,17 @@ def _setup(
 
 
 def references(raw: dict[str, Any], beside: Path) -> tuple[dict[str, Kit], list[Problem]]:
-    """Names in a file that mean nothing or two things, and the kits that it uses."""
+    """Names in a file that mean nothing or two things, and the kits that it uses.
+
+    Parameters
+    ----------
+    raw : the file's tables, unknown keys put right (`mend`).
+    beside : the folder that it stands in, where kits are looked for.
+
+    Returns
+    -------
+    Kits by name so far as they could be read, the default one among them, and all problems.
+    """
     problems = [*twins("room", "", raw.get("room")), *twins("setup", "", raw.get("setup"))]
     rooms = _parts(raw, "room")
     for room, path in _named_tables(raw, "room"):

@@ -38,7 +38,11 @@ LEAST_ROOM_M2 = 0.01  # a smaller outline is a line, not a room
 
 
 def hole_corners(opening: Opening) -> list[tuple[float, float]]:
-    """Corners of a skylight's hole on the plan, metres: from its lower left, counter-clockwise."""
+    """Corners of a skylight's hole on the plan, metres: from its lower left, counter-clockwise.
+
+    >>> hole_corners(Opening(name="dome", ceiling=True, at=(2.0, 1.0), size=(1.0, 0.6)))
+    [(1.5, 0.7), (2.5, 0.7), (2.5, 1.3), (1.5, 1.3)]
+    """
     assert opening.at is not None
     x, y = opening.at
     half_x, half_y = opening.size[0] / 2, opening.size[1] / 2
@@ -50,7 +54,15 @@ def hole_corners(opening: Opening) -> list[tuple[float, float]]:
 
 
 def least_shaft_m(opening: Opening, plan_up_deg: float) -> float:
-    """Depth below which a pitched roof window's glass would cut into its ceiling, metres."""
+    """Depth below which a pitched roof window's glass would cut into its ceiling, metres.
+
+    How far the hole reaches down the slope from its middle, times the tangent of the pitch; 0 for a
+    level glass.
+
+    >>> hatch = Opening(name="hatch", ceiling=True, at=(2, 1), size=(1, 1), pitch=45, faces=180)
+    >>> round(least_shaft_m(hatch, 0.0), 3)
+    0.5
+    """
     if opening.pitch == 0 or opening.faces is None or opening.at is None:
         return 0.0
     angle = math.radians(opening.faces - plan_up_deg)
@@ -73,7 +85,13 @@ class CheckedRoom:
 
 
 def outline_problem(outline: tuple[Point, ...], units: Units) -> str | None:
-    """What is wrong with an outline, or None."""
+    """What is wrong with an outline (corners in metres), or None.
+
+    >>> outline_problem(((0.0, 0.0), (2.0, 0.0), (2.0, 1.0), (0.0, 1.0)), "m") is None
+    True
+    >>> outline_problem(((0.0, 0.0), (2.0, 1.0), (2.0, 0.0), (0.0, 1.0)), "m")
+    'the outline crosses or touches itself near [1, 0.5] m; give the corners in walking order'
+    """
     for index, corner in enumerate(outline):
         if math.dist(corner, outline[(index + 1) % len(outline)]) < SLACK_M:
             return f"the corner {_spot(corner, units)} stands twice in a row; take one out"
@@ -204,7 +222,12 @@ def _off_walls(spot: Point, outline: Polygon, path: str, units: Units) -> Iterat
 
 
 def block_corners(block: Outside) -> list[tuple[float, float]]:
-    """Corners of a block on the plan, metres, counter-clockwise."""
+    """Corners of a block on the plan, metres, counter-clockwise, after its turn.
+
+    >>> shed = Outside(at=(1.0, 1.0), size=(2.0, 1.0, 3.0), turn=90.0)
+    >>> [(round(x, 6), round(y, 6)) for x, y in block_corners(shed)][:2]
+    [(1.0, 3.0), (0.0, 3.0)]
+    """
     x, y = block.at
     box = shapely.box(x, y, x + block.size[0], y + block.size[1], ccw=True)
     turned = rotate(box, block.turn, origin=(x, y))

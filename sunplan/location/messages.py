@@ -187,7 +187,11 @@ def name_of(part: Any) -> str | None:
 
 
 def twins(key: str, where: str, parts: Any) -> Iterator[Problem]:
-    """Names that more than one table of an array carries."""
+    """Names that more than one table of an array carries.
+
+    >>> [str(problem) for problem in twins("mark", 'room "a"', [{"name": "x"}, {"name": "x"}])]
+    ['room "a" › mark "x": this name stands 2 times; give each its own']
+    """
     names = [name_of(part) for part in tables(parts)]
     for name in dict.fromkeys(name for name in names if name is not None):
         if names.count(name) > 1:
@@ -204,7 +208,11 @@ def tables(value: Any) -> list[dict[str, Any]]:
 
 
 def not_known(name: str, known: Iterable[str]) -> str:
-    """What to say of a name that is none of the known ones."""
+    """What to say of a name that is none of the known ones.
+
+    >>> not_known("kichen", ["kitchen", "attic"]), not_known("q", ["kitchen", "attic"])
+    ('"kichen" is not known; did you mean "kitchen"?', '"q" is not known; known: kitchen, attic')
+    """
     known = list(dict.fromkeys(known))
     return f"{shown(name)} is not known; {_hint(nearest(name, known), known)}"
 
@@ -246,7 +254,11 @@ def _hint(near: str | None, known: Iterable[str]) -> str:
 
 
 def shown(value: Any) -> str:
-    """A value as it stands in a file, shortened."""
+    """A value as it stands in a file, shortened.
+
+    >>> shown([1, "a", True]), shown({"x": 1})
+    ('[1, "a", true]', 'a table')
+    """
     text = _toml(value, depth=0)
     return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
 

@@ -73,12 +73,22 @@ class UncertainLength:
 
 
 def bearing(location: Location) -> Measure:
-    """The plan's bearing."""
+    """The plan's bearing, its ± and what care brings that to."""
     return Measure("the plan's bearing", "deg", location.site.plan_up_error, BEARING_DEG)
 
 
 def lengths(location: Location) -> list[UncertainLength]:
-    """All lengths that may be off."""
+    """All lengths that may be off: those with a ± above 0, of their own or the location's.
+
+    >>> from .read import read
+    >>> place = read("locations/lock-house.toml")
+    >>> len(lengths(place))  # none has a ± there
+    0
+    >>> off = place.site.model_copy(update={"size_error": 0.02})
+    >>> first, *_ = lengths(place.model_copy(update={"site": off}))
+    >>> first.measure.name, [round(end.room[0].opening[0].size[0], 2) for end in first.ends]
+    ('bathroom: street window, its width, height and depth', [1.08, 1.12])
+    """
     of_rooms = (_of_room(location, index) for index in range(len(location.room)))
     of_blocks = (_of_block(location, index) for index in range(len(location.outside)))
     return [

@@ -128,7 +128,7 @@ class Prism:
 
 
 def block_prism(outside: Outside) -> Prism:
-    """The prism of a block of the location file."""
+    """The prism of a block of the location file, plan metres, z above ground."""
     return Prism(
         corners=np.array(block_corners(outside)),
         low=outside.base,

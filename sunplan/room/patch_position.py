@@ -57,7 +57,7 @@ def largest_patch_position(room: Beam, index: int, sun: Floats) -> PatchPosition
 
 
 def patch_position(room: Beam, index: int, patches: Sequence[SunPatch]) -> PatchPosition | None:
-    """The same of the patches that opening `index` makes; None where there are none."""
+    """Where the largest of the patches lies that opening `index` makes; None of no patches."""
     if not patches:
         return None
     largest = max(patches, key=lambda patch: patch.area_m2)

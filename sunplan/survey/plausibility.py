@@ -23,7 +23,16 @@ ZONE_HOURS = 3.0  # between a zone's clock and the sun's: more is no country's; 
 
 
 def doubts(location: Location) -> Iterator[str]:
-    """Each doubt as a line: what looks wrong, and what may be meant."""
+    """Each doubt as a line: what looks wrong, and what may be meant.
+
+    >>> from sunplan import read
+    >>> location = read("locations/lock-house.toml")
+    >>> list(doubts(location))
+    []
+    >>> unsure = location.site.model_copy(update={"plan_up": 90.0, "plan_up_error": 0.0})
+    >>> list(doubts(location.model_copy(update={"site": unsure})))
+    ['plan_up is exactly 90 with no error: few houses stand so; ...']
+    """
     yield from _place(location)
     yield from _lengths(location)
     yield from _plan(location)

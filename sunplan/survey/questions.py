@@ -129,7 +129,13 @@ class Sheet:
 
 
 def sheet(location: Location) -> Sheet:
-    """What to ask the owner of a location."""
+    """What to ask the owner of a location, openings and lamps numbered through all its rooms.
+
+    >>> from sunplan import read
+    >>> asked = sheet(read("locations/lock-house.toml"))
+    >>> [(question.id, question.now) for question in asked.rooms[0].openings[0].questions][:2]
+    [('w1', '1.1 m'), ('h1', '1.2 m')]
+    """
     openings, lamps = count(1), count(1)
     rooms = tuple(_room(location, index, openings, lamps) for index in range(len(location.room)))
     return Sheet(
@@ -198,7 +204,12 @@ def first_side(room: Room, opening: Opening) -> int:
 
 
 def into_room_m(room: Room, spot: Point, wall: int) -> float:
-    """How far a place lies from a wall's line, into the room, metres."""
+    """How far a place on the plan lies from a wall's line (by its index), into the room, metres.
+
+    >>> room = Room(name="a", outline=((0, 0), (4, 0), (4, 3), (0, 3)), height=2.5)
+    >>> into_room_m(room, (1.0, 0.5), 0), into_room_m(room, (1.0, 0.5), 1)
+    (0.5, 3.0)
+    """
     (x, y), (way_x, way_y) = room.wall_way(wall_letter(wall))
     return (spot[1] - y) * way_x - (spot[0] - x) * way_y
 

@@ -352,7 +352,10 @@ def _sun(location: Location, reading: Reading, when: When) -> tuple[_Sun, str]:
 
 
 def times_of(location: Location, reading: ShadowReading) -> Times:
-    """When on its date a shadow lies so, by the location's plan_up and its ±."""
+    """When on its date a shadow lies so, by the location's plan_up and its ±.
+
+    Stretches shorter than `TIME_STEP_S` may be missed; none where the sun is never there.
+    """
     site = location.site
     start, end = day_span(reading.when.day, location.timezone)
     track = track_over(location, start, end)
