@@ -30,30 +30,16 @@ from .questions import (
     into_room_m,
     sheet,
 )
-from .replies import Reply, ReplyError, bearing_deg, length_m, north, number, replies, rooms, slip
+from .replies import Reply, ReplyError, bearing_deg, north, number, replies, rooms
+from .slips import SAME_M, odd_hint, plausible_m
 
 T = TypeVar("T")
 
-SAME_M = 0.0005  # as the file has it: a sheet's figures are given to this
 AGREE_M = 0.02  # between opposite walls of a rectangle: common practice, no source
-ODD_SHARE, ODD_M = 0.3, 0.05  # off the file's value, and at least so much; no source
-SLIPS = (  # what an answer may be times too large or too small, and how that comes about
-    (2.54, "inches for centimetres, or the other way round?"),
-    (3.281, "feet for metres, or the other way round?"),
-    (10.0, "a decimal point off?"),
-    (12.0, "inches for feet, or the other way round?"),
-    (39.37, "inches for metres, or the other way round?"),
-    (100.0, "centimetres for metres, or the other way round?"),
-    (1000.0, "millimetres for metres, or the other way round?"),
-)
-UNLIKELY = 8.0  # times what the file has: a bare number is one in another unit; no source
-LIKELY = 2.5  # times off the file's, at most, with that unit; no source
-POSSIBLE = 10.0  # the same, of what cannot be as it was told
 OWNER_M: dict[Units, tuple[float, str]] = {  # a tape in an owner's hands; no source
     "m": (0.02, "2 cm"),
     "ft": (0.0254, "1 in"),
 }
-SLIP = 0.1  # by which such a factor may be missed
 USUAL_VOLTS: dict[Units, float] = {"m": 230.0, "ft": 120.0}  # common practice, no source
 _CORNERS: TypeAdapter[tuple[Point, ...]] = TypeAdapter(tuple[Point, ...])
 
@@ -213,27 +199,10 @@ class _Work:
     def _metres(
         self, question: Question, was_m: float, most: tuple[float, str] | None = None
     ) -> float | None:
-        """A length that was told; `most` is what it can be, metres, and what keeps it from more."""
-
-        def read(reply: Reply) -> float:
-            metres = length_m(reply, self.units)
-            said = shown(reply.text)
-            is_m = f"{said} is {exactly(metres, self.units)} here," if reply.bare else f"{said} is"
-            if most is not None and metres > most[0] + SAME_M:
-                meant = slip(reply, like_m=was_m, most_m=most[0], times=POSSIBLE)
-                hint = f"is it {meant}?" if meant else _odd(metres, was_m, self.units)
-                limit = f"{most[1]} {exactly(most[0], self.units)}"
-                raise ReplyError(f"{is_m} more than there is room for ({limit}): {hint}")
-            if reply.bare and metres > UNLIKELY * was_m:
-                meant = slip(reply, like_m=was_m, most_m=metres, times=LIKELY)
-                if meant:
-                    raise ReplyError(
-                        f"{is_m} the file has {exactly(was_m, self.units)}: is it {meant}? "
-                        "expected it with its unit"
-                    )
-            return metres
-
-        return self._value(question, read)
+        """A length that was told; `most` as `plausible_m` has it."""
+        return self._value(
+            question, lambda reply: plausible_m(reply, self.units, was_m=was_m, most=most)
+        )
 
     def _put(
         self, path: tuple[str | int, ...], metres: float, *, said: str = "", beside: str = ""
@@ -269,7 +238,7 @@ class _Work:
     ) -> None:
         """A length that changes; what looks odd about it is worked out where it is not given."""
         was, now = (exactly(metres, self.units) for metres in (was_m, now_m))
-        odd = _odd(now_m, was_m, self.units) if odd is None else odd
+        odd = odd_hint(now_m, was_m, self.units) if odd is None else odd
         self._changed(questions, value, was, now, odd)
 
     def _changed(
@@ -321,7 +290,7 @@ class _Work:
         along = length - left - width
         if not self._same(along, old_along):
             self._put((*c.path, "along"), along)
-            odd = _odd(left, was, self.units)
+            odd = odd_hint(left, was, self.units)
             self._moved([c], f"{c.of}, along", old_along, along, odd)
 
     def _surer(self, opening: Opening, sizes: Sequence[Question]) -> None:
@@ -408,7 +377,7 @@ class _Work:
         if self._same(new, old):
             return
         a, b = exactly(old, self.units), exactly(new, self.units)
-        odd = _odd(new, old, self.units)
+        odd = odd_hint(new, old, self.units)
         self.made.contradicted.append(
             f"{room.room.name}: wall {question.name}: the file has {a}, measured {b}; its outline "
             f"is no plain rectangle and stays as it is{f' ({odd})' if odd else ''}"
@@ -442,7 +411,7 @@ class _Work:
         unit = question.unit
         self.edits.append(Edit((*question.path, question.name), f"{value:g}", beside))
         was = f"{question.now} {unit}" if question.now else "—"
-        odd = _odd(value, float(question.now), None) if question.now else ""
+        odd = odd_hint(value, float(question.now), None) if question.now else ""
         self._changed([question], question.title, was, f"{value:g} {unit}", odd)
 
     def _compass(self, room: RoomAsked) -> None:
@@ -532,24 +501,6 @@ class _Work:
         self.edits.append(Edit((*question.path, "rooms"), _text(every), "name"))
         fed_rooms = [", ".join(names) or "all" for names in (was, fed)]
         self._changed([question], question.title, *fed_rooms)
-
-
-def _odd(new: float, old: float, units: Units | None) -> str:
-    """What looks odd about a figure beside the file's, or nothing; lengths are in metres."""
-    smallest = 0.0 if units is None else ODD_M
-    if abs(new - old) <= max(smallest, ODD_SHARE * old):
-        return ""
-    if min(new, old) <= 0.0:
-        return "far from what the file has"
-    times = new / old
-    factor = max(times, 1.0 / times)
-    times_off = (
-        f"{factor:.2g} times {'what the file has' if times > 1.0 else 'less than the file has'}"
-    )
-    for wrong, hint in SLIPS if units is not None else ():
-        if abs(factor / wrong - 1.0) < SLIP:
-            return f"{times_off}: {hint}"
-    return times_off
 
 
 def _square(outline: Sequence[Point]) -> bool:
