@@ -77,7 +77,7 @@ def all_facts(name: str, day: date, sky: str = "clear") -> tuple[HourFacts, ...]
     light = {
         each.setup.name: each
         for room in rooms
-        for each in stretch_levels(place, room.setups, room, moments, weathers[:1])
+        for each in stretch_levels(place, room.setups, [room], moments, weathers[:1])
     }
     return tuple(
         HourFacts(place, one, day, light=light[one.setup.name])

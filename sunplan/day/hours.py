@@ -259,7 +259,7 @@ class _Dates:
         room = self._room(setup)
         if key not in self.known:
             ends = self._moments(quarters, day)
-            self.known[key] = stretch_levels(self.location, room.setups, room, ends, [weather])
+            self.known[key] = stretch_levels(self.location, room.setups, [room], ends, [weather])
         return self.known[key][room.index(setup)]
 
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 
 from ..light.daylight import Weather
-from ..light.face import Faces, faces, faces_by_room
+from ..light.face import Faces, faces
 from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..rig import minutes
@@ -134,7 +134,7 @@ def order(
     # Shooting starts on quarter hours, or when it must.
     pinned = [clock_to_unix(day, setup.start, zone) for setup in setups if setup.start]
     moments = np.unique([*even_moments(clock.call_s, clock.wrap_s, QUARTER_S), *pinned])
-    light = faces_by_room(faces(location, setups) if rooms is None else rooms)
+    light = faces(location, setups) if rooms is None else rooms
     hung = day_flags(location, setups, clock) if flags is None else flags
     plans = _rigging_plans(location, setups, moments, weathers, light, hung, tell)
     costs = _costs(setups, plans, moments, clock, day, zone)
@@ -165,25 +165,25 @@ def _rigging_plans(
     setups: Sequence[ResolvedSetup],
     moments: Floats,
     weathers: Sequence[Weather],
-    rooms: Mapping[str, Faces],
+    rooms: Sequence[Faces],
     flags: Sequence[SetupFlags],
     tell: Callable[[str], None],
 ) -> list[list[RiggingPlan]]:
     """Every setup at every moment."""
     hung = {setup_flags.setup.name: setup_flags.taken for setup_flags in flags}
-    plans: dict[str, list[RiggingPlan]] = {}
-    for name in dict.fromkeys(setup.room for setup in setups):
-        in_room = [setup for setup in setups if setup.room == name]
-        ends = [moments + 60.0 * setup.minutes for setup in in_room]
-        span = np.unique(np.concatenate([moments, *ends])).tolist()
-        for light in stretch_levels(location, in_room, rooms[name], span, weathers):
-            setup = light.setup
-            tell(setup.name)
-            plans[setup.name] = [
+    ends = [moments + 60.0 * setup.minutes for setup in setups]
+    span = np.unique(np.concatenate([moments, *ends])).tolist()
+    plans = []
+    for light in stretch_levels(location, setups, rooms, span, weathers):
+        setup = light.setup
+        tell(setup.name)
+        plans.append(
+            [
                 rigging_plan(light, hung[setup.name], start, start + 60.0 * setup.minutes)
                 for start in moments.tolist()
             ]
-    return [plans[setup.name] for setup in setups]
+        )
+    return plans
 
 
 def _costs(

@@ -23,7 +23,7 @@ from ..sun.moon import moon_positions
 from ..sun.position import Directions, Floats
 from ..sun.search import Bools, Indices
 from ..sun.track import track_over
-from .sky_luminance import cie_sky, sky_patches
+from .sky_luminance import cie_sky, level_illuminance, sky_patches
 from .sky_models import clear_lux, ies_1984_lux, twilight_lux
 
 SKY_NAMES = ("clear", "hazy", "broken", "overcast")
@@ -151,8 +151,9 @@ class Skies:
     @cached_property
     def _scale(self) -> Floats:
         """What makes cd/m² of the pattern, (T,): its diffuse illuminance is the sky's."""
-        toward, solid_angle = sky_patches()
-        horizontal = self._patch_patterns @ (toward[:, 2] * solid_angle)
+        horizontal = np.ones(len(self))
+        for terms, same, suns in self._by_type(np.arange(len(self))):
+            horizontal[same] = level_illuminance(terms, suns)
         lit = self.diffuse_horizontal_lux > 0
         scale: Floats = np.divide(
             self.diffuse_horizontal_lux, horizontal, out=np.zeros(len(self)), where=lit
@@ -170,15 +171,19 @@ class Skies:
 
     def _patterns(self, toward: Floats, rows: Indices) -> Floats:
         """CIE general skies of some moments toward unit vectors (N, 3), unscaled, (R, N)."""
-        figures = table("sky")
         patterns = np.empty((len(rows), len(toward)))
+        for terms, same, suns in self._by_type(rows):
+            patterns[same] = cie_sky(terms, toward, suns)
+        return patterns
+
+    def _by_type(self, rows: Indices) -> Iterator[tuple[tuple[float, ...], Bools, Floats]]:
+        """The terms of each sky type among some moments, which of them it is, their suns."""
+        figures = table("sky")
         names = np.array([self.skies[row].name for row in rows])
-        suns = np.array([self.skies[row].sun for row in rows])
+        suns = np.array([self.skies[row].sun for row in rows]).reshape(-1, 3)
         for name in np.unique(names):
             same = names == name
-            terms = figures["cie"][str(figures["names"][name])]
-            patterns[same] = cie_sky(terms, toward, suns[same])
-        return patterns
+            yield tuple(figures["cie"][str(figures["names"][name])]), same, suns[same]
 
 
 @dataclass(frozen=True)

@@ -108,7 +108,7 @@ def needs(
     ValueError
         If the setup is none of the room's.
     """
-    (light,) = stretch_levels(location, [setup], room, [start_s, end_s], weathers)
+    (light,) = stretch_levels(location, [setup], [room], [start_s, end_s], weathers)
     done = treatment_between(light, start_s, end_s)
     unmet = _untreated(done)
     stops = setup_flags(location, setup, start_s=start_s, end_s=end_s)

@@ -191,7 +191,7 @@ def room_treatment(
     [('canal window', 'black'), ('gable window', 'gel'), ('yard door', 'black')]
     """
     room = faces(location, [setup])[0] if room is None else room
-    (light,) = stretch_levels(location, [setup], room, [start_s, end_s], weathers)
+    (light,) = stretch_levels(location, [setup], [room], [start_s, end_s], weathers)
     return treatment_between(light, start_s, end_s)
 
 

@@ -12,13 +12,13 @@ every five minutes, in proportion to the sky's level, and read linearly between.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..light.daylight import Skies, Sky, Weather, skies
-from ..light.face import Faces
+from ..light.face import Faces, faces_by_room
 from ..light.level_series import LevelSeries, Reading, level_series
 from ..light.meter import key_lux
 from ..light.resolved import ResolvedSetup
@@ -163,20 +163,20 @@ def _within(series: LevelSeries, start_s: float, end_s: float) -> slice:
 def stretch_levels(
     location: Location,
     setups: Sequence[ResolvedSetup],
-    room: Faces,
+    rooms: Sequence[Faces],
     ends_s: Sequence[float],
     weathers: Sequence[Weather],
 ) -> list[StretchLevels]:
-    """The light of setups in one room over a span of time, for questions about its stretches.
+    """The light of setups over a span of time, for questions about its stretches.
 
     Parameters
     ----------
     location
         The place.
     setups
-        All in one room.
-    room
-        The light of that room, with the setups' faces among its own.
+        Those that will be asked about.
+    rooms
+        The light of their rooms, with the setups' faces among its own.
     ends_s
         The starts and ends of all stretches that will be asked about, seconds since 1970 UTC.
     weathers
@@ -199,7 +199,7 @@ def stretch_levels(
     >>> house = read("locations/lock-house.toml")
     >>> coffee = resolve(house)[1]
     >>> ends = [1805562000.0, 1805565600.0]  # 18:00 to 19:00
-    >>> (light,) = stretch_levels(house, [coffee], *faces(house, [coffee]), ends, [Weather()])
+    >>> (light,) = stretch_levels(house, [coffee], faces(house, [coffee]), ends, [Weather()])
     >>> levels = light.windows(np.array(ends[:1]), np.array(ends[1:]))
     >>> levels.brightest.round(1).tolist(), levels.darkest.round(1).tolist()
     ([[5.5]], [[1.1]])
@@ -207,28 +207,22 @@ def stretch_levels(
     start, end = min(ends_s), max(ends_s)
     minutes = _whole(start - MINUTE_S, end + MINUTE_S, MINUTE_S)  # one more at each end, for turns
     moments = np.unique([*minutes, *ends_s])
-    series = [
-        level_series(
-            location,
-            setups,
-            skies(location, moments.tolist(), weather),
-            rooms=[room],
-            room_reading=_every_few_minutes(location, moments, weather),
-        )
-        for weather in weathers
-    ]
-    fine = [
-        _fine(location, by_setup, minutes, weather)
-        for by_setup, weather in zip(series, weathers, strict=True)
-    ]
-    sunlit = _sunlit(location, room.transfer.beam, moments)
+    series, fine = [], []
+    for weather in weathers:
+        above = skies(location, moments.tolist(), weather)
+        reading = _every_few_minutes(location, above, weather)
+        lit = level_series(location, setups, above, rooms=rooms, room_reading=reading)
+        series.append(lit)
+        fine.append(_fine(location, lit, minutes, weather))
+    light = faces_by_room(rooms)
+    sunlit = {name: _sunlit(location, light[name].transfer.beam, moments) for name in light}
     return [
         StretchLevels(
             setup,
-            room,
+            light[setup.room],
             tuple(by_setup[setup.name] for by_setup in series),
-            tuple(by_setup[setup.name] for by_setup in fine if by_setup),
-            sunlit,
+            tuple(by_setup[setup.name] for by_setup in fine if setup.name in by_setup),
+            sunlit[setup.room],
         )
         for setup in setups
     ]
@@ -242,41 +236,48 @@ def _whole(start_s: float, end_s: float, step_s: float) -> Floats:
 
 
 def _fine(
-    location: Location, series: dict[str, LevelSeries], minutes: Floats, weather: Weather
+    location: Location, series: Mapping[str, LevelSeries], minutes: Floats, weather: Weather
 ) -> dict[str, LevelSeries]:
-    """Series about the minutes at which a level turns; none where none does."""
-    first = next(iter(series.values()))
-    rows = np.isin(first.moments, minutes)
-    between = np.arange(-MINUTE_S + FINE_S, MINUTE_S, FINE_S)
-    moments: set[float] = set()
-    for setup_series in series.values():
-        step = np.diff(setup_series.stops[rows], axis=0)
-        turns = (step[:-1] * step[1:] <= 0) & (
-            np.abs(step[:-1]).clip(min=np.abs(step[1:])) > TURN_STOPS
-        )
-        middles = minutes[1:-1][turns.any(axis=1)]
-        moments.update((middles[:, None] + between[between != 0.0]).ravel().tolist())
-    if not moments:
+    """Series about the minutes at which a level turns, of the setups of which one does."""
+    about = {name: _about_turns(by_minute, minutes) for name, by_minute in series.items()}
+    moments = np.unique(np.concatenate([*about.values()]))
+    if not len(moments):
         return {}
-    setups = [setup_series.setup for setup_series in series.values()]
-    return level_series(location, setups, skies(location, sorted(moments), weather))
+    above = skies(location, moments.tolist(), weather)
+    fine: dict[str, LevelSeries] = {}
+    for name, own in about.items():
+        if len(own):
+            own_skies = above[np.searchsorted(moments, own)]
+            fine |= level_series(location, [series[name].setup], own_skies)
+    return fine
 
 
-def _every_few_minutes(location: Location, moments: Floats, weather: Weather) -> Reading:
-    """Reads light that a room throws about off moments farther apart."""
+def _about_turns(series: LevelSeries, minutes: Floats) -> Floats:
+    """Moments between the minutes at which a window's level turns and those beside them."""
+    step = np.diff(series.stops[np.isin(series.moments, minutes)], axis=0)
+    steeper = np.abs(step[:-1]).clip(min=np.abs(step[1:]))
+    turns = (step[:-1] * step[1:] <= 0) & (steeper > TURN_STOPS)
+    between = np.arange(-MINUTE_S + FINE_S, MINUTE_S, FINE_S)
+    middles = minutes[1:-1][turns.any(axis=1)]
+    moments: Floats = np.unique(middles[:, None] + between[between != 0.0])
+    return moments
+
+
+def _every_few_minutes(location: Location, above: Skies, weather: Weather) -> Reading:
+    """Reads light that a room throws about off moments farther apart than those of some skies."""
+    moments = np.array([sky.unix_s for sky in above])
     first = ROOM_S * np.floor(moments[0] / ROOM_S)
     knots = _whole(first, moments[-1] + ROOM_S, ROOM_S)
+    fewer = skies(location, knots.tolist(), weather)
 
     def read(levels: Callable[[Skies], Floats]) -> Floats:
         from scipy.interpolate import RegularGridInterpolator
 
-        above = skies(location, knots.tolist(), weather)
-        at_knots = levels(above)
+        at_knots = levels(fewer)
         shape = (-1, *(1,) * (at_knots.ndim - 1))
-        relative = at_knots / above.diffuse_horizontal_lux.reshape(shape)
+        relative = at_knots / fewer.diffuse_horizontal_lux.reshape(shape)
         lit: Floats = RegularGridInterpolator((knots,), relative)(moments[:, None])
-        now = skies(location, moments.tolist(), weather).diffuse_horizontal_lux
-        return lit * now.reshape(shape)
+        return lit * above.diffuse_horizontal_lux.reshape(shape)
 
     return read
 
