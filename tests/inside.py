@@ -9,18 +9,20 @@ from __future__ import annotations
 import contextlib
 import contextvars
 import io
+import os
 import signal
 import subprocess
 import sys
 from pathlib import Path
+from unittest.mock import patch
 
 from sunplan.cli import main
 
 
 def command(
-    *args: object, cwd: Path | None = None, stdin: str = ""
+    *args: object, cwd: Path | None = None, stdin: str = "", **env: str
 ) -> subprocess.CompletedProcess[str]:
-    """What `sunplan` with these arguments does; standard input is no terminal."""
+    """What `sunplan` with these arguments and in this environment does; there is no terminal."""
     told, said = io.StringIO(), io.StringIO()
     given = [str(one) for one in args]
 
@@ -41,6 +43,7 @@ def command(
             contextlib.redirect_stdout(told),
             contextlib.redirect_stderr(said),
             contextlib.chdir(Path.cwd() if cwd is None else cwd),
+            patch.dict(os.environ, env),
         ):
             status = contextvars.copy_context().run(called)
     finally:

@@ -20,7 +20,7 @@ from typing import Any
 
 import pytest
 import random_rooms
-from inside import command
+from inside import command as run
 from places import bare, made, written
 from rich.text import Text
 from typer.main import get_command
@@ -40,20 +40,6 @@ COMMANDS = (
     *("new", "check", "bearing", "ask", "skyline", "entry", "flags", "gap", "hours", "key"),
     *("negative", "cut", "order", "pack", "plan"),
 )
-
-
-def run(*args: object, **env: str) -> subprocess.CompletedProcess[str]:
-    """The command within this process, or in one of its own where the environment matters."""
-    if not env:
-        return command(*args)
-    return subprocess.run(
-        [sys.executable, "-m", "sunplan", *map(str, args)],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-        env={**os.environ, **env},
-    )
 
 
 def refused(*args: object) -> str:
