@@ -202,7 +202,7 @@ def test_order_and_pack_on_negative_fill() -> None:
     for setup in (setup for setup in resolve(location) if setup.contrast is not None):
         room, length = rooms[setup.room], 60.0 * setup.minutes
         ends_s = [starts[0], starts[-1] + length]
-        (light,) = stretch_levels(location, [setup], room, ends_s, clear)
+        (light,) = stretch_levels(location, [setup], [room], ends_s, clear)
 
         def gain(start: float, light: StretchLevels = light, length: float = length) -> float:
             shares = treatment_between(light, start, start + length).shares_left
