@@ -13,13 +13,16 @@ from places import bare, made
 from sunplan.data import table
 from sunplan.light import daylight, glass, meter, sky_luminance, sky_models
 from sunplan.light.exterior_luminance import GROUND, SKY, exterior_scene
+from sunplan.light.exterior_patches import PatchSorter
 from sunplan.light.key_light import key_lights
 from sunplan.light.look import look
+from sunplan.light.opening_rays import FINE_CELL_M, rays_from_points
 from sunplan.light.resolved import resolve
 from sunplan.location.model import Exposure, Opening
 from sunplan.location.read import Location
 from sunplan.rig.gap import TimeGap, gaps
 from sunplan.rig.gel_stacks import NO_STACK, gel_stacks
+from sunplan.room.beam import beam_of
 from sunplan.sun.local_time import even_moments
 from sunplan.sun.position import solar_positions
 
@@ -372,6 +375,27 @@ def test_level_rays_meet_the_sky(tmp_path: Path) -> None:
     assert luminance[:3] / luminance[4] == pytest.approx(1 / (1 + 4 * math.exp(-0.7)), rel=1e-5)
     patches = sky_luminance.patch_index(rays[:3])
     assert (patches == patches[0]).all()
+
+
+def test_a_cell_level_with_a_point_is_half_sky(tmp_path: Path) -> None:
+    """Half way between what a point a hair lower and one a hair higher see, whichever the last bit.
+
+    The lower one looks up through that row of cells, the higher one down.
+    """
+    location = made(bare(), tmp_path)
+    beam = beam_of(location, location.room[0])
+    window, sorter = beam.apertures[0], PatchSorter(exterior_scene(location, beam.room))
+    rows = math.ceil(window.height / FINE_CELL_M)
+    level = window.origin[2] + (rows // 2 + 0.5) * window.height / rows
+    middle = window.world(np.array([window.width / 2, 0.0]))[:2] - window.outward[:2]
+    heights = level + np.array([-1e-4, -1e-15, 0.0, 1e-15, 1e-4])
+    points = np.insert(np.tile(middle, (5, 1)), 2, heights, axis=1)
+    normals = np.tile(window.outward, (5, 1))
+    rays = rays_from_points(beam, window, points, normals, sorter, cell_m=FINE_CELL_M)
+    of_sky = rays.weight * (rays.patch < len(sky_luminance.sky_patches()[0]))
+    lower, *at_level, higher = np.bincount(rays.point, of_sky)
+    assert lower > 1.02 * higher
+    assert at_level == pytest.approx([(lower + higher) / 2] * 3, rel=1e-4)
 
 
 def test_moonlight_falls_as_sunlight_does(tmp_path: Path) -> None:

@@ -18,10 +18,11 @@ from .exterior_patches import PatchSorter
 from .form_factors import solid_angle
 from .mesh import Mesh
 from .screen import NO_SCREENS, Screens
-from .sky_luminance import SKY_GRID, hemisphere_rays
+from .sky_luminance import LEVEL, SKY_GRID, hemisphere_rays
 
 CELL_M = 0.14  # a mesh element looks at an opening in cells of about this size
 FINE_CELL_M = 0.06  # and a point of interest in these
+DIP = 1e-6  # how steeply the lower half of a level ray falls
 FACE_POINTS = 25  # of the inner face, from which what passes the reveal is reckoned
 
 
@@ -104,9 +105,8 @@ def rays_from_points(
     clear = opening.clears(middles[cell], toward[point, cell])
     point, cell = point[clear], cell[clear]
     rays = toward[point, cell]
-    patch = sorter.patch(opening.to_glass(middles[cell], rays), rays)
-    passed = glazing_transmittance(opening, rays)
-    return OpeningRays(point, patch, weight[point, cell] * passed, form_factor)
+    starts = opening.to_glass(middles[cell], rays)
+    return _sorted(opening, sorter, starts, rays, point, weight[point, cell], form_factor)
 
 
 def rays_from_reveal(
@@ -130,9 +130,8 @@ def rays_from_reveal(
     toward, weight = _toward_cells(points, mesh.normals[elements], corners, middles)
     weight[mesh.glass[elements]] = 0.0
     point, cell = np.nonzero(weight)
-    rays = toward[point, cell]
-    patch, passed = sorter.patch(middles[cell], rays), glazing_transmittance(opening, rays)
-    return OpeningRays(point, patch, weight[point, cell] * passed, np.zeros(len(points)))
+    rays, unseen = toward[point, cell], np.zeros(len(points))
+    return _sorted(opening, sorter, middles[cell], rays, point, weight[point, cell], unseen)
 
 
 def rays_from_inner_face(opening: Aperture, sorter: PatchSorter) -> OpeningRays:
@@ -151,9 +150,32 @@ def rays_from_inner_face(opening: Aperture, sorter: PatchSorter) -> OpeningRays:
     clear = opening.clears(points, rays)
     points, rays = points[clear], rays[clear]
     weight = np.tile(weight / len(middles), len(middles))[clear]
-    patch = sorter.patch(opening.to_glass(points, rays), rays)
-    weight = weight * glazing_transmittance(opening, rays)
-    return OpeningRays(np.zeros_like(patch), patch, weight, np.ones(1))
+    starts, point = opening.to_glass(points, rays), np.zeros(len(rays), dtype=np.intp)
+    return _sorted(opening, sorter, starts, rays, point, weight, np.ones(1))
+
+
+def _sorted(
+    opening: Aperture,
+    sorter: PatchSorter,
+    starts: Floats,
+    toward: Floats,
+    point: Indices,
+    weight: Floats,
+    form_factor: Floats,
+) -> OpeningRays:
+    """Rays from the glass (N, 3) with their patches; a level one in halves, to sky and to ground.
+
+    What it stands for lies half above the horizon, whichever way rounding tips it.
+    """
+    level = np.flatnonzero(np.abs(toward[:, 2]) <= LEVEL)
+    weight[level] /= 2
+    rows = np.concatenate((np.arange(len(toward)), level))
+    rays = toward[rows]
+    rays[len(toward) :, 2] = -DIP
+    passed = glazing_transmittance(opening, rays)
+    return OpeningRays(
+        point[rows], sorter.patch(starts[rows], rays), weight[rows] * passed, form_factor
+    )
 
 
 def _cells(opening: Aperture, size_m: float) -> tuple[Floats, Floats]:

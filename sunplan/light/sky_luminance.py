@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from scipy.interpolate import CubicSpline
 
 SKY_GRID = (45, 120)  # sky patches: rows of equal altitude, columns of equal bearing
-# The sine of what is level but for rounding. It meets the sky, not the ground: that curves away.
+# The sine of what is level but for rounding. A ray so meets the sky: the ground curves away.
 LEVEL = 1e-9
 
 
