@@ -35,10 +35,11 @@ from dataclasses import dataclass
 from datetime import date, time, timedelta
 from functools import cached_property, partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Generic, Literal, Protocol, TypeVar, get_args
+from typing import TYPE_CHECKING, Any, Generic, Literal, Protocol, TypeVar
 
 from .day import arguments
 from .errors import InputError
+from .light.sky_names import SCOUTED, SKIES_OF, SKY_NAMES, SkyName, WeatherName
 from .location.read import Location as Location
 from .location.read import read as read
 from .report.answers import Answer
@@ -68,11 +69,6 @@ T = TypeVar("T")
 Date = str | date
 Clock = str | time
 Tell = Callable[[str], None]
-SkyName = Literal["clear", "hazy", "broken", "overcast"]
-For = Literal["sun", "any"]
-ALL_SKIES: tuple[SkyName, ...] = get_args(SkyName)
-SKIES: tuple[SkyName, ...] = ("clear", "overcast")  # the two that a scout must reckon with
-FOR: dict[For, tuple[str, ...]] = {"sun": SKIES[:1], "any": SKIES}
 
 
 @dataclass(frozen=True, eq=False)
@@ -365,7 +361,7 @@ def gap(
         both = f"{arguments.option_name('direct_lux')} and {arguments.option_name('diffuse_lux')}"
         raise InputError(f"{both}: give both or none")
     moments = arguments.moments(location, day, at=at, start=start, end=end, step=step)
-    names: Sequence[str] = SKIES if sky is None else (arguments.one_of(sky, ALL_SKIES, "sky"),)
+    names: Sequence[str] = SCOUTED if sky is None else (arguments.one_of(sky, SKY_NAMES, "sky"),)
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
     setup_gaps = gaps(location, setups, skies_by_weather(location, moments, weathers))
     fits = matching_intervals(location, setups, [day], weathers)
@@ -439,7 +435,7 @@ def negative(
 
     day = arguments.a_date(date)
     moment_s = clock_to_unix(day, arguments.a_clock(at, "at"), location.timezone)
-    weather = Weather(arguments.one_of(sky, ALL_SKIES, "sky"))
+    weather = Weather(arguments.one_of(sky, SKY_NAMES, "sky"))
     skies = skies_by_weather(location, [moment_s], [weather])[0]
     setups = arguments.setups(location, setup)
     rooms = faces_by_room(faces(location, setups))
@@ -567,7 +563,7 @@ def _compared(sky: SkyName) -> tuple[Weather, Weather]:
     """The sky to look at, and the one that it is compared with: one of them has no sun."""
     from .light.daylight import Weather
 
-    arguments.one_of(sky, ALL_SKIES, "sky")
+    arguments.one_of(sky, SKY_NAMES, "sky")
     return Weather(sky), Weather("clear" if sky == "overcast" else "overcast")
 
 
@@ -577,7 +573,7 @@ def cut(
     start: Clock,
     end: Clock,
     *,
-    weather: For = "any",
+    weather: WeatherName = "any",
     setup: str | None = None,
 ) -> Result[tuple[list[RoomTreatment], TakeOff]]:
     """Black and gel: what each opening needs, what to cut from which roll, how tight.
@@ -622,16 +618,16 @@ def cut(
     return reported((treatments, rolls), location, cut_report, day, treatments, rolls, skies)
 
 
-def _reckoned_with(weather: For) -> tuple[tuple[str, ...], list[Weather]]:
+def _reckoned_with(weather: WeatherName) -> tuple[tuple[str, ...], list[Weather]]:
     """The skies under which what hangs must do."""
     from .light.daylight import Weather
 
-    skies = FOR[arguments.one_of(weather, FOR, "weather")]
+    skies = SKIES_OF[arguments.one_of(weather, SKIES_OF, "weather")]
     return skies, [Weather(sky) for sky in skies]
 
 
 def order(
-    location: Location, date: Date, *, weather: For = "sun", tell: Tell = lambda _: None
+    location: Location, date: Date, *, weather: WeatherName = "sun", tell: Tell = lambda _: None
 ) -> Result[Ordered]:
     """Which order: setups where nature does the work and the least is rigged twice.
 
@@ -673,7 +669,7 @@ def pack(
     date: Date,
     *,
     start: Clock | None = None,
-    weather: For = "sun",
+    weather: WeatherName = "sun",
     best: bool = False,
     tell: Tell = lambda _: None,
 ) -> Result[Pack]:
@@ -737,7 +733,7 @@ def plan(
     location: Location,
     date: Date,
     *,
-    skies: Sequence[SkyName] = SKIES,
+    skies: Sequence[SkyName] = SCOUTED,
     tell: Tell = lambda _: None,
 ) -> Result[Plan]:
     """All of it for a date; `frame` is that of `entry`.

@@ -21,10 +21,11 @@ import typer
 
 from . import __version__
 from .errors import InputError, SunplanError, in_command
+from .light.sky_names import SCOUTED, SkyName, WeatherName
+from .location.lengths import Units
 
 if TYPE_CHECKING:
     from .api import Result
-    from .location.lengths import Units
     from .location.place import Place
     from .location.read import Location
     from .report.document import Document
@@ -36,10 +37,7 @@ Answer = TypeVar("Answer")
 INTERRUPTED = 130  # as shells tell it: 128 and the signal's number
 
 
-Sky = Literal["clear", "hazy", "broken", "overcast"]
-Unit = Literal["m", "ft"]
 Paper = Literal["a4", "letter"]
-Weathers = Literal["sun", "any"]
 
 app = typer.Typer(
     help="What sun and sky will do to every setup, from a floor plan, a bearing and a date.",
@@ -91,15 +89,15 @@ Day = Annotated[
 From = Annotated[str, _option("--from", "T", "From this clock time on.")]
 To = Annotated[str, _option("--to", "T", "Until this clock time.")]
 OneSetup = Annotated[Given, _option("--setup", "NAME", "Only this setup; else all.")]
-ThisSky = Annotated[Sky, typer.Option("--sky", help="How the sky is.")]
+ThisSky = Annotated[SkyName, typer.Option("--sky", help="How the sky is.")]
 OneSky = Annotated[
-    Sky | None, typer.Option("--sky", help="How the sky is; else clear and overcast.")
+    SkyName | None, typer.Option("--sky", help="How the sky is; else clear and overcast.")
 ]
 ForWeather = Annotated[
-    Weathers, typer.Option("--for", help="For what the sun does, or for any weather.")
+    WeatherName, typer.Option("--for", help="For what the sun does, or for any weather.")
 ]
 OtherUnits = Annotated[
-    Unit | None, typer.Option("--units", help="Tell lengths in these; else in the file's.")
+    Units | None, typer.Option("--units", help="Tell lengths in these; else in the file's.")
 ]
 Draw = Annotated[
     Path | None,
@@ -113,7 +111,7 @@ Csv = Annotated[
 ]
 
 
-def _located(file: Path, units: Unit | None) -> Location:
+def _located(file: Path, units: Units | None) -> Location:
     """A location, its lengths told in the file's unit or in another."""
     from .location.read import read
 
@@ -248,7 +246,7 @@ def new(
         Given, _option("--plan-up-error", "DEG", "How far that may be off, ±.")
     ] = None,
     units: Annotated[
-        Unit | None, typer.Option("--units", help="Of bare lengths; else the country's.")
+        Units | None, typer.Option("--units", help="Of bare lengths; else the country's.")
     ] = None,
     date: Annotated[
         Given, _option("--date", "D", "Of the compass's declination; else today.")
@@ -925,7 +923,7 @@ def plan(
 
     location = _located(file, units)
     folder.check(out)
-    skies = api.SKIES if sky is None else (sky,)
+    skies = SCOUTED if sky is None else (sky,)
     with progress(steps(location) + folder.STEPS) as tell:
         day_plan = api.plan(location, day, skies=skies, tell=tell).value
         names = folder.write(day_plan, out, paper=paper, tell=tell)

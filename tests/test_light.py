@@ -18,6 +18,7 @@ from sunplan.light.key_light import key_lights
 from sunplan.light.look import look
 from sunplan.light.opening_rays import FINE_CELL_M, rays_from_points
 from sunplan.light.resolved import resolve
+from sunplan.light.sky_names import SKY_NAMES
 from sunplan.location.model import Exposure, Opening
 from sunplan.location.read import Location
 from sunplan.rig.gap import TimeGap, gaps
@@ -154,7 +155,7 @@ def sky_at(location: Location, moment: float, name: str) -> daylight.Sky:
     return daylight.skies(location, [moment], daylight.Weather(name))[0]
 
 
-@pytest.mark.parametrize("name", daylight.SKY_NAMES)
+@pytest.mark.parametrize("name", SKY_NAMES)
 def test_sky_gives_the_light_it_says(name: str, tmp_path: Path) -> None:
     """Luminance integrated anew over the hemisphere is the diffuse level."""
     sky = sky_at(made(bare(), tmp_path), NOON, name)
@@ -195,7 +196,7 @@ def test_levels_go_on_smoothly_past_the_horizon(tmp_path: Path) -> None:
     """The light only fades, by less than half a stop a minute."""
     location = made(bare(), tmp_path)
     start = datetime(2026, 3, 20, 16, 0, tzinfo=UTC).timestamp()
-    for name in daylight.SKY_NAMES:
+    for name in SKY_NAMES:
         skies = daylight.skies(
             location,
             [start + 60.0 * step for step in range(200)],

@@ -13,6 +13,7 @@ from ..light.key_light import KeyLight, key_lights
 from ..light.level_series import WindowSeries, chart_moments, window_series
 from ..light.matching import MatchingInterval, matching_intervals
 from ..light.resolved import ResolvedSetup, resolve
+from ..light.sky_names import SCOUTED
 from ..location.read import Location
 from ..rig.flags import SetupFlags
 from ..rig.gap import SetupGap, gaps
@@ -130,7 +131,7 @@ def plan(
     location: Location,
     day: date,
     *,
-    skies: Sequence[str] = ("clear", "overcast"),
+    skies: Sequence[str] = SCOUTED,
     tell: Callable[[str], None] = lambda _: None,
 ) -> Plan:
     """Work out all of a local date.

@@ -25,9 +25,8 @@ from ..sun.search import Bools, Indices
 from ..sun.track import track_over
 from .sky_luminance import cie_sky, level_illuminance, sky_patches
 from .sky_models import clear_lux, ies_1984_lux, twilight_lux
+from .sky_names import CLOUDY
 
-SKY_NAMES = ("clear", "hazy", "broken", "overcast")
-CLOUDY = ("broken", "overcast")
 BLEND_DEG = 5.0  # below this altitude of the sun the models give way to twilight
 MOON_DEG = -6.0  # of the sun: above this the moon adds nothing that shows
 
@@ -39,7 +38,7 @@ class Sky:
     Attributes
     ----------
     name, model
-        One of `SKY_NAMES`, and what the levels rest on.
+        One of `sky_names.SKY_NAMES`, and what the levels rest on.
     unix_s
         The moment, seconds since 1970 UTC.
     sun
@@ -193,7 +192,7 @@ class Weather:
     Parameters
     ----------
     name
-        One of `SKY_NAMES`.
+        One of `sky_names.SKY_NAMES`.
     turbidity
         Linke's, 1 to 20, for a clear or hazy sky; None takes the month's, or the hazy sky's.
     direct_lux, diffuse_lux
