@@ -27,7 +27,8 @@ from sunplan.location.edit import rewritten
 from sunplan.location.read import Location, read
 from sunplan.report.bearing import report
 from sunplan.report.document import Document
-from sunplan.survey.bearing import Measured, Solution, Term, wrapped_deg
+from sunplan.sun.position import wrapped_deg
+from sunplan.survey.bearing import Measured, Solution, Term
 from sunplan.survey.combining import combined, weighted_mean
 from sunplan.survey.compass import decimal_year, declination, geodesic
 from sunplan.survey.observations import UP, Direction, Reading, directions, observed

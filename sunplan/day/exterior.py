@@ -24,7 +24,7 @@ from ..room.obstructions import above_skyline, block_prism, room_prisms, skyline
 from ..sun.almanac import CIVIL_DEG, NAUTICAL_DEG, SunTimes, sun_times_of
 from ..sun.local_time import HOUR_S, day_span, even_moments
 from ..sun.moon import MoonPositions, moon_positions
-from ..sun.position import Directions, Floats
+from ..sun.position import Directions, Floats, wrapped_deg
 from ..sun.search import DAY_STEP_S, Bools, Indices, intervals, refine, time_grid
 from ..sun.track import track_over
 
@@ -175,8 +175,7 @@ class _Viewpoint:
 
     def off_deg(self, bearing_deg: Floats) -> Floats:
         """From the camera's bearing to others (T,), clockwise positive, −180 to 180."""
-        off: Floats = (bearing_deg - self.exterior.camera.bearing + 180.0) % 360.0 - 180.0
-        return off
+        return wrapped_deg(bearing_deg - self.exterior.camera.bearing)
 
     def view(self, tilt_deg: float) -> CameraView:
         """The camera's frame at a tilt, as from the subject's own place."""

@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike
 
-from ..sun.position import Floats
+from ..sun.position import Floats, wrapped_deg
 from .letters import extent_pt, wrapped
 from .signs import Letters
 
@@ -200,7 +200,7 @@ class Labels:
         turns_deg = TURNS_DEG[::2] if label.straight else TURNS_DEG
         turns = np.radians(turns_deg + label.toward_deg)
         way = np.stack((np.cos(turns), np.sin(turns)), axis=-1)
-        turned = np.abs((turns_deg + 180.0) % 360.0 - 180.0) / 30.0
+        turned = np.abs(wrapped_deg(turns_deg)) / 30.0
         if label.straight:
             turned = SLANTING * np.abs(np.sin(np.radians(turns_deg))) + turned
         # The corner of a slanting place comes nearer: the box is set by its nearest point.

@@ -16,12 +16,13 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import ModuleType
-from typing import Self
+from typing import Self, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
+Degrees = TypeVar("Degrees", float, Floats)
 
 TEMPERATURE_C = 12.0  # yearly mean of a temperate place; 10 K change refraction by 4 %
 REFRACTION_AT_HORIZON_DEG = 0.5667  # [1], section 3.11.1
@@ -48,6 +49,15 @@ def _spa() -> ModuleType:
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
+
+
+def wrapped_deg(angle_deg: Degrees) -> Degrees:
+    """Angles between −180 and 180 degrees, one or an array.
+
+    >>> wrapped_deg(359.0), wrapped_deg(np.array([-190.0, 180.0]))
+    (-1.0, array([ 170., -180.]))
+    """
+    return (angle_deg + 180.0) % 360.0 - 180.0
 
 
 def pressure_hpa(elevation_m: float) -> float:

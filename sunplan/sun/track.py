@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .position import HOUR_DEG, Directions, Floats, pressure_hpa, refracted, solar_positions
+from .position import (
+    HOUR_DEG,
+    Directions,
+    Floats,
+    pressure_hpa,
+    refracted,
+    solar_positions,
+    wrapped_deg,
+)
 
 if TYPE_CHECKING:
     from ..location.read import Location
@@ -77,8 +85,7 @@ class Track:
         """Topocentric hour angle, −180 to 180 degrees, positive after noon; shape as the times."""
         times = np.asarray(unix_s, dtype=np.float64)
         angle = self._turned(times) + np.interp(times, self._grid, self._offset)
-        wrapped: Floats = (angle + 180.0) % 360.0 - 180.0
-        return wrapped
+        return wrapped_deg(angle)
 
     def declination_deg(self, unix_s: ArrayLike) -> Floats:
         """Topocentric declination, degrees, shape as the times."""

@@ -79,12 +79,3 @@ def usable(measured: Measured) -> Measured:
             f"{measured.limit}; expected a reading that holds to ±{MOST_DEG:.0f}°"
         )
     return measured
-
-
-def wrapped_deg(angle_deg: float) -> float:
-    """An angle between −180 and 180 degrees.
-
-    >>> wrapped_deg(359.0), wrapped_deg(-190.0)
-    (-1.0, 170.0)
-    """
-    return (angle_deg + 180.0) % 360.0 - 180.0

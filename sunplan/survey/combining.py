@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from .bearing import Measured, wrapped_deg
+from ..sun.position import wrapped_deg
+from .bearing import Measured
 
 ODD_SIGMAS = 3.0
 SAME_DEG = 1e-6  # a shadow square to its wall is its own mirror

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from ..location.lengths import FOOT_M, format_length
 from ..location.read import Location
 from ..sun.local_time import today
-from .bearing import wrapped_deg
+from ..sun.position import wrapped_deg
 from .compass import FIRST_DAY, LAST_DAY, decimal_year, declination
 
 TALL_M, LOW_M = 5.0, 1.7  # of a room's height: houses and shops lie between; no source

@@ -16,7 +16,7 @@ from ..errors import InputError
 from ..location.lengths import Units, parse_length, unit_m
 from ..location.model import Outside, Point
 from ..location.read import Location
-from .bearing import wrapped_deg
+from ..sun.position import wrapped_deg
 
 EYE_M = 1.6  # that an altitude is sighted from; common practice, no source
 DEEP_M = 5.0  # of a building whose back nobody sees

@@ -16,10 +16,10 @@ import numpy as np
 from ..errors import InputError
 from ..location.read import Location
 from ..sun.local_time import clock_to_unix, day_span
-from ..sun.position import SEMIDIAMETER_DEG, Floats, solar_positions
+from ..sun.position import SEMIDIAMETER_DEG, Floats, solar_positions, wrapped_deg
 from ..sun.search import Bools, Indices, intervals, time_grid
 from ..sun.track import track_over
-from .bearing import MOST_DEG, Measured, Solution, Term, usable, wrapped_deg
+from .bearing import MOST_DEG, Measured, Solution, Term, usable
 from .combining import Combined, combined
 from .compass import by_compass, by_points
 from .observations import (
@@ -366,7 +366,7 @@ def times_of(location: Location, reading: ShadowReading) -> Times:
 
     def lies(times: Floats, rows: Indices) -> Bools:
         sun = track.at(times)
-        off = (sun.bearing_deg - wanted[rows] + 180.0) % 360.0 - 180.0
+        off = wrapped_deg(sun.bearing_deg - wanted[rows])
         holds: Bools = (np.abs(off) <= error) & (sun.altitude_deg > 0.0)
         return holds
 
