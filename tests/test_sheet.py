@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -127,7 +128,7 @@ def test_a_page_a_room_where_a_setup_is_left_out(crowded: Plan, paper: str, tmp_
         assert page.startswith(room.name)
         mine = [one for one in resolve(crowded.location) if one.room == room.name]
         mine.sort(key=lambda one: one.name == "last coffee")
-        for _, one, _ in sheet._flags(crowded, mine):
+        for one in sheet._flags(crowded, mine):
             width, height = one.position.stock_m
             assert f"{one.name} {one.option.name}" in page
             assert f"{width:.2f} × {height:.2f} m, of which" in page
@@ -234,6 +235,20 @@ def test_every_flag_with_its_size(day: Plan, told: list[str]) -> None:
             assert any(size in page for size in sizes(option.name, day.location.site.units))
             count += 1
     assert count > 0
+
+
+def test_no_place_of_a_flag_is_left_out(day: Plan) -> None:
+    """However often it moves."""
+    option = next(option for flags in day.flags for option in flags.taken)
+    often = replace(option, positions=option.positions[:1] * 30)
+    told = SimpleNamespace(
+        slots={},
+        location=day.location,
+        flags_of=lambda _: SimpleNamespace(taken=[often]),
+    )
+    names = [flag.name for flag in sheet._flags(told, day.setups[:1])]  # type: ignore[arg-type]
+    assert len(set(names)) == len(names) == 30
+    assert names[:2] == ["F1a", "F1b"]
 
 
 def test_no_alarm_for_sun_at_another_hour(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from ..draw.elevation import flag_elevation
 from ..draw.paper import legend, on_paper
 from ..draw.scene import Hanging, Standing, flag_scene, numbers_of, room_scene
 from ..light.resolved import ResolvedSetup
-from ..location.model import Point, Room
+from ..location.model import Point, Room, wall_letter
 from ..location.read import Location
 from ..report.cautions import NIGHT, SUN, WEATHER, cares, in_full
 from ..report.check import exposed
@@ -54,8 +54,10 @@ class Hung:
     """One place of a flag with the name that it has on the sheet."""
 
     name: str
+    setup: ResolvedSetup
     option: FlagOption
     position: Position
+    status: str  # `HANGS`, or why it is spare
 
 
 def write(plan: Plan, path: Path, *, paper: str | None = None) -> None:
@@ -258,15 +260,13 @@ def _room(plan: Plan, room: Room) -> Figures:
         room,
         numbers=numbers_of(room),
         standing=[_standing(plan, setup, slots.get(setup.name)) for setup in setups],
-        hanging=[
-            Hanging(flag.name, flag.position, idle=status != HANGS) for _, flag, status in flags
-        ],
+        hanging=[Hanging(flag.name, flag.position, idle=flag.status != HANGS) for flag in flags],
     )
     shot = [slots[setup.name] for setup in setups if setup.name in slots]
     dangers: dict[Hazard, None] = dict.fromkeys(
         [
             *(hazard for slot in shot for job in slot.needs.jobs for hazard in job.hazards),
-            *(hazard for _, flag, _ in flags for hazard in hazards.flags(flag.option, room)),
+            *(hazard for flag in flags for hazard in hazards.flags(flag.option, room)),
             *(LAMP if any(setup.key is not None for setup in setups) else ()),
         ]
     )
@@ -277,7 +277,7 @@ def _room(plan: Plan, room: Room) -> Figures:
         "openings": _openings(plan, room),
         "marks": _marks(plan, room),
         "setups": [_setup(plan, room, setup, slots.get(setup.name)) for setup in setups],
-        "flags": [_flag(plan, room, *flag) for flag in flags],
+        "flags": [_flag(plan, room, flag) for flag in flags],
         "unmet": [
             f"{flags.setup.name}: no flag of the kit keeps the sun through {name} off the mark"
             for flags in plan.flags
@@ -468,7 +468,7 @@ def _fits(plan: Plan, room: Room, setup: ResolvedSetup) -> list[str]:
     ]
 
 
-def _flags(plan: Plan, setups: Sequence[ResolvedSetup]) -> list[tuple[ResolvedSetup, Hung, str]]:
+def _flags(plan: Plan, setups: Sequence[ResolvedSetup]) -> list[Hung]:
     """Flags to draw with their names: those the order hangs, then what another hour asks for."""
     slots, zone = plan.slots, plan.location.timezone
     options: list[tuple[ResolvedSetup, FlagOption, str]] = []
@@ -488,19 +488,16 @@ def _flags(plan: Plan, setups: Sequence[ResolvedSetup]) -> list[tuple[ResolvedSe
                 reason = f"not at {Moment(slot.shoot_s[0], zone)}"
             options.append((setup, option, f"spare: {reason}"))
     return [
-        (setup, Hung(f"F{number}{letter}", option, position), status)
+        Hung(f"F{number}{letter}", setup, option, position, status)
         for number, (setup, option, status) in enumerate(options, 1)
-        for letter, position in zip(
-            "abcdefghijklmnop" if len(option.positions) > 1 else [""],
-            option.positions,
-            strict=False,
-        )
+        for place, position in enumerate(option.positions)
+        for letter in [wall_letter(place).lower() if len(option.positions) > 1 else ""]
     ]
 
 
-def _flag(plan: Plan, room: Room, setup: ResolvedSetup, flag: Hung, status: str) -> Figures:
+def _flag(plan: Plan, room: Room, flag: Hung) -> Figures:
     location, zone = plan.location, plan.location.timezone
-    option, position = flag.option, flag.position
+    setup, option, position = flag.setup, flag.option, flag.position
     mark = setup.at_mark
     tape = option.measured(location, room, mark, position.hung)
     numbers = numbers_of(room)
@@ -517,7 +514,7 @@ def _flag(plan: Plan, room: Room, setup: ResolvedSetup, flag: Hung, status: str)
     care, drawn = hazards.flags(option, room), setup.name in plan.slots
     return {
         "name": flag.name,
-        "status": status,
+        "status": flag.status,
         "stock": option.name + ("" if option.owned else ", not owned"),
         "for": f"{setup.name}: {number} {option.opening}, {option.placement}",
         "span": span,
