@@ -131,13 +131,16 @@ class Reporting(Protocol):
     """A module of `report/` that answers one question."""
 
     @property
-    def ROWS(self) -> Sequence[Sequence[str]]: ...  # noqa: N802
+    def ROWS(self) -> Sequence[Sequence[str]]:  # noqa: N802
+        """Paths of keys through an answer to the lists whose items are rows."""
 
     @property
-    def answer(self) -> Callable[..., Answer]: ...
+    def answer(self) -> Callable[..., Answer]:
+        """Makes the JSON's dictionary of results."""
 
     @property
-    def report(self) -> Callable[..., Document]: ...
+    def report(self) -> Callable[..., Document]:
+        """Makes the document for people of them."""
 
 
 def reported(

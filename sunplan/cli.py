@@ -275,7 +275,6 @@ def new(
     made = first_location.First(
         name=named,
         place=place,
-        timezone=place.timezone,
         units=unit,
         plan_up_deg=up_deg,
         plan_up_error_deg=error_deg,

@@ -470,7 +470,6 @@ def first(**changes: object) -> First:
     given = {
         "name": "Lock-keeper's cousin",
         "place": parse_place(LOCK),
-        "timezone": "Europe/Amsterdam",
         "units": "m",
         "plan_up_deg": 12.0,
         "plan_up_error_deg": 5.0,

@@ -99,19 +99,17 @@ def all_hours(
     (['the lock at night'], [])
     """
     odds = None if weather_file is None else odds_of(weather_file, location)
-    ranked: list[SetupHours] = []
-    if indoors:
-        ranked = hours(
-            location,
-            indoors,
-            first,
-            last,
-            between=between,
-            weathers=weathers,
-            best=best,
-            odds=odds,
-            tell=tell,
-        )
+    ranked = hours(
+        location,
+        indoors,
+        first,
+        last,
+        between=between,
+        weathers=weathers,
+        best=best,
+        odds=odds,
+        tell=tell,
+    )
     ends = dict.fromkeys((first, last) if outdoors else ())
     return Hours(
         setups=ranked,
@@ -163,6 +161,8 @@ def hours(
     >>> [stretch.minutes for stretch in ranked.stretches]
     [120.0]
     """
+    if not setups:
+        return []
     rooms = faces(location, setups)
     moments, day = calendar(location, first, last, between)
     dates = _Dates(location, rooms, first, weathers)

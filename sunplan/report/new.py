@@ -29,7 +29,7 @@ def report(first: First, path: Path) -> Document:
     """What was written, and what to do next."""
     place = first.place
     spot = coordinates(place.latitude_deg, place.longitude_deg)
-    lines = [f"{first.name}: {spot}, clock of {first.timezone}, lengths in {first.units}"]
+    lines = [f"{first.name}: {spot}, clock of {place.timezone}, lengths in {first.units}"]
     if place.remark is not None:
         lines.append(place.remark)
     if place.town is not None:
@@ -59,7 +59,7 @@ def _site(first: First) -> Iterator[str]:
         yield from _comment(f"the coordinates are good to {_number(place.uncertainty_m)} m")
     yield f"latitude = {_decimal(place.latitude_deg)}"
     yield f"longitude = {_decimal(place.longitude_deg)}"
-    yield f"timezone = {_text(first.timezone)}"
+    yield f"timezone = {_text(place.timezone)}"
     if place.elevation_m is None:
         yield _line("# elevation = 5", "metres above the sea")
     else:

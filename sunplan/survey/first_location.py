@@ -56,7 +56,6 @@ class First:
 
     name: str
     place: Place
-    timezone: str
     units: Units
     plan_up_deg: float | None
     plan_up_error_deg: float
