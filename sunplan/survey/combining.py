@@ -56,14 +56,14 @@ def weighted_mean(bearings_deg: Sequence[float], errors_deg: Sequence[float]) ->
 
     Parameters
     ----------
-    bearings_deg, errors_deg : sequences of N floats
-        True bearings and their ±, two standard deviations, above 0.
+    bearings_deg, errors_deg : true bearings (N) and their ±, two standard deviations, above 0.
 
     Returns
     -------
-    Mean
-        Its ± is two standard deviations too, wider where the bearings scatter more than theirs.
+    Their mean; its ± is two standard deviations too, wider where they scatter more than theirs.
 
+    Examples
+    --------
     >>> mean = weighted_mean([359.0, 1.0], [1.0, 1.0])
     >>> round(mean.bearing_deg, 6) % 360.0, round(mean.chi_square, 6)
     (0.0, 8.0)

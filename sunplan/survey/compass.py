@@ -41,15 +41,14 @@ def declination(
 
     Parameters
     ----------
-    latitude_deg, longitude_deg : float
-        WGS84, north and east positive.
-    year : float
-        Decimal, from 2025 to below 2030.
-    elevation_m : float
-        Above the sea.
+    latitude_deg, longitude_deg : WGS84, north and east positive.
+    year : decimal, from 2025 to below 2030.
+    elevation_m : above the sea.
 
-    >>> at = declination(51.5074, -0.1278, year=2026.50411)
-    >>> round(at.degrees, 4)
+    Examples
+    --------
+    >>> here = declination(51.5074, -0.1278, year=2026.50411)
+    >>> round(here.degrees, 4)
     1.1628
     """
     from pygeomag import GeoMag
@@ -99,14 +98,14 @@ def geodesic(first: tuple[float, float], second: tuple[float, float]) -> tuple[f
 
     Parameters
     ----------
-    first, second : (float, float)
-        Latitude and longitude, degrees, WGS84.
+    first, second : latitude and longitude, degrees, WGS84.
 
     Returns
     -------
-    (float, float)
-        Degrees clockwise from true north, 0 to below 360; metres.
+    Degrees clockwise from true north, 0 to below 360; metres.
 
+    Examples
+    --------
     >>> bearing, metres = geodesic((52.0, 5.0), (52.001, 5.0))
     >>> round(bearing, 3), round(metres, 1)
     (0.0, 111.3)
