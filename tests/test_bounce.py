@@ -59,8 +59,8 @@ def beside(height: float, width: float, distance: float) -> np.ndarray:
     ],
 )
 def test_configuration_factors(polygon: np.ndarray, expected: float) -> None:
-    found = form_factor(np.zeros((1, 3)), np.array([[0.0, 0, 1]]), polygon)[0, 0]
-    assert found == pytest.approx(expected, abs=1e-6)
+    factor = form_factor(np.zeros((1, 3)), np.array([[0.0, 0, 1]]), polygon)[0, 0]
+    assert factor == pytest.approx(expected, abs=1e-6)
 
 
 def test_seen_from_behind_is_nothing() -> None:
@@ -180,21 +180,21 @@ def lamp(**keys: float) -> Lamp:
 def test_a_bare_lamp() -> None:
     """Inverse square on the axis; half at half its beam; nothing behind."""
     at, aim = np.zeros(3), np.array([4.0, 0.0, 0.0])
-    one = aimed_lamp(lamp(), None, at, aim)
+    source = aimed_lamp(lamp(), None, at, aim)
     spots = np.array([[1.0, 0, 0], [2.0, 0, 0], [-1.0, 0, 0]])
     toward = np.array([[-1.0, 0, 0], [-1.0, 0, 0], [1.0, 0, 0]])
-    assert one.illuminance_lux(spots, toward).tolist() == pytest.approx([1000.0, 250.0, 0.0])
+    assert source.illuminance_lux(spots, toward).tolist() == pytest.approx([1000.0, 250.0, 0.0])
     edge = np.array([[math.cos(math.radians(30)), math.sin(math.radians(30)), 0.0]])
-    assert one.illuminance_lux(edge, -edge)[0] == pytest.approx(500.0)
+    assert source.illuminance_lux(edge, -edge)[0] == pytest.approx(500.0)
 
 
 def test_a_frame_far_away_is_a_point() -> None:
     """At five widths a lambertian source is within about 1 % of the inverse square."""
     frame = DiffusionFrame.model_validate({"name": "f", "size": [1.0, 1.0], "loss": 0.75})
-    one = aimed_lamp(lamp(beam=90), frame, np.zeros(3), np.array([20.0, 0.0, 0.0]))
-    middle = one.sheet.centre
+    source = aimed_lamp(lamp(beam=90), frame, np.zeros(3), np.array([20.0, 0.0, 0.0]))
+    middle = source.sheet.centre
     away = [middle + np.array([distance, 0, 0]) for distance in (5.0, 10.0)]
-    near, far = one.illuminance_lux(np.array(away), np.tile([-1.0, 0, 0], (2, 1)))
+    near, far = source.illuminance_lux(np.array(away), np.tile([-1.0, 0, 0], (2, 1)))
     assert near / far == pytest.approx(4.0, rel=0.02)
     assert near / far < 4.0
 
@@ -211,9 +211,11 @@ def test_a_frame_costs_what_it_loses() -> None:
 
 def test_softness() -> None:
     """A source's shadow edge grows as its width over its distance; the sun's, 9.3 mm a metre."""
-    one = aimed_lamp(lamp(), None, np.zeros(3), np.array([2.0, 0.0, 0.0]))
-    assert one.penumbra_ratio == pytest.approx(one.size_m / 2.0)
-    assert one.angular_size_deg == pytest.approx(math.degrees(2 * math.atan(one.size_m / 4.0)))
+    source = aimed_lamp(lamp(), None, np.zeros(3), np.array([2.0, 0.0, 0.0]))
+    assert source.penumbra_ratio == pytest.approx(source.size_m / 2.0)
+    assert source.angular_size_deg == pytest.approx(
+        math.degrees(2 * math.atan(source.size_m / 4.0))
+    )
 
 
 HORIZONTAL = {"Eh_over_Lz_Zs30": 30.0, "Eh_over_Lz_Zs60": 60.0}
@@ -259,18 +261,18 @@ def thrown(off: dict, folder: Path, reflectance: float = 0.7):  # type: ignore[n
 def test_off_a_mirror_the_path_counts_whole(tmp_path: Path) -> None:
     """As hard and as weak as a lamp that far away: inverse square of both legs, less the loss."""
     off = {"at": [0.6, 0.8], "height": 1.3, "size": [0.5, 0.5], "reflectance": 0.9, "mirror": True}
-    found = thrown(off, tmp_path)
+    light = thrown(off, tmp_path)
     first = math.dist((3.4, 0.6, 1.3), (0.6, 0.8, 1.3))
     second = math.dist((0.6, 0.8, 1.3), (2.0, 1.6, 0.7 + 0.875 * 0.7))
-    assert found.source.distance_m == pytest.approx(first + second)
+    assert light.source.distance_m == pytest.approx(first + second)
     straight = 25000.0 * 0.9 / (first + second) ** 2  # led 150 of the kit, square on
-    face = found.source.face
-    toward = (found.source.position - face) / np.linalg.norm(found.source.position - face)
-    assert found.source.illuminance_lux(face[None], toward[None])[0] == pytest.approx(
+    face = light.source.face
+    toward = (light.source.position - face) / np.linalg.norm(light.source.position - face)
+    assert light.source.illuminance_lux(face[None], toward[None])[0] == pytest.approx(
         straight, rel=1e-6
     )
     beside = face + np.array([-0.6, 1.0, 0.0])
-    assert found.source.illuminance_lux(beside[None], toward[None])[0] == 0.0
+    assert light.source.illuminance_lux(beside[None], toward[None])[0] == 0.0
 
 
 def test_off_a_board_or_a_wall(tmp_path: Path) -> None:

@@ -88,7 +88,8 @@ def all_facts(name: str, day: date, sky: str = "clear") -> tuple[HourFacts, ...]
 def spots_of(place: Location, setup: Setup) -> np.ndarray:
     """The spot of wall behind the face, then those that are filmed, (N, 3)."""
     room = place.room_named(setup.room)
-    behind = wall_behind(room, setup, face_point(room, room.mark_named(setup.mark)))[0]
+    (filmed,) = resolve(place, [setup])
+    behind = wall_behind(filmed, face_point(room, filmed.at_mark))[0]
     return np.concatenate((behind[None], filmed_points(camera_view(room, setup), room, FRAME)))
 
 

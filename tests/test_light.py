@@ -60,7 +60,7 @@ def test_shutter_by_time() -> None:
 
 
 @pytest.mark.parametrize(
-    ("angle_deg", "one", "two"),
+    ("angle_deg", "one_pane", "two_panes"),
     [
         (0, 0.91688, 0.84652),
         (30, 0.91452, 0.84407),
@@ -71,11 +71,11 @@ def test_shutter_by_time() -> None:
         (80, 0.45537, 0.30955),
     ],
 )
-def test_panes(angle_deg: float, one: float, two: float) -> None:
+def test_panes(angle_deg: float, one_pane: float, two_panes: float) -> None:
     """Fresnel at n = 1.526: 0.0434, 0.093, 0.85 and 0.76 of Duffie & Beckman 5.1.1 and 5.1.2."""
     cosine = np.cos(np.radians([angle_deg]))
-    assert glass.fresnel_transmittance(cosine, 1)[0] == pytest.approx(one, abs=1e-5)
-    assert glass.fresnel_transmittance(cosine, 2)[0] == pytest.approx(two, abs=1e-5)
+    assert glass.fresnel_transmittance(cosine, 1)[0] == pytest.approx(one_pane, abs=1e-5)
+    assert glass.fresnel_transmittance(cosine, 2)[0] == pytest.approx(two_panes, abs=1e-5)
 
 
 def opening(**keys: object) -> Opening:
@@ -203,7 +203,7 @@ def test_levels_go_on_smoothly_past_the_horizon(tmp_path: Path) -> None:
             daylight.Weather(name),
         )
         assert skies[0].sun_altitude_deg > 8 > -12 > skies[-1].sun_altitude_deg
-        level = np.log2([one.diffuse_horizontal_lux for one in skies])
+        level = np.log2([sky.diffuse_horizontal_lux for sky in skies])
         # Seidelmann's pieces meet to 2 %; Perez's bins step where haze changes them.
         assert np.diff(level).max() < (0.15 if name == "hazy" else 0.03)
         assert np.diff(level).min() > -0.45
@@ -306,12 +306,14 @@ def test_a_dimmed_lamp_is_a_weaker_lamp(tmp_path: Path) -> None:
     raw["setup"][0]["key"] = {"lamp": "lamp", "from": [0.5, 0.8], "height": 1.8}
     full = lit(50_000.0).face
     asked = 2.0 * full.daylight_key_lux
-    found = full.dimmed(asked)
-    assert found is not None
-    assert found.share < 0.5
-    weaker = lit(50_000.0 * found.share).face
+    dimmed = full.dimmed(asked)
+    assert dimmed is not None
+    assert dimmed.share < 0.5
+    weaker = lit(50_000.0 * dimmed.share).face
     assert weaker.key_lux == pytest.approx(asked, rel=1e-6)
-    assert (weaker.fill_lux, weaker.ratio) == pytest.approx((found.fill_lux, found.ratio), rel=1e-6)
+    assert (weaker.fill_lux, weaker.ratio) == pytest.approx(
+        (dimmed.fill_lux, dimmed.ratio), rel=1e-6
+    )
     assert full.dimmed(full.daylight_key_lux) is None
     assert full.dimmed(1.01 * full.key_lux) is None
 
@@ -327,15 +329,17 @@ def test_a_lamp_that_is_much_too_strong_is_told_dimmed(tmp_path: Path) -> None:
         place = made(raw, tmp_path)
         above = daylight.Skies(tuple(sky_at(place, at, "overcast") for at in moments.tolist()))
         (gap,) = gaps(place, resolve(place), above)
-        told = gap.dimmed()
-        counts.append(len(told))
+        dimmed = gap.dimmed()
+        counts.append(len(dimmed))
         fills = [
-            each.fill_lux
-            for one in gap.times
-            if (each := one.face.dimmed(gap.key_lux)) is not None
-            and one.face.key_lux > 4.0 * gap.key_lux
+            dimmed_key.fill_lux
+            for moment in gap.times
+            if (dimmed_key := moment.face.dimmed(gap.key_lux)) is not None
+            and moment.face.key_lux > 4.0 * gap.key_lux
         ]
-        assert [each.fill_lux for _, each in told] == ([min(fills), max(fills)] if fills else [])
+        assert [dimmed_key.fill_lux for _, dimmed_key in dimmed] == (
+            [min(fills), max(fills)] if fills else []
+        )
     assert counts == [0, 2]
 
 
@@ -437,8 +441,8 @@ def test_dressing_advised(
     moment = datetime(2026, 3, 20, hour, 40, tzinfo=UTC).timestamp()
     raw = bare()
     raw["setup"][0]["plays"] = "dusk"
-    found = seen(raw, tmp_path, moment, sky)[0].openings[0]
-    ways = found.treatment
+    window = seen(raw, tmp_path, moment, sky)[0].openings[0]
+    ways = window.treatment
     assert ways is not None
     assert (ways.hang, len(ways.hang_gels), ways.tent) == (hang, layers, tent)
     if hang is not None:
@@ -471,27 +475,27 @@ def test_closing_is_told_wherever_it_does(tmp_path: Path) -> None:
     above = daylight.skies(
         place, even_moments(start, start + 43200.0, 300.0), daylight.Weather("overcast")
     )
-    found = gaps(place, resolve(place), above)[0]
-    low, high = found.look.window
-    (lamp_lux,) = (each.key_side_lux for each in key_lights(place, resolve(place)))
+    gap = gaps(place, resolve(place), above)[0]
+    low, high = gap.look.window
+    (lamp_lux,) = (light.key_side_lux for light in key_lights(place, resolve(place)))
     short = 0
-    for at in found.times:
-        (one,) = at.openings
-        assert one.stops is not None
-        assert one.treatment is not None
-        if not one.lose_stops:
+    for moment in gap.times:
+        (window,) = moment.openings
+        assert window.stops is not None
+        assert window.treatment is not None
+        if not window.lose_stops:
             continue
-        spare = meter.stops(lamp_lux, found.key_lux)  # without daylight, which may be kept out
+        spare = meter.stops(lamp_lux, gap.key_lux)  # without daylight, which may be kept out
         layer = 0.6 * math.log2(10.0)  # by definition of density
         taken = [layer * count for count in range(3)]
-        left = one.stops - np.add.outer(np.arange(0.0, spare, 0.01), taken)
+        left = window.stops - np.add.outer(np.arange(0.0, spare, 0.01), taken)
         does = bool(((left >= low) & (left <= high)).any())
-        ways = one.treatment
-        told = one.stops - ways.stop_down - layer * len(ways.gels_then)
+        ways = window.treatment
+        left_stops = window.stops - ways.stop_down - layer * len(ways.gels_then)
         if ways.stop_down:
-            assert low - 0.01 <= told <= high + 0.01
-            short += ways.stop_down < min(spare, one.lose_stops) - 0.01
-        assert (bool(ways.stop_down) or bool(one.gels)) == does
+            assert low - 0.01 <= left_stops <= high + 0.01
+            short += ways.stop_down < min(spare, window.lose_stops) - 0.01
+        assert (bool(ways.stop_down) or bool(window.gels)) == does
     assert short > 3
 
 
@@ -506,10 +510,10 @@ def test_no_tent_upstairs(tmp_path: Path) -> None:
 def test_no_tent_over_water(tmp_path: Path) -> None:
     raw = bare()
     raw["room"][0]["opening"][0]["no_reach"] = "canal"
-    found = seen(raw, tmp_path)[0].openings[0]
-    assert found.black
-    assert found.treatment is not None
-    assert not found.treatment.tent
+    window = seen(raw, tmp_path)[0].openings[0]
+    assert window.black
+    assert window.treatment is not None
+    assert not window.treatment.tent
 
 
 def test_sun_in_frame(tmp_path: Path) -> None:
@@ -536,12 +540,12 @@ def test_gel(level: float, density: float, tmp_path: Path) -> None:
     kit = made(bare(), tmp_path).kits["default"]
     band = look("dusk").window
     stacks, (low, high) = gel_stacks(kit.gel), np.array(band)[:, None]
-    found, _ = stacks.first(np.array([level, 9.0]), np.zeros(2), (low, high), black_reads=True)
-    chosen = stacks.stacks[found[0]]
+    numbers, _ = stacks.first(np.array([level, 9.0]), np.zeros(2), (low, high), black_reads=True)
+    chosen = stacks.stacks[numbers[0]]
     assert sum(gel.density for gel in chosen) == pytest.approx(density)
     left = level - density / 0.30103  # definition of density: log10 of 1/T
     assert band[0] <= left <= band[1]
-    assert found[1] == NO_STACK
+    assert numbers[1] == NO_STACK
 
 
 @pytest.mark.parametrize(

@@ -61,14 +61,14 @@ def test_lamps_go_on_circuits_where_they_can() -> None:
         ]
         best = min(
             sum(
-                max(0.0, sum(x.watts for x, at in zip(lamps, way, strict=True) if at == n) - c)
-                for n, c in enumerate(0.8 * one.amps * 120.0 for one in circuits)
+                max(0.0, sum(x.watts for x, on in zip(lamps, way, strict=True) if on == n) - c)
+                for n, c in enumerate(0.8 * circuit.amps * 120.0 for circuit in circuits)
             )
             for way in product(range(2), repeat=5)
         )
         shared = share_out(lamps, circuits)
-        assert sum(one.over_watts for one in shared) == pytest.approx(best, abs=1e-6)
-        assert sorted(lamp.name for one in shared for lamp in one.lamps) == [
+        assert sum(circuit.over_watts for circuit in shared) == pytest.approx(best, abs=1e-6)
+        assert sorted(lamp.name for circuit in shared for lamp in circuit.lamps) == [
             lamp.name for lamp in lamps
         ]
 
@@ -77,7 +77,7 @@ def test_many_lamps_are_all_placed() -> None:
     """Twelve lamps of 100 W on two circuits that carry 640 W each: six and six."""
     lamps = [Burning(f"l{n}", 100.0) for n in range(12)]
     shared = share_out(lamps, [Circuit(name=n, amps=8, volts=100) for n in "ab"])
-    assert [one.watts for one in shared] == [600.0, 600.0]
+    assert [circuit.watts for circuit in shared] == [600.0, 600.0]
 
 
 sizes = st.floats(0.05, 1.5)
@@ -100,23 +100,25 @@ def test_cases_hold_what_is_in_them(things: list[Owned]) -> None:
         Case(name="flat", inside=(1.3, 1.3, 0.15), weight=2.5),
     ]
     packed, loose = stow(things, cases)
-    inside = [each for one in packed for each in one.inside]
-    assert sorted(one.name for one in (*inside, *loose)) == sorted(one.name for one in things)
-    for one in packed:
-        assert one.inside
-        room = FILL * math.prod(one.case.inside)
-        assert sum(math.prod(each.packed or ()) for each in one.inside) <= room + 1e-9
-        weight = sum(each.weight for each in one.inside)
-        assert len(one.inside) == 1 or weight <= CARRY_KG + 1e-9
-        for each in one.inside:
-            assert each.packed is not None
-            for side, limit in zip(sorted(each.packed), sorted(one.case.inside), strict=True):
+    inside = [thing for stowed in packed for thing in stowed.inside]
+    assert sorted(thing.name for thing in (*inside, *loose)) == sorted(
+        thing.name for thing in things
+    )
+    for stowed in packed:
+        assert stowed.inside
+        room = FILL * math.prod(stowed.case.inside)
+        assert sum(math.prod(thing.packed or ()) for thing in stowed.inside) <= room + 1e-9
+        weight = sum(thing.weight for thing in stowed.inside)
+        assert len(stowed.inside) == 1 or weight <= CARRY_KG + 1e-9
+        for thing in stowed.inside:
+            assert thing.packed is not None
+            for side, limit in zip(sorted(thing.packed), sorted(stowed.case.inside), strict=True):
                 assert side <= limit + 1e-9
-    for one in loose:  # what is loose goes into no empty case
-        assert one.packed is not None
+    for thing in loose:  # what is loose goes into no empty case
+        assert thing.packed is not None
         assert not any(
-            all(a <= b for a, b in zip(sorted(one.packed), sorted(case.inside), strict=True))
-            and math.prod(one.packed) <= FILL * math.prod(case.inside)
+            all(a <= b for a, b in zip(sorted(thing.packed), sorted(case.inside), strict=True))
+            and math.prod(thing.packed) <= FILL * math.prod(case.inside)
             for case in cases
         )
 

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..location.model import Room
 from ..location.read import Location
 from ..room.beam import beam_of
 from ..room.camera import aim_point
@@ -265,9 +264,9 @@ def faces(location: Location, setups: Sequence[ResolvedSetup]) -> list[Faces]:
         points, normals = [], []
         for setup in inside:
             face = face_point(room, setup.at_mark)
-            behind, inward = wall_behind(room, setup, face)
+            behind, inward = wall_behind(setup, face)
             points += [face, face, face, behind]
-            normals += [*face_normals(room, setup, face), inward]
+            normals += [*face_normals(setup, face), inward]
         traced = trace_room(location, beam_of(location, room))
         transfer = traced.transfer_to(np.array(points), np.array(normals))
         sources = tuple(map(key_source, inside))
@@ -285,24 +284,24 @@ def faces_by_room(rooms: Sequence[Faces]) -> dict[str, Faces]:
     return {room.transfer.beam.room.name: room for room in rooms}
 
 
-def face_normals(room: Room, setup: ResolvedSetup, face: Floats) -> Floats:
+def face_normals(setup: ResolvedSetup, face: Floats) -> Floats:
     """Unit normals of a face's left side and right side as the camera sees it, and up, (3, 3).
 
     The sides are turned `TURN_DEG` off the camera.
     """
-    x, y = -_from_camera(room, setup, face)
+    x, y = -_from_camera(setup, face)
     left, right = (math.atan2(y, x) + math.radians(turn) for turn in (TURN_DEG, -TURN_DEG))
     sides = [[math.cos(bearing), math.sin(bearing), 0.0] for bearing in (left, right)]
     return np.array([*sides, UP])
 
 
-def wall_behind(room: Room, setup: ResolvedSetup, face: Floats) -> tuple[Floats, Floats]:
+def wall_behind(setup: ResolvedSetup, face: Floats) -> tuple[Floats, Floats]:
     """The point of wall straight behind a face as the camera sees it, and its normal, (3,) each.
 
     The point lies `OFF_M` before the wall, the normal points into the room.
     """
-    toward = _from_camera(room, setup, face)
-    first = np.array(room.outline)
+    toward = _from_camera(setup, face)
+    first = np.array(setup.in_room.outline)
     along = np.roll(first, -1, axis=0) - first
     rate = cross(along, toward)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -350,11 +349,11 @@ def _face_light(daylight: Floats, lamp: Floats, fill: int) -> FaceLight:
     return FaceLight(*map(float, levels))
 
 
-def _from_camera(room: Room, setup: ResolvedSetup, face: Floats) -> Floats:
+def _from_camera(setup: ResolvedSetup, face: Floats) -> Floats:
     """Plan vector from camera to face, (2,); where they are one, along what the camera looks at."""
     camera = np.array(setup.camera.at)
     toward: Floats = face[:2] - camera
     if np.linalg.norm(toward) > OFF_M:
         return toward
-    ahead: Floats = np.array(aim_point(room, setup)[:2]) - camera
+    ahead: Floats = np.array(aim_point(setup.in_room, setup)[:2]) - camera
     return ahead

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..location.model import Exposure, Practical, Room
-from ..room.camera import CameraView
-from .look import Look
+from ..location.model import Practical
 from .meter import grey_cd_m2, stops
+from .resolved import ResolvedSetup
 
 SHADE_SHARE = 0.7  # of a bulb's light that leaves its shade's side; from memory, no source
 
@@ -47,18 +46,16 @@ class PracticalGap:
         return self.stops - self.wanted_stops
 
 
-def practical_gap(
-    practical: Practical, room: Room, camera: CameraView, exposure: Exposure, look: Look
-) -> PracticalGap:
-    """How a practical of a room sits before a camera at an exposure, against a look."""
+def practical_gap(practical: Practical, setup: ResolvedSetup) -> PracticalGap:
+    """How a practical of a setup's room sits before its camera, against its look."""
     level = practical_cd_m2(practical)
-    middle = np.array([[*practical.at, room.floor + practical.height]])
+    middle = np.array([[*practical.at, setup.in_room.floor + practical.height]])
     return PracticalGap(
         practical=practical.name,
-        in_frame=bool(camera.in_frame(middle)[0]),
+        in_frame=bool(setup.view.in_frame(middle)[0]),
         luminance_cd_m2=level,
-        stops=stops(level, grey_cd_m2(exposure)),
-        wanted_stops=sum(look.practical) / 2,
+        stops=stops(level, grey_cd_m2(setup.exposure)),
+        wanted_stops=sum(setup.wanted.practical) / 2,
         lumens=practical.lumens,
     )
 

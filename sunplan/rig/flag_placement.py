@@ -14,12 +14,12 @@ from shapely import Polygon
 from ..light.lamp import LightSource, face_point, key_source
 from ..light.resolved import ResolvedSetup
 from ..light.screen import Screen
-from ..location.model import Mark
+from ..location.kit import Kit
 from ..location.read import Location
 from ..room import sight_lines
 from ..room.aperture import Aperture
 from ..room.beam import Beam, beam_of
-from ..room.camera import CameraView, visible
+from ..room.camera import visible
 from ..room.obstructions import block_prism
 from ..sun.position import Floats
 from ..sun.search import Bools
@@ -101,8 +101,8 @@ class Surroundings:
 
     Attributes
     ----------
-    room, mark, camera
-        The room, what is to stay clean, and who looks.
+    room, setup
+        The room, and what is filmed there: its mark is to stay clean.
     source
         The key lamp, None without one.
     solids
@@ -111,33 +111,34 @@ class Surroundings:
     """
 
     room: Beam
-    mark: Mark
-    camera: CameraView
+    setup: ResolvedSetup
     source: LightSource | None
     solids: tuple[tuple[Polygon, float, float], ...]
+
+    @property
+    def kit(self) -> Kit:
+        """The setup's kit."""
+        return self.setup.from_kit
 
     def body(self) -> Floats:
         """Corners of a prism round the mark's volume, (K, 3)."""
         angles = np.arange(24) * (2 * math.pi / 24)
-        reach = self.mark.width / 2 / math.cos(math.pi / 24)
-        ring = np.array(self.mark.at) + reach * np.stack((np.cos(angles), np.sin(angles)), axis=-1)
-        floor = self.room.room.floor
-        return np.concatenate([np.insert(ring, 2, floor + z, axis=1) for z in self.mark.height])
+        mark, floor = self.setup.at_mark, self.room.room.floor
+        reach = mark.width / 2 / math.cos(math.pi / 24)
+        ring = np.array(mark.at) + reach * np.stack((np.cos(angles), np.sin(angles)), axis=-1)
+        return np.concatenate([np.insert(ring, 2, floor + z, axis=1) for z in mark.height])
 
     @property
     def middle(self) -> Floats:
         """The middle of the mark's volume, (3,)."""
-        return np.array([*self.mark.at, self.room.room.floor + sum(self.mark.height) / 2])
+        mark = self.setup.at_mark
+        return np.array([*mark.at, self.room.room.floor + sum(mark.height) / 2])
 
     @cached_property
     def _free(self) -> Polygon:
         free = self.room.outline.buffer(-GAP_M)
         shapely.prepare(free)
         return free
-
-    @cached_property
-    def _face(self) -> Floats:
-        return face_point(self.room.room, self.mark)
 
     def has_room_for(self, corners: Floats, opening: Aperture, placement: Placement) -> bool:
         """Whether a flag with corners (4, 3) can hang there: walls, floor, ceiling, solids."""
@@ -163,13 +164,13 @@ class Surroundings:
 
     def in_frame(self, hung: Screen, opening: Aperture, placement: Placement) -> bool:
         """Whether the camera sees any of it, in the room or through its windows."""
-        seen = self.camera.seen_part(hung.corners())
+        seen = self.setup.view.seen_part(hung.corners())
         if seen.is_empty:
             return False
         if placement == "outside":  # through a window only
             return any(
-                seen.intersection(self.camera.seen_part(window.world(window.rectangle)))
-                .intersection(self.camera.seen_part(window.glass_corners()))
+                seen.intersection(self.setup.view.seen_part(window.world(window.rectangle)))
+                .intersection(self.setup.view.seen_part(window.glass_corners()))
                 .area
                 and (self.room.convex or self._through(hung, window))
                 for window in self.room.apertures
@@ -183,10 +184,10 @@ class Surroundings:
         share = (np.arange(GRIDS[-1]) + 0.5) / GRIDS[-1]
         a, b = np.meshgrid(share * opening.width, share * opening.height)
         points = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
-        points = points[visible(self.camera, self.room.room, opening, points)]
-        toward = points - self.camera.position
-        far = self.camera.position + FAR * toward[opening.clears(points, toward)]
-        return bool(hung.hides(self.camera.position, far).any())
+        points = points[visible(self.setup.view, self.room.room, opening, points)]
+        toward = points - self.setup.view.position
+        far = self.setup.view.position + FAR * toward[opening.clears(points, toward)]
+        return bool(hung.hides(self.setup.view.position, far).any())
 
     def _sees(self, hung: Screen, through: int | None, grid: int) -> bool:
         """Whether any of so many points each way is in frame, no wall before it but `through`."""
@@ -197,12 +198,12 @@ class Surroundings:
 
     def spots_in_frame(self, spots: Floats, through: int | None) -> Bools:
         """Whether spots (N, 3) in the room are in frame past all walls but `through`, (N,)."""
-        seen = self.camera.in_frame(spots)
+        seen = self.setup.view.in_frame(spots)
         if not self.room.convex:
             outline = np.array(self.room.room.outline)
             ends = spots[seen, None, :2]
             seen[seen] = sight_lines.unobstructed(
-                outline, through, self.camera.position[None, :2], ends
+                outline, through, self.setup.view.position[None, :2], ends
             )[:, 0]
         return seen
 
@@ -214,7 +215,8 @@ class Surroundings:
         lights = source.position[None] if source.wall is None else source.aim[None]
         if source.sheet is not None:
             lights = np.concatenate((source.sheet.corners(), source.sheet.centre[None]))
-        return bool(hung.hides(self._face, lights).any())
+        face = face_point(self.room.room, self.setup.at_mark)
+        return bool(hung.hides(face, lights).any())
 
 
 def surroundings_of(location: Location, setup: ResolvedSetup) -> Surroundings:
@@ -224,4 +226,4 @@ def surroundings_of(location: Location, setup: ResolvedSetup) -> Surroundings:
     blocks = [(block.corners, block.low, block.high) for block in prisms]
     solids = tuple((Polygon(plan), low, high) for plan, low, high in (*rooms, *blocks))
     beam = beam_of(location, setup.in_room)
-    return Surroundings(beam, setup.at_mark, setup.view, key_source(setup), solids)
+    return Surroundings(beam, setup, key_source(setup), solids)

@@ -9,13 +9,11 @@ from itertools import product
 import numpy as np
 
 from ..light.screen import Screen
-from ..location.kit import Kit
-from ..location.model import Room
 from ..room.aperture import Aperture
 from ..sun.position import Floats
 from ..sun.search import Indices
 from .blocked_rays import Bundle
-from .flag_placement import Covers, Placement
+from .flag_placement import Covers, Placement, Surroundings
 
 # Round all that is needed: for rounding and the curve of a mark's edge; for all of an opening's
 # light, found at points of the mark only; and beyond the glass, where what lies between them grows.
@@ -69,7 +67,7 @@ class Planes:
 
 
 def candidate_planes(
-    bundle: Bundle, opening: Aperture, room: Room, mark: Floats, kit: Kit
+    bundle: Bundle, opening: Aperture, surroundings: Surroundings
 ) -> dict[Placement, Planes]:
     """Planes for each placement that an opening allows.
 
@@ -81,13 +79,10 @@ def candidate_planes(
     ----------
     bundle
         The rays that must be stopped; not empty.
-    opening, room
-        What they come through, and where to.
-    mark
-        The middle of the mark's volume, (3,).
-    kit
-        Its stands say how high one reaches.
+    opening, surroundings
+        What they come through, and where to. The kit's stands say how high one reaches.
     """
+    room, kit = surroundings.room.room, surroundings.kit
     axes = opening.across[None], opening.up[None]
     below_m = 0.0 if opening.wall is not None else UNDER_M
     face = opening.origin - below_m * opening.outward
@@ -100,7 +95,7 @@ def candidate_planes(
         if reach_m < room.height - UNDER_M:  # else it hangs as high as over the opening
             under = np.array([*opening.origin[:2], room.floor + reach_m])
             planes["level under it"] = Planes(under[None], *axes)
-    planes["on a stand"] = _between(bundle, opening, mark)
+    planes["on a stand"] = _between(bundle, opening, surroundings.middle)
     return planes
 
 

@@ -14,7 +14,6 @@ from typing import NamedTuple
 import numpy as np
 
 from ..light.screen import Screen
-from ..location.kit import Kit
 from ..room.aperture import Aperture
 from ..sun.position import DISK_DEG, Floats
 from ..sun.search import Bools, Indices
@@ -62,8 +61,6 @@ class PlacementSearch:
     low, high
         What a flag must span there at each moment, metres along its axes from the plane's origin,
         (T, C, 2) each; NaN where it cannot.
-    kit
-        Its stands.
     """
 
     surroundings: Surroundings
@@ -73,7 +70,6 @@ class PlacementSearch:
     planes: Planes
     low: Floats
     high: Floats
-    kit: Kit
 
     @property
     def ground_m(self) -> float:
@@ -170,7 +166,7 @@ class PlacementSearch:
         tried = 0
         # Those first that are surely out of frame, the least shifted of them.
         corners = Screen(np.zeros(3), *axes, stock.size).corners()
-        missed = self.surroundings.camera.surely_misses(corners, centres)
+        missed = self.surroundings.setup.view.surely_misses(corners, centres)
         for which in np.argsort(~missed, kind="stable"):
             if best is not None and (in_frame or tried >= MOST_SHIFTS):
                 break
@@ -190,7 +186,12 @@ class PlacementSearch:
         """Whether a stand of the kit carries it, and there is room for all of it."""
         if self.placement != "over the opening":
             bottom, top = (hung.heights - self.ground_m).tolist()
-            if self.kit.stand_for(bottom, top, max(flag.weight for flag in stock.flags)) is None:
+            if (
+                self.surroundings.kit.stand_for(
+                    bottom, top, max(flag.weight for flag in stock.flags)
+                )
+                is None
+            ):
                 return False
         return all(
             self.surroundings.has_room_for(piece.corners(), self.opening, self.placement)
@@ -226,13 +227,12 @@ class PlacementSearch:
 
 
 def searches(
-    surroundings: Surroundings, opening: Aperture, bundle: Bundle, kit: Kit, covers: Covers
+    surroundings: Surroundings, opening: Aperture, bundle: Bundle, covers: Covers
 ) -> Iterator[PlacementSearch]:
     """A search for each placement that an opening allows, for a bundle that is not empty."""
-    room, mark = surroundings.room.room, surroundings.middle
-    for placement, planes in candidate_planes(bundle, opening, room, mark, kit).items():
+    for placement, planes in candidate_planes(bundle, opening, surroundings).items():
         on_wall = placement == "over the opening" and opening.wall is not None
         beyond = None if on_wall or placement == "outside" else surroundings.body()
         margin = margin_m(covers, placement)
         low, high = extents(bundle, planes, beyond=beyond, margin_m=margin)
-        yield PlacementSearch(surroundings, opening, placement, bundle, planes, low, high, kit)
+        yield PlacementSearch(surroundings, opening, placement, bundle, planes, low, high)

@@ -168,7 +168,7 @@ def _option(search: PlacementSearch, stocks: Sequence[Stock], covers: Covers) ->
         covers=covers,
         placement=search.placement,
         flags=flags,
-        stand=search.kit.stand_for(low, high, heaviest) if low <= high else None,
+        stand=search.surroundings.kit.stand_for(low, high, heaviest) if low <= high else None,
         positions=positions,
         ground_m=ground_m,
         spans=search.bundle.spans(),
@@ -178,7 +178,7 @@ def _option(search: PlacementSearch, stocks: Sequence[Stock], covers: Covers) ->
 def _best(search: PlacementSearch, covers: Covers) -> FlagOption | None:
     """The kit's flag that does it best there; where none does, its pair that does."""
     options: list[FlagOption] = []
-    by_size = sorted(search.kit.flag, key=lambda flag: total_area_m2((flag,)))
+    by_size = sorted(search.surroundings.kit.flag, key=lambda flag: total_area_m2((flag,)))
     for flag in sorted(by_size, key=lambda flag: not all_owned((flag,))):
         option = _option(search, single(flag), covers)
         options += [option] if option is not None else []
@@ -186,7 +186,9 @@ def _best(search: PlacementSearch, covers: Covers) -> FlagOption | None:
             break  # those that follow are not owned, or larger
     if options:
         return min(options, key=lambda option: option.rank)
-    smallest = sorted(combinations_with_replacement(search.kit.flag, 2), key=total_area_m2)
+    smallest = sorted(
+        combinations_with_replacement(search.surroundings.kit.flag, 2), key=total_area_m2
+    )
     for two in sorted(smallest, key=lambda two: not all_owned(two)):
         option = _option(search, pair(*two), covers)
         if option is not None:
@@ -273,10 +275,10 @@ def setup_flags(
             continue
         if not opening.from_ground:
             unreached.append(opening)
-        tried = searches(surroundings, opening, bundle, setup.from_kit, covers)
+        tried = searches(surroundings, opening, bundle, covers)
         best = [option for search in tried if (option := _best(search, covers)) is not None]
         mine = _closed_in(family, bundle, best)
         options += sorted(mine, key=lambda option: option.rank)
         if not mine:
             unmet.append(opening.name)
-    return SetupFlags(setup, surroundings.mark, tuple(options), tuple(unmet), tuple(unreached))
+    return SetupFlags(setup, setup.at_mark, tuple(options), tuple(unmet), tuple(unreached))

@@ -200,17 +200,14 @@ def gaps(
 
 def _times(room: Faces, series: LevelSeries, faces_lit: Sequence[FaceLight]) -> Iterator[TimeGap]:
     """A setup at each of its moments."""
-    setup, inside = series.setup, room.transfer.beam.room
+    setup, inside = series.setup, series.setup.in_room
     rule = WindowRule.of(
         setup.from_kit, series.look, series.windows, spare_stops=room.spare_stops(setup)
     )
     decisions = rule.decide(levels_at(series))
     unseen = [OpeningGap(opening.name, in_frame=False) for opening in inside.opening]
     columns = [_openings(series, decisions, column) for column in range(len(series.windows))]
-    practicals = tuple(
-        practical_gap(practical, inside, setup.view, setup.exposure, series.look)
-        for practical in inside.practical
-    )
+    practicals = tuple(practical_gap(practical, setup) for practical in inside.practical)
     for row, (sky, face) in enumerate(zip(series.skies, faces_lit, strict=True)):
         openings = list(unseen)
         for seen, column in zip(series.windows, columns, strict=True):
