@@ -202,7 +202,7 @@ def entry(
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> result = sunplan.entry(location, "2027-03-20")
     >>> result.frame.loc[1, ["room", "opening", "from"]].tolist()
-    ['bathroom', 'skylight', Timestamp('2027-03-20 09:38:...+0100', tz='Europe/Amsterdam')]
+    ['gauge room', 'roof light', Timestamp('2027-03-20 09:38:...+0100', tz='Europe/Amsterdam')]
     """
     from .report import entry as entry_report
     from .room.entry import day_entries
@@ -273,7 +273,7 @@ def flags(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> noon = {"start": "12:00", "end": "16:00", "setup": "getting ready"}
+    >>> noon = {"start": "12:00", "end": "16:00", "setup": "reading the gauge"}
     >>> result = sunplan.flags(location, "2027-03-20", **noon)
     >>> result.value[0].taken[0].name
     '24x36 flag'
@@ -394,7 +394,7 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> sunplan.key(location).frame.set_index("setup").stops.round(1).to_dict()
-    {'getting ready': ..., 'last coffee': ..., 'the kettle': ..., 'cannot sleep': ...}
+    {'reading the gauge': ..., 'last coffee': ..., 'the kettle': ..., 'cannot sleep': ...}
     """
     from .light.key_light import key_lights
     from .report import key as key_report
@@ -655,7 +655,7 @@ def order(
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> ordered = sunplan.order(location, "2027-03-20").value
     >>> [turn.rigging.setup.name for turn in ordered.best.turns]
-    ['getting ready', 'last coffee', 'cannot sleep']
+    ['reading the gauge', 'last coffee', 'cannot sleep']
     """
     from .day.order import order as day_order
     from .report import order as order_report
@@ -797,7 +797,7 @@ def check(location: Location) -> Result[Location]:
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> sunplan.check(location).frame.opening_name.tolist()[:2]
-    ['street window', 'skylight']
+    ['street window', 'roof light']
     """
     from .report import check as check_report
 

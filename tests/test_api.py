@@ -97,7 +97,7 @@ def test_rows_say_what_json_says() -> None:
     ]
     assert [[row["needs_m_1"], row["needs_m_2"]] for row in flags.records] == sizes
     entry = asked(ROOT / "locations" / "lock-house.toml", "entry")
-    moments = entry.frame.set_index(["room", "opening"]).loc[("bathroom", "skylight")]
+    moments = entry.frame.set_index(["room", "opening"]).loc[("gauge room", "roof light")]
     first = entry.answer["openings"][1]["entries"][0]
     assert moments["from"].iloc[0].isoformat() == first["from"]
     assert moments["from_earliest"].iloc[0].isoformat() == first["from_range"][0]
@@ -213,7 +213,7 @@ def re_units(text: str) -> str:
 
 
 def test_a_foot_is_a_foot() -> None:
-    """The bathroom's wall A, 3.20 m, is 10'6" to the half inch: 3.20 / 0.3048 = 10.499."""
+    """The gauge room's wall A, 3.20 m, is 10'6" to the half inch: 3.20 / 0.3048 = 10.499."""
     file = str(ROOT / "locations" / "lock-house.toml")
     told = CliRunner().invoke(app, ["check", file, "--units", "ft"]).stdout
     assert round(3.20 / FOOT_M, 3) == 10.499

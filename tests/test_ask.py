@@ -274,7 +274,7 @@ def test_a_rectangles_corners_move(tmp_path: Path) -> None:
     found = fill(file, answered(tmp_path, given))
     assert file.read_bytes() == expected
     assert found.contradicted == [
-        "bathroom: wall B is 2.5 m, wall D across from it 2.6 m; the file has both the same, and "
+        "gauge room: wall B is 2.5 m, wall D across from it 2.6 m; the file has both the same, and "
         "keeps them as they are",
         "kitchen: wall A: the file has 5.6 m, measured 5.72 m; its outline is no plain rectangle "
         "and stays as it is",
@@ -332,7 +332,7 @@ def test_circuits_compass_and_what_is_to_be_known(tmp_path: Path) -> None:
         b'rooms = ["kitchen", "attic"]\n\n[[circuit]]\nname = "fuse 2"\namps = 10\nvolts = 230\n'
     )
     said = plain(report(read(file), answers, found))
-    assert '\n    --compass-true "bathroom A outward: 190" \\\n' in said
+    assert '\n    --compass-true "gauge room A outward: 190" \\\n' in said
     assert "The mains voltage was not told: 230 V is in the file; check it.\n" in said
     assert "where not: yes, not on the wallpaper\n" in said.replace("\n    ", " ")
     assert "canal window: what hangs before it: lace\n" in said
@@ -388,7 +388,7 @@ def test_every_wrong_row_is_told_at_once(tmp_path: Path) -> None:
             'row 5, w3: "0" is not right; expected a length above 0',
             'row 6, 2way: "400" is no compass reading; expected degrees, 0 to 360, such as 192',
             'row 7, a1: "many" is no number above 0; expected one in A',
-            'row 8, r2: "cellar": no room of the file; expected of bathroom, kitchen, attic, or '
+            'row 8, r2: "cellar": no room of the file; expected of gauge room, kitchen, attic, or '
             '"all"',
             'row 9, north: "up" is neither true nor magnetic; leave it empty where not known',
             'row 10, c4: room "kitchen" › opening "gable window" › along: the opening runs from '
@@ -562,7 +562,7 @@ def test_for_programs(tmp_path: Path) -> None:
         {
             "by": ["w1"],
             "rows": [2],
-            "what": "bathroom, street window, width",
+            "what": "gauge room, street window, width",
             "was": "1.1 m",
             "now": "1.23 m",
             "odd": None,
@@ -570,7 +570,7 @@ def test_for_programs(tmp_path: Path) -> None:
         {
             "by": ["u1"],
             "rows": [4],
-            "what": "bathroom, street window, sill",
+            "what": "gauge room, street window, sill",
             "was": "1 m",
             "now": "0.95 m",
             "odd": None,
@@ -579,7 +579,7 @@ def test_for_programs(tmp_path: Path) -> None:
     assert told["same"] == 1
     assert told["about"] == [{"by": ["u1"], "rows": [4], "said": "95 cm"}]
     assert told["known"] == [
-        {"question": "bathroom, street window: what hangs before it", "said": "a blind"}
+        {"question": "gauge room, street window: what hangs before it", "said": "a blind"}
     ]
     file.write_bytes(before)
     (first, second) = csv.DictReader(

@@ -862,8 +862,8 @@ MISTAKES = [
     (
         "--compass",
         "cellar A: 104",
-        '"cellar A" is not known; known: plan up, bathroom A, bathroom B, bathroom C, '
-        "bathroom D, kitchen A, kitchen B, kitchen C, kitchen D, kitchen E, kitchen F, "
+        '"cellar A" is not known; known: plan up, gauge room A, gauge room B, gauge room C, '
+        "gauge room D, kitchen A, kitchen B, kitchen C, kitchen D, kitchen E, kitchen F, "
         "attic A, attic B, attic C, attic D…",
     ),
     (
@@ -949,8 +949,8 @@ MISTAKES = [
     ),
     (
         "--patch",
-        "bathroom skylight: 2027-03-20 15:10, left, 1,1",
-        "the skylight is no window in a wall and has no upright jamb…",
+        "gauge room roof light: 2027-03-20 15:10, left, 1,1",
+        "the roof light is no window in a wall and has no upright jamb…",
     ),
     (
         "--patch",

@@ -319,7 +319,7 @@ def test_check_json() -> None:
 def test_key_json() -> None:
     found = answer("key", LOCK)["setups"]
     assert [one["setup"] for one in found] == [
-        *("getting ready", "last coffee", "the kettle", "cannot sleep")
+        *("reading the gauge", "last coffee", "the kettle", "cannot sleep")
     ]
     for one in found:
         assert one["stops"] == pytest.approx(
@@ -510,8 +510,8 @@ def test_plan(tmp_path: Path) -> None:
     done = run("plan", LOCK, "--date", "2027-03-20", "--out", out)
     assert done.returncode == 0, done.stderr
     names = {"plan.txt", "plan.json", "plan.html", "plan.ics", "plan.pdf", "rooms.png", "day.png"}
-    names |= {f"sun-{room}.png" for room in ("bathroom", "kitchen", "attic")} | {"gap.png"}
-    names |= {f"flags-{name}.png" for name in ("getting-ready", "last-coffee", "the-kettle")}
+    names |= {f"sun-{room}.png" for room in ("gauge-room", "kitchen", "attic")} | {"gap.png"}
+    names |= {f"flags-{name}.png" for name in ("reading-the-gauge", "last-coffee", "the-kettle")}
     assert {path.name for path in out.iterdir()} == names
     found = json.loads((out / "plan.json").read_text(encoding="utf-8"))
     assert found["entry"] == answer("entry", LOCK, "--date", "2027-03-20")

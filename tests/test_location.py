@@ -50,7 +50,7 @@ reflectance = 0.35
 points = [[80, 4], [120, 9], [160, 3]]
 
 [[room]]
-name = "bathroom"
+name = "gauge room"
 outline = [[0, 0], [3.2, 0], [3.2, 2.4], [0, 2.4]]
 floor = 3.1
 height = 2.6
@@ -67,7 +67,7 @@ reflectance = { floor = 0.3, walls = 0.7, ceiling = 0.8 }
   dressing = "sheer"
 
   [[room.opening]]
-  name = "skylight"
+  name = "roof light"
   ceiling = true
   at = [1.6, 1.2]
   size = [0.8, 0.8]
@@ -76,13 +76,13 @@ reflectance = { floor = 0.3, walls = 0.7, ceiling = 0.8 }
   glass = "acrylic dome"
 
   [[room.mark]]
-  name = "at the mirror"
+  name = "at the gauge"
   at = [1.9, 1.9]
   height = [1.2, 1.8]
   width = 0.6
 
   [[room.practical]]
-  name = "sconce"
+  name = "wall lamp"
   at = [3.1, 1.2]
   height = 1.7
   shade = [0.20, 0.25]
@@ -118,10 +118,10 @@ height = 2.5
   height = [0.7, 1.4]
 
 [[setup]]
-name = "getting ready"
-room = "bathroom"
-mark = "at the mirror"
-camera = { at = [0.6, 0.7], height = 1.5, toward = "at the mirror", view = [40, 23] }
+name = "reading the gauge"
+room = "gauge room"
+mark = "at the gauge"
+camera = { at = [0.6, 0.7], height = 1.5, toward = "at the gauge", view = [40, 23] }
 exposure = { iso = 800, stop = 2.8, fps = 24, shutter = 180, balance = 3200 }
 plays = "night"
 minutes = 50
@@ -139,8 +139,8 @@ minutes = 40
 """
 
 DROP = object()  # in an edit: take the key out
-BATHROOM, KITCHEN = 'room "bathroom"', 'room "kitchen"'
-READY, COFFEE = 'setup "getting ready"', 'setup "last coffee"'
+GAUGE, KITCHEN = 'room "gauge room"', 'room "kitchen"'
+READING, COFFEE = 'setup "reading the gauge"', 'setup "last coffee"'
 
 
 def good() -> dict[str, Any]:
@@ -241,12 +241,12 @@ def test_demo_surroundings(demo: Location) -> None:
 
 
 def test_demo_rooms(demo: Location) -> None:
-    bathroom, kitchen, attic = demo.room
-    assert (bathroom.floor, bathroom.height) == (3.1, 2.6)
-    assert (bathroom.reflectance.walls, kitchen.floor, attic.floor) == (0.7, 0, 5.9)
+    gauge_room, kitchen, attic = demo.room
+    assert (gauge_room.floor, gauge_room.height) == (3.1, 2.6)
+    assert (gauge_room.reflectance.walls, kitchen.floor, attic.floor) == (0.7, 0, 5.9)
     corners = [(0, 0), (5.6, 0), (5.6, 2.6), (3, 2.6), (3, 5), (0, 5)]
     assert list(kitchen.outline) == corners
-    window = bathroom.opening_named("street window")
+    window = gauge_room.opening_named("street window")
     assert (window.wall, window.along, window.sill, window.size) == ("A", 0.9, 1.0, (1.1, 1.2))
     assert (window.depth, window.glass, window.dressing) == (0.34, "double clear", "none")
     roof = attic.opening_named("roof window")
@@ -260,15 +260,23 @@ def test_demo_rooms(demo: Location) -> None:
 
 
 def test_demo_setups(demo: Location) -> None:
-    ready, coffee, kettle, awake = demo.setup
-    assert ready.key is not None
-    assert (ready.key.lamp, ready.key.frame, ready.key.at) == ("led 150", "4x4 half", (0.6, 1.9))
-    assert (ready.camera.at, ready.camera.height, ready.camera.view_deg) == (
+    reading, coffee, kettle, awake = demo.setup
+    assert reading.key is not None
+    assert (reading.key.lamp, reading.key.frame, reading.key.at) == (
+        "led 150",
+        "4x4 half",
+        (0.6, 1.9),
+    )
+    assert (reading.camera.at, reading.camera.height, reading.camera.view_deg) == (
         (0.5, 0.6),
         1.5,
         (40, 23),
     )
-    assert (ready.exposure.iso, ready.exposure.shutter, ready.exposure.balance) == (800, 180, 3200)
+    assert (reading.exposure.iso, reading.exposure.shutter, reading.exposure.balance) == (
+        800,
+        180,
+        3200,
+    )
     assert [one.plays for one in demo.setup] == ["night", "dusk", "evening", "night"]
     assert [one.minutes for one in demo.setup] == [50, 40, 30, 45]
     assert (coffee.camera.toward, kettle.contrast, awake.room) == ("canal window", 4, "attic")
@@ -279,10 +287,10 @@ def test_demo_setups(demo: Location) -> None:
     ("room", "wall", "bearing_deg"),
     [
         # Plan up is 12° true, so the plan's right is 102°, its down 192°, its left 282°.
-        ("bathroom", "A", 192),
-        ("bathroom", "B", 102),
-        ("bathroom", "C", 12),
-        ("bathroom", "D", 282),
+        ("gauge room", "A", 192),
+        ("gauge room", "B", 102),
+        ("gauge room", "C", 12),
+        ("gauge room", "D", 282),
         ("kitchen", "D", 102),  # the inner side of the L
         ("kitchen", "F", 282),
     ],
@@ -355,8 +363,8 @@ def test_a_file_in_feet_keeps_texts_and_defaults(tmp_path: Path) -> None:
     doc["location"]["units"] = "ft"
     doc["room"][0]["height"] = "260 cm"
     doc["room"][1]["height"] = "8 ft 6 in"
-    bathroom, kitchen = understood(tmp_path, doc).room
-    assert (bathroom.height, kitchen.height) == pytest.approx((2.6, 2.5908), abs=1e-9)
+    gauge_room, kitchen = understood(tmp_path, doc).room
+    assert (gauge_room.height, kitchen.height) == pytest.approx((2.6, 2.5908), abs=1e-9)
     assert (kitchen.opening[0].depth, kitchen.mark[0].width) == (0.1, 0.6)
 
 
@@ -484,14 +492,14 @@ KEYS: list[tuple[str, Any, str]] = [
     ("location/latitud", 52, 'location › latitud: unknown key; did you mean "latitude"?'),
     ("location/plan_upp", 1, 'location › plan_upp: unknown key; did you mean "plan_up"?'),
     ("rooms", [], 'rooms: unknown key; did you mean "room"?'),
-    ("room/0/opening/0/zzz", 1, f'{BATHROOM} › opening "street window" › zzz: unknown key; known: '
+    ("room/0/opening/0/zzz", 1, f'{GAUGE} › opening "street window" › zzz: unknown key; known: '
      "name, wall, along, sill, ceiling, at, size, depth, turn, pitch, faces, glass, transmittance, "
      "bars, dirt, dressing, no_reach, size_error, place_error"),
-    ("room/0/hieght", 1, f'{BATHROOM} › hieght: unknown key; did you mean "height"?'),
-    ("room/0/mark/0/hight", 1, f'{BATHROOM} › mark "at the mirror" › hight: unknown key; '
+    ("room/0/hieght", 1, f'{GAUGE} › hieght: unknown key; did you mean "height"?'),
+    ("room/0/mark/0/hight", 1, f'{GAUGE} › mark "at the gauge" › hight: unknown key; '
      'did you mean "height"?'),
-    ("setup/0/camera/veiw", 1, f'{READY} › camera › veiw: unknown key; did you mean "view"?'),
-    ("setup/0/exposure/is", 1, f'{READY} › exposure › is: unknown key; did you mean "iso"?'),
+    ("setup/0/camera/veiw", 1, f'{READING} › camera › veiw: unknown key; did you mean "view"?'),
+    ("setup/0/exposure/is", 1, f'{READING} › exposure › is: unknown key; did you mean "iso"?'),
     # missing keys
     ("location/latitude", DROP, "location › latitude: is missing; expected degrees north, "
      "from -90 to 90"),
@@ -500,7 +508,7 @@ KEYS: list[tuple[str, Any, str]] = [
     ("room/0/name", DROP, f"room 1 › name: is missing; expected {NAME}"),
     ("room/1/outline", DROP, f"{KITCHEN} › outline: is missing; expected three or more corners "
      "[x, y], counter-clockwise"),
-    ("room/0/opening/0/size", DROP, f'{BATHROOM} › opening "street window" › size: is missing; '
+    ("room/0/opening/0/size", DROP, f'{GAUGE} › opening "street window" › size: is missing; '
      "expected [width, height], or [along x, along y] in a ceiling, each above 0"),
     ("setup/1/exposure/iso", DROP, f"{COFFEE} › exposure › iso: is missing; expected the exposure "
      "index, above 0, such as 800"),
@@ -517,15 +525,15 @@ KEYS: list[tuple[str, Any, str]] = [
      "from -90 to 90"),
     ("location/latitude", True, "location › latitude: true is not right; expected degrees north, "
      "from -90 to 90"),
-    ("room/0/height", True, f"{BATHROOM} › height: true is not right; expected the height from "
+    ("room/0/height", True, f"{GAUGE} › height: true is not right; expected the height from "
      f"floor to ceiling, above 0{LENGTHS}"),
-    ("room/0/height", "high", f'{BATHROOM} › height: "high" is not right; expected the height from '
+    ("room/0/height", "high", f'{GAUGE} › height: "high" is not right; expected the height from '
      f"floor to ceiling, above 0{LENGTHS}"),
-    ("room/0/mark/0/at", [1, 2, 3], f'{BATHROOM} › mark "at the mirror" › at: [1, 2, 3] is not '
+    ("room/0/mark/0/at", [1, 2, 3], f'{GAUGE} › mark "at the gauge" › at: [1, 2, 3] is not '
      "right; expected its middle on the plan, [x, y]"),
-    ("room/0/opening/1/ceiling", "yes", f'{BATHROOM} › opening "skylight" › ceiling: "yes" is not '
+    ("room/0/opening/1/ceiling", "yes", f'{GAUGE} › opening "roof light" › ceiling: "yes" is not '
      "right; expected true for a skylight; left out for a window in a wall"),
-    ("setup/0/minutes", time(0, 50), f"{READY} › minutes: 00:50:00 is not right; expected the "
+    ("setup/0/minutes", time(0, 50), f"{READING} › minutes: 00:50:00 is not right; expected the "
      "minutes it takes to shoot, above 0, at most 1440"),
     # out of range
     ("location/latitude", 120, "location › latitude: 120 is not right; expected degrees north, "
@@ -550,107 +558,107 @@ KEYS: list[tuple[str, Any, str]] = [
      "-5 to below 90"),
     ("skyline/0/points", [[80, 4], [300, 9], [160, 3]], "skyline 1 › points: the bearings go round "
      "more than once; expected them clockwise, in order"),
-    ("room/0/reflectance/walls", 70, f"{BATHROOM} › reflectance › walls: 70 is not right; expected "
+    ("room/0/reflectance/walls", 70, f"{GAUGE} › reflectance › walls: 70 is not right; expected "
      "a share from 0 to 1, such as 0.5"),
-    ("room/0/mark/0/height", [1.8, 1.2], f'{BATHROOM} › mark "at the mirror" › height: [1.8, 1.2] '
+    ("room/0/mark/0/height", [1.8, 1.2], f'{GAUGE} › mark "at the gauge" › height: [1.8, 1.2] '
      "is not right; expected [from, to] above the floor, from below to: the part that must stay "
      "clean"),
-    ("setup/0/plays", "dawn", f'{READY} › plays: "dawn" is not right; expected "day", "dusk", '
+    ("setup/0/plays", "dawn", f'{READING} › plays: "dawn" is not right; expected "day", "dusk", '
      '"evening" or "night"'),
-    ("setup/0/minutes", 5000, f"{READY} › minutes: 5000 is not right; expected the minutes it "
+    ("setup/0/minutes", 5000, f"{READING} › minutes: 5000 is not right; expected the minutes it "
      "takes to shoot, above 0, at most 1440"),
-    ("room/0/mark/0/width", 1e-9, f'{BATHROOM} › mark "at the mirror" › width: 1e-09 is not right; '
+    ("room/0/mark/0/width", 1e-9, f'{GAUGE} › mark "at the gauge" › width: 1e-09 is not right; '
      "expected its diameter, movement included, above 0, default 0.6 m; at least 1 mm"),
-    ("setup/0/contrast", 0.5, f"{READY} › contrast: 0.5 is not right; expected the wanted "
+    ("setup/0/contrast", 0.5, f"{READING} › contrast: 0.5 is not right; expected the wanted "
      "key:fill, 1 or more; 4 means 4:1"),
     # keys that do not go together
-    ("room/0/opening/0/ceiling", True, f'{BATHROOM} › opening "street window": an opening with '
+    ("room/0/opening/0/ceiling", True, f'{GAUGE} › opening "street window": an opening with '
      "ceiling = true takes no wall or along or sill; a skylight needs at, its centre on the plan, "
      "[x, y]"),
-    ("room/0/opening/1/ceiling", DROP, f'{BATHROOM} › opening "skylight": has at but no wall: add '
+    ("room/0/opening/1/ceiling", DROP, f'{GAUGE} › opening "roof light": has at but no wall: add '
      "ceiling = true for a skylight, or give wall, along and sill instead for a window"),
-    ("room/0/opening/0/sill", DROP, f'{BATHROOM} › opening "street window": a window needs sill '
+    ("room/0/opening/0/sill", DROP, f'{GAUGE} › opening "street window": a window needs sill '
      "(or ceiling = true for a skylight)"),
-    ("room/0/opening/0/pitch", 30, f'{BATHROOM} › opening "street window": a window in a wall '
+    ("room/0/opening/0/pitch", 30, f'{GAUGE} › opening "street window": a window in a wall '
      "takes no pitch"),
-    ("room/0/opening/1/no_reach", "a canal", f'{BATHROOM} › opening "skylight": a skylight takes '
+    ("room/0/opening/1/no_reach", "a canal", f'{GAUGE} › opening "roof light": a skylight takes '
      "no no_reach: nobody is sent onto a roof anyhow"),
-    ("room/0/opening/0/no_reach", True, f'{BATHROOM} › opening "street window" › no_reach: true is '
+    ("room/0/opening/0/no_reach", True, f'{GAUGE} › opening "street window" › no_reach: true is '
      'not right; expected why nobody can work outside before a window, such as "canal"'),
     ("room/1/opening/1/faces", DROP, f'{KITCHEN} › opening "roof window": a pitched roof window '
      "needs faces, the true bearing that its glass slopes down toward"),
-    ("room/0/opening/0/transmittance", 0.5, f'{BATHROOM} › opening "street window": give glass or '
+    ("room/0/opening/0/transmittance", 0.5, f'{GAUGE} › opening "street window": give glass or '
      "transmittance, not both"),
-    ("setup/0/camera/view", DROP, f"{READY} › camera: give view = [across, up] in degrees, or "
+    ("setup/0/camera/view", DROP, f"{READING} › camera: give view = [across, up] in degrees, or "
      "lens_mm and sensor_mm"),
-    ("setup/0/camera/lens_mm", 35, f"{READY} › camera: give view = [across, up] in degrees, or "
+    ("setup/0/camera/lens_mm", 35, f"{READING} › camera: give view = [across, up] in degrees, or "
      "lens_mm and sensor_mm"),
 ]  # fmt: skip
 
 PLACES: list[tuple[str, Any, str]] = [
-    ("room/0/opening/0/along", 2.5, f'{BATHROOM} › opening "street window" › along: the opening '
+    ("room/0/opening/0/along", 2.5, f'{GAUGE} › opening "street window" › along: the opening '
      "runs from 2.50 m to 3.60 m along wall A; expected it between 0.00 m and 3.20 m, the wall's "
      "length"),
-    ("room/0/opening/0/along", -0.2, f'{BATHROOM} › opening "street window" › along: the opening '
+    ("room/0/opening/0/along", -0.2, f'{GAUGE} › opening "street window" › along: the opening '
      "runs from −0.20 m to 0.90 m along wall A; expected it between 0.00 m and 3.20 m, the wall's "
      "length"),
-    ("room/0/opening/0/along", 2.1001, f'{BATHROOM} › opening "street window" › along: the opening '
+    ("room/0/opening/0/along", 2.1001, f'{GAUGE} › opening "street window" › along: the opening '
      "runs from 2.10 m to 3.2001 m along wall A; expected it between 0.00 m and 3.2 m, the wall's "
      "length"),
-    ("room/0/opening/0/sill", 1.5, f'{BATHROOM} › opening "street window" › sill: with its height '
+    ("room/0/opening/0/sill", 1.5, f'{GAUGE} › opening "street window" › sill: with its height '
      "the head comes to 2.70 m; expected at most 2.60 m, the room's height"),
-    ("room/0/opening/0/wall", "E", f'{BATHROOM} › opening "street window" › wall: there is no wall '
+    ("room/0/opening/0/wall", "E", f'{GAUGE} › opening "street window" › wall: there is no wall '
      '"E"; expected a letter from A to D'),
-    ("room/0/opening/1/at", [0.3, 1.2], f'{BATHROOM} › opening "skylight" › at: [0.3, 1.2] m puts '
+    ("room/0/opening/1/at", [0.3, 1.2], f'{GAUGE} › opening "roof light" › at: [0.3, 1.2] m puts '
      "part of the hole outside the room; expected all of it within the outline"),
     ("room/1/opening/1/at", [3.1, 2.7], f'{KITCHEN} › opening "roof window" › at: [3.1, 2.7] m '
      "puts part of the hole outside the room; expected all of it within the outline"),
-    ("room/0/mark/0/at", [3.3, 1], f'{BATHROOM} › mark "at the mirror" › at: [3.3, 1] m lies '
+    ("room/0/mark/0/at", [3.3, 1], f'{GAUGE} › mark "at the gauge" › at: [3.3, 1] m lies '
      "outside the room's outline; expected a place within"),
     ("room/1/mark/0/at", [4, 4], f'{KITCHEN} › mark "at the table" › at: [4, 4] m lies outside '
      "the room's outline; expected a place within"),  # in the corner that the L leaves out
-    ("room/0/outline", [[0, 0], [320, 0], [320, 240], [0, 240]], f"{BATHROOM} › outline: 320.00 m "
+    ("room/0/outline", [[0, 0], [320, 0], [320, 240], [0, 240]], f"{GAUGE} › outline: 320.00 m "
      "is no room's; expected at most 200.00 m: is it in another unit?"),
-    ("room/0/mark/0/at", [1.9, 0.04], f'{BATHROOM} › mark "at the mirror" › at: [1.9, 0.04] m is '
+    ("room/0/mark/0/at", [1.9, 0.04], f'{GAUGE} › mark "at the gauge" › at: [1.9, 0.04] m is '
      "0.04 m from a wall; expected 0.05 m or more, for somebody stands there"),
-    ("room/0/mark/0/height", [1.2, 2.7], f'{BATHROOM} › mark "at the mirror" › height: 2.70 m is '
+    ("room/0/mark/0/height", [1.2, 2.7], f'{GAUGE} › mark "at the gauge" › height: 2.70 m is '
      "above the ceiling; expected at most 2.60 m"),
-    ("room/0/practical/0/at", [1, -1], f'{BATHROOM} › practical "sconce" › at: [1, −1] m lies '
+    ("room/0/practical/0/at", [1, -1], f'{GAUGE} › practical "wall lamp" › at: [1, −1] m lies '
      "outside the room's outline; expected a place within"),
-    ("room/0/practical/0/height", 3, f'{BATHROOM} › practical "sconce" › height: 3.00 m is above '
+    ("room/0/practical/0/height", 3, f'{GAUGE} › practical "wall lamp" › height: 3.00 m is above '
      "the ceiling; expected at most 2.60 m"),
-    ("setup/0/camera/at", [-1, 1], f"{READY} › camera › at: [−1, 1] m lies outside {BATHROOM}; "
+    ("setup/0/camera/at", [-1, 1], f"{READING} › camera › at: [−1, 1] m lies outside {GAUGE}; "
      "expected a place within"),
     ("setup/1/camera/at", [4, 4], f"{COFFEE} › camera › at: [4, 4] m lies outside {KITCHEN}; "
      "expected a place within"),
-    ("setup/0/camera/height", 2.7, f"{READY} › camera › height: 2.70 m is above the ceiling; "
+    ("setup/0/camera/height", 2.7, f"{READING} › camera › height: 2.70 m is above the ceiling; "
      "expected at most 2.60 m"),
-    ("setup/0/camera/toward", [0.6, 0.7], f"{READY} › camera › toward: [0.6, 0.7] m is the "
+    ("setup/0/camera/toward", [0.6, 0.7], f"{READING} › camera › toward: [0.6, 0.7] m is the "
      "camera's own place on the plan; expected a place beside it"),
-    ("setup/0/key/from", [0.5, 5], f"{READY} › key › from: [0.5, 5] m lies outside {BATHROOM}; "
+    ("setup/0/key/from", [0.5, 5], f"{READING} › key › from: [0.5, 5] m lies outside {GAUGE}; "
      "expected a place within"),
-    ("setup/0/key/height", 4, f"{READY} › key › height: 4.00 m is above the ceiling; expected at "
+    ("setup/0/key/height", 4, f"{READING} › key › height: 4.00 m is above the ceiling; expected at "
      "most 2.60 m"),
-    ("room/0/outline", [[0, 0], [3.2, 2.4], [3.2, 0], [0, 2.4]], f"{BATHROOM} › outline: the "
+    ("room/0/outline", [[0, 0], [3.2, 2.4], [3.2, 0], [0, 2.4]], f"{GAUGE} › outline: the "
      "outline crosses or touches itself near [1.6, 1.2] m; give the corners in walking order"),
-    ("room/0/outline", [[0, 0], [3.2, 0], [3.2, 0], [3.2, 2.4], [0, 2.4]], f"{BATHROOM} › outline: "
+    ("room/0/outline", [[0, 0], [3.2, 0], [3.2, 0], [3.2, 2.4], [0, 2.4]], f"{GAUGE} › outline: "
      "the corner [3.2, 0] m stands twice in a row; take one out"),
-    ("room/0/outline", [[0, 0], [3.2, 0], [3.2, 2.4], [0, 2.4], [0, 0]], f"{BATHROOM} › outline: "
+    ("room/0/outline", [[0, 0], [3.2, 0], [3.2, 2.4], [0, 2.4], [0, 0]], f"{GAUGE} › outline: "
      "the corner [0, 0] m stands twice in a row; take one out"),
-    ("room/0/outline", [[0, 0], [3.2, 0]], f"{BATHROOM} › outline: [[0, 0], [3.2, 0]] is not "
+    ("room/0/outline", [[0, 0], [3.2, 0]], f"{GAUGE} › outline: [[0, 0], [3.2, 0]] is not "
      "right; expected three or more corners [x, y], counter-clockwise"),
 ]  # fmt: skip
 
-SCONCE = good()["room"][0]["practical"][0]
+WALL_LAMP = good()["room"][0]["practical"][0]
 WINDOW = good()["room"][0]["opening"][0]
-MIRROR = good()["room"][0]["mark"][0]
+AT_GAUGE = good()["room"][0]["mark"][0]
 
 NAMES: list[tuple[str, Any, str]] = [
     ("location/place_error", 10, "location › place_error: 10 is not right; expected how far "
      "openings, marks and blocks may be off along each axis, ±, 0 to 1 m, default 0"),
     ("location/size_error", "1.01 m", 'location › size_error: "1.01 m" is not right; expected how '
      "far each size of an opening or a block may be off, ±, 0 to 1 m, default 0"),
-    ("room/0/mark/0/place_error", 5, f'{BATHROOM} › mark "at the mirror" › place_error: 5 is not '
+    ("room/0/mark/0/place_error", 5, f'{GAUGE} › mark "at the gauge" › place_error: 5 is not '
      "right; expected how far its place may be off, ±, 0 to 1 m; left out: the location's"),
     ("outside/0/place_error", 21, 'outside "warehouse across the water" › place_error: 21 is not '
      "right; expected how far its place may be off, ±, 0 to 20 m; left out: the location's"),
@@ -660,48 +668,50 @@ NAMES: list[tuple[str, Any, str]] = [
      'one such as "Europe/Amsterdam"'),
     ("location/timezone", "../etc", 'location › timezone: "../etc" is no IANA time zone; expected '
      'one such as "Europe/Amsterdam"'),
-    ("setup/0/room", "bathrom", f'{READY} › room: "bathrom" is not known; did you mean '
-     '"bathroom"?'),
-    ("setup/0/room", "cellar", f'{READY} › room: "cellar" is not known; known: bathroom, kitchen'),
-    ("setup/0/mark", "at the miror", f'{READY} › mark: "at the miror" is not known; did you mean '
-     '"at the mirror"?'),
-    ("setup/0/mark", "at the table", f'{READY} › mark: "at the table" is not known; known: at the '
-     "mirror"),  # it is in another room
-    ("setup/0/camera/toward", "scone", f'{READY} › camera › toward: "scone" is not known; did you '
-     'mean "sconce"?'),
-    ("setup/0/camera/toward", "yard door", f'{READY} › camera › toward: "yard door" is not known; '
-     "known: street window, skylight, at the mirror, sconce"),  # it is in another room
-    ("setup/0/kit", "vna", f'{READY} › kit: "vna" is not known; known: default (a kit is a file '
+    ("setup/0/room", "gauge rom", f'{READING} › room: "gauge rom" is not known; did you mean '
+     '"gauge room"?'),
+    ("setup/0/room", "cellar", f'{READING} › room: "cellar" is not known; known: gauge room, '
+     "kitchen"),
+    ("setup/0/mark", "at the guage", f'{READING} › mark: "at the guage" is not known; did you mean '
+     '"at the gauge"?'),
+    ("setup/0/mark", "at the table", f'{READING} › mark: "at the table" is not known; did you '
+     'mean "at the gauge"?'),  # it is in another room
+    ("setup/0/camera/toward", "wall lmap", f'{READING} › camera › toward: "wall lmap" is '
+     'not known; did you mean "wall lamp"?'),
+    ("setup/0/camera/toward", "yard door", f'{READING} › camera › toward: "yard door" is not known'
+     "; known: street window, roof light, at the gauge, wall lamp"),  # it is in another room
+    ("setup/0/kit", "vna", f'{READING} › kit: "vna" is not known; known: default (a kit is a file '
      "shared/kits/NAME.toml)"),
-    ("setup/0/kit", "defualt", f'{READY} › kit: "defualt" is not known; did you mean "default"? '
+    ("setup/0/kit", "defualt", f'{READING} › kit: "defualt" is not known; did you mean "default"? '
      "(a kit is a file shared/kits/NAME.toml)"),
-    ("circuit", [{"name": "kitchen ring", "amps": 16, "volts": 230, "rooms": ["bathrom"]}],
-     'circuit "kitchen ring" › rooms: "bathrom" is not known; did you mean "bathroom"?'),
+    ("circuit", [{"name": "kitchen ring", "amps": 16, "volts": 230, "rooms": ["gauge rom"]}],
+     'circuit "kitchen ring" › rooms: "gauge rom" is not known; did you mean "gauge room"?'),
     ("circuit", [{"name": "a", "amps": 0, "volts": 230}], 'circuit "a" › amps: 0 is not right; '
      "expected the fuse's amperes, above 0"),
     ("circuit", [{"name": "a", "amps": 16, "volts": 230}] * 2, 'circuit "a": this name stands 2 '
      "times; give each its own"),
-    ("setup/0/key", {"lamp": "led 150", "from": [1.9, 1.9], "height": 1.75}, f"{READY} › key: the "
-     "lamp is 0.02 m from the face on the mark; expected 0.10 m or more"),
-    ("setup/0/key/lamp", "led 15", f'{READY} › key › lamp: "led 15" is not known; did you mean '
+    ("setup/0/key", {"lamp": "led 150", "from": [1.9, 1.9], "height": 1.75}, f"{READING} › key: "
+     "the lamp is 0.02 m from the face on the mark; expected 0.10 m or more"),
+    ("setup/0/key/lamp", "led 15", f'{READING} › key › lamp: "led 15" is not known; did you mean '
      '"led 150"? (kit "default")'),
-    ("setup/0/key/frame", "4x4 hlaf", f'{READY} › key › frame: "4x4 hlaf" is not known; did you '
+    ("setup/0/key/frame", "4x4 hlaf", f'{READING} › key › frame: "4x4 hlaf" is not known; did you '
      'mean "4x4 half"? (kit "default")'),
-    ("room/0/opening/0/glass", "duoble clear", f'{BATHROOM} › opening "street window" › glass: '
+    ("room/0/opening/0/glass", "duoble clear", f'{GAUGE} › opening "street window" › glass: '
      '"duoble clear" is not known; did you mean "double clear"?'),
-    ("room/0/opening/0/dressing", "sheet", f'{BATHROOM} › opening "street window" › dressing: '
+    ("room/0/opening/0/dressing", "sheet", f'{GAUGE} › opening "street window" › dressing: '
      '"sheet" is not known; did you mean "sheer"?'),
     # names that stand twice
-    ("room/0/mark/+", MIRROR, f'{BATHROOM} › mark "at the mirror": this name stands 2 times; give '
+    ("room/0/mark/+", AT_GAUGE, f'{GAUGE} › mark "at the gauge": this name stands 2 times; give '
      "each its own"),
-    ("room/0/practical/+", SCONCE, f'{BATHROOM} › practical "sconce": this name stands 2 times; '
+    ("room/0/practical/+", WALL_LAMP, f'{GAUGE} › practical "wall lamp": this name stands 2 times; '
      "give each its own"),
-    ("room/0/opening/+", WINDOW | {"wall": "C"}, f'{BATHROOM} › opening "street window": this name '
+    ("room/0/opening/+", WINDOW | {"wall": "C"}, f'{GAUGE} › opening "street window": this name '
      "stands 2 times; give each its own"),
     ("room/+", {"name": "kitchen", "outline": [[0, 0], [1, 0], [0, 1]], "height": 2}, f"{KITCHEN}: "
      "this name stands 2 times; give each its own"),
-    ("setup/1/name", "getting ready", f"{READY}: this name stands 2 times; give each its own"),
-    ("room/0/practical/0/name", "at the mirror", f'{READY} › camera › toward: "at the mirror" is '
+    ("setup/1/name", "reading the gauge", f"{READING}: this name stands 2 times; give each "
+     "its own"),
+    ("room/0/practical/0/name", "at the gauge", f'{READING} › camera › toward: "at the gauge" is '
      "the name of a mark and a practical; rename one"),
 ]  # fmt: skip
 
@@ -734,9 +744,9 @@ def with_opening(index: int | str, opening: dict[str, Any]) -> dict[str, Any]:
     ],
 )
 def test_a_hole_partly_outside(tmp_path: Path, edits: dict[str, Any]) -> None:
-    skylight = good()["room"][0]["opening"][1] | edits
-    (line,) = told(tmp_path, with_opening(1, skylight))
-    assert line.startswith(f'{BATHROOM} › opening "skylight" › at: [')
+    roof_light = good()["room"][0]["opening"][1] | edits
+    (line,) = told(tmp_path, with_opening(1, roof_light))
+    assert line.startswith(f'{GAUGE} › opening "roof light" › at: [')
     assert " m puts part of the hole outside the room; " in line
 
 
@@ -750,10 +760,10 @@ def test_a_hole_partly_outside(tmp_path: Path, edits: dict[str, Any]) -> None:
         ({"wall": "A", "along": 2.0}, None),  # side by side
         ({"wall": "A", "along": 0.9, "sill": 2.2}, None),  # one above the other
         ({"wall": "C", "along": 0.9}, None),
-        ({"ceiling": True, "at": [2.2, 1.4], "size": [0.6, 0.6]}, "skylight"),
+        ({"ceiling": True, "at": [2.2, 1.4], "size": [0.6, 0.6]}, "roof light"),
         ({"ceiling": True, "at": [2.3, 1.2], "size": [0.6, 0.6]}, None),
-        # The corner of a hole turned by 45° would reach 0.42 m: into the skylight, or just not.
-        ({"ceiling": True, "at": [2.4, 1.2], "size": [0.6, 0.6], "turn": 45}, "skylight"),
+        # The corner of a hole turned by 45° would reach 0.42 m: into the roof light, or just not.
+        ({"ceiling": True, "at": [2.4, 1.2], "size": [0.6, 0.6], "turn": 45}, "roof light"),
         ({"ceiling": True, "at": [2.43, 1.2], "size": [0.6, 0.6], "turn": 45}, None),
     ],
 )
@@ -763,7 +773,7 @@ def test_openings_that_overlap(tmp_path: Path, other: dict[str, Any], over: str 
     if over is None:
         assert len(understood(tmp_path, doc).room[0].opening) == 3
     else:
-        message = f'{BATHROOM} › opening "other": overlaps opening "{over}"; move one'
+        message = f'{GAUGE} › opening "other": overlaps opening "{over}"; move one'
         assert told(tmp_path, doc) == [message]
 
 
@@ -820,9 +830,9 @@ def test_mistakes_in_a_file_in_feet_are_told_in_feet(tmp_path: Path) -> None:
     doc["room"][0]["opening"][0]["along"] = 8
     doc["room"][0]["mark"][0]["at"] = [12, 3.5]
     assert told(tmp_path, doc) == [
-        f'{BATHROOM} › opening "street window" › along: the opening runs from 8\'0" to 11\'7½" '
+        f'{GAUGE} › opening "street window" › along: the opening runs from 8\'0" to 11\'7½" '
         "along wall A; expected it between 0\" and 10'6\", the wall's length",
-        f'{BATHROOM} › mark "at the mirror" › at: [12, 3.5] ft lies outside the room\'s outline; '
+        f'{GAUGE} › mark "at the gauge" › at: [12, 3.5] ft lies outside the room\'s outline; '
         "expected a place within",
     ]
 

@@ -207,5 +207,5 @@ def test_a_contrast_that_nothing_brings_is_told(tmp_path: Path) -> None:
 def test_what_comes_after_midnight_says_so() -> None:
     lines = pack("lock-house", "--from", "23:00").splitlines()
     said = " ".join(line.strip() for line in lines)
-    assert "getting ready (bathroom): from 23:00 rig" in said
+    assert "reading the gauge (gauge room): from 23:00 rig" in said
     assert re.search(r"shoot \d\d:\d\d \+1 d – \d\d:\d\d \+1 d", said)

@@ -106,7 +106,7 @@ def test_patches_are_drawn_where_sun_falls(
     location, raw = lock.location, random_rooms.read_location(LOCK)
     shown = 0
     with opened(browser, lock_file) as page:
-        for name in ("getting ready", "last coffee", "cannot sleep"):
+        for name in ("reading the gauge", "last coffee", "cannot sleep"):
             choose(page, name)
             moment = scrub(page, clock)
             light = SunTests(location, track_over(location, moment, moment + 1.0))
@@ -204,7 +204,7 @@ def test_flags_and_negative_stand_where_they_hang(
     """A flag is black while there is sun to stop, dashed at other times."""
     location = lock.location
     with opened(browser, lock_file) as page:
-        for name, clock in (("getting ready", "13:00"), ("last coffee", "17:30")):
+        for name, clock in (("reading the gauge", "13:00"), ("last coffee", "17:30")):
             choose(page, name)
             moment = scrub(page, clock)
             (found,) = (one for one in lock.flags if one.setup.name == name)
@@ -237,15 +237,15 @@ def test_flags_and_negative_stand_where_they_hang(
 def test_marks_are_told_while_sun_is_on_them(browser: Browser, lock: Plan, lock_file: Path) -> None:
     """The list and the drawing agree with the moments of `entry`."""
     spans = [
-        span for one in lock.entries.marks if one.mark == "at the mirror" for span in one.intervals
+        span for one in lock.entries.marks if one.mark == "at the gauge" for span in one.intervals
     ]
     with opened(browser, lock_file) as page:
-        choose(page, "getting ready")
+        choose(page, "reading the gauge")
         seen = set()
         for clock in ("12:20", "12:25", "12:30", "14:45", "14:50"):
             moment = scrub(page, clock)
             lit = any(span.start_s <= moment <= span.end_s for span in spans)
-            row = page.locator("#lies > div", has_text="at the mirror").first
+            row = page.locator("#lies > div", has_text="at the gauge").first
             assert ("SUN ON IT" in (row.text_content() or "")) == lit
             assert page.locator("#drawing .mark.hit").count() == lit
             seen.add(lit)
@@ -318,13 +318,13 @@ def minutes(clock: str) -> int:
 
 def test_a_change_is_said_once_the_hand_rests(browser: Browser, lock_file: Path) -> None:
     with opened(browser, lock_file) as page:
-        choose(page, "getting ready")
+        choose(page, "reading the gauge")
         scrub(page, "13:00")
         said = page.locator("#said[role=status]")
         # What was said of the choice may stand there until the hand has rested from the move.
-        told_ = re.compile(r"^13:00, sun 38° up, 184° S\. Sun on at the mirror\.")
+        told_ = re.compile(r"^13:00, sun 38° up, 184° S\. Sun on at the gauge\.")
         expect(said).to_have_text(told_)
-        expect(said).to_contain_text("Through skylight: wall C at 1.4 m.")
+        expect(said).to_contain_text("Through roof light: wall C at 1.4 m.")
 
 
 def test_a_setup_is_shown_when_it_is_shot(browser: Browser, lock: Plan, lock_file: Path) -> None:
@@ -416,7 +416,7 @@ def test_accessibility(theme: str, width: int, browser: Browser, lock_file: Path
         page.get_by_role("radio", name=theme, exact=True).check()
         page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
         page.evaluate(AXE)
-        for name in ("getting ready", "the lock at night"):
+        for name in ("reading the gauge", "the lock at night"):
             choose(page, name)
             page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
             found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
@@ -465,7 +465,7 @@ def test_contrast_of_words_and_signs(theme: str, lock_file: Path) -> None:
 
 def test_feet_and_metres(browser: Browser, lock_file: Path) -> None:
     with opened(browser, lock_file) as page:
-        choose(page, "getting ready")
+        choose(page, "reading the gauge")
         hung = page.locator("#card ul.lines")
         assert "level, 2.5 m up" in " ".join(hung.all_text_contents())
         page.get_by_role("radio", name="ft", exact=True).check()

@@ -127,7 +127,7 @@ def order(
     >>> night = [resolve(house)[0]]
     >>> ordered = order(house, night, date(2027, 3, 20), weathers=[Weather("clear")])
     >>> [turn.rigging.setup.name for turn in ordered.best.turns], ordered.best.dropped
-    (['getting ready'], ())
+    (['reading the gauge'], ())
     """
     clock = working_day(location, day)
     zone = location.timezone

@@ -60,7 +60,7 @@ def time_steps(location: Location, moments_s: list[float]) -> Steps:
     --------
     >>> from sunplan import read
     >>> noon = time_steps(read("locations/lock-house.toml"), [1805540400.0])
-    >>> noon.landings["bathroom"]["skylight"][0] is not None
+    >>> noon.landings["gauge room"]["roof light"][0] is not None
     True
     """
     times = np.array(moments_s)

@@ -93,8 +93,8 @@ def mesh(room: Room, apertures: Sequence[Aperture]) -> Mesh:
     >>> from sunplan import read
     >>> from sunplan.room.beam import beam_of
     >>> house = read("locations/lock-house.toml")
-    >>> bathroom = beam_of(house, house.room[0])
-    >>> elements = mesh(bathroom.room, bathroom.apertures)
+    >>> gauge_room = beam_of(house, house.room[0])
+    >>> elements = mesh(gauge_room.room, gauge_room.apertures)
     >>> floor = elements.surface == elements.surface_names.index(FLOOR)
     >>> round(float(elements.areas[floor].sum()), 6)  # 3.2 m by 2.4 m
     7.68

@@ -87,7 +87,7 @@ def lengths(location: Location) -> list[UncertainLength]:
     >>> off = place.site.model_copy(update={"size_error": 0.02})
     >>> first, *_ = lengths(place.model_copy(update={"site": off}))
     >>> first.measure.name, [round(end.room[0].opening[0].size[0], 2) for end in first.ends]
-    ('bathroom: street window, its width, height and depth', [1.08, 1.12])
+    ('gauge room: street window, its width, height and depth', [1.08, 1.12])
     """
     of_rooms = (_of_room(location, index) for index in range(len(location.room)))
     of_blocks = (_of_block(location, index) for index in range(len(location.outside)))
