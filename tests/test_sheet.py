@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from types import SimpleNamespace
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -60,9 +63,9 @@ def crowded(tmp_path_factory: pytest.TempPathFactory) -> Plan:
 
 
 @pytest.fixture(scope="module")
-def told(day: Plan, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+def told(day: Plan) -> list[str]:
     """The words of each page."""
-    return [words(one) for one in pages(day, tmp_path_factory.mktemp("told"))]
+    return [words(one) for one in pages(day)]
 
 
 @pytest.fixture(scope="module")
@@ -78,9 +81,17 @@ def odd(tmp_path_factory: pytest.TempPathFactory) -> Plan:
     return plan(places.made(raw, tmp_path_factory.mktemp("odd")), date(2027, 3, 28))
 
 
-def pages(plan: Plan, folder: Path, paper: str | None = None) -> list[pypdf.PageObject]:
-    sheet.write(plan, folder / "plan.pdf", paper=paper)
-    return list(pypdf.PdfReader(folder / "plan.pdf").pages)
+@cache
+def written(plan: Plan, paper: str | None) -> bytes:
+    """The sheet of a plan, set once for all tests that read it."""
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / "plan.pdf"
+        sheet.write(plan, file, paper=paper)
+        return file.read_bytes()
+
+
+def pages(plan: Plan, paper: str | None = None) -> list[pypdf.PageObject]:
+    return list(pypdf.PdfReader(io.BytesIO(written(plan, paper))).pages)
 
 
 def words(page: pypdf.PageObject) -> str:
@@ -105,8 +116,8 @@ def bare(text: str) -> str:
 
 
 @pytest.mark.parametrize("paper", SIZES)
-def test_a_cover_and_a_page_a_room(day: Plan, paper: str, tmp_path: Path) -> None:
-    found = pages(day, tmp_path, paper)
+def test_a_cover_and_a_page_a_room(day: Plan, paper: str) -> None:
+    found = pages(day, paper)
     assert len(found) == 1 + len(day.location.room)
     for page in found:
         assert [float(page.mediabox.width), float(page.mediabox.height)] == pytest.approx(
@@ -118,11 +129,11 @@ def test_a_cover_and_a_page_a_room(day: Plan, paper: str, tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize("paper", SIZES)
-def test_a_page_a_room_where_a_setup_is_left_out(crowded: Plan, paper: str, tmp_path: Path) -> None:
+def test_a_page_a_room_where_a_setup_is_left_out(crowded: Plan, paper: str) -> None:
     """Then its flags are spare as well: what no page has room to draw is told in words."""
     assert crowded.ordered is not None
     assert [one.name for one in crowded.ordered.best.dropped] == ["last coffee"]
-    _, *rooms = [words(one) for one in pages(crowded, tmp_path, paper)]
+    _, *rooms = [words(one) for one in pages(crowded, paper)]
     assert len(rooms) == len(crowded.location.room)
     for page, room in zip(rooms, crowded.location.room, strict=True):
         assert page.startswith(room.name)
@@ -141,9 +152,9 @@ def busy(tmp_path_factory: pytest.TempPathFactory) -> Plan:
 
 
 @pytest.mark.parametrize("paper", SIZES)
-def test_a_page_a_room_of_many_setups(busy: Plan, paper: str, tmp_path: Path) -> None:
+def test_a_page_a_room_of_many_setups(busy: Plan, paper: str) -> None:
     """What does not fit otherwise is set smaller, by a third at most; nothing is left out."""
-    found = pages(busy, tmp_path, paper)
+    found = pages(busy, paper)
     assert len(found) == 1 + len(busy.location.room)
     assert busy.pack is not None
     assert len(resolve(busy.location)) == 6
@@ -157,8 +168,8 @@ def test_a_page_a_room_of_many_setups(busy: Plan, paper: str, tmp_path: Path) ->
         assert min(size for _, _, size in pieces(page)) >= 5.85 - 1e-3
 
 
-def test_feet_are_on_letter_paper(day: Plan, tmp_path: Path) -> None:
-    width = float(pages(day, tmp_path)[0].mediabox.width)
+def test_feet_are_on_letter_paper(day: Plan) -> None:
+    width = float(pages(day)[0].mediabox.width)
     usual = "letter" if day.location.site.units == "ft" else "a4"
     assert width == pytest.approx(SIZES[usual][0], abs=0.01)
 
@@ -298,8 +309,8 @@ def fonts(page: pypdf.PageObject) -> Iterator[Any]:
         yield font["/DescendantFonts"][0].get_object() if "/DescendantFonts" in font else font
 
 
-def test_fonts_are_in_the_file(day: Plan, tmp_path: Path) -> None:
-    found = [font for page in pages(day, tmp_path) for font in fonts(page)]
+def test_fonts_are_in_the_file(day: Plan) -> None:
+    found = [font for page in pages(day) for font in fonts(page)]
     assert found
     for font in found:
         held = set(font["/FontDescriptor"].get_object())
@@ -315,8 +326,8 @@ def test_the_same_plan_gives_the_same_file(day: Plan, tmp_path: Path) -> None:
     assert b"CreationDate" not in one
 
 
-def test_names_come_out_as_they_are(odd: Plan, tmp_path: Path) -> None:
-    cover, *rooms = (bare(one.extract_text()) for one in pages(odd, tmp_path))
+def test_names_come_out_as_they_are(odd: Plan) -> None:
+    cover, *rooms = (bare(one.extract_text()) for one in pages(odd))
     location = odd.location
     (room,), (setup,) = location.room, resolve(location)
     assert bare(location.site.name) in cover
@@ -326,14 +337,14 @@ def test_names_come_out_as_they_are(odd: Plan, tmp_path: Path) -> None:
         assert bare(name) in everything
 
 
-def test_rules_touch_no_text(day: Plan, tmp_path: Path) -> None:
+def test_rules_touch_no_text(day: Plan) -> None:
     """A rule that is as wide as a table stands two points off the letters over and below it.
 
     A letter of DejaVu Sans reaches up to 0.76 of its size (its font file: ascender of d, 1556 of
     2048); typst sets a line of 9 pt.
     """
     count = 0
-    for page in pages(day, tmp_path):
+    for page in pages(day):
         rules: list[tuple[float, float, float]] = []
         start = (0.0, 0.0)
 
@@ -370,9 +381,9 @@ def test_rules_touch_no_text(day: Plan, tmp_path: Path) -> None:
     assert count > 10
 
 
-def test_no_word_runs_off_the_page(odd: Plan, tmp_path: Path) -> None:
+def test_no_word_runs_off_the_page(odd: Plan) -> None:
     for paper in SIZES:
-        for page in pages(odd, tmp_path, paper):
+        for page in pages(odd, paper):
             # Half an em is less than what the sans takes on average.
             ends = [left + 0.5 * size * len(text.strip()) for text, left, size in pieces(page)]
             assert max(ends) > 100
@@ -384,10 +395,10 @@ def test_the_template_gives_no_warnings(odd: Plan) -> None:
     assert typst.compile_with_warnings(FOLDER / sheet.TEMPLATE, format="pdf", **given)[1] == []
 
 
-def test_type_is_no_smaller_than_nine_points(day: Plan, odd: Plan, tmp_path: Path) -> None:
+def test_type_is_no_smaller_than_nine_points(day: Plan, odd: Plan) -> None:
     """But where a page would not hold it, and then not under two thirds of that."""
     for one, least in ((day, 9.0), (odd, 5.85)):
-        sizes = [size for page in pages(one, tmp_path) for _, _, size in pieces(page)]
+        sizes = [size for page in pages(one) for _, _, size in pieces(page)]
         assert len(sizes) > 50
         assert min(sizes) >= least - 1e-3
 

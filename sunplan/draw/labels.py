@@ -246,18 +246,14 @@ class Labels:
 
     def _astray(self, wish: _Wish, middles: Floats) -> Floats:
         """How many other things are as near to a text at its places (C, 2) as its own, (C,)."""
-
-        def distance(thing: Floats) -> Floats:
-            over = np.maximum(np.abs(thing - middles[:, None]) - np.array(wish.size) / 2, 0.0)
-            nearest: Floats = np.hypot(*np.moveaxis(over, -1, 0)).min(axis=1)
-            return nearest
-
-        own = distance(wish.thing)
-        total = np.zeros(len(middles))
-        for other in self._wishes:
-            if other is not wish:
-                total += distance(other.thing) < own + BESIDE_PT
-        return total
+        things = [other.thing for other in self._wishes]
+        starts = np.cumsum([0, *map(len, things[:-1])])
+        over = np.abs(np.concatenate(things) - middles[:, None]) - np.array(wish.size) / 2
+        apart = np.hypot(*np.moveaxis(np.maximum(over, 0.0), -1, 0))
+        nearest = np.minimum.reduceat(apart, starts, axis=1)
+        own = self._wishes.index(wish)
+        astray: Floats = (nearest < nearest[:, [own]] + BESIDE_PT).sum(axis=1) - 1.0
+        return astray
 
     def _cost(
         self, wish: _Wish, middles: Floats, points: Floats, costs: Floats, taken: Floats
