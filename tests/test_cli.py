@@ -595,7 +595,7 @@ def test_check_of_a_kit(tmp_path: Path) -> None:
     """A kit is read and told as a location is; a mistake in it is told the same way."""
     van = ROOT / "shared" / "kits" / "van.toml"
     told = run("check", str(van)).stdout
-    assert told.startswith("kit van: mains 16 A, 230 V")
+    assert told.startswith("kit van\n")
     assert "4x8 floppy" in told
     assert told.endswith("No mistake found.\n")
     assert max(map(len, told.split("\n"))) <= 80

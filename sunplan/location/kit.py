@@ -145,13 +145,6 @@ class Case(Owned):
     )
 
 
-class Mains(FilePart):
-    """What a socket gives where the location file names no [[circuit]]."""
-
-    amps: Positive = Field(16.0, description="the fuse's amperes, above 0, default 16")
-    volts: Positive = Field(230.0, description="the mains voltage, above 0, default 230")
-
-
 class Looks(FilePart):
     """What a crew wants otherwise than the usual, by time of day."""
 
@@ -180,7 +173,6 @@ class Kit(FilePart):
     batten: tuple[Batten, ...] = Field((), description="[[batten]] tables")
     cable: tuple[Cable, ...] = Field((), description="[[cable]] tables")
     case: tuple[Case, ...] = Field((), description="[[case]] tables")
-    mains: Mains = Field(Mains(), description="a table { amps, volts }")
     look: Looks = Field(Looks(), description="tables such as [look.night]")
 
     @field_validator("flag")
@@ -218,7 +210,7 @@ class Kit(FilePart):
         return next(frame for frame in self.frame if frame.name == name)
 
 
-KINDS = tuple(name for name in Kit.model_fields if name not in ("name", "mains", "look"))
+KINDS = tuple(name for name in Kit.model_fields if name not in ("name", "look"))
 
 
 def read_kit(path: str | Path) -> Kit:
@@ -248,7 +240,7 @@ def is_kit(path: str | Path) -> bool:
     InputError : where it cannot be read.
     """
     raw = load(Path(path))
-    return not {"location", "room"} & raw.keys() and bool({*KINDS, "mains", "look"} & raw.keys())
+    return not {"location", "room"} & raw.keys() and bool({*KINDS, "look"} & raw.keys())
 
 
 def find(name: str, beside: Path) -> Path | None:

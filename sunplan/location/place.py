@@ -93,12 +93,47 @@ def units_of(timezone: str) -> Units:
     return "ft" if _countries().get(timezone) in _IN_FEET else "m"
 
 
+def country_at(*, latitude_deg: float, longitude_deg: float) -> str | None:
+    """ISO 3166 code of the country that a spot lies in; None at sea.
+
+    By its time zone, each of which is one country's in tzdata's table and ends at its border;
+    overseas territories are countries of their own. (The nearest town is less sure: of 34 000 towns
+    840 have one of another country as their nearest, and 39 a zone of another.) Only the north of
+    Vietnam keeps another country's time, Bangkok's.
+
+    >>> country_at(latitude_deg=52.0907, longitude_deg=5.1214)
+    'NL'
+    >>> country_at(latitude_deg=21.03, longitude_deg=105.85)
+    'VN'
+    >>> country_at(latitude_deg=40.0, longitude_deg=-40.0) is None
+    True
+    """
+    code = _countries().get(timezone_at(latitude_deg=latitude_deg, longitude_deg=longitude_deg))
+    # East of Laos, or north of all Thailand that lies so far east.
+    north = longitude_deg > 105.3 or (latitude_deg > 18.5 and longitude_deg > 101.8)
+    return "VN" if code == "TH" and latitude_deg > 16.0 and north else code
+
+
+def country_name(code: str) -> str:
+    """English name of a country by its ISO 3166 code, as tzdata's table has it.
+
+    >>> country_name("NL")
+    'Netherlands'
+    """
+    return next(name for listed, name, *_ in _rows("iso3166.tab") if listed == code)
+
+
 @cache
 def _countries() -> dict[str, str]:
     """Country code of each time zone, by tzdata's table."""
-    text = (files("tzdata") / "zoneinfo" / "zone.tab").read_text(encoding="utf-8")
-    rows = [line.split("\t") for line in text.splitlines() if not line.startswith("#")]
-    return {zone: country for country, _, zone, *_ in rows}
+    return {zone: country for country, _, zone, *_ in _rows("zone.tab")}
+
+
+@cache
+def _rows(name: str) -> list[list[str]]:
+    """Rows of a table of tzdata."""
+    text = (files("tzdata") / "zoneinfo" / name).read_text(encoding="utf-8")
+    return [line.split("\t") for line in text.splitlines() if not line.startswith("#")]
 
 
 def parse_place(text: str) -> Place:

@@ -13,8 +13,9 @@ from . import kit as kits
 from .consistency import geometry, references
 from .kit import Kit
 from .lengths import Units
+from .mains import Mains, usual_mains
 from .messages import mend, nearest, shown, validate
-from .model import Exterior, LocationFile, Setup, Site, is_name
+from .model import Circuit, Exterior, LocationFile, Setup, Site, is_name
 from .place import timezone_at
 from .toml_file import load, refusal, tables_of
 
@@ -37,6 +38,17 @@ class Location(LocationFile):
         """IANA name of the place's time zone."""
         assert self.site.timezone is not None
         return self.site.timezone
+
+    @property
+    def mains(self) -> Mains:
+        """What is usual in the place's country."""
+        return usual_mains(latitude_deg=self.site.latitude, longitude_deg=self.site.longitude)
+
+    def circuits_of(self, room: str) -> tuple[Circuit, ...]:
+        """The circuits that the file names for a room; none where it leaves them open."""
+        return tuple(
+            circuit for circuit in self.circuit if not circuit.rooms or room in circuit.rooms
+        )
 
     def kit_of(self, setup: Setup) -> Kit:
         """The kit that a setup uses."""

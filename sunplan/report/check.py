@@ -19,6 +19,7 @@ from ..location.model import (
 )
 from ..location.read import Location
 from ..survey.plausibility import doubts
+from . import circuits
 from .answers import Answer, place
 from .document import Document, Quantity, Said, Section, Table, Text, joined, text
 from .words import bearing, by, coordinates, signed
@@ -75,6 +76,7 @@ def answer(location: Location) -> Answer:
     return {
         "timezone": location.timezone,
         "place": place(location),
+        "mains": circuits.mains(location),
         **fields,
         "doubts": list(doubts(location)),
     }
@@ -269,7 +271,7 @@ def _around(location: Location) -> Iterator[Section]:
         )
         for block in location.outside
     ]
-    circuits = [
+    named = [
         (
             circuit.name,
             f"{circuit.amps:g} A",
@@ -281,4 +283,5 @@ def _around(location: Location) -> Iterator[Section]:
     yield from _tabled("outside", ("outside", "corner at", "size", "above ground"), blocks)
     yield from _lines("errors", _own_errors(location.outside))
     yield from _lines("skyline", map(_skyline, location.skyline))
-    yield from _tabled("circuits", ("circuit", "fuse", "mains", "rooms"), circuits)
+    yield from _tabled("circuits", ("circuit", "fuse", "mains", "rooms"), named)
+    yield from _lines("mains", circuits.assumed(location, (room.name for room in location.room)))

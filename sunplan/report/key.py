@@ -8,6 +8,7 @@ from ..light.key_light import KeyChange, KeyLight
 from ..light.meter import exposure_value
 from ..location.read import Location
 from ..rig.hazards import Hazard
+from . import circuits
 from .answers import Answer, fields, place
 from .cautions import in_full
 from .document import Document, Said, Section, Table, text
@@ -21,6 +22,7 @@ def answer(location: Location, lights: Sequence[KeyLight]) -> Answer:
     return {
         "location": location.site.name,
         "place": place(location),
+        "mains": circuits.mains(location),
         "setups": [
             {
                 "setup": light.setup.name,
@@ -60,7 +62,13 @@ def report(location: Location, lights: Sequence[KeyLight]) -> Document:
         hazards.append("mirror")
     return Document(
         f"{location.site.name}: key lamps at full, by night; stops over what the exposure needs",
-        [*map(_lamp, lights), Section("notes", None, in_full(hazards))],
+        [
+            *map(_lamp, lights),
+            Section(
+                "mains", None, circuits.assumed(location, (light.setup.room for light in lights))
+            ),
+            Section("notes", None, in_full(hazards)),
+        ],
         intro=[] if lights else ["no setup has a key lamp"],
     )
 

@@ -15,14 +15,13 @@ def answer(kit: kits.Kit) -> Answer:
 
 def report(kit: kits.Kit) -> Document:
     """Everything in a kit, by kind."""
-    amps, volts = kit.mains.amps, kit.mains.volts
     rows = [
         (kind, thing.name, str(thing.owned), f"{thing.weight:g} kg", _size(thing))
         for kind in kits.KINDS
         for thing in getattr(kit, kind)
     ]
     return Document(
-        f"kit {kit.name}: mains {amps:g} A, {volts:g} V where no circuit is named",
+        f"kit {kit.name}",
         [
             Section(
                 "things",

@@ -8,15 +8,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from ..location.lengths import Units
+from ..location.mains import usual_mains
 from ..survey.first_location import First
 from ..survey.towns import ATTRIBUTION
 from .document import COMMAND, Document, Line
 from .words import coordinates, quoted
 
-# A reveal, a block outside and a mains voltage that could be: common practice, no source.
-_EXAMPLES: dict[Units, tuple[str, str, str, int]] = {
-    "m": ("25 cm", "[-2, -9]", "[8, 5, 6]", 230),
-    "ft": ("10 in", "[-6, -30]", "[25, 16, 20]", 120),
+# A reveal and a block outside that could be: common practice, no source.
+_EXAMPLES: dict[Units, tuple[str, str, str]] = {
+    "m": ("25 cm", "[-2, -9]", "[8, 5, 6]"),
+    "ft": ("10 in", "[-6, -30]", "[25, 16, 20]"),
 }
 
 
@@ -125,7 +126,10 @@ def _setup(first: First) -> Iterator[str]:
 
 
 def _more(first: First) -> Iterator[str]:
-    _, corner, size, volts = _EXAMPLES[first.units]
+    _, corner, size = _EXAMPLES[first.units]
+    mains = usual_mains(
+        latitude_deg=first.place.latitude_deg, longitude_deg=first.place.longitude_deg
+    )
     yield "# What else a file may say; take the # away to use it."
     yield "#"
     yield _line("# [[outside]]", "what shades or reflects: a house, a tree as a block")
@@ -137,7 +141,7 @@ def _more(first: First) -> Iterator[str]:
     yield "# points = [[230, 2], [260, 5], [300, 3]]"
     yield "#"
     yield _line("# [[circuit]]", "a fused circuit")
-    yield f'# name = "sockets"\n# amps = 16\n# volts = {volts}'
+    yield f'# name = "sockets"\n# amps = {mains.amps:g}\n# volts = {mains.volts:g}'
     yield f"# rooms = [{_text(first.room.name)}]"
     yield "#"
     yield _line("# [day]", "the hours that people are there")

@@ -9,8 +9,8 @@ from datetime import date
 from ..day.pack import Pack, PackItem
 from ..day.running_order import RunningOrder, Slot
 from ..location.read import Location
-from ..rig.electrical_load import Load
 from ..rig.needs import Job
+from . import circuits
 from .answers import Answer, fields, head, iso, names
 from .cautions import SUN, WEATHER, cares, in_full
 from .cut import cut_list, material
@@ -52,22 +52,8 @@ def _slot(slot: Slot, zone: str) -> Answer:
             }
             for job in slot.needs.jobs
         ],
-        "load": _load(slot.needs.load),
+        "load": circuits.loads(slot.needs.load),
         "unmet": list(slot.needs.unmet),
-    }
-
-
-def _load(load: Load) -> Answer:
-    return {
-        **fields(load, "assumed", "over_watts"),
-        "circuits": [
-            {
-                "circuit": circuit.circuit.name,
-                **fields(circuit, "allowed_watts", "watts"),
-                "lamps": names(circuit.lamps),
-            }
-            for circuit in load.circuits
-        ],
     }
 
 
@@ -78,6 +64,7 @@ def answer(
     zone = location.timezone
     return {
         **head(location, day),
+        "mains": circuits.mains(location),
         "skies": list(skies),
         "best": best,
         "running": [_slot(slot, zone) for slot in pack.running.slots],
@@ -114,6 +101,7 @@ def report(
             _checklist(pack),
             Section("cases", heavy(pack), cases(pack)),
             cut_list(pack.takeoff),
+            Section("mains", None, circuits.assumed(location, (slot.setup.room for slot in slots))),
             Section("notes", None, [*in_full(hazards), WEATHER, SUN]),
         ],
         intro=[
@@ -169,7 +157,7 @@ def _slot_section(slot: Slot, zone: str, day: date) -> Section:
         "setup",
         f"{slot.setup.name} ({slot.setup.room}): from {Moment(slot.start_s, zone, day)} "
         f"{rigging(slot)}; shoot {between(slot.shoot_s, zone, day)}",
-        [*jobs(slot), *lacks(slot), *circuits(slot.needs.load)],
+        [*jobs(slot), *lacks(slot), *(f"on {line}" for line in circuits.lines(slot.needs.load))],
     )
 
 
@@ -205,20 +193,6 @@ def lacks(slot: Slot) -> Iterator[str]:
     if slot.late and slot.setup.start is not None:
         yield f"LATE: it must start at {slot.setup.start:%H:%M}"
     yield from (f"NOT SOLVED: {lack}" for lack in slot.needs.unmet)
-
-
-def circuits(load: Load) -> Iterator[str]:
-    """What runs on which circuit, a line a circuit."""
-    for drawn in load.circuits:
-        if not drawn.lamps:
-            continue
-        lamps = ", ".join(f"{lamp.name} {lamp.watts:.0f} W" for lamp in drawn.lamps)
-        guess = " (assumed: the file names none here)" if load.assumed else ""
-        over = f": {drawn.over_watts:.0f} W TOO MUCH" if drawn.over_watts else ""
-        yield (
-            f"on {drawn.circuit.name}, {drawn.circuit.amps:g} A {drawn.circuit.volts:g} V{guess}: "
-            f"{lamps}; {drawn.watts:.0f} of {drawn.allowed_watts:.0f} W{over}"
-        )
 
 
 def costs(lines: Sequence[PackItem]) -> Iterator[str]:

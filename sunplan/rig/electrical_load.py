@@ -7,10 +7,14 @@ from dataclasses import dataclass
 from itertools import product
 
 from ..light.resolved import ResolvedSetup
+from ..location.mains import Mains
 from ..location.model import Circuit, Practical
 from ..location.read import Location
 
-CONTINUOUS = 0.8  # share of a fuse that a plan uses; from memory, the common rule for long loads
+# Share of a fuse that a plan uses. In North America the rule for loads of three hours or more: a
+# fuse of at least 125 % of them (NEC 210.20(A), wires 210.19(A); CEC 8-104). Elsewhere a margin: a
+# fuse by IEC 60898 carries all of its rating. From memory, no text at hand.
+CONTINUOUS = 0.8
 LUMENS_PER_WATT = 80.0  # of an LED bulb, the low end of published charts (80 to 100)
 FEW = 7  # lamps that are put on circuits in every way; more go largest first
 
@@ -72,19 +76,20 @@ def draws(practical: Practical) -> float:
 def load(location: Location, setup: ResolvedSetup) -> Load:
     """A setup's key and the practicals of its room, on the circuits of that room.
 
-    Where the file names no circuit, on one socket of the country's mains; see `Load.assumed`.
+    Where the file names no circuit, on one socket as usual in the country; see `Load.assumed`.
     """
     room, kit = setup.in_room, setup.from_kit
     lamps = [Burning(practical.name, draws(practical)) for practical in room.practical]
     if setup.key is not None:
         lamp = kit.lamp_named(setup.key.lamp)
         lamps.insert(0, Burning(lamp.name, lamp.watts))
-    named = location.circuit
-    circuits = [circuit for circuit in named if not circuit.rooms or room.name in circuit.rooms]
-    assumed = not circuits
-    if assumed:
-        circuits = [Circuit(name="a socket", amps=kit.mains.amps, volts=kit.mains.volts)]
-    return Load(setup, share_out(lamps, circuits), assumed)
+    circuits = location.circuits_of(room.name)
+    return Load(setup, share_out(lamps, circuits or (a_socket(location.mains),)), not circuits)
+
+
+def a_socket(mains: Mains) -> Circuit:
+    """The circuit that is assumed where none is known."""
+    return Circuit(name="a socket", amps=mains.amps, volts=mains.volts)
 
 
 def share_out(lamps: Sequence[Burning], circuits: Sequence[Circuit]) -> tuple[OnCircuit, ...]:

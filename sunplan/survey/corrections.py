@@ -40,7 +40,6 @@ OWNER_M: dict[Units, tuple[float, str]] = {  # a tape in an owner's hands; no so
     "m": (0.02, "2 cm"),
     "ft": (0.0254, "1 in"),
 }
-USUAL_VOLTS: dict[Units, float] = {"m": 230.0, "ft": 120.0}  # common practice, no source
 _CORNERS: TypeAdapter[tuple[Point, ...]] = TypeAdapter(tuple[Point, ...])
 
 
@@ -436,7 +435,7 @@ class _Work:
         circuits = [self._new_circuit(questions, f"fuse {number}") for number, questions in asked]
         made = [circuit for circuit in circuits if circuit is not None]
         if made and volts is None:
-            volts = known[0].volts if known else USUAL_VOLTS[self.units]
+            volts = known[0].volts if known else self.location.mains.volts
             self.made.volts_taken = volts
         for called, amps_a, fed_rooms in made:
             lines = ["[[circuit]]", f"name = {_text(called)}", f"amps = {amps_a:g}"]

@@ -67,7 +67,7 @@ def _figures(location: Location, asked: Sheet, sizes: Paper) -> dict[str, Any]:
         "rooms": [_room(location, room, sizes) for room in asked.rooms],
         "north": asked.north.id,
         "northly": ask_report.NORTH,
-        "fuses": f"{ask_report.FUSES}.",
+        "fuses": f"{ask_report.fuses(location)}.",
         "circuits": [[question.id for question in circuit] for circuit in asked.circuits],
         "volts": asked.volts.id,
         "house": [(question.id, ask_report.sentence(question)) for question in asked.house],

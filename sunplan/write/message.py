@@ -14,7 +14,7 @@ from .terminal import WIDTH, folded
 
 def message(location: Location, asked: Sheet) -> str:
     """The form: what to do, room by room the boxes to fill in, what to photograph."""
-    parts = (*_instructions(location, asked), *_rooms(location, asked), *_house(asked))
+    parts = (*_instructions(location, asked), *_rooms(location, asked), *_house(location, asked))
     return "\n\n".join("\n".join(lines) for lines in parts) + "\n"
 
 
@@ -57,12 +57,12 @@ def _room(location: Location, asked: RoomAsked) -> Iterator[str]:
         yield from _boxes(f"{lamp.name}:", lamp.questions, indent=6)
 
 
-def _house(asked: Sheet) -> Iterator[list[str]]:
+def _house(location: Location, asked: Sheet) -> Iterator[list[str]]:
     yield [
         "The house",
         *_folded(f"  {ask.NORTH}", under=2),
         f"    {_box(asked.north, 12)}",
-        *_folded(f"  {ask.FUSES}:", under=2),
+        *_folded(f"  {ask.fuses(location)}:", under=2),
         *(f"    {'  '.join(map(_box, circuit, (18, 4, 24)))}" for circuit in asked.circuits),
         f"    {_box(asked.volts, 6)}",
         *(

@@ -19,6 +19,7 @@ from ..draw.scene import Hanging, Standing, flag_scene, numbers_of, room_scene
 from ..light.resolved import ResolvedSetup
 from ..location.model import Point, Room, wall_letter
 from ..location.read import Location
+from ..report import circuits
 from ..report.cautions import NIGHT, SUN, WEATHER, cares, in_full
 from ..report.check import exposed
 from ..report.document import Moment, Said, Text, joined, rendered, text
@@ -31,7 +32,6 @@ from ..report.order import clashes, dropped
 from ..report.pack import cases, costs, heavy, lacks, rigging, spent, wrap
 from ..report.words import about, bearing, between, by, left_open, moves, outdoors, signed
 from ..rig import hazards
-from ..rig.electrical_load import Load
 from ..rig.flag_placement import Position
 from ..rig.flags import FlagOption
 from ..rig.hazards import Hazard
@@ -98,7 +98,10 @@ def _cover(plan: Plan, rooms: Sequence[Figures]) -> Figures:
             f"the plan's up is {bearing(site.plan_up)}{error}",
         ],
         "order": _order(plan),
-        "notes": [] if order is None else [*dropped(order), *clashes(order)],
+        "notes": [
+            *([] if order is None else [*dropped(order), *clashes(order)]),
+            *circuits.assumed(location, (setup.room for setup in plan.setups)),
+        ],
         "late": [] if pack is None else _wrapped(pack, zone, day),
         "outdoors": [_outdoors(outside, zone) for outside in plan.exteriors],
         "uncounted": outdoors([exterior.name for exterior in location.exterior]),
@@ -360,7 +363,7 @@ def _setup(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot | None) -> F
     if panel is not None:
         place = where(plan.location, setup, panel)
         lines.append(("black", text(f"{panel.stock.name}: ", place)))
-    lines += [("mains", line) for line in _circuits(slot.needs.load)]
+    lines += [("mains", line) for line in circuits.lines(slot.needs.load, lamps=False)]
     return {
         **said,
         "time": between(slot.shoot_s, zone),
@@ -400,16 +403,6 @@ def _key(plan: Plan, room: Room, setup: ResolvedSetup) -> Iterator[tuple[str, Sa
         yield "", f"to sit at key, by night: {dimmed(light)}"
     if light.in_frame:
         yield "", "IN FRAME: the camera sees it"
-
-
-def _circuits(load: Load) -> Iterator[str]:
-    """What a setup draws, a line a circuit."""
-    guess = " (assumed)" if load.assumed else ""
-    for drawn in load.circuits:
-        if drawn.lamps:
-            over = f"; {drawn.over_watts:.0f} W TOO MUCH" if drawn.over_watts else ""
-            watts = f"{drawn.watts:.0f} of {drawn.allowed_watts:.0f} W"
-            yield f"{drawn.circuit.name}{guess}: {watts}{over}"
 
 
 def _alerts(plan: Plan, setup: ResolvedSetup) -> Iterator[str]:

@@ -102,7 +102,7 @@ def setup(plan: Plan, setup: ResolvedSetup) -> dict[str, Any]:
         "hung": sections(flags, "setup"),
         "notes": sections(flags, "notes"),
         "negative": _negative(plan, setup, slot),
-        "lamp": sections(lamp, "lamp"),
+        "lamp": sections(lamp, "lamp", "mains"),
         "takes": []
         if slot is None
         else [f"{count} × {thing.name}" for thing, count in slot.needs.things.items()],
@@ -166,7 +166,7 @@ def day(plan: Plan, care: list[str]) -> dict[str, Any]:
     if plan.pack is not None:
         document = pack_report.report(location, date, plan.pack, skies, best=True)
         pack = [*sections(document, "wrap", "pack-list"), *content(document.sections("cases"))]
-        pack += sections(document, "cut-list")
+        pack += sections(document, "cut-list", "mains")
     return {
         "sun": entry_report.sun_line(plan.entries.sun, date, location.timezone),
         "models": list(
