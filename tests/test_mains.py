@@ -161,7 +161,7 @@ def test_demos(name: str, amps: float, volts: float, watts: float, country: str)
     }
     assert f"we plan on {amps} A, {volts} V" in outputs.pop("ask")
     day = planned(name, MARCH)
-    outputs["sheet"] = " ".join(sheet.figures(day)["cover"]["notes"])
+    outputs["sheet"] = " ".join(sheet.figures(day)["cover"]["mains"])
     for words in (*outputs.values(), " ".join(card_lines(data(day)))):
         assert f"one {amps} A, {volts} V " in words
         assert f", as usual in {country}; planned at 80 %" in words

@@ -98,10 +98,8 @@ def _cover(plan: Plan, rooms: Sequence[Figures]) -> Figures:
             f"the plan's up is {bearing(site.plan_up)}{error}",
         ],
         "order": _order(plan),
-        "notes": [
-            *([] if order is None else [*dropped(order), *clashes(order)]),
-            *circuits.assumed(location, (setup.room for setup in plan.setups)),
-        ],
+        "notes": [] if order is None else [*dropped(order), *clashes(order)],
+        "mains": list(circuits.assumed(location, (setup.room for setup in plan.setups))),
         "late": [] if pack is None else _wrapped(pack, zone, day),
         "outdoors": [_outdoors(outside, zone) for outside in plan.exteriors],
         "uncounted": outdoors([exterior.name for exterior in location.exterior]),
