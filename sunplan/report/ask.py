@@ -60,6 +60,7 @@ PHOTOGRAPHS = (
     "itself. Send the file itself, which keeps the time; a forwarded picture loses it",
 )
 LAMP = "what is printed on the bulb, or on its box, if it can be read with the lamp off and cold"
+FUSES = "The fuse box, by its labels only: label, amperes (A), which rooms"
 FOOT = (
     "For whoever puts this into the file: sunplan ask FILE --out answers.csv has a row for each of "
     "these names; sunplan ask --fill FILE answers.csv takes it back in."
@@ -71,12 +72,10 @@ def title(location: Location) -> str:
     return f"{location.site.name}: what we would like to know"
 
 
-def fuses(location: Location) -> str:
-    """What is asked of the fuse box, and what is assumed where nobody says."""
-    return (
-        "The fuse box, by its labels only: label, amperes (A), which rooms; for a room without one "
-        f"we plan on {location.mains.amps:g} A, {location.mains.volts:g} V"
-    )
+def volts(location: Location) -> str:
+    """What is asked of the mains, and what is assumed where nobody says."""
+    mains = location.mains
+    return f"mains voltage, if you know it; else we plan on {mains.amps:g} A, {mains.volts:g} V"
 
 
 def sheet_rows(asked: Sheet) -> str:

@@ -62,9 +62,9 @@ def _house(location: Location, asked: Sheet) -> Iterator[list[str]]:
         "The house",
         *_folded(f"  {ask.NORTH}", under=2),
         f"    {_box(asked.north, 12)}",
-        *_folded(f"  {ask.fuses(location)}:", under=2),
+        *_folded(f"  {ask.FUSES}:", under=2),
         *(f"    {'  '.join(map(_box, circuit, (18, 4, 24)))}" for circuit in asked.circuits),
-        f"    {_box(asked.volts, 6)}",
+        f"    {_box(asked.volts, 6)}  {ask.volts(location)}",
         *(
             line
             for question in asked.house
