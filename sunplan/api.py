@@ -4,10 +4,12 @@
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> result = sunplan.entry(location, "2027-03-20")
 
-Each function asks what the command of its name asks, with the same words. What comes back is a
-`Result`: `value` are frozen dataclasses in SI units and seconds since 1970 UTC, `answer` is what
-`--json` prints, `frame` a pandas data frame of what `--csv` prints, and `print` shows the tables of
-the command.
+Each function asks what the command of its name asks. Its parameters are the command's options, with
+underscores for dashes; a word of Python's own has one behind it: `--to-date` is `to_date`, `--from`
+is `from_`, `--for` is `for_`. What comes back is always a `Result`, which a notebook shows as the
+command's tables: `value` are frozen dataclasses in SI units and seconds since 1970 UTC, `answer` is
+what `--json` prints, `frame` and `frames` are pandas data frames, each of one kind of row, with
+units and provenance in their `attrs`.
 
 What is asked in several functions means the same in all of them; a function's own docstring names
 those that it shares, and says what is its own:
@@ -16,13 +18,13 @@ location : Location
     As `read` gives it.
 date, from_date, to_date : str or datetime.date
     Local date, as text YYYY-MM-DD. `to_date` is the last one of a span; only the first if left out.
-at, start, end : str or datetime.time
-    Local clock time, as text such as 16:30 or 4:30 pm; `end` may be 24:00, the end of the date.
+at, from_, to : str or datetime.time
+    Local clock time, as text such as 16:30 or 4:30 pm; `to` may be 24:00, the end of the date.
 setup : str, optional
     Only the setup of this name; all if left out: those indoors, in `hours` those outdoors too.
 sky : {"clear", "hazy", "broken", "overcast"}
     How the sky is.
-weather : {"sun", "any"}
+for_ : {"sun", "any"}
     For what the sun does, under a clear sky; or for any weather, under a clear and an overcast one.
 tell : callable, optional
     Hears the name of each step of the work as it begins.
@@ -30,21 +32,22 @@ tell : callable, optional
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, time, timedelta
-from functools import cached_property, partial
+from functools import cached_property, partial, wraps
+from inspect import signature
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Generic, Literal, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Literal, ParamSpec, Protocol, TypeVar
 
 from .day import arguments
 from .errors import InputError
 from .light.sky_names import SCOUTED, SKIES_OF, SKY_NAMES, SkyName, WeatherName
 from .location.read import Location as Location
 from .location.read import read as read
-from .report.answers import Answer
+from .report.answers import Answer, origin
 from .report.document import Document
-from .report.rows import Record, as_csv, as_frame, records
+from .report.rows import Kinds, Record, all_kinds, as_csv, as_frame, kinds
 from .sun.local_time import clock_to_unix
 
 if TYPE_CHECKING:
@@ -66,12 +69,13 @@ if TYPE_CHECKING:
     from .room.entry import DayEntries
 
 T = TypeVar("T")
+P = ParamSpec("P")
 Date = str | date
 Clock = str | time
 Tell = Callable[[str], None]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Result(Generic[T]):
     """What a question comes back with: dataclasses, and all ways to tell them.
 
@@ -81,20 +85,34 @@ class Result(Generic[T]):
         Frozen dataclasses in SI units and seconds since 1970 UTC.
     location : Location
         What was asked about; its units are those that `str` and `print` use.
+    question : str
+        The function that was asked.
+    options : mapping
+        What it was asked with, those included that were left out; texts, numbers, None.
 
     Examples
     --------
     >>> import sunplan
     >>> result = sunplan.key(sunplan.read("locations/lock-house.toml"), setup="the kettle")
+    >>> result
+    <sunplan.Result of key(setup='the kettle') for "Lock-keeper's house">
     >>> print(str(result).splitlines()[3])
     the kettle: led 150 through 4x4 half, 180 W
+    >>> result.frame[["key_side_lux", "watts"]].round().values.tolist()
+    [[2680.0, 180.0]]
+    >>> result.frame.attrs["units"]["key_side_lux"]
+    'lx'
     """
 
     value: T
     location: Location
     _answer: Callable[[], Answer]
     _report: Callable[[], Document]
-    _records: Callable[[Answer], list[Record]]
+    _kinds: Callable[[Answer], Mapping[str, list[Record]]]
+    _records: Callable[[Answer], list[Record]] | None = None
+    weathers: Sequence[Weather] = ()
+    question: str = ""
+    options: Mapping[str, Any] = field(default_factory=dict)
 
     @cached_property
     def answer(self) -> Answer:
@@ -104,7 +122,9 @@ class Result(Generic[T]):
     @cached_property
     def records(self) -> list[Record]:
         """What the command prints with --csv, a dictionary a row."""
-        return self._records(self.answer)
+        if self._records is not None:
+            return self._records(self.answer)
+        return next(iter(self._kinds(self.answer).values()))
 
     @property
     def csv(self) -> str:
@@ -112,9 +132,33 @@ class Result(Generic[T]):
         return as_csv(self.records)
 
     @property
+    def frames(self) -> dict[str, pd.DataFrame]:
+        """Data frames by the kind of their rows, the main one first.
+
+        Moments are aware of the place's time zone. `attrs` of each has the unit of every column of
+        numbers under `units`, and where it comes from: sunplan's version, the file, what was asked
+        with which options, the models of the skies by name.
+        """
+        frames = {}
+        for kind, rows in self._kinds(self.answer).items():
+            frames[kind] = as_frame(rows, self.location.timezone)
+            frames[kind].attrs |= {"rows": kind, **self.provenance}
+        return frames
+
+    @property
     def frame(self) -> pd.DataFrame:
-        """The same as a pandas data frame, its moments aware of the place's time zone."""
-        return as_frame(self.records, self.location.timezone)
+        """The main one of the `frames`."""
+        return next(iter(self.frames.values()))
+
+    @property
+    def provenance(self) -> dict[str, Any]:
+        """Where the answer comes from, in texts and numbers only."""
+        return {
+            **origin(self.location),
+            "question": self.question,
+            "options": dict(self.options),
+            "skies": {weather.name: weather.model for weather in self.weathers},
+        }
 
     @cached_property
     def document(self) -> Document:
@@ -126,13 +170,49 @@ class Result(Generic[T]):
 
         return text(self.document, self.location.site.units)
 
+    def __repr__(self) -> str:
+        given = [f"{name}={value!r}" for name, value in self.options.items() if value is not None]
+        asked = f"{self.question}({', '.join(given)})"
+        return f"<sunplan.Result of {asked} for {self.location.site.name!r}>"
+
+    def _repr_html_(self) -> str:
+        """The document in a notebook."""
+        from .write.notebook import html
+
+        return html(self.document, self.location.site.units)
+
+
+def _question(ask: Callable[P, Result[T]]) -> Callable[P, Result[T]]:
+    """A function whose result keeps what it was asked with."""
+    parameters = signature(ask)
+
+    @wraps(ask)
+    def asked(*given: P.args, **named: P.kwargs) -> Result[T]:
+        bound = parameters.bind(*given, **named)
+        bound.apply_defaults()
+        options = {
+            name: _told(value)
+            for name, value in bound.arguments.items()
+            if name not in ("location", "tell")
+        }
+        return replace(ask(*given, **named), question=ask.__name__, options=options)
+
+    return asked
+
+
+def _told(value: object) -> Any:
+    """What an option was given as, in texts and numbers."""
+    if value is None or isinstance(value, str | int | float):
+        return value
+    return [_told(part) for part in value] if isinstance(value, list | tuple) else str(value)
+
 
 class Reporting(Protocol):
     """A module of `report/` that answers one question."""
 
     @property
-    def ROWS(self) -> Sequence[Sequence[str]]:  # noqa: N802
-        """Paths of keys through an answer to the lists whose items are rows."""
+    def ROWS(self) -> Kinds:  # noqa: N802
+        """Kinds of rows, the main one first: paths of keys to the lists whose items they are."""
 
     @property
     def answer(self) -> Callable[..., Answer]:
@@ -144,7 +224,12 @@ class Reporting(Protocol):
 
 
 def reported(
-    value: T, location: Location, module: Reporting, *results: Any, **options: Any
+    value: T,
+    location: Location,
+    module: Reporting,
+    *results: Any,
+    weathers: Sequence[Weather] = (),
+    **options: Any,
 ) -> Result[T]:
     """A result that a module of `report/` tells.
 
@@ -155,27 +240,20 @@ def reported(
     module
         Its `answer` and `report` are called with the location, `results` and `options`, each when
         it is first asked for.
+    weathers
+        The skies that it was worked out for.
     """
     return Result(
         value,
         location,
         partial(module.answer, location, *results, **options),
         partial(module.report, location, *results, **options),
-        rows_of(*module.ROWS),
+        partial(kinds, paths=module.ROWS),
+        weathers=weathers,
     )
 
 
-def rows_of(*paths: Sequence[str]) -> Callable[[Answer], list[Record]]:
-    """A function that makes rows of an answer, by the paths of keys to their lists.
-
-    Examples
-    --------
-    >>> rows_of(["setups"])({"setups": [{"setup": "a", "lux": 5}]})
-    [{'setup': 'a', 'lux': 5}]
-    """
-    return lambda answer: [row for path in paths for row in records(answer, *path)]
-
-
+@_question
 def entry(
     location: Location, date: Date, *, to_date: Date | None = None
 ) -> Result[list[DayEntries]]:
@@ -218,30 +296,19 @@ def entry(
     def report() -> Document:
         return Document(None, [entry_report.report(location, day) for day in entries])
 
-    def rows(answer: Answer) -> list[Record]:
-        return _rows_by_date(answer.get("days", [answer]))
+    def rows(answer: Answer) -> dict[str, list[Record]]:
+        return entry_report.kinds(answer.get("days", [answer]))
 
-    return Result(entries, location, answer, report, rows)
-
-
-def _rows_by_date(days: Sequence[Answer]) -> list[Record]:
-    """Rows of `entry` answers, each with its date."""
-    from .report import entry as entry_report
-
-    return [
-        row
-        for day in days
-        for path in entry_report.ROWS
-        for row in records(day, *path, outer={"date": day["date"]})
-    ]
+    return Result(entries, location, answer, report, rows, lambda answer: all_kinds(rows(answer)))
 
 
+@_question
 def flags(
     location: Location,
     date: Date,
     *,
-    start: Clock = "00:00",
-    end: Clock = arguments.MIDNIGHT,
+    from_: Clock = "00:00",
+    to: Clock = arguments.MIDNIGHT,
     setup: str | None = None,
     covers: Literal["sun", "all"] = "sun",
     sure: bool = False,
@@ -252,7 +319,7 @@ def flags(
     ----------
     location, date, setup
         See `sunplan.api`.
-    start, end : str or time
+    from_, to : str or time
         The stretch that a flag must hold; the whole date if left out.
     covers : {"sun", "all"}
         Stop direct sun, or all light of an opening.
@@ -273,7 +340,7 @@ def flags(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> noon = {"start": "12:00", "end": "16:00", "setup": "reading the gauge"}
+    >>> noon = {"from_": "12:00", "to": "16:00", "setup": "reading the gauge"}
     >>> result = sunplan.flags(location, "2027-03-20", **noon)
     >>> result.value[0].taken[0].name
     '24x36 flag'
@@ -283,7 +350,7 @@ def flags(
     from .rig.flags import setup_flags
 
     day = arguments.a_date(date)
-    start_s, end_s = arguments.interval(location, day, start, end)
+    start_s, end_s = arguments.interval(location, day, from_, to)
     setups = arguments.setups(location, setup)
     hung = [
         setup_flags(location, indoors, start_s=start_s, end_s=end_s, covers=covers, sure=sure)
@@ -302,13 +369,14 @@ class Gaps:
     weathers: list[Weather]
 
 
+@_question
 def gap(
     location: Location,
     date: Date,
     *,
     at: Clock | None = None,
-    start: Clock | None = None,
-    end: Clock | None = None,
+    from_: Clock | None = None,
+    to: Clock | None = None,
     step: str | None = None,
     sky: SkyName | None = None,
     turbidity: float | None = None,
@@ -324,7 +392,7 @@ def gap(
         See `sunplan.api`.
     at : str or time, optional
         At this clock time only.
-    start, end : str or time, optional
+    from_, to : str or time, optional
         From here to there by `step`; from sunrise until dark if all are left out.
     step : str, optional
         Such as "15min"; an hour if left out.
@@ -363,14 +431,16 @@ def gap(
     if (direct_lux is None) != (diffuse_lux is None):
         both = f"{arguments.option_name('direct_lux')} and {arguments.option_name('diffuse_lux')}"
         raise InputError(f"{both}: give both or none")
-    moments = arguments.moments(location, day, at=at, start=start, end=end, step=step)
+    moments = arguments.moments(location, day, at=at, from_=from_, to=to, step=step)
     names: Sequence[str] = SCOUTED if sky is None else (arguments.one_of(sky, SKY_NAMES, "sky"),)
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
     setup_gaps = gaps(location, setups, skies_by_weather(location, moments, weathers))
     fits = matching_intervals(location, setups, [day], weathers)
-    return reported(Gaps(setup_gaps, fits, weathers), location, gap_report, day, setup_gaps, fits)
+    value = Gaps(setup_gaps, fits, weathers)
+    return reported(value, location, gap_report, day, setup_gaps, fits, weathers=weathers)
 
 
+@_question
 def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight]]:
     """Is the lamp enough: its level at the face, how soft it is, what buys a stop.
 
@@ -403,6 +473,7 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
     return reported(keys, location, key_report, keys)
 
 
+@_question
 def negative(
     location: Location, date: Date, at: Clock, *, sky: SkyName = "clear", setup: str | None = None
 ) -> Result[list[Negative]]:
@@ -443,9 +514,10 @@ def negative(
     setups = arguments.setups(location, setup)
     rooms = faces_by_room(faces(location, setups))
     fills = [negative_fill(rooms[indoors.room], indoors, skies) for indoors in setups]
-    return reported(fills, location, negative_report, day, fills)
+    return reported(fills, location, negative_report, day, fills, weathers=[weather])
 
 
+@_question
 def hours(
     location: Location,
     from_date: Date,
@@ -514,7 +586,9 @@ def hours(
         location,
         partial(hours_report.answer, *reporting),
         partial(hours_report.report, *reporting),
+        partial(hours_report.kinds, location, worked_out),
         lambda _: hours_report.records(location, worked_out),
+        weathers,
     )
 
 
@@ -570,22 +644,23 @@ def _compared(sky: SkyName) -> tuple[Weather, Weather]:
     return Weather(sky), Weather("clear" if sky == "overcast" else "overcast")
 
 
+@_question
 def cut(
     location: Location,
     date: Date,
-    start: Clock,
-    end: Clock,
+    from_: Clock,
+    to: Clock,
     *,
-    weather: WeatherName = "any",
+    for_: WeatherName = "any",
     setup: str | None = None,
 ) -> Result[tuple[list[RoomTreatment], TakeOff]]:
     """Black and gel: what each opening needs, what to cut from which roll, how tight.
 
     Parameters
     ----------
-    location, date, weather, setup
+    location, date, for_, setup
         See `sunplan.api`.
-    start, end : str or time
+    from_, to : str or time
         Clock times of the shoot.
 
     Returns
@@ -611,32 +686,34 @@ def cut(
     from .rig.takeoff import takeoff
 
     day = arguments.a_date(date)
-    start_s, end_s = arguments.interval(location, day, start, end)
-    skies, weathers = _reckoned_with(weather)
+    start_s, end_s = arguments.interval(location, day, from_, to)
+    skies, weathers = _reckoned_with(for_)
     treatments = [
         room_treatment(location, indoors, start_s=start_s, end_s=end_s, weathers=weathers)
         for indoors in arguments.setups(location, setup)
     ]
     rolls = takeoff(treatments)
-    return reported((treatments, rolls), location, cut_report, day, treatments, rolls, skies)
+    results = day, treatments, rolls, skies
+    return reported((treatments, rolls), location, cut_report, *results, weathers=weathers)
 
 
-def _reckoned_with(weather: WeatherName) -> tuple[tuple[str, ...], list[Weather]]:
+def _reckoned_with(for_: WeatherName) -> tuple[tuple[str, ...], list[Weather]]:
     """The skies under which what hangs must do."""
     from .light.daylight import Weather
 
-    skies = SKIES_OF[arguments.one_of(weather, SKIES_OF, "weather")]
+    skies = SKIES_OF[arguments.one_of(for_, SKIES_OF, "for_")]
     return skies, [Weather(sky) for sky in skies]
 
 
+@_question
 def order(
-    location: Location, date: Date, *, weather: WeatherName = "sun", tell: Tell = lambda _: None
+    location: Location, date: Date, *, for_: WeatherName = "sun", tell: Tell = lambda _: None
 ) -> Result[Ordered]:
     """Which order: setups where nature does the work and the least is rigged twice.
 
     Parameters
     ----------
-    location, date, weather, tell
+    location, date, for_, tell
         See `sunplan.api`.
 
     Returns
@@ -661,18 +738,19 @@ def order(
     from .report import order as order_report
 
     day = arguments.a_date(date)
-    skies, weathers = _reckoned_with(weather)
+    skies, weathers = _reckoned_with(for_)
     setups = arguments.setups(location, None)
     ordered = day_order(location, setups, day, weathers=weathers, tell=tell)
-    return reported(ordered, location, order_report, day, ordered, skies)
+    return reported(ordered, location, order_report, day, ordered, skies, weathers=weathers)
 
 
+@_question
 def pack(
     location: Location,
     date: Date,
     *,
-    start: Clock | None = None,
-    weather: WeatherName = "sun",
+    from_: Clock | None = None,
+    for_: WeatherName = "sun",
     best: bool = False,
     tell: Tell = lambda _: None,
 ) -> Result[Pack]:
@@ -680,9 +758,9 @@ def pack(
 
     Parameters
     ----------
-    location, date, weather, tell
+    location, date, for_, tell
         See `sunplan.api`.
-    start : str or time, optional
+    from_ : str or time, optional
         When rigging starts; the file's call if left out.
     best : bool
         In the order and at the times that `order` finds; else in the file's.
@@ -713,12 +791,12 @@ def pack(
 
     day = arguments.a_date(date)
     setups: Sequence[ResolvedSetup] = arguments.setups(location, None)
-    skies, weathers = _reckoned_with(weather)
+    skies, weathers = _reckoned_with(for_)
     rooms = faces(location, setups)
     if best:
         ordered = day_order(location, setups, day, weathers=weathers, rooms=rooms, tell=tell)
         setups = ordered.best.setups(location.timezone)
-    begin = location.day.call if start is None else arguments.a_clock(start, "start")
+    begin = location.day.call if from_ is None else arguments.a_clock(from_, "from_")
     running = running_order(
         location,
         setups,
@@ -729,24 +807,26 @@ def pack(
         tell=tell,
     )
     day_pack = pack_list(running)
-    return reported(day_pack, location, pack_report, day, day_pack, skies, best=best)
+    results = day, day_pack, skies
+    return reported(day_pack, location, pack_report, *results, weathers=weathers, best=best)
 
 
+@_question
 def plan(
     location: Location,
     date: Date,
     *,
-    skies: Sequence[SkyName] = SCOUTED,
+    sky: SkyName | None = None,
     tell: Tell = lambda _: None,
 ) -> Result[Plan]:
-    """All of it for a date; `frame` is that of `entry`.
+    """All of it for a date; `frames` are those of `entry`.
 
     Parameters
     ----------
     location, date, tell
         See `sunplan.api`.
-    skies : sequence of {"clear", "hazy", "broken", "overcast"}
-        Skies that the gaps are worked out for; order and pack list are for the first.
+    sky : {"clear", "hazy", "broken", "overcast"}, optional
+        How the sky is; the gaps for clear and overcast, order and pack list for clear, if left out.
 
     Returns
     -------
@@ -762,23 +842,28 @@ def plan(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> result = sunplan.plan(location, "2027-03-20", skies=["clear"])
+    >>> result = sunplan.plan(location, "2027-03-20", sky="clear")
     >>> result.answer["order"]["rig_minutes"] == result.value.ordered.best.rig_minutes
     True
     """
     from .day.plan import plan as day_plan
+    from .light.daylight import Weather
+    from .report import entry as entry_report
     from .report import plan as plan_report
 
+    skies = SCOUTED if sky is None else (arguments.one_of(sky, SKY_NAMES, "sky"),)
     whole = day_plan(location, arguments.a_date(date), skies=skies, tell=tell)
     return Result(
         whole,
         location,
         partial(plan_report.answer, whole),
         partial(plan_report.report, whole),
-        lambda answer: _rows_by_date([answer["entry"]]),
+        lambda answer: entry_report.kinds([answer["entry"]]),
+        weathers=[Weather(name) for name in skies],
     )
 
 
+@_question
 def check(location: Location) -> Result[Location]:
     """What was understood of a location file: walls, openings, marks, setups; what looks odd.
 
@@ -796,7 +881,7 @@ def check(location: Location) -> Result[Location]:
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> sunplan.check(location).frame.opening_name.tolist()[:2]
+    >>> sunplan.check(location).frame["name"].tolist()[:2]
     ['street window', 'roof light']
     """
     from .report import check as check_report

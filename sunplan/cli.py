@@ -21,7 +21,7 @@ import typer
 
 from . import __version__
 from .errors import InputError, SunplanError, in_command
-from .light.sky_names import SCOUTED, SkyName, WeatherName
+from .light.sky_names import SkyName, WeatherName
 from .location.lengths import Units
 
 if TYPE_CHECKING:
@@ -511,8 +511,9 @@ def ask(
 
 def _filled(location: Location, answers: Path) -> Result[Corrections]:
     """A sheet of answers, put into the location's file."""
-    from .api import Result, rows_of
+    from .api import Result
     from .report import corrections as report
+    from .report.rows import kinds
     from .survey.corrections import corrections
     from .write.location_file import write_corrections
 
@@ -523,7 +524,7 @@ def _filled(location: Location, answers: Path) -> Result[Corrections]:
         location,
         lambda: report.answer(location, corrected),
         lambda: report.report(location, answers, corrected),
-        rows_of(*report.ROWS),
+        lambda answer: kinds(answer, report.ROWS),
     )
 
 
@@ -558,7 +559,6 @@ def skyline(
     as_csv: Csv = False,
 ) -> None:
     r"""A few sightings from the spot as [\[skyline]] and [\[outside]] tables."""
-    from .api import rows_of
     from .location.read import read
     from .report import rows
     from .report import skyline as skyline_report
@@ -581,7 +581,7 @@ def skyline(
     if as_json:
         _print_json(answer)
     elif as_csv:
-        typer.echo(rows.as_csv(rows_of(*skyline_report.ROWS)(answer)), nl=False)
+        typer.echo(rows.as_csv(rows.all_kinds(rows.kinds(answer, skyline_report.ROWS))), nl=False)
     else:
         typer.echo(skyline_report.text(file, tables, written=write))
 
@@ -657,8 +657,8 @@ def flags(
     result = api.flags(
         location,
         day,
-        start=start,
-        end=end,
+        from_=start,
+        to=end,
         setup=setup,
         covers=covers,
         sure=sure,
@@ -708,8 +708,8 @@ def gap(
         location,
         day,
         at=at,
-        start=start,
-        end=end,
+        from_=start,
+        to=end,
         step=step,
         sky=sky,
         turbidity=turbidity,
@@ -855,7 +855,7 @@ def cut(
     """Black and gel: what each opening needs, what to cut from which roll, how tight."""
     from . import api
 
-    result = api.cut(_located(file, units), day, start, end, weather=weather, setup=setup)
+    result = api.cut(_located(file, units), day, start, end, for_=weather, setup=setup)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
@@ -874,7 +874,7 @@ def order(
 
     location = _located(file, units)
     with progress(len(location.setup)) as tell:
-        result = api.order(location, day, weather=weather, tell=tell)
+        result = api.order(location, day, for_=weather, tell=tell)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
@@ -899,7 +899,7 @@ def pack(
 
     location = _located(file, units)
     with progress(len(location.setup) * (2 if best else 1)) as tell:
-        result = api.pack(location, day, start=start, weather=weather, best=best, tell=tell)
+        result = api.pack(location, day, from_=start, for_=weather, best=best, tell=tell)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
@@ -922,9 +922,8 @@ def plan(
 
     location = _located(file, units)
     folder.check(out)
-    skies = SCOUTED if sky is None else (sky,)
     with progress(steps(location) + folder.STEPS) as tell:
-        day_plan = api.plan(location, day, skies=skies, tell=tell).value
+        day_plan = api.plan(location, day, sky=sky, tell=tell).value
         names = folder.write(day_plan, out, paper=paper, tell=tell)
     typer.echo(f"{out}: " + ", ".join(names))
 

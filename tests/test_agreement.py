@@ -238,7 +238,7 @@ def test_order_and_pack_on_negative_fill() -> None:
 def test_plan_and_cut(name: str) -> None:
     """`plan` packs what `cut` says of the best order's times, and shows it of each step."""
     location, rooms = place(name)
-    plan = sunplan.plan(location, DATES[0], skies=("clear",)).value
+    plan = sunplan.plan(location, DATES[0], sky="clear").value
     assert plan.pack is not None
     for done in (slot.needs.treated for slot in plan.pack.running.slots):
         span, room = (done.start_s, done.end_s), rooms[done.setup.room]

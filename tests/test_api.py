@@ -13,11 +13,14 @@ import sys
 from collections.abc import Callable
 from datetime import date, time
 from functools import cache
+from html.parser import HTMLParser
+from keyword import iskeyword
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import pytest
+import typer
 from typer.testing import CliRunner
 
 import sunplan
@@ -27,6 +30,8 @@ from sunplan.cli import app
 from sunplan.errors import InputError
 from sunplan.location.lengths import FOOT_M
 from sunplan.report.answers import as_json
+from sunplan.report.document import Table, render, walk
+from sunplan.write.terminal import BOX
 
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "locations").glob("*.toml"))
@@ -34,7 +39,7 @@ DAY = "2027-03-20"
 ASKED: dict[str, Callable[[sunplan.Location], Result[Any]]] = {
     "check": sunplan.check,
     "entry": lambda place: sunplan.entry(place, DAY),
-    "flags": lambda place: sunplan.flags(place, DAY, start="09:00", end="13:00"),
+    "flags": lambda place: sunplan.flags(place, DAY, from_="09:00", to="13:00"),
     "gap": lambda place: sunplan.gap(place, DAY, at="17:00"),
     "hours": lambda place: sunplan.hours(place, DAY, between="15:00-17:00", best=1),
     "key": sunplan.key,
@@ -56,7 +61,7 @@ def asked(file: Path, name: str) -> Result[Any]:
 
 @pytest.mark.parametrize(("file", "name"), CASES, ids=lambda one: getattr(one, "stem", one))
 def test_one_answer_in_every_form(file: Path, name: str) -> None:
-    """JSON is plain and finite, CSV (RFC 4180) reads back as its rows, the frame has as many."""
+    """JSON is plain and finite, CSV (RFC 4180) reads back as its rows."""
     told = asked(file, name)
     assert json.loads(as_json(told.answer), parse_constant=pytest.fail)
     rows = list(csv.reader(io.StringIO(told.csv)))
@@ -65,14 +70,149 @@ def test_one_answer_in_every_form(file: Path, name: str) -> None:
     assert len(set(rows[0])) == len(rows[0])
     assert "[" not in told.csv
     assert "{" not in told.csv
-    frame = told.frame
-    assert len(frame) == len(told.records)
-    for column in frame.columns:
-        if isinstance(frame[column].dtype, pd.DatetimeTZDtype):
-            assert str(frame[column].dt.tz) == told.location.timezone
     lines = str(told).splitlines()
     assert max(map(len, lines)) <= 80
     assert not any("\x1b" in line for line in lines)
+
+
+@pytest.mark.parametrize(("file", "name"), CASES, ids=lambda one: getattr(one, "stem", one))
+def test_frames_are_plain(file: Path, name: str) -> None:
+    """No lists in cells, moments of the place's zone, and every figure has a unit."""
+    result = asked(file, name)
+    frames = result.frames
+    pd.testing.assert_frame_equal(result.frame, next(iter(frames.values())))
+    assert all(frame.attrs["rows"] == kind for kind, frame in frames.items())
+    for frame in frames.values():
+        for column in frame.columns:
+            cells = frame[column].dropna()
+            assert not any(isinstance(cell, list | dict | tuple) for cell in cells)
+            if isinstance(frame[column].dtype, pd.DatetimeTZDtype):
+                assert str(frame[column].dt.tz) == result.location.timezone
+            else:
+                assert not any(MOMENT.match(str(cell)) for cell in cells), column
+        units = frame.attrs["units"]
+        assert set(units) == set(frame.select_dtypes("number"))
+        assert {column for column, unit in units.items() if unit == "1"} <= NO_UNIT
+
+
+MOMENT = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d")
+VECTORS = {f"{side}_{axis}" for side in ("across", "up") for axis in "xyz"}
+SHARES = {
+    *("reflectance", "reflectance_floor", "reflectance_walls", "reflectance_ceiling", "bars"),
+    *("dirt", "transmittance", "frame_share", "leak_share", "waste", "sky_share"),
+    *("ratio", "ratio_before", "wanted_ratio", "gel_density", "over_least"),
+}
+COUNTS = {"owned", "need", "take", "get", "rolls", "roll", "alike_dates"}
+NO_UNIT = VECTORS | SHARES | COUNTS
+
+
+def test_a_frame_has_one_kind_of_row() -> None:
+    """Counted in the JSON, by hand: openings and marks, what is in frame, quarters of the hours."""
+    house = ROOT / "locations" / "lock-house.toml"
+    entry = asked(house, "entry")
+    for kind, key in (("openings", "opening"), ("marks", "mark")):
+        named = [(one[key], len(one["entries"])) for one in entry.answer[kind]]
+        assert len(entry.frames[kind]) == sum(count for _, count in named) > 0
+        assert entry.frames[kind][key].notna().all()
+    assert "mark" not in entry.frames["openings"]
+    gap = asked(house, "gap")
+    times = [time for setup in gap.answer["setups"] for time in setup["times"]]
+    assert len(gap.frames["faces"]) == len(times) == 8  # four setups under two skies
+    for kind in ("openings", "practicals"):
+        assert len(gap.frames[kind]) == sum(len(time[kind]) for time in times) > 0
+    hours = asked(house, "hours")
+    quarters = hours.frames["quarter_hours"]
+    assert quarters.groupby("setup").size().tolist() == [9] * 4  # two hours, both ends
+    assert not quarters.duplicated(["setup", "time"]).any()
+    assert not hours.frames["windows"].duplicated(["setup", "time", "window"]).any()
+    assert set(hours.frames["stretches"].setup) <= set(quarters.setup)
+
+
+def test_units_and_provenance() -> None:
+    """With each frame, kept by what pandas makes of it, and plain enough for any file format."""
+    place = sunplan.read(ROOT / "locations" / "lock-house.toml")
+    result = sunplan.gap(place, date(2027, 3, 20), at=time(17), sky="hazy", turbidity=5)
+    attrs = result.frame.query("in_frame").attrs
+    assert json.loads(json.dumps(attrs)) == attrs
+    assert attrs["sunplan"] == sunplan.__version__
+    assert attrs["file"] == place.file
+    assert attrs["question"] == "gap"
+    assert attrs["options"] == {
+        **{"date": "2027-03-20", "at": "17:00:00", "from_": None, "to": None, "step": None},
+        **{"sky": "hazy", "turbidity": 5, "direct_lux": None, "diffuse_lux": None, "setup": None},
+    }
+    (model,) = {
+        time["sky"]["model"] for setup in result.answer["setups"] for time in setup["times"]
+    }
+    assert attrs["skies"] == {"hazy": model}
+    units = {"luminance_cd_m2": "cd/m²", "stops": "stops", "key_lux": "lx", "pan_deg": "°"}
+    assert units.items() <= attrs["units"].items()
+
+
+def test_repr_is_one_line() -> None:
+    house = ROOT / "locations" / "lock-house.toml"
+    expected = "<sunplan.Result of gap(date='2027-03-20', at='17:00') for \"Lock-keeper's house\">"
+    assert repr(asked(house, "gap")) == expected
+    assert all(len(repr(asked(house, name)).splitlines()) == 1 for name in ASKED)
+    place = sunplan.read(house)
+    assert repr(place) == f'<sunplan.Location "Lock-keeper\'s house" of {place.file}>'
+
+
+class Cells(HTMLParser):
+    """Texts of a table's cells and captions, of all else, and the tags that stand round them."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.texts: dict[str, list[str]] = {}
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        del attrs
+        if tag != "br":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        self.texts.setdefault(self.open[-1] if self.open else "", []).append(data)
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_notebooks_show_tables(name: str) -> None:
+    """Well-formed, each cell of each table, each caution once, as the document has them."""
+    result = asked(ROOT / "locations" / "lock-house.toml", name)
+    shown = Cells(result._repr_html_())
+    assert shown.open == []
+    tables = [block for block in walk(result.document.blocks) if isinstance(block, Table)]
+    cells = [cell for table in tables for row in table.cells("m") for cell in row if cell]
+    assert [cell for cell in shown.texts.get("td", []) if cell != BOX] == cells
+    heads = [column for table in tables for column in table.columns if column]
+    assert shown.texts.get("th", []) == heads
+    strong = shown.texts["strong"]
+    for caution in result.document.cautions:
+        assert strong.count(caution.said) == 1
+    assert result.document.title is None or render(result.document.title, "m") in strong
+
+
+# Options that say how an answer is told, which in Python its result does.
+TELLING = {"json", "csv", "draw", "over_mark", "units", "out", "paper", "more", "why"}
+
+
+@pytest.mark.parametrize("name", [*ASKED, "plan"])
+def test_parameters_are_the_options(name: str) -> None:
+    """Underscores for dashes, one behind a word of Python's own (PEP 8)."""
+    command = typer.main.get_command(app).commands[name]  # type: ignore[attr-defined]
+    words = {
+        option.opts[0].removeprefix("--").replace("-", "_")
+        for option in command.params
+        if option.param_type_name == "option"
+    }
+    expected = {f"{word}_" if iskeyword(word) else word for word in words - TELLING}
+    parameters = inspect.signature(getattr(sunplan, name)).parameters
+    assert set(parameters) - {"location", "tell"} == expected
 
 
 def test_rows_say_what_json_says() -> None:
@@ -95,9 +235,9 @@ def test_rows_say_what_json_says() -> None:
         for flag in setup["flags"]
         for place in flag["positions"]
     ]
-    assert [[row["needs_m_1"], row["needs_m_2"]] for row in flags.records] == sizes
+    assert [[row["needs_width_m"], row["needs_height_m"]] for row in flags.records] == sizes
     entry = asked(ROOT / "locations" / "lock-house.toml", "entry")
-    moments = entry.frame.set_index(["room", "opening"]).loc[("gauge room", "roof light")]
+    moments = entry.frame.set_index(["room", "opening"]).loc[[("gauge room", "roof light")]]
     first = entry.answer["openings"][1]["entries"][0]
     assert moments["from"].iloc[0].isoformat() == first["from"]
     assert moments["from_earliest"].iloc[0].isoformat() == first["from_range"][0]
@@ -105,8 +245,8 @@ def test_rows_say_what_json_says() -> None:
 
 def test_text_dates_and_clocks_are_those_of_datetime() -> None:
     place = sunplan.read(ROOT / "locations" / "ferry-shop.toml")
-    one = sunplan.flags(place, DAY, start="09:00", end="12:00")
-    other = sunplan.flags(place, date(2027, 3, 20), start=time(9), end=time(12))
+    one = sunplan.flags(place, DAY, from_="09:00", to="12:00")
+    other = sunplan.flags(place, date(2027, 3, 20), from_=time(9), to=time(12))
     assert one.answer == other.answer
 
 
@@ -115,13 +255,13 @@ def test_text_dates_and_clocks_are_those_of_datetime() -> None:
     [
         (lambda p: sunplan.entry(p, "2027-3-20"), "date 2027-3-20: is no date; expected"),
         (lambda p: sunplan.entry(p, DAY, to_date="2027-03-19"), "to_date 2027-03-19: lies before"),
-        (lambda p: sunplan.flags(p, DAY, start="13:00", end="12:00"), "end 12:00: does not lie"),
+        (lambda p: sunplan.flags(p, DAY, from_="13:00", to="12:00"), "to 12:00: does not lie"),
         (lambda p: sunplan.gap(p, DAY, at="25:00"), "at 25:00: is no clock time"),
         (lambda p: sunplan.gap(p, DAY, sky="cloudy"), 'sky "cloudy" is not known'),
         (lambda p: sunplan.gap(p, DAY, step=30), "step 30: is no step; expected text such as"),
-        (lambda p: sunplan.gap(p, DAY, at="15:00", step="30min"), "goes with start and end, not"),
-        (lambda p: sunplan.cut(p, DAY, "15:00", "16:00", weather="rain"), 'weather "rain" is not'),
-        (lambda p: sunplan.gap(p, DAY, start="12:00"), "end: is missing; give both start and end"),
+        (lambda p: sunplan.gap(p, DAY, at="15:00", step="30min"), "goes with from_ and to, not"),
+        (lambda p: sunplan.cut(p, DAY, "15:00", "16:00", for_="rain"), 'for_ "rain" is not'),
+        (lambda p: sunplan.gap(p, DAY, from_="12:00"), "to: is missing; give both from_ and to"),
         (lambda p: sunplan.key(p, setup="the kettl"), 'setup "the kettl" is not known; did you'),
         (lambda p: sunplan.hours(p, DAY, between="9-10"), "between 9: is no clock time"),
     ],

@@ -16,6 +16,7 @@ import tomllib
 import unicodedata
 from collections.abc import Iterator
 from functools import cached_property
+from html.parser import HTMLParser
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -176,7 +177,7 @@ class House:
 
     @cached_property
     def day(self) -> api.Result[Plan]:
-        return api.plan(self.location, DAY, skies=["clear"])
+        return api.plan(self.location, DAY, sky="clear")
 
     @cached_property
     def results(self) -> dict[str, api.Result[Any]]:
@@ -244,6 +245,32 @@ def test_text(plain: House, odd: House) -> None:
         said |= {plain_name for plain_name in plain.names if plain_name in expected}
         assert folded(text) == folded(odd.instead(expected).translate(marks)), name
     assert len(said) == len(plain.names)
+
+
+def test_notebooks(plain: House, odd: House) -> None:
+    """Names are no tags and no entities there, and nothing of a formula: told to be left alone."""
+    for name, result in odd.results.items():
+        shown = Texts(result._repr_html_())
+        expected = Texts(plain.results[name]._repr_html_())
+        marks = str.maketrans({mark: f"\\u{ord(mark):04x}" for mark in "\u202e\u202c"})
+        assert folded(shown.text) == folded(odd.instead(expected.text).translate(marks)), name
+        assert shown.tags == expected.tags, name
+
+
+class Texts(HTMLParser):
+    """What a piece of HTML says, and its tags."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.text, self.tags = "", list[str]()
+        self.feed(html)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(f"{tag} {attrs}")
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
 
 
 def test_readings_and_answers(plain: House, odd: House, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -24,18 +24,20 @@ Word = TypeVar("Word", bound=str)
 HOURLY = "1h"
 YEARS = 1900, 2100  # for which the sun's and the moon's places are good
 MIDNIGHT = "24:00"  # the end of a date
-OPTIONS = {"start": "--from", "end": "--to"}  # those not called as the parameter is
 
 
 def option_name(name: str) -> str:
-    """What a message calls a parameter.
+    """What a message calls a parameter: in the command it is an option.
 
-    >>> option_name("to_date")
-    'to_date'
+    >>> option_name("to_date"), as_option("to_date"), as_option("from_")
+    ('to_date', '--to-date', '--from')
     """
-    if not in_command.get():
-        return name
-    return OPTIONS.get(name, "--" + name.replace("_", "-"))
+    return as_option(name) if in_command.get() else name
+
+
+def as_option(name: str) -> str:
+    """The option of a parameter: dashes for underscores; one behind a word of Python's goes."""
+    return "--" + name.removesuffix("_").replace("_", "-")
 
 
 def _refusal(name: str, given: object, fault: str) -> InputError:
@@ -184,7 +186,7 @@ def dates(first: str | date, last: str | date | None, names: tuple[str, str]) ->
 
 
 def interval(
-    location: Location, day: date, start: str | time, end: str | time
+    location: Location, day: date, from_: str | time, to: str | time
 ) -> tuple[float, float]:
     """First and last moment that two clock times mean on a date; 24:00 is the date's end.
 
@@ -213,9 +215,9 @@ def interval(
             return day_span(day, location.timezone)[1]
         return clock_to_unix(day, a_clock(given, name), location.timezone)
 
-    start_s, end_s = moment(start, "start"), moment(end, "end")
+    start_s, end_s = moment(from_, "from_"), moment(to, "to")
     if end_s <= start_s:
-        raise _refusal("end", end, f"does not lie after {option_name('start')} {start}")
+        raise _refusal("to", to, f"does not lie after {option_name('from_')} {from_}")
     return start_s, end_s
 
 
@@ -224,8 +226,8 @@ def moments(
     day: date,
     *,
     at: str | time | None,
-    start: str | time | None,
-    end: str | time | None,
+    from_: str | time | None,
+    to: str | time | None,
     step: str | None,
 ) -> list[float]:
     """The moments that one clock time asks for, or two and a step; else through the daylight.
@@ -234,7 +236,7 @@ def moments(
     ----------
     at : str or time, optional
         One clock time, alone.
-    start, end : str or time, optional
+    from_, to : str or time, optional
         Both or none.
     step : str, optional
         Such as "15min"; `HOURLY` if left out.
@@ -247,32 +249,32 @@ def moments(
     Raises
     ------
     InputError
-        Where `at` comes with others, or only one of `start` and `end` is given.
+        Where `at` comes with others, or only one of `from_` and `to` is given.
 
     Examples
     --------
     >>> from sunplan import read
     >>> house, day = read("locations/lock-house.toml"), date(2027, 3, 20)
-    >>> len(moments(house, day, at=None, start="12:00", end="13:00", step="15min"))
+    >>> len(moments(house, day, at=None, from_="12:00", to="13:00", step="15min"))
     5
     """
     from ..sun.almanac import sun_times_of
 
-    both = f"{option_name('start')} and {option_name('end')}"
+    both = f"{option_name('from_')} and {option_name('to')}"
     if at is not None:
-        if start is not None or end is not None:
+        if from_ is not None or to is not None:
             raise InputError(f"{option_name('at')}: give it, or {both}, not both")
         if step is not None:
             raise _refusal("step", step, f"goes with {both}, not with {option_name('at')}")
         return [clock_to_unix(day, a_clock(at, "at"), location.timezone)]
     step_s = a_step_s(HOURLY if step is None else step)
-    if start is None and end is None:
+    if from_ is None and to is None:
         daylight_s = sun_times_of(location, day).daylight(day, location.timezone)
         return even_moments(*daylight_s, step_s)
-    if start is None or end is None:
-        lacking = option_name("start" if start is None else "end")
+    if from_ is None or to is None:
+        lacking = option_name("from_" if from_ is None else "to")
         raise InputError(f"{lacking}: is missing; give both {both}, or {option_name('at')}")
-    return even_moments(*interval(location, day, start, end), step_s)
+    return even_moments(*interval(location, day, from_, to), step_s)
 
 
 def between(

@@ -226,6 +226,29 @@ class Weather:
             if value is not None and not low <= value <= high:
                 raise InputError(f"--{option} {value:g}: expected from {low:g} to {high:g}")
 
+    @property
+    def model(self) -> str:
+        """What the levels and the sky's pattern rest on: models by author and year.
+
+        >>> Weather("overcast").model
+        'IES 1984 overcast; CIE general sky type 1; Seidelmann 1992 twilight'
+        """
+        pattern = f"CIE general sky type {table('sky')['names'][self.name]}"
+        if self.direct_lux is not None and self.diffuse_lux is not None:
+            return f"as measured; {pattern}"
+        if self.name in CLOUDY:
+            return f"IES 1984 {self.name}; {pattern}; Seidelmann 1992 twilight"
+        turbidity = self.turbidity_taken
+        linke = "monthly turbidity" if turbidity is None else f"turbidity {turbidity:g}"
+        return f"Ineichen with {linke}; Perez 1990 efficacy; {pattern}; Seidelmann 1992 twilight"
+
+    @property
+    def turbidity_taken(self) -> float | None:
+        """Linke's, of a hazy sky too where none is given; None for the month's."""
+        if self.turbidity is None and self.name == "hazy":
+            return float(table("sky")["turbidity"]["hazy"])
+        return self.turbidity
+
 
 def skies(location: Location, times: Sequence[float], weather: Weather | None = None) -> Skies:
     """Daylight at moments of a place.
@@ -255,7 +278,8 @@ def skies(location: Location, times: Sequence[float], weather: Weather | None = 
     track = track_over(location, times[0], times[-1])
     directions = track.at(np.array(times))
     true_deg = track.true_altitude_deg(directions.unix_s)
-    model, direct, diffuse = _levels(location, weather, directions, true_deg)
+    direct, diffuse = _levels(location, weather, directions, true_deg)
+    model = weather.model
     direct[~above_skyline(location.skyline, directions)] = 0.0
     moon: dict[int, Floats] = {}
     if weather.diffuse_lux is None:
@@ -296,32 +320,29 @@ def skies_by_weather(
 
 def _levels(
     location: Location, weather: Weather, directions: Directions, true_deg: Floats
-) -> tuple[str, Floats, Floats]:
-    """The models' names, direct normal and diffuse horizontal illuminance, lx, (T,); no moon."""
+) -> tuple[Floats, Floats]:
+    """Direct normal and diffuse horizontal illuminance, lx, (T,); no moon."""
     name, up = weather.name, true_deg > 0
     twilight = twilight_lux(true_deg)
     direct, diffuse = np.zeros(len(true_deg)), twilight.copy()
-    pattern = f"CIE general sky type {table('sky')['names'][name]}"
     if weather.diffuse_lux is not None and weather.direct_lux is not None:
         direct[up], diffuse[:] = weather.direct_lux, weather.diffuse_lux
-        return f"as measured; {pattern}", direct, diffuse
+        return direct, diffuse
     if name in CLOUDY:
         direct[up], diffuse[up] = ies_1984_lux(name, true_deg[up])
         # Below the horizon clouds keep the share of clear twilight that they have there.
         diffuse[~up] *= table("sky")["ies_1984"]["horizon"] / twilight_lux(np.zeros(1))[0]
-        return f"IES 1984 {name}; {pattern}; Seidelmann 1992 twilight", direct, diffuse
-    turbidity = weather.turbidity
-    if turbidity is None and name == "hazy":
-        turbidity = float(table("sky")["turbidity"]["hazy"])
+        return direct, diffuse
     if up.any():
         direct[up], of_sky = clear_lux(
-            location.site, directions.unix_s[up], directions.altitude_deg[up], turbidity=turbidity
+            location.site,
+            directions.unix_s[up],
+            directions.altitude_deg[up],
+            turbidity=weather.turbidity_taken,
         )
         share = np.clip(true_deg[up] / BLEND_DEG, 0.0, 1.0)
         diffuse[up] = np.maximum(of_sky, 1e-9) ** share * twilight[up] ** (1.0 - share)
-    linke = "monthly turbidity" if turbidity is None else f"turbidity {turbidity:g}"
-    model = f"Ineichen with {linke}; Perez 1990 efficacy; {pattern}; Seidelmann 1992 twilight"
-    return model, direct, diffuse
+    return direct, diffuse
 
 
 def _add_moonlight(

@@ -50,6 +50,9 @@ class Location(LocationFile):
             circuit for circuit in self.circuit if not circuit.rooms or room in circuit.rooms
         )
 
+    def __repr__(self) -> str:
+        return f"<sunplan.Location {self.site.name!r} of {self.file}>"
+
     def kit_of(self, setup: Setup) -> Kit:
         """The kit that a setup uses."""
         return self.kits[kits.DEFAULT if setup.kit is None else setup.kit]

@@ -12,6 +12,7 @@ from . import hours as indoors
 from .answers import Answer
 from .document import Document
 from .rows import Record
+from .rows import records as rows_of
 
 
 def answer(
@@ -42,6 +43,24 @@ def report(
     return Document(None, chapters)
 
 
+def kinds(location: Location, hours: Hours, answer: Answer) -> dict[str, list[Record]]:
+    """Ranked stretches indoors, their quarter hours, and what each window in frame is in them."""
+    quarters = list(indoors.quarter_hours(location, hours.setups))
+    return {
+        "stretches": rows_of(answer, "setups", "stretches"),
+        "quarter_hours": [quarter for quarter, _ in quarters],
+        "windows": [
+            {"setup": quarter["setup"], "time": quarter["time"], **window}
+            for quarter, windows in quarters
+            for window in windows
+        ],
+    }
+
+
 def records(location: Location, hours: Hours) -> list[Record]:
     """All quarter hours indoors, a row for each window in frame."""
-    return indoors.records(location, hours.setups)
+    return [
+        quarter | window
+        for quarter, windows in indoors.quarter_hours(location, hours.setups)
+        for window in windows or [{}]
+    ]

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import TYPE_CHECKING, Any, Protocol
 
+from .. import __version__
 from ..location.read import Location
 from ..sun.almanac import SunTimes
 from ..sun.local_time import to_local
@@ -96,6 +97,16 @@ def place(location: Location) -> Answer:
         "plan_up_error": site.plan_up_error,
         "size_error_m": site.size_error,
         "place_error_m": site.place_error,
+    }
+
+
+def origin(location: Location) -> Answer:
+    """Which sunplan answered from which file."""
+    return {
+        "sunplan": __version__,
+        "location": location.site.name,
+        "file": location.file,
+        "timezone": location.timezone,
     }
 
 

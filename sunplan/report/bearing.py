@@ -15,7 +15,7 @@ from .cautions import SHADOWS, SUN
 from .document import Block, Document, Line, Section, Table
 from .words import POINTS, between
 
-ROWS = (("measured", "solutions"),)  # of its answer, for spreadsheets
+ROWS = {"solutions": ("measured", "solutions")}  # of its answer, by kind
 
 
 def answer(location: Location, bearings: Bearings, *, written: bool) -> Answer:

@@ -24,7 +24,12 @@ from .answers import Answer, place
 from .document import Document, Quantity, Said, Section, Table, Text, joined, text
 from .words import bearing, by, coordinates, signed
 
-ROWS = (("room", "opening"),)  # of its answer, for spreadsheets
+ROWS = {
+    "openings": ("room", "opening"),
+    "marks": ("room", "mark"),
+    "practicals": ("room", "practical"),
+    "outside": ("outside",),
+}  # of its answer, by kind
 
 
 def _faces(room: Room, opening: Opening, plan_up_deg: float) -> str:

@@ -12,7 +12,7 @@ from .answers import Answer, fields
 from .document import COMMAND, Block, Document, Line, Section, Table
 from .words import quoted
 
-ROWS = (("changes",),)  # of its answer, for spreadsheets
+ROWS = {"changes": ("changes",)}  # of its answer, by kind
 
 
 def answer(location: Location, corrections: Corrections) -> Answer:

@@ -17,7 +17,10 @@ from .document import Document, Quantity, Said, Section, Table, Text, joined, te
 from .gap import dressed
 from .words import between, by, signed, titled
 
-ROWS = (("materials", "laid"),)  # of its answer, for spreadsheets
+ROWS = {
+    "pieces": ("materials", "laid"),
+    "openings": ("setups", "openings"),
+}
 LEAST_GAP_M = 0.0005  # a gap that hands can tell from none; finer is told as none
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import date
 from operator import itemgetter
@@ -16,13 +16,25 @@ from . import best_measurement
 from .answers import Answer, head, interval, ranges, span, sun
 from .cautions import SUN, WEATHER
 from .document import Document, Moment, Said, Section, Table
+from .rows import Record, records
 from .words import left_open, moves, titled
 
-ROWS = ("openings", "entries"), ("marks", "entries")  # of its answer, for spreadsheets
+ROWS = {
+    "openings": ("openings", "entries"),
+    "marks": ("marks", "entries"),
+}
 
 
 def _stretch(stretch: SunInterval, timezone: str) -> Answer:
     return {**interval(stretch, timezone), **ranges(stretch, timezone)}
+
+
+def kinds(days: Sequence[Answer]) -> dict[str, list[Record]]:
+    """Rows of answers by their kind, each with its date."""
+    return {
+        kind: [row for day in days for row in records(day, *path, outer={"date": day["date"]})]
+        for kind, path in ROWS.items()
+    }
 
 
 def answer(location: Location, day: DayEntries) -> Answer:

@@ -21,7 +21,7 @@ from .cautions import SUN, WEATHER, cares, in_full
 from .document import Block, Document, Line, Moment, Said, Section, Text, joined, text
 from .words import about, bearing, between, by, left_open, titled
 
-ROWS = (("setups", "flags", "positions"),)  # of its answer, for spreadsheets
+ROWS = {"positions": ("setups", "flags", "positions"), "options": ("setups", "flags")}
 TAKE, OTHER = "take", "other"  # roles of an opening's options
 SQUARE_DEG = 3.0  # less is square for anyone with a tape
 REASONS = (  # by what the flags are ranked

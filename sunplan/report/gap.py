@@ -28,7 +28,11 @@ METERED = (
     "as much; ratio: (key + fill) : fill"
 )
 REMARK = "remark"  # role of lines that hold for all moments
-ROWS = (("setups", "times", "openings"),)  # of its answer, for spreadsheets
+ROWS = {
+    "openings": ("setups", "times", "openings"),
+    "practicals": ("setups", "times", "practicals"),
+    "faces": ("setups", "times"),
+}  # of its answer, by kind
 LEVEL = "luminance_cd_m2", "stops", "wanted_stops"  # what one is, and what it should be
 NOT_TREATED: Answer = {  # out of frame
     **{"do": None, "gels": [], "down_stops": 0.0, "hang": None, "hang_gels": []},

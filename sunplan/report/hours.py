@@ -111,39 +111,39 @@ def answer(
     }
 
 
-def records(location: Location, setups: Sequence[SetupHours]) -> list[Record]:
-    """All quarter hours, a row for each window in frame."""
+def quarter_hours(
+    location: Location, setups: Sequence[SetupHours]
+) -> Iterator[tuple[Record, list[Record]]]:
+    """All quarter hours, and what the windows in frame are in each."""
     zone = location.timezone
-    rows: list[Record] = []
     for hours in setups:
         quarters = hours.quarters
         sun, levels = quarters.sunlight, quarters.levels
         over, under = levels.over_stops, levels.under_stops
         names = [opening.name for opening in quarters.setup.in_room.opening]
         for row, moment in enumerate(quarters.moments.tolist()):
-            start = {
+            quarter = {
                 "setup": quarters.setup.name,
                 "time": iso(moment, zone),
                 "sun_on_mark": [n for n, on in zip(names, sun.on_mark[row], strict=True) if on],
                 "sun_behind": bool(sun.behind[row]),
                 "sun_in_frame": bool(sun.in_frame[row]),
-            }
-            end = {
                 "face_stops": float(levels.face_stops[row]),
                 "fill_stops": float(levels.fill_stops[row]),
             }
-            windows: list[Record] = [
-                {
-                    "window": seen.opening.name,
-                    "stops": float(levels.stops[row, column]),
-                    "over_stops": float(over[row, column]),
-                    "under_stops": float(under[row, column]),
-                    "sun_in_window": bool(levels.sun_in_frame[row, column]),
-                }
-                for column, seen in enumerate(levels.windows)
-            ]
-            rows += [start | window | end for window in windows or [{}]]
-    return rows
+            yield (
+                quarter,
+                [
+                    {
+                        "window": seen.opening.name,
+                        "stops": float(levels.stops[row, column]),
+                        "over_stops": float(over[row, column]),
+                        "under_stops": float(under[row, column]),
+                        "sun_in_window": bool(levels.sun_in_frame[row, column]),
+                    }
+                    for column, seen in enumerate(levels.windows)
+                ],
+            )
 
 
 def report(

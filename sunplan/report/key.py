@@ -14,7 +14,7 @@ from .cautions import in_full
 from .document import Document, Said, Section, Table, text
 from .words import about, percent, ratio, signed
 
-ROWS = (("setups",),)  # of its answer, for spreadsheets
+ROWS = {"setups": ("setups",)}  # of its answer, by kind
 
 
 def answer(location: Location, lights: Sequence[KeyLight]) -> Answer:

@@ -28,7 +28,7 @@ from .flags import from_mark, hung
 from .gap import sky_answer
 from .words import about, by, ratio, titled
 
-ROWS = (("setups", "panels"),)  # of its answer, for spreadsheets
+ROWS = {"panels": ("setups", "panels")}  # of its answer, by kind
 
 
 def answer(location: Location, day: date, fills: Sequence[Negative]) -> Answer:

@@ -14,7 +14,7 @@ from .document import Document, Moment, Section, Table
 from .pack import job_line
 from .words import between, outdoors, titled
 
-ROWS = (("setups",),)  # of its answer, for spreadsheets
+ROWS = {"setups": ("setups",)}  # of its answer, by kind
 MATCH_DEG = 5.0  # of the sun's way: more shows in a patch; common practice, no source
 
 

@@ -17,7 +17,7 @@ from .cut import cut_list, material
 from .document import Document, Moment, Section, Table
 from .words import between, outdoors, titled
 
-ROWS = (("items",),)  # of its answer, for spreadsheets
+ROWS = {"items": ("items",), "pieces": ("materials", "laid")}  # of its answer, by kind
 
 
 def _line(line: PackItem) -> Answer:

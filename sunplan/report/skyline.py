@@ -10,7 +10,7 @@ from ..location.read import Location
 from ..survey.sightings import Tables
 from .answers import Answer
 
-ROWS = (("skyline", "points"), ("outside",))  # of its answer, for spreadsheets
+ROWS = {"points": ("skyline", "points"), "outside": ("outside",)}  # of its answer, by kind
 
 
 def answer(location: Location, tables: Tables, *, written: bool) -> Answer:
