@@ -24,7 +24,7 @@ from .rigging_plan import RiggingPlan, rigging_plan
 from .sequence import SequenceCosts, Sequenced, best
 from .working_day import WorkingDay, working_day
 
-FITS_MINUTES = 0.5  # what rounding may overrun
+FITS_MINUTES = 0.01  # what rounding may overrun
 DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
 
 
