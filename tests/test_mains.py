@@ -190,7 +190,7 @@ def test_at_sea(tmp_path: Path) -> None:
     location = moved(tmp_path, SEA)
     assert location.mains.country is None
     said = " ".join(command("check", location.file).stdout.split())
-    assert "room: 10 A at 100 V, the least there is anywhere, as the mains of this place" in said
+    assert "circuit: 10 A at 100 V, the least there is anywhere, as the mains of this place" in said
     assert said.count("not known; planned at 80 %, a margin: 800 W") == 1
 
 

@@ -43,8 +43,8 @@ def assumed(location: Location, rooms: Iterable[str]) -> Iterator[str]:
     """The mains that is assumed for those of some rooms that no circuit is named for, and why."""
     without = [room for room in dict.fromkeys(rooms) if not location.circuits_of(room)]
     if without:
-        named = ", ".join(without)
-        yield f"assumed, as the file names no circuit for {named}: {usual(location.mains)}"
+        named = f" for {', '.join(without)}" if location.circuit else ""
+        yield f"assumed, as the file names no circuit{named}: {usual(location.mains)}"
 
 
 def usual(mains: Mains) -> str:
