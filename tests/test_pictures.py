@@ -294,7 +294,7 @@ def test_a_camera_points_where_it_looks() -> None:
     assert np.ptp(ahead) > 1.4 * np.ptp(corners @ [-sun_path[1], sun_path[0]])
 
 
-@pytest.mark.parametrize("text", ["12:30", "at the mirror", "camera:\nlast coffee", '½" and 1\'0"'])
+@pytest.mark.parametrize("text", ["12:30", "at the gauge", "camera:\nlast coffee", '½" and 1\'0"'])
 def test_a_text_is_as_large_as_it_is_measured(text: str) -> None:
     """Sizes that texts are set by hold what matplotlib then draws, and not much more."""
     figure = page(4.0, 4.0)
