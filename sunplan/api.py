@@ -6,7 +6,7 @@
 
 Each function asks what the command of its name asks. Its parameters are the command's options, with
 underscores for dashes; a word of Python's own has one behind it: `--to-date` is `to_date`, `--from`
-is `from_`, `--for` is `for_`. What comes back is always a `Result`, which a notebook shows as the
+is `from_`. What comes back is always a `Result`, which a notebook shows as the
 command's tables: `value` are frozen dataclasses in SI units and seconds since 1970 UTC, `answer` is
 what `--json` prints, `frame` and `frames` are pandas data frames, each of one kind of row, with
 units and provenance in their `attrs`.
@@ -16,15 +16,16 @@ those that it shares, and says what is its own:
 
 location : Location
     As `read` gives it.
-date, from_date, to_date : str or datetime.date
+date, to_date : str or datetime.date
     Local date, as text YYYY-MM-DD. `to_date` is the last one of a span; only the first if left out.
 at, from_, to : str or datetime.time
     Local clock time, as text such as 16:30 or 4:30 pm; `to` may be 24:00, the end of the date.
 setup : str, optional
-    Only the setup of this name; all if left out: those indoors, in `hours` those outdoors too.
+    Only the setup of this name, in `entry` and `plan` with its room and mark alone; all if left
+    out: those indoors, in `hours` those outdoors too.
 sky : {"clear", "hazy", "broken", "overcast"}
     How the sky is.
-for_ : {"sun", "any"}
+weather : {"sun", "any"}
     For what the sun does, under a clear sky; or for any weather, under a clear and an overcast one.
 tell : callable, optional
     Hears the name of each step of the work as it begins.
@@ -255,13 +256,13 @@ def reported(
 
 @_question
 def entry(
-    location: Location, date: Date, *, to_date: Date | None = None
+    location: Location, date: Date, *, to_date: Date | None = None, setup: str | None = None
 ) -> Result[list[DayEntries]]:
     """When direct sun comes through each opening, where it lies, which marks it touches, by date.
 
     Parameters
     ----------
-    location, date, to_date
+    location, date, to_date, setup
         See `sunplan.api`.
 
     Returns
@@ -272,7 +273,7 @@ def entry(
     Raises
     ------
     InputError
-        A date is not understood, or the last lies before the first.
+        A date is not understood, the last lies before the first, or there is no such setup.
 
     Examples
     --------
@@ -286,6 +287,7 @@ def entry(
     from .room.entry import day_entries
 
     first, last = arguments.dates(date, to_date, ("date", "to_date"))
+    location = arguments.narrowed(location, setup)
     dates = [first + timedelta(days=ahead) for ahead in range((last - first).days + 1)]
     entries = [day_entries(location, day) for day in dates]
 
@@ -307,8 +309,8 @@ def flags(
     location: Location,
     date: Date,
     *,
-    from_: Clock = "00:00",
-    to: Clock = arguments.MIDNIGHT,
+    from_: Clock | None = None,
+    to: Clock | None = None,
     setup: str | None = None,
     covers: Literal["sun", "all"] = "sun",
     sure: bool = False,
@@ -319,8 +321,8 @@ def flags(
     ----------
     location, date, setup
         See `sunplan.api`.
-    from_, to : str or time
-        The stretch that a flag must hold; the whole date if left out.
+    from_, to : str or time, optional
+        The stretch that a flag must hold; the file's call and wrap if left out.
     covers : {"sun", "all"}
         Stop direct sun, or all light of an opening.
     sure : bool
@@ -428,9 +430,9 @@ def gap(
 
     day = arguments.a_date(date)
     setups = arguments.setups(location, setup)
-    if (direct_lux is None) != (diffuse_lux is None):
-        both = f"{arguments.option_name('direct_lux')} and {arguments.option_name('diffuse_lux')}"
-        raise InputError(f"{both}: give both or none")
+    if sky is None and not (turbidity is None and direct_lux is None and diffuse_lux is None):
+        given = "a turbidity or a measured level"
+        raise InputError(f"{arguments.option_name('sky')}: say how the sky is, with {given}")
     moments = arguments.moments(location, day, at=at, from_=from_, to=to, step=step)
     names: Sequence[str] = SCOUTED if sky is None else (arguments.one_of(sky, SKY_NAMES, "sky"),)
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
@@ -520,29 +522,30 @@ def negative(
 @_question
 def hours(
     location: Location,
-    from_date: Date,
+    date: Date,
     *,
     to_date: Date | None = None,
-    between: str | tuple[time, time] | None = None,
+    from_: Clock | None = None,
+    to: Clock | None = None,
     setup: str | None = None,
     sky: SkyName = "clear",
-    best: int = 3,
-    weather: str | Path | None = None,
+    most: int = 3,
+    weather_file: str | Path | None = None,
     tell: Tell = lambda _: None,
 ) -> Result[Hours]:
     """Which hours: stretches in which nature does the work, ranked, with their reasons.
 
     Parameters
     ----------
-    location, from_date, to_date, setup, tell
+    location, date, to_date, setup, tell
         See `sunplan.api`.
-    between : str or tuple of time, optional
-        Clock times such as "12:00-14:00"; from call to wrap if left out.
+    from_, to : str or time, optional
+        Of every date; the file's call and wrap if left out.
     sky : {"clear", "hazy", "broken", "overcast"}
         How the sky is; overcast, or for that clear, is told beside it.
-    best : int
+    most : int
         How many stretches a setup.
-    weather : str or Path, optional
+    weather_file : str or Path, optional
         An EPW or TMY3 file, for how often the sun shines.
 
     Returns
@@ -559,14 +562,16 @@ def hours(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> result = sunplan.hours(location, "2027-03-20", between="12:00-14:00", setup="the kettle")
+    >>> result = sunplan.hours(
+    ...     location, "2027-03-20", from_="12:00", to="14:00", setup="the kettle"
+    ... )
     >>> [stretch.minutes for stretch in result.value.setups[0].stretches]
     [120.0]
     """
     from .day.hours import all_hours
     from .report import all_hours as hours_report
 
-    dates = arguments.dates(from_date, to_date, ("from_date", "to_date"))
+    dates = arguments.dates(date, to_date, ("date", "to_date"))
     indoors, outdoors = arguments.all_setups(location, setup)
     weathers = _compared(sky)
     worked_out = all_hours(
@@ -574,10 +579,10 @@ def hours(
         indoors,
         outdoors,
         *dates,
-        between=arguments.between(location, between),
+        between=arguments.between(location, from_, to),
         weathers=weathers,
-        best=best,
-        weather_file=None if weather is None else Path(weather),
+        best=most,
+        weather_file=None if weather_file is None else Path(weather_file),
         tell=tell,
     )
     reporting = location, dates, worked_out, [weather.name for weather in weathers]
@@ -648,20 +653,20 @@ def _compared(sky: SkyName) -> tuple[Weather, Weather]:
 def cut(
     location: Location,
     date: Date,
-    from_: Clock,
-    to: Clock,
     *,
-    for_: WeatherName = "any",
+    from_: Clock | None = None,
+    to: Clock | None = None,
+    weather: WeatherName = "sun",
     setup: str | None = None,
 ) -> Result[tuple[list[RoomTreatment], TakeOff]]:
     """Black and gel: what each opening needs, what to cut from which roll, how tight.
 
     Parameters
     ----------
-    location, date, for_, setup
+    location, date, weather, setup
         See `sunplan.api`.
-    from_, to : str or time
-        Clock times of the shoot.
+    from_, to : str or time, optional
+        Clock times of the shoot; the file's call and wrap if left out.
 
     Returns
     -------
@@ -677,7 +682,8 @@ def cut(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> result = sunplan.cut(location, "2027-03-20", "16:30", "17:30", setup="the kettle")
+    >>> hour = {"from_": "16:30", "to": "17:30", "setup": "the kettle"}
+    >>> result = sunplan.cut(location, "2027-03-20", **hour)
     >>> result.answer["tape_m"] > 0
     True
     """
@@ -687,7 +693,7 @@ def cut(
 
     day = arguments.a_date(date)
     start_s, end_s = arguments.interval(location, day, from_, to)
-    skies, weathers = _reckoned_with(for_)
+    skies, weathers = _reckoned_with(weather)
     treatments = [
         room_treatment(location, indoors, start_s=start_s, end_s=end_s, weathers=weathers)
         for indoors in arguments.setups(location, setup)
@@ -697,23 +703,28 @@ def cut(
     return reported((treatments, rolls), location, cut_report, *results, weathers=weathers)
 
 
-def _reckoned_with(for_: WeatherName) -> tuple[tuple[str, ...], list[Weather]]:
+def _reckoned_with(weather: WeatherName) -> tuple[tuple[str, ...], list[Weather]]:
     """The skies under which what hangs must do."""
     from .light.daylight import Weather
 
-    skies = SKIES_OF[arguments.one_of(for_, SKIES_OF, "for_")]
+    skies = SKIES_OF[arguments.one_of(weather, SKIES_OF, "weather")]
     return skies, [Weather(sky) for sky in skies]
 
 
 @_question
 def order(
-    location: Location, date: Date, *, for_: WeatherName = "sun", tell: Tell = lambda _: None
+    location: Location,
+    date: Date,
+    *,
+    weather: WeatherName = "sun",
+    setup: str | None = None,
+    tell: Tell = lambda _: None,
 ) -> Result[Ordered]:
     """Which order: setups where nature does the work and the least is rigged twice.
 
     Parameters
     ----------
-    location, date, for_, tell
+    location, date, weather, setup, tell
         See `sunplan.api`.
 
     Returns
@@ -738,8 +749,8 @@ def order(
     from .report import order as order_report
 
     day = arguments.a_date(date)
-    skies, weathers = _reckoned_with(for_)
-    setups = arguments.setups(location, None)
+    skies, weathers = _reckoned_with(weather)
+    setups = arguments.setups(location, setup)
     ordered = day_order(location, setups, day, weathers=weathers, tell=tell)
     return reported(ordered, location, order_report, day, ordered, skies, weathers=weathers)
 
@@ -750,7 +761,8 @@ def pack(
     date: Date,
     *,
     from_: Clock | None = None,
-    for_: WeatherName = "sun",
+    weather: WeatherName = "sun",
+    setup: str | None = None,
     best: bool = False,
     tell: Tell = lambda _: None,
 ) -> Result[Pack]:
@@ -758,7 +770,7 @@ def pack(
 
     Parameters
     ----------
-    location, date, for_, tell
+    location, date, weather, setup, tell
         See `sunplan.api`.
     from_ : str or time, optional
         When rigging starts; the file's call if left out.
@@ -790,8 +802,8 @@ def pack(
     from .report import pack as pack_report
 
     day = arguments.a_date(date)
-    setups: Sequence[ResolvedSetup] = arguments.setups(location, None)
-    skies, weathers = _reckoned_with(for_)
+    setups: Sequence[ResolvedSetup] = arguments.setups(location, setup)
+    skies, weathers = _reckoned_with(weather)
     rooms = faces(location, setups)
     if best:
         ordered = day_order(location, setups, day, weathers=weathers, rooms=rooms, tell=tell)
@@ -816,6 +828,7 @@ def plan(
     location: Location,
     date: Date,
     *,
+    setup: str | None = None,
     sky: SkyName | None = None,
     tell: Tell = lambda _: None,
 ) -> Result[Plan]:
@@ -823,7 +836,7 @@ def plan(
 
     Parameters
     ----------
-    location, date, tell
+    location, date, setup, tell
         See `sunplan.api`.
     sky : {"clear", "hazy", "broken", "overcast"}, optional
         How the sky is; the gaps for clear and overcast, order and pack list for clear, if left out.
@@ -836,7 +849,7 @@ def plan(
     Raises
     ------
     InputError
-        The date is not understood.
+        The date is not understood, or there is no such setup.
 
     Examples
     --------
@@ -852,6 +865,7 @@ def plan(
     from .report import plan as plan_report
 
     skies = SCOUTED if sky is None else (arguments.one_of(sky, SKY_NAMES, "sky"),)
+    location = arguments.narrowed(location, setup)
     whole = day_plan(location, arguments.a_date(date), skies=skies, tell=tell)
     return Result(
         whole,

@@ -44,11 +44,19 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode="rich",
+    context_settings={"help_option_names": ["-h", "--help"]},
 )
+# The phases of the job, by which --help groups the commands.
+PLACE, DAY, LIGHT, SHOOT = "Know the place", "Choose the day", "Light it", "On the day"
 
 
 def _option(option: str, metavar: str, help: str) -> Any:
     return typer.Option(option, metavar=metavar, help=help)
+
+
+def _command(phase: str, example: str) -> Callable[[Any], Any]:
+    """A command, where --help lists it, and an example of it."""
+    return app.command(rich_help_panel=phase, epilog=f"Example: sunplan {example}")
 
 
 def _alone(ctx: typer.Context, param: typer.CallbackParam, wanted: bool) -> bool:
@@ -66,16 +74,16 @@ def _picture(path: Path | None) -> Path | None:
     return path
 
 
-def _planned(given: str, name: str = "date") -> date:
+def _planned(given: str) -> date:
     """A date to plan for; a person on a terminal is told where it lies in the past."""
     from .day.arguments import a_date, option_name
     from .sun.local_time import today
     from .write.prompts import note
 
-    day = a_date(given, name)
+    day = a_date(given)
     # Wherever on Earth that is, yesterday is over.
     if day < today() - timedelta(days=1):
-        note(f"{option_name(name)} {given} lies in the past; is the year right?")
+        note(f"{option_name('date')} {given} lies in the past; is the year right?")
     return day
 
 
@@ -86,15 +94,16 @@ Day = Annotated[
     date,
     typer.Option("--date", metavar="D", parser=_planned, help="Local date, YYYY-MM-DD."),
 ]
-From = Annotated[str, _option("--from", "T", "From this clock time on.")]
-To = Annotated[str, _option("--to", "T", "Until this clock time.")]
+LastDate = Annotated[Given, _option("--to-date", "D", "Last date of a span; else only --date.")]
+From = Annotated[Given, _option("--from", "T", "From here; else from the file's call.")]
+To = Annotated[Given, _option("--to", "T", "Until here; else until the file's wrap.")]
 OneSetup = Annotated[Given, _option("--setup", "NAME", "Only this setup; else all.")]
 ThisSky = Annotated[SkyName, typer.Option("--sky", help="How the sky is.")]
 OneSky = Annotated[
     SkyName | None, typer.Option("--sky", help="How the sky is; else clear and overcast.")
 ]
 ForWeather = Annotated[
-    WeatherName, typer.Option("--for", help="For what the sun does, or for any weather.")
+    WeatherName, typer.Option("--weather", help="For what the sun does, or for any weather.")
 ]
 OtherUnits = Annotated[
     Units | None, typer.Option("--units", help="Tell lengths in these; else in the file's.")
@@ -180,20 +189,20 @@ def _asked(
     return ask(question, read, default=usual) if on_a_terminal() else read(usual)
 
 
-def _place(at: str | None, town: str | None) -> Place:
-    """Where --at or --town say it is, else a person on a terminal."""
+def _place(place: str | None, town: str | None) -> Place:
+    """Where --place or --town say it is, else a person on a terminal."""
     from .location.place import parse_place
     from .survey.towns import place_of, town_place
     from .write.prompts import ask, on_a_terminal
 
-    if at is not None and town is not None:
-        raise InputError("--at and --town: give one of them")
-    if at is not None:
-        return _given("--at", at, parse_place)
+    if place is not None and town is not None:
+        raise InputError("--place and --town: give one of them")
+    if place is not None:
+        return _given("--place", place, parse_place)
     if town is not None:
         return _given("--town", town, town_place)
     if not on_a_terminal():
-        raise InputError('the place is missing; give --at, such as "52.0907,5.1214", or --town')
+        raise InputError('the place is missing; give --place, such as "52.0907,5.1214", or --town')
     return ask("Where is it: coordinates, or a town", place_of)
 
 
@@ -202,7 +211,7 @@ def _room_asked(room: Given, unit: Units) -> FirstRoom:
     from .survey import first_location
 
     return _asked(
-        "--room",
+        "--first-room",
         room,
         lambda text: first_location.parse_room(text, unit),
         f"A room to begin with: its name, width x depth x height in {unit}",
@@ -227,18 +236,20 @@ def _bearing_asked(plan_up: str | None, plan_up_error: str | None) -> tuple[floa
     return up, _asked("--plan-up-error", plan_up_error, first_location.parse_error, question, usual)
 
 
-@app.command(
-    epilog='Example: sunplan new house.toml --at "52.0907,5.1214" '
-    '--room "kitchen 4.2 x 3.1 x 2.5" --plan-up 12'
+@_command(
+    PLACE,
+    'new house.toml --place "52.0907,5.1214" --first-room "kitchen 4.2 x 3.1 x 2.5" --plan-up 12',
 )
 def new(
     path: Annotated[Path, typer.Argument(metavar="PATH", help="The file to write (TOML).")],
-    at: Annotated[
-        Given, _option("--at", "PLACE", "Coordinates as maps give them, or geo: link.")
+    place: Annotated[
+        Given, _option("--place", "PLACE", "Coordinates as maps give them, or geo: link.")
     ] = None,
     town: Annotated[Given, _option("--town", "TOWN", "Or a town, such as Utrecht.")] = None,
     name: Annotated[Given, _option("--name", "NAME", "The location's; else the file's.")] = None,
-    room: Annotated[Given, _option("--room", "ROOM", "Its name, width x depth x height.")] = None,
+    first_room: Annotated[
+        Given, _option("--first-room", "ROOM", "Its name, width x depth x height.")
+    ] = None,
     plan_up: Annotated[
         Given, _option("--plan-up", "DEG", "True bearing that the plan's up points to.")
     ] = None,
@@ -266,23 +277,23 @@ def new(
     check_free(path, force=force)
     if plan_up_error is not None and plan_up is None:
         raise InputError("--plan-up-error: give --plan-up with it")
-    place = _place(at, town)
-    unit = units_of(place.timezone) if units is None else units
-    usual = path.stem if place.town is None else place.town
+    site = _place(place, town)
+    unit = units_of(site.timezone) if units is None else units
+    usual = path.stem if site.town is None else site.town
     named = _asked("--name", name, first_location.parse_name, "What is it called", usual)
-    first_room = _room_asked(room, unit)
+    room = _room_asked(first_room, unit)
     up_deg, error_deg = _bearing_asked(plan_up, plan_up_error)
     made = first_location.First(
         name=named,
-        place=place,
+        place=site,
         units=unit,
         plan_up_deg=up_deg,
         plan_up_error_deg=error_deg,
-        room=first_room,
+        room=room,
         compass=declination_note(
-            latitude_deg=place.latitude_deg,
-            longitude_deg=place.longitude_deg,
-            elevation_m=0.0 if place.elevation_m is None else place.elevation_m,
+            latitude_deg=site.latitude_deg,
+            longitude_deg=site.longitude_deg,
+            elevation_m=0.0 if site.elevation_m is None else site.elevation_m,
             day=day,
         ),
     )
@@ -290,7 +301,10 @@ def new(
     _show(new_report.report(made, path), unit)
 
 
-@app.command(epilog="Example: sunplan check locations/lock-house.toml --draw rooms.png")
+@_command(
+    PLACE,
+    "check locations/lock-house.toml --draw rooms.png",
+)
 def check(
     file: File,
     draw: Draw = None,
@@ -371,10 +385,11 @@ Grazes = Annotated[
 ]
 
 
-@app.command(
-    epilog="Example: sunplan bearing locations/lock-house.toml "
+@_command(
+    PLACE,
+    "bearing locations/lock-house.toml "
     '--points "kitchen A: 52.0907,5.1214 52.09059,5.12226" '
-    '--shadow "kitchen A: 2027-03-20 15:10, 60 left"'
+    '--shadow "kitchen A: 2027-03-20 15:10, 60 left"',
 )
 def bearing(
     file: File,
@@ -450,8 +465,9 @@ SheetCsv = Annotated[
 ]
 
 
-@app.command(
-    epilog="Example: sunplan ask locations/lock-house.toml --out form.pdf --out answers.csv"
+@_command(
+    PLACE,
+    "ask locations/lock-house.toml --out form.pdf --out answers.csv",
 )
 def ask(
     file: File,
@@ -528,8 +544,9 @@ def _filled(location: Location, answers: Path) -> Result[Corrections]:
     )
 
 
-@app.command(
-    epilog='Example: sunplan skyline locations/lock-house.toml --sight "80: 4" --sight "120: 9"'
+@_command(
+    PLACE,
+    'skyline locations/lock-house.toml --sight "80: 4" --sight "120: 9"',
 )
 def skyline(
     file: File,
@@ -547,8 +564,8 @@ def skyline(
             'A block across the way: "210: 35 m away, 12 m high, 20 m wide", or "18° up".',
         ),
     ] = None,
-    start: Annotated[
-        Given, _option("--from", "X,Y", "The spot on the plan they were seen from.")
+    spot: Annotated[
+        Given, _option("--spot", "X,Y", "The spot on the plan they were seen from.")
     ] = None,
     magnetic: Annotated[
         bool, typer.Option("--magnetic", help="The bearings are a compass's, to magnetic north.")
@@ -573,7 +590,7 @@ def skyline(
         location,
         [sightings.sight(text, declined_deg=declined) for text in sight or ()],
         [sightings.building(text, declined_deg=declined) for text in building or ()],
-        None if start is None else sightings.spot(start, location.site.units),
+        None if spot is None else sightings.spot(spot, location.site.units),
     )
     if write:
         write_tables(file, tables)
@@ -595,11 +612,15 @@ def _declined(location: Location, date: Given) -> float:
     return declination(site.latitude, site.longitude, year=decimal_year(day)).degrees
 
 
-@app.command(epilog="Example: sunplan entry locations/lock-house.toml --date 2026-10-24")
+@_command(
+    DAY,
+    "entry locations/lock-house.toml --date 2026-10-24",
+)
 def entry(
     file: File,
     day: Day,
-    to_date: Annotated[Given, _option("--to-date", "D", "Last date of a span.")] = None,
+    to_date: LastDate = None,
+    setup: OneSetup = None,
     draw: Draw = None,
     over_mark: Annotated[
         Given, _option("--over-mark", "NAME", "Draw the sky over this mark instead.")
@@ -616,7 +637,8 @@ def entry(
     if over_mark is not None and draw is None:
         raise InputError(f"--over-mark {over_mark}: says what --draw draws; give it as well")
     location = _located(file, units)
-    result = api.entry(location, day, to_date=to_date)
+    result = api.entry(location, day, to_date=to_date, setup=setup)
+    location = result.location
     if draw is not None:
         from .write.answer_pictures import draw_entry, draw_sky
 
@@ -628,15 +650,15 @@ def entry(
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
-@app.command(
-    epilog="Example: sunplan flags locations/lock-house.toml --date 2026-10-24 "
-    "--from 09:00 --to 17:00"
+@_command(
+    LIGHT,
+    "flags locations/lock-house.toml --date 2026-10-24 --from 09:00 --to 17:00",
 )
 def flags(
     file: File,
     day: Day,
-    start: From = "00:00",
-    end: To = "24:00",
+    start: From = None,
+    end: To = None,
     setup: OneSetup = None,
     covers: Annotated[
         Literal["sun", "all"],
@@ -670,7 +692,10 @@ def flags(
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
-@app.command(epilog="Example: sunplan gap locations/lock-house.toml --date 2026-10-24 --at 16:00")
+@_command(
+    LIGHT,
+    "gap locations/lock-house.toml --date 2026-10-24 --at 16:00",
+)
 def gap(
     file: File,
     day: Day,
@@ -734,33 +759,30 @@ def gap(
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
-FirstDate = Annotated[
-    str, typer.Option("--from-date", "--date", metavar="D", help="First local date, YYYY-MM-DD.")
-]
-Between = Annotated[Given, _option("--between", "T-T", "Clock times; else from call to wrap.")]
-Weather = Annotated[
-    Path | None, _option("--weather", "FILE", "EPW or TMY3: how often the sun shines.")
+WeatherFile = Annotated[
+    Path | None, _option("--weather-file", "FILE", "EPW or TMY3: how often the sun shines.")
 ]
 
 
-@app.command(
-    epilog="Example: sunplan hours locations/lock-house.toml --from-date 2027-03-15 "
-    "--to-date 2027-03-21"
+@_command(
+    DAY,
+    "hours locations/lock-house.toml --date 2027-03-15 --to-date 2027-03-21",
 )
 def hours(
     file: File,
-    from_date: FirstDate,
-    to_date: Annotated[Given, _option("--to-date", "D", "Last date; else only the first.")] = None,
-    between: Between = None,
+    day: Day,
+    to_date: LastDate = None,
+    start: From = None,
+    end: To = None,
     setup: OneSetup = None,
     sky: ThisSky = "clear",
-    best: Annotated[
-        int, typer.Option("--best", metavar="N", min=1, help="How many stretches a setup.")
+    most: Annotated[
+        int, typer.Option("--most", metavar="N", min=1, help="How many stretches a setup.")
     ] = 3,
     why: Annotated[
         Given, _option("--why", "T", "Explain this clock time of the first date.")
     ] = None,
-    weather: Weather = None,
+    weather_file: WeatherFile = None,
     draw: Draw = None,
     units: OtherUnits = None,
     as_json: Json = False,
@@ -772,12 +794,14 @@ def hours(
     from .day.hours import steps
     from .write.progress import progress
 
-    span = dates(_planned(from_date, "from_date"), to_date, ("from_date", "to_date"))
+    span = dates(day, to_date, ("date", "to_date"))
     location = _located(file, units)
     inside, _ = all_setups(location, setup)
     if why is not None:
-        if as_json or as_csv or draw is not None or weather is not None:
-            raise InputError(f"--why {why}: told alone, without --json, --csv, --draw, --weather")
+        if as_json or as_csv or draw is not None or weather_file is not None:
+            raise InputError(
+                f"--why {why}: told alone, without --json, --csv, --draw, --weather-file"
+            )
         if not inside:
             raise InputError(f"--why {why}: explains setups indoors; {setup} stands outdoors")
         _show(api.why(location, span[0], why, sky=sky, setup=setup), location.site.units)
@@ -789,11 +813,12 @@ def hours(
             location,
             span[0],
             to_date=span[1],
-            between=between,
+            from_=start,
+            to=end,
             setup=setup,
             sky=sky,
-            best=best,
-            weather=weather,
+            most=most,
+            weather_file=weather_file,
             tell=tell,
         )
     if draw is not None:
@@ -803,7 +828,7 @@ def hours(
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
-@app.command(epilog="Example: sunplan key locations/lock-house.toml")
+@_command(LIGHT, "key locations/lock-house.toml")
 def key(
     file: File,
     setup: OneSetup = None,
@@ -817,8 +842,9 @@ def key(
     _print(api.key(_located(file, units), setup=setup), as_json=as_json, as_csv=as_csv)
 
 
-@app.command(
-    epilog="Example: sunplan negative locations/lock-house.toml --date 2027-03-20 --at 16:00"
+@_command(
+    LIGHT,
+    "negative locations/lock-house.toml --date 2027-03-20 --at 16:00",
 )
 def negative(
     file: File,
@@ -837,16 +863,16 @@ def negative(
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
-@app.command(
-    epilog="Example: sunplan cut locations/lock-house.toml --date 2027-03-20 "
-    "--from 14:00 --to 18:00"
+@_command(
+    LIGHT,
+    "cut locations/lock-house.toml --date 2027-03-20 --from 14:00 --to 18:00",
 )
 def cut(
     file: File,
     day: Day,
-    start: From,
-    end: To,
-    weather: ForWeather = "any",
+    start: From = None,
+    end: To = None,
+    weather: ForWeather = "sun",
     setup: OneSetup = None,
     units: OtherUnits = None,
     as_json: Json = False,
@@ -855,15 +881,20 @@ def cut(
     """Black and gel: what each opening needs, what to cut from which roll, how tight."""
     from . import api
 
-    result = api.cut(_located(file, units), day, start, end, for_=weather, setup=setup)
+    location = _located(file, units)
+    result = api.cut(location, day, from_=start, to=end, weather=weather, setup=setup)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
-@app.command(epilog="Example: sunplan order locations/lock-house.toml --date 2027-03-20")
+@_command(
+    SHOOT,
+    "order locations/lock-house.toml --date 2027-03-20",
+)
 def order(
     file: File,
     day: Day,
     weather: ForWeather = "sun",
+    setup: OneSetup = None,
     units: OtherUnits = None,
     as_json: Json = False,
     as_csv: Csv = False,
@@ -874,18 +905,20 @@ def order(
 
     location = _located(file, units)
     with progress(len(location.setup)) as tell:
-        result = api.order(location, day, for_=weather, tell=tell)
+        result = api.order(location, day, weather=weather, setup=setup, tell=tell)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
-@app.command(epilog="Example: sunplan pack locations/lock-house.toml --date 2027-03-20")
+@_command(
+    SHOOT,
+    "pack locations/lock-house.toml --date 2027-03-20",
+)
 def pack(
     file: File,
     day: Day,
-    start: Annotated[
-        Given, _option("--from", "T", "When rigging starts; else the file's call.")
-    ] = None,
+    start: From = None,
     weather: ForWeather = "sun",
+    setup: OneSetup = None,
     best: Annotated[
         bool, typer.Option("--best", help="In the order and at the times that `order` finds.")
     ] = False,
@@ -899,15 +932,21 @@ def pack(
 
     location = _located(file, units)
     with progress(len(location.setup) * (2 if best else 1)) as tell:
-        result = api.pack(location, day, from_=start, for_=weather, best=best, tell=tell)
+        result = api.pack(
+            location, day, from_=start, weather=weather, setup=setup, best=best, tell=tell
+        )
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
-@app.command(epilog="Example: sunplan plan locations/lock-house.toml --date 2026-10-24 --out day")
+@_command(
+    SHOOT,
+    "plan locations/lock-house.toml --date 2026-10-24 --out day",
+)
 def plan(
     file: File,
     day: Day,
-    out: Annotated[Path, _option("--out", "FOLDER", "Where to write it.")],
+    out: Annotated[Path, _option("--out", "PATH", "The folder to write it into.")],
+    setup: OneSetup = None,
     sky: OneSky = None,
     units: OtherUnits = None,
     paper: Annotated[
@@ -923,7 +962,7 @@ def plan(
     location = _located(file, units)
     folder.check(out)
     with progress(steps(location) + folder.STEPS) as tell:
-        day_plan = api.plan(location, day, sky=sky, tell=tell).value
+        day_plan = api.plan(location, day, setup=setup, sky=sky, tell=tell).value
         names = folder.write(day_plan, out, paper=paper, tell=tell)
     typer.echo(f"{out}: " + ", ".join(names))
 

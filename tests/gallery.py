@@ -45,7 +45,7 @@ DRAWN = (  # file, what it shows, the command without what it draws to
     (
         "lock-house-hours",
         "Stops to lose by date and hour",
-        "hours locations/lock-house.toml --from-date 2027-01-01 --to-date 2027-12-31",
+        "hours locations/lock-house.toml --date 2027-01-01 --to-date 2027-12-31",
     ),
     ("ferry-shop-rooms", "A shop in the south", "check locations/ferry-shop.toml"),
     ("ferry-shop-entry", "Its sun", f"entry locations/ferry-shop.toml --date {DAY}"),

@@ -160,7 +160,7 @@ def test_hours_and_cut(name: str, sky: str) -> None:
     other = SKIES[1 - SKIES.index(sky)]
     asked = 0
     for day in DATES[PLACES.index(name) :][:TIMES]:
-        found = sunplan.hours(location, day, sky=sky, best=1).value
+        found = sunplan.hours(location, day, sky=sky, most=1).value
         for stretch in (stretch for one in found.setups for stretch in one.stretches):
             span, room = (stretch.start_s, stretch.end_s), rooms[stretch.setup.room]
             done = treated(location, stretch.setup, span, sky, room)

@@ -41,10 +41,10 @@ ASKED: dict[str, Callable[[sunplan.Location], Result[Any]]] = {
     "entry": lambda place: sunplan.entry(place, DAY),
     "flags": lambda place: sunplan.flags(place, DAY, from_="09:00", to="13:00"),
     "gap": lambda place: sunplan.gap(place, DAY, at="17:00"),
-    "hours": lambda place: sunplan.hours(place, DAY, between="15:00-17:00", best=1),
+    "hours": lambda place: sunplan.hours(place, DAY, from_="15:00", to="17:00", most=1),
     "key": sunplan.key,
     "negative": lambda place: sunplan.negative(place, DAY, "16:00"),
-    "cut": lambda place: sunplan.cut(place, DAY, "15:00", "16:00"),
+    "cut": lambda place: sunplan.cut(place, DAY, from_="15:00", to="16:00"),
     "order": lambda place: sunplan.order(place, DAY),
     "pack": lambda place: sunplan.pack(place, DAY),
 }
@@ -260,10 +260,10 @@ def test_text_dates_and_clocks_are_those_of_datetime() -> None:
         (lambda p: sunplan.gap(p, DAY, sky="cloudy"), 'sky "cloudy" is not known'),
         (lambda p: sunplan.gap(p, DAY, step=30), "step 30: is no step; expected text such as"),
         (lambda p: sunplan.gap(p, DAY, at="15:00", step="30min"), "goes with from_ and to, not"),
-        (lambda p: sunplan.cut(p, DAY, "15:00", "16:00", for_="rain"), 'for_ "rain" is not'),
+        (lambda p: sunplan.cut(p, DAY, weather="rain"), 'weather "rain" is not'),
         (lambda p: sunplan.gap(p, DAY, from_="12:00"), "to: is missing; give both from_ and to"),
         (lambda p: sunplan.key(p, setup="the kettl"), 'setup "the kettl" is not known; did you'),
-        (lambda p: sunplan.hours(p, DAY, between="9-10"), "between 9: is no clock time"),
+        (lambda p: sunplan.hours(p, DAY, from_="9"), "from_ 9: is no clock time"),
     ],
 )
 def test_mistakes_are_called_by_their_parameters(

@@ -18,6 +18,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import option_table
 import pytest
 import random_rooms
 from inside import command as run
@@ -25,7 +26,7 @@ from places import bare, made, written
 from rich.text import Text
 from typer.main import get_command
 
-from sunplan.cli import app
+from sunplan.cli import DAY, LIGHT, PLACE, SHOOT, app
 from sunplan.light.resolved import resolve
 from sunplan.report.document import Document, Line, Table
 from sunplan.room.entry import day_entries
@@ -65,6 +66,76 @@ def test_version_and_help() -> None:
     for name in COMMANDS:
         assert name in told
         assert "Example: sunplan" in run(name, "--help").stdout
+        assert run(name, "-h").stdout == run(name, "--help").stdout
+
+
+def test_help_lists_commands_by_the_phases_of_the_job() -> None:
+    told = run("-h").stdout
+    heads = [told.index(phase) for phase in (PLACE, DAY, LIGHT, SHOOT)]
+    first = [told.index(f"│ {name} ") for name in ("new", "entry", "flags", "order")]
+    assert sorted(heads + first) == [
+        place for pair in zip(heads, first, strict=True) for place in pair
+    ]
+
+
+def test_the_table_of_options_is_that_of_the_code() -> None:
+    """`python tests/option_table.py` writes it anew."""
+    assert option_table.FILE.read_text(encoding="utf-8") == option_table.table()
+
+
+def test_an_option_is_one_thing() -> None:
+    """Where commands share an option, it takes the same kind of value."""
+    taken: dict[str, set[str]] = {}
+    for command in get_command(app).commands.values():  # type: ignore[attr-defined]
+        for param in command.params:
+            if param.param_type_name == "option":
+                taken.setdefault(param.opts[0], set()).add(f"{param.metavar or param.display_type}")
+    assert {option: kinds for option, kinds in taken.items() if len(kinds) > 1} == {}
+
+
+def test_one_setup_alone() -> None:
+    """`--setup` tells of one setup, and of its room and mark, in every command about setups."""
+    day = ("--date", "2027-03-20", "--setup", "the kettle")
+    told = answer("entry", LOCK, *day)
+    assert {opening["room"] for opening in told["openings"]} == {"kitchen"}
+    assert [mark["mark"] for mark in told["marks"]] == ["at the stove"]
+    assert [turn["setup"] for turn in answer("order", LOCK, *day)["setups"]] == ["the kettle"]
+    slots = answer("pack", LOCK, *day)["running"]
+    assert [slot["setup"] for slot in slots] == ["the kettle"]
+
+
+def test_times_are_those_of_the_files_day() -> None:
+    day = ("--date", "2027-03-20", "--setup", "the kettle")
+    hours = ("--from", "09:00", "--to", "19:00")  # the lock house's call and wrap
+    for name in ("flags", "cut", "hours"):
+        assert answer(name, LOCK, *day) == answer(name, LOCK, *day, *hours)
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        (("--sky", "overcast", "--direct-lux", "3"), "--direct-lux and --diffuse-lux: give both"),
+        (("--sky", "overcast", "--turbidity", "4"), "--turbidity 4: goes with a clear or hazy sky"),
+        (("--turbidity", "4"), "--sky: say how the sky is, with a turbidity or a measured level"),
+        (
+            *(
+                (
+                    "--sky",
+                    "clear",
+                    "--turbidity",
+                    "4",
+                    "--direct-lux",
+                    "3e4",
+                    "--diffuse-lux",
+                    "9e3",
+                ),
+            ),
+            "--turbidity 4: says nothing beside measured levels",
+        ),
+    ],
+)
+def test_what_would_be_dropped_is_refused(options: tuple[str, ...], message: str) -> None:
+    assert refused("gap", LOCK, "--date", "2027-03-20", *options).startswith(message)
 
 
 def test_help_is_shown_as_it_is_written() -> None:
@@ -446,11 +517,11 @@ def test_gap_json() -> None:
         ),
         (("entry", LOCK, "--date", "2026-03-20", "--json", "--csv"), ["--json and --csv"]),
         (
-            ("gap", LOCK, "--date", "2026-03-20", "--direct-lux", "50000"),
+            ("gap", LOCK, "--date", "2026-03-20", "--sky", "clear", "--direct-lux", "50000"),
             ["--direct-lux and --diffuse-lux", "both"],
         ),
         (
-            ("gap", LOCK, "--date", "2026-03-20", "--turbidity", "0"),
+            ("gap", LOCK, "--date", "2026-03-20", "--sky", "clear", "--turbidity", "0"),
             ["--turbidity 0", "from 1 to 20"],
         ),
         (("check", "nowhere.toml"), ["nowhere.toml", "no such file"]),

@@ -467,8 +467,8 @@ def test_dusk_moves_with_the_sunset() -> None:
 
 def test_dusk_in_a_week_is_a_row_a_date_and_sky() -> None:
     """How far a stop moves it stands below: read off the same command's answer, date by date."""
-    week = ("--from-date", "2027-03-15", "--to-date", "2027-03-21", "--setup", "last coffee")
-    asked = ("hours", str(ROOT / "locations" / "lock-house.toml"), *week, "--best", "1")
+    week = ("--date", "2027-03-15", "--to-date", "2027-03-21", "--setup", "last coffee")
+    asked = ("hours", str(ROOT / "locations" / "lock-house.toml"), *week, "--most", "1")
     text = command(*asked).stdout
     rows = re.findall(r"^(2027-[\d-]{5}| {10})   (clear|overcast) +(\d.*)$", text, re.MULTILINE)
     assert [sky for _, sky, _ in rows] == 7 * ["clear", "overcast"]
@@ -513,16 +513,6 @@ def test_dusk_is_told_though_it_is_short() -> None:
     assert low <= opening.stops <= high
 
 
-def test_the_first_date_is_called_date_as_elsewhere() -> None:
-    asked = ("--setup", "cannot sleep", "--best", "1", "--between", "17:00-18:00")
-    one, other = (
-        command("hours", str(ROOT / "locations" / "lock-house.toml"), option, "2027-03-20", *asked)
-        for option in ("--date", "--from-date")
-    )
-    assert one.returncode == 0
-    assert one.stdout == other.stdout
-
-
 def test_picture(tmp_path: Path) -> None:
     """Every setup has its panel, by its stops; what is too dark has none; nothing is cut off."""
     place = location("lock-house")
@@ -563,16 +553,13 @@ def test_picture(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        (["--between", "9"], "--between 9: expected two clock times such as 09:00-19:00"),
-        (
-            ["--between", "19:00-09:00"],
-            "--between 19:00-09:00: the second time does not lie after the first",
-        ),
-        (["--to-date", "2027-03-01"], "--to-date 2027-03-01: lies before --from-date 2027-03-20"),
-        (["--weather", "none.epw"], "none.epw"),
+        (["--from", "nine"], "--from nine: is no clock time; expected HH:MM such as 16:30"),
+        (["--from", "19:00", "--to", "09:00"], "--to 09:00: does not lie after --from 19:00"),
+        (["--to-date", "2027-03-01"], "--to-date 2027-03-01: lies before --date 2027-03-20"),
+        (["--weather-file", "none.epw"], "none.epw"),
         (
             ["--why", "16:00", "--json"],
-            "--why 16:00: told alone, without --json, --csv, --draw, --weather",
+            "--why 16:00: told alone, without --json, --csv, --draw, --weather-file",
         ),
         (
             ["--why", "16:00", "--setup", "the lock at night"],
@@ -583,7 +570,7 @@ def test_picture(tmp_path: Path) -> None:
     ],
 )
 def test_mistakes(options: list[str], message: str) -> None:
-    done = run("--from-date", "2027-03-20", *options)
+    done = run("--date", "2027-03-20", *options)
     assert done.returncode == 2
     assert message in done.stderr
     assert done.stdout == ""
@@ -597,7 +584,7 @@ def test_interrupted(tmp_path: Path) -> None:
     """Ctrl-C leaves what was there, says so, and ends as shells expect."""
     picture = tmp_path / "year.png"
     picture.write_bytes(b"before")
-    options = ["--from-date", "2027-01-01", "--to-date", "2027-12-31", "--draw", str(picture)]
+    options = ["--date", "2027-01-01", "--to-date", "2027-12-31", "--draw", str(picture)]
     with subprocess.Popen(
         [sys.executable, "-m", "sunplan", "hours", "locations/lock-house.toml", *options],
         stdout=subprocess.PIPE,

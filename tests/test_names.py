@@ -187,9 +187,9 @@ class House:
             "check": api.check(place),
             "plan": self.day,
             "gap": api.gap(place, DAY, at="15:00"),
-            "hours": api.hours(place, DAY, between="15:00-15:15"),
+            "hours": api.hours(place, DAY, from_="15:00", to="15:15"),
             "negative": api.negative(place, DAY, "15:00"),
-            "cut": api.cut(place, DAY, "15:00", "15:15"),
+            "cut": api.cut(place, DAY, from_="15:00", to="15:15"),
         }
 
     def told(self) -> Iterator[tuple[str, str]]:

@@ -376,7 +376,7 @@ def test_what_is_listed_leads_to_one_place(name: str) -> None:
     assert len(lines) >= 2
     spots = set()
     for line in lines:
-        option, text = re.findall(r'^  --(town|at) "(.*?)": ', line)[0]
+        option, text = re.findall(r'^  --(town|place) "(.*?)": ', line)[0]
         place = place_of(text)
         assert (option == "town") == (place.town is not None)
         spots.add((place.latitude_deg, place.longitude_deg))
@@ -386,7 +386,7 @@ def test_what_is_listed_leads_to_one_place(name: str) -> None:
 def test_no_such_town() -> None:
     assert refusal("Utrechd") == ('is no town of over 15 000 people; did you mean "Utrecht, NL"?')
     assert refusal("Xqzzyk") == (
-        "is no town of over 15 000 people; give a larger one nearby, or coordinates with --at"
+        "is no town of over 15 000 people; give a larger one nearby, or coordinates with --place"
     )
     assert refusal("") == refusal(",") == refusal("Xqzzyk")
     assert refusal("Utrecht, FR") == (
@@ -533,7 +533,7 @@ def test_any_room_passes(
 )
 def test_any_place_passes(at: str, tmp_path: Path) -> None:
     file = tmp_path / "house.toml"
-    done = run("new", file, "--at", at, "--date", "2027-03-20")
+    done = run("new", file, "--place", at, "--date", "2027-03-20")
     assert done.returncode == 0, done.stderr
     site, place = read(file).site, parse_place(at)
     told = run("check", file).stdout
@@ -579,9 +579,9 @@ def test_what_is_commented_out_passes_as_well(tmp_path: Path) -> None:
 def test_a_whole_answer(tmp_path: Path) -> None:
     file = tmp_path / "house.toml"
     done = subprocess.run(
-        [sys.executable, "-m", "sunplan", "new", "house.toml", "--at", LOCK,
-         "--name", "Lock-keeper's cousin", "--room", "kitchen 4.2 x 3.1 x 2.5", "--plan-up", "12",
-         "--plan-up-error", "5", "--date", "2027-03-20"],
+        [sys.executable, "-m", "sunplan", "new", "house.toml", "--place", LOCK,
+         "--name", "Lock-keeper's cousin", "--first-room", "kitchen 4.2 x 3.1 x 2.5",
+         "--plan-up", "12", "--plan-up-error", "5", "--date", "2027-03-20"],
         capture_output=True, text=True, cwd=tmp_path, stdin=subprocess.DEVNULL, check=True,
     )  # fmt: skip
     note = declination_note(
@@ -606,7 +606,7 @@ def test_a_whole_answer(tmp_path: Path) -> None:
 def test_the_next_command_is_copied_as_it_stands(tmp_path: Path) -> None:
     """Quoted where its file's name wants that, and on one line however long it is."""
     file = tmp_path / "the cousin's house by the upper lock, as it was measured in spring.toml"
-    done = run("new", file, "--at", LOCK, "--date", "2027-03-20")
+    done = run("new", file, "--place", LOCK, "--date", "2027-03-20")
     command = f'sunplan check "{file}" --draw rooms.png'
     assert f"Next: put the room right, then {command}" in done.stdout.splitlines()
 
@@ -630,12 +630,12 @@ def test_a_town_carries_its_attribution(tmp_path: Path) -> None:
 def test_a_file_that_is_there_stays(tmp_path: Path) -> None:
     file = tmp_path / "house.toml"
     file.write_text("mine", encoding="utf-8")
-    assert refused("new", file, "--at", LOCK) == (
+    assert refused("new", file, "--place", LOCK) == (
         f"{file}: exists already; give another name, or --force to replace it\n"
     )
-    assert refused("new", file, "--at", "91,5", "--force").startswith("--at")
+    assert refused("new", file, "--place", "91,5", "--force").startswith("--place")
     assert file.read_text(encoding="utf-8") == "mine"
-    assert run("new", file, "--at", LOCK, "--force").returncode == 0
+    assert run("new", file, "--place", LOCK, "--force").returncode == 0
     assert read(file).site.latitude == 52.0907
     assert [one.name for one in tmp_path.iterdir()] == ["house.toml"]
 
@@ -643,9 +643,9 @@ def test_a_file_that_is_there_stays(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("args", "says"),
     [
-        ((), 'the place is missing; give --at, such as "52.0907,5.1214", or --town\n'),
-        (("--at", LOCK, "--town", "Utrecht"), "--at and --town: give one of them\n"),
-        (("--at", "52"), f'--at "52": is no place; expected one such as {EXAMPLES}\n'),
+        ((), 'the place is missing; give --place, such as "52.0907,5.1214", or --town\n'),
+        (("--place", LOCK, "--town", "Utrecht"), "--place and --town: give one of them\n"),
+        (("--place", "52"), f'--place "52": is no place; expected one such as {EXAMPLES}\n'),
         (
             ("--town", "Utrechd"),
             '--town "Utrechd": is no town of over 15 000 people; did you mean "Utrecht, NL"?\n',
@@ -657,41 +657,41 @@ def test_a_file_that_is_there_stays(tmp_path: Path) -> None:
             '  --town "Paris, US": Texas, United States, 25 000 people\n',
         ),
         (
-            ("--at", LOCK, "--name", " "),
+            ("--place", LOCK, "--name", " "),
             '--name " ": is no name; expected some letters on one line\n',
         ),
         (
-            ("--at", LOCK, "--room", "kitchen"),
-            '--room "kitchen": is no room; expected its name, width, depth and height, such as '
-            '"room 4 x 3 x 2.5"\n',
+            ("--place", LOCK, "--first-room", "kitchen"),
+            '--first-room "kitchen": is no room; expected its name, width, depth and height, such '
+            'as "room 4 x 3 x 2.5"\n',
         ),
         (
-            ("--at", LOCK, "--room", "kitchen 4 x 3 x tall", "--units", "ft"),
-            '--room "kitchen 4 x 3 x tall": is no room; expected its name, width, depth and '
+            ("--place", LOCK, "--first-room", "kitchen 4 x 3 x tall", "--units", "ft"),
+            '--first-room "kitchen 4 x 3 x tall": is no room; expected its name, width, depth and '
             'height, such as "room 13 x 10 x 8"\n',
         ),
         (
-            ("--at", LOCK, "--room", "kitchen 4 x 0.3 x 2"),
-            '--room "kitchen 4 x 0.3 x 2": has a side of 0.3 m; expected 1 m to 100 m each\n',
+            ("--place", LOCK, "--first-room", "kitchen 4 x 0.3 x 2"),
+            '--first-room "kitchen 4 x 0.3 x 2": has a side of 0.3 m; expected 1 m to 100 m each\n',
         ),
         (
-            ("--at", LOCK, "--plan-up", "north"),
+            ("--place", LOCK, "--plan-up", "north"),
             '--plan-up "north": is no bearing; expected degrees from true north, 0 to 360, '
             "such as 12\n",
         ),
         (
-            ("--at", LOCK, "--plan-up", "361"),
+            ("--place", LOCK, "--plan-up", "361"),
             '--plan-up "361": is no bearing; expected degrees from true north, 0 to 360, '
             "such as 12\n",
         ),
         (
-            ("--at", LOCK, "--plan-up", "12", "--plan-up-error", "46"),
+            ("--place", LOCK, "--plan-up", "12", "--plan-up-error", "46"),
             '--plan-up-error "46": is no error of a bearing; expected degrees, 0 to 45, '
             "such as 5\n",
         ),
-        (("--at", LOCK, "--plan-up-error", "5"), "--plan-up-error: give --plan-up with it\n"),
+        (("--place", LOCK, "--plan-up-error", "5"), "--plan-up-error: give --plan-up with it\n"),
         (
-            ("--at", LOCK, "--date", "soon"),
+            ("--place", LOCK, "--date", "soon"),
             "--date soon: is no date; expected YYYY-MM-DD such as 2026-10-24\n",
         ),
     ],
@@ -702,11 +702,11 @@ def test_mistakes(args: tuple[str, ...], says: str, tmp_path: Path) -> None:
 
 
 def test_no_place_to_write(tmp_path: Path) -> None:
-    assert refused("new", tmp_path, "--at", LOCK) == (
+    assert refused("new", tmp_path, "--place", LOCK) == (
         f"{tmp_path}: is a folder; expected a file to write\n"
     )
     nowhere = tmp_path / "none" / "house.toml"
-    assert refused("new", nowhere, "--at", LOCK) == (
+    assert refused("new", nowhere, "--place", LOCK) == (
         f"{nowhere}: there is no folder {nowhere.parent}; make it first\n"
     )
 
@@ -795,7 +795,7 @@ def test_asks_on_a_terminal(tmp_path: Path) -> None:
 
 def test_what_is_given_is_not_asked(tmp_path: Path) -> None:
     status, told = on_a_terminal(
-        tmp_path, "house.toml", "--at", LOCK, "--name", "A", "--room", "b 4 x 3 x 2.5",
+        tmp_path, "house.toml", "--place", LOCK, "--name", "A", "--first-room", "b 4 x 3 x 2.5",
         answers=[("True bearing", "\n")],
     )  # fmt: skip
     assert status == 0, told
@@ -814,7 +814,7 @@ def test_what_is_given_is_not_asked(tmp_path: Path) -> None:
 )
 def test_questions_can_be_left(typed: str, status: int, says: str, tmp_path: Path) -> None:
     pressed = [("What is it called", typed)]
-    found, told = on_a_terminal(tmp_path, "house.toml", "--at", LOCK, answers=pressed)
+    found, told = on_a_terminal(tmp_path, "house.toml", "--place", LOCK, answers=pressed)
     assert found == status, told
     assert told.endswith(says + "\n")
     assert not list(tmp_path.iterdir())
@@ -822,7 +822,7 @@ def test_questions_can_be_left(typed: str, status: int, says: str, tmp_path: Pat
 
 def test_a_script_is_never_asked(tmp_path: Path) -> None:
     file = tmp_path / "house.toml"
-    done = run("new", file, "--at", LOCK, stdin="Night shift\n")
+    done = run("new", file, "--place", LOCK, stdin="Night shift\n")
     assert done.returncode == 0
     assert done.stderr == ""
     assert read(file).site.name == "house"

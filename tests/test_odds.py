@@ -314,7 +314,7 @@ def test_how_far_the_station_is(tmp_path: Path, place: str, told: str) -> None:
 
 def test_what_is_told_without_a_file() -> None:
     assert NOT_KNOWN == (
-        "Weather is not known: give --weather FILE (EPW or TMY3) for the odds of sun."
+        "Weather is not known: give --weather-file FILE (EPW or TMY3) for the odds of sun."
     )
 
 

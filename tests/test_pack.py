@@ -148,7 +148,7 @@ def test_any_weather_takes_no_less() -> None:
     sunny, any_ = (
         {
             one["thing"]: one["need"]
-            for one in json.loads(pack("lock-house", "--for", weather, "--json"))["items"]
+            for one in json.loads(pack("lock-house", "--weather", weather, "--json"))["items"]
             if one["kind"] in ("lamp", "frame")
         }
         for weather in ("sun", "any")

@@ -137,7 +137,7 @@ def test_written_behind_what_is_there(tmp_path: Path) -> None:
     room = read(file).room[0]
     middle = np.mean(room.outline, axis=0)
     spot = f"{middle[0]},{middle[1]}"
-    done = run(file, "--building", "0: 0.1 m away, 9 m high", "--from", spot, "--write")
+    done = run(file, "--building", "0: 0.1 m away, 9 m high", "--spot", spot, "--write")
     assert done.returncode == 2
     assert "building 1" in done.stderr
     assert file.read_bytes() == after
@@ -148,7 +148,7 @@ def test_a_building_is_not_doubled(tmp_path: Path) -> None:
     raw = bare()
     raw["location"] |= {"units": "ft"}
     file = Path(made(raw, tmp_path).file)
-    given = ("--building", "210: 35 m away, 12 m high", "--from", "1,-2", "--write")
+    given = ("--building", "210: 35 m away, 12 m high", "--spot", "1,-2", "--write")
     assert run(file, *given).stdout.endswith(f'{file}: written: [[outside]] "building 1"\n')
     once = file.read_bytes()
     assert run(file, *given).stdout == f'{file}: [[outside]] "building 1": stands there already\n'
@@ -217,10 +217,10 @@ def test_values_of_tables_apart(tmp_path: Path) -> None:
         (["--sight", "80: 4"], "--sight: the one at 80 degrees stands alone; expected another"),
         (["--sight", "80: 4", "--sight", "80: 5"], "--sight: two at 80 degrees"),
         (["--building", "80: 3 m away"], "--building 80: 3 m away: is no building; expected one"),
-        (["--building", "80: 3 m away, 4 m high"], "--from: is missing; a building needs the spot"),
+        (["--building", "80: 3 m away, 4 m high"], "--spot: is missing; a building needs the spot"),
         (
-            ["--building", "80: 3 m away, 4 m high", "--from", "1"],
-            "--from 1: expected a spot of the plan such as 1.5,2.0",
+            ["--building", "80: 3 m away, 4 m high", "--spot", "1"],
+            "--spot 1: expected a spot of the plan such as 1.5,2.0",
         ),
     ],
 )
@@ -236,7 +236,7 @@ def test_for_programs(tmp_path: Path) -> None:
     raw = bare()
     raw["location"]["units"] = "ft"
     file = written(raw, tmp_path)
-    seen = ("--sight", "80: 4", "--sight", "110: 9", "--from", "1,1")
+    seen = ("--sight", "80: 4", "--sight", "110: 9", "--spot", "1,1")
     asked = (*seen, "--building", "210: 35 m away, 12 m high, 20 m wide")
     (row,) = (
         one for one in csv.DictReader(io.StringIO(run(file, *asked, "--csv").stdout)) if one["name"]

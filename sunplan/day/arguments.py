@@ -186,9 +186,11 @@ def dates(first: str | date, last: str | date | None, names: tuple[str, str]) ->
 
 
 def interval(
-    location: Location, day: date, from_: str | time, to: str | time
+    location: Location, day: date, from_: str | time | None, to: str | time | None
 ) -> tuple[float, float]:
     """First and last moment that two clock times mean on a date; 24:00 is the date's end.
+
+    One that is not given is that of the file's day, its call or its wrap.
 
     Returns
     -------
@@ -215,6 +217,8 @@ def interval(
             return day_span(day, location.timezone)[1]
         return clock_to_unix(day, a_clock(given, name), location.timezone)
 
+    from_ = location.day.call if from_ is None else from_
+    to = location.day.wrap if to is None else to
     start_s, end_s = moment(from_, "from_"), moment(to, "to")
     if end_s <= start_s:
         raise _refusal("to", to, f"does not lie after {option_name('from_')} {from_}")
@@ -278,34 +282,50 @@ def moments(
 
 
 def between(
-    location: Location, given: str | tuple[time, time] | None, name: str = "between"
+    location: Location, from_: str | time | None, to: str | time | None
 ) -> tuple[time, time]:
-    """Two clock times, as text 09:00-19:00; those that the file's crew keeps where none are given.
+    """Two clock times of every date; where one is not given, that of the file's day.
 
     Raises
     ------
     InputError
-        Where they are none, or the second does not lie after the first; the message calls them
-        `name`.
+        Where one is no clock time, or the second does not lie after the first.
 
     Examples
     --------
     >>> from sunplan import read
-    >>> between(read("locations/lock-house.toml"), "12:00-14:00")
-    (datetime.time(12, 0), datetime.time(14, 0))
+    >>> between(read("locations/lock-house.toml"), "12:00", None)
+    (datetime.time(12, 0), datetime.time(19, 0))
     """
-    if given is None:
-        return location.day.call, location.day.wrap
-    if isinstance(given, str):
-        start_text, dash, end_text = given.partition("-")
-        if not dash:
-            raise _refusal(name, given, "expected two clock times such as 09:00-19:00")
-        start, end = a_clock(start_text.strip(), name), a_clock(end_text.strip(), name)
-    else:
-        start, end = given
-    if not start < end:
-        raise _refusal(name, given, "the second time does not lie after the first")
-    return start, end
+    first = location.day.call if from_ is None else a_clock(from_, "from_")
+    last = location.day.wrap if to is None else a_clock(to, "to")
+    if not first < last:
+        fault = f"does not lie after {option_name('from_')} {first:%H:%M}"
+        raise _refusal("to", f"{last:%H:%M}", fault)
+    return first, last
+
+
+def narrowed(location: Location, wanted: str | None) -> Location:
+    """The location with the setup of that name alone, its room and its mark; or all of it.
+
+    Raises
+    ------
+    InputError
+        Where there is none of that name, or it stands outdoors.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> kitchen = narrowed(read("locations/lock-house.toml"), "the kettle").room
+    >>> [(room.name, [mark.name for mark in room.mark]) for room in kitchen]
+    [('kitchen', ['at the stove'])]
+    """
+    if wanted is None:
+        return location
+    (setup,) = setups(location, wanted)
+    room = setup.in_room.model_copy(update={"mark": (setup.at_mark,)})
+    own = tuple(filed for filed in location.setup if filed.name == wanted)
+    return location.model_copy(update={"room": (room,), "setup": own, "exterior": ()})
 
 
 def setups(location: Location, wanted: str | None) -> list[ResolvedSetup]:

@@ -201,7 +201,8 @@ class Weather:
     Raises
     ------
     InputError
-        For a level or a turbidity that no sky has.
+        For a level or a turbidity that no sky has, and for what would be left out: turbidity of
+        clouds, or beside measured levels; one measured level alone.
 
     Examples
     --------
@@ -210,6 +211,9 @@ class Weather:
     >>> Weather(diffuse_lux=1e6)
     Traceback (most recent call last):
     sunplan.errors.InputError: --diffuse-lux 1e+06: expected from 0.001 to 100000
+    >>> Weather("overcast", turbidity=4.0)
+    Traceback (most recent call last):
+    sunplan.errors.InputError: --turbidity 4: goes with a clear or hazy sky, not with overcast
     """
 
     name: str = "clear"
@@ -225,6 +229,15 @@ class Weather:
         ):
             if value is not None and not low <= value <= high:
                 raise InputError(f"--{option} {value:g}: expected from {low:g} to {high:g}")
+        if (self.direct_lux is None) != (self.diffuse_lux is None):
+            raise InputError("--direct-lux and --diffuse-lux: give both or none")
+        if self.turbidity is None:
+            return
+        given = f"--turbidity {self.turbidity:g}"
+        if self.name in CLOUDY:
+            raise InputError(f"{given}: goes with a clear or hazy sky, not with {self.name}")
+        if self.diffuse_lux is not None:
+            raise InputError(f"{given}: says nothing beside measured levels; leave one of them out")
 
     @property
     def model(self) -> str:

@@ -137,7 +137,7 @@ def spot(text: str, units: Units) -> Point:
     """
     match = re.fullmatch(rf"\s*({_NUMBER})\s*,\s*({_NUMBER})\s*", text)
     if match is None:
-        raise InputError(f"--from {text}: expected a spot of the plan such as 1.5,2.0")
+        raise InputError(f"--spot {text}: expected a spot of the plan such as 1.5,2.0")
     return float(match[1]) * unit_m(units), float(match[2]) * unit_m(units)
 
 
@@ -241,7 +241,7 @@ def tables(
     for sighted in buildings:
         if spot is None:
             raise InputError(
-                "--from: is missing; a building needs the spot X,Y of the plan it was seen from"
+                "--spot: is missing; a building needs the spot X,Y of the plan it was seen from"
             )
         (x, y), turn = corner(sighted, spot, plan_up_deg=location.site.plan_up)
         size = (sighted.width_m, DEEP_M, sighted.height_m)

@@ -205,7 +205,7 @@ def _narrowed(town: Town) -> str:
         text = ", ".join((town.name, *extra))
         if _matches(text) == [town]:
             return f'--town "{text}"'
-    return f'--at "{town.latitude_deg:g},{town.longitude_deg:g}"'
+    return f'--place "{town.latitude_deg:g},{town.longitude_deg:g}"'
 
 
 def _none(text: str) -> str:
@@ -222,4 +222,4 @@ def _hint(name: str) -> str:
     hits = dict.fromkeys(f"{town.name}, {town.country_code}" for town in meant)
     if hits:
         return f"; did you mean {' or '.join(shown(hit) for hit in hits)}?"
-    return "; give a larger one nearby, or coordinates with --at"
+    return "; give a larger one nearby, or coordinates with --place"
