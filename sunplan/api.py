@@ -112,6 +112,7 @@ class Result(Generic[T]):
     _kinds: Callable[[Answer], Mapping[str, list[Record]]]
     _records: Callable[[Answer], list[Record]] | None = None
     weathers: Sequence[Weather] = ()
+    columns: Mapping[str, Sequence[str]] = field(default_factory=dict)
     question: str = ""
     options: Mapping[str, Any] = field(default_factory=dict)
 
@@ -142,7 +143,8 @@ class Result(Generic[T]):
         """
         frames = {}
         for kind, rows in self._kinds(self.answer).items():
-            frames[kind] = as_frame(rows, self.location.timezone)
+            columns = self.columns.get(kind, ())
+            frames[kind] = as_frame(rows, self.location.timezone, columns)
             frames[kind].attrs |= {"rows": kind, **self.provenance}
         return frames
 
@@ -251,6 +253,7 @@ def reported(
         partial(module.report, location, *results, **options),
         partial(kinds, paths=module.ROWS),
         weathers=weathers,
+        columns=getattr(module, "COLUMNS", {}),
     )
 
 
@@ -301,7 +304,15 @@ def entry(
     def rows(answer: Answer) -> dict[str, list[Record]]:
         return entry_report.kinds(answer.get("days", [answer]))
 
-    return Result(entries, location, answer, report, rows, lambda answer: all_kinds(rows(answer)))
+    return Result(
+        entries,
+        location,
+        answer,
+        report,
+        rows,
+        lambda answer: all_kinds(rows(answer)),
+        columns=entry_report.COLUMNS,
+    )
 
 
 @_question
@@ -873,6 +884,7 @@ def plan(
         partial(plan_report.answer, whole),
         partial(plan_report.report, whole),
         lambda answer: entry_report.kinds([answer["entry"]]),
+        columns=entry_report.COLUMNS,
         weathers=[Weather(name) for name in skies],
     )
 

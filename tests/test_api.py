@@ -128,6 +128,22 @@ def test_a_frame_has_one_kind_of_row() -> None:
     assert set(hours.frames["stretches"].setup) <= set(quarters.setup)
 
 
+def test_frames_without_rows() -> None:
+    """By night no flag is needed, on a polar night no sun comes: the columns are there."""
+    house = sunplan.read(ROOT / "locations" / "lock-house.toml")
+    flags = sunplan.flags(house, DAY, from_="01:00", to="02:00", setup="the kettle")
+    north = house.site.model_copy(update={"latitude": 78.2, "longitude": 15.6})
+    sun = sunplan.entry(house.model_copy(update={"site": north}), "2026-12-21")
+    whole = asked(ROOT / "locations" / "lock-house.toml", "entry")
+    for empty, full in ((sun, whole), (flags, asked(Path(house.file), "flags"))):
+        for kind, frame in empty.frames.items():
+            assert frame.empty
+            assert set(frame.columns) <= set(full.frames[kind].columns)
+            assert isinstance(frame["from"].dtype, pd.DatetimeTZDtype)
+            assert frame.query("opening == 'canal window'").empty
+            assert frame.attrs["file"] == house.file
+
+
 def test_units_and_provenance() -> None:
     """With each frame, kept by what pandas makes of it, and plain enough for any file format."""
     place = sunplan.read(ROOT / "locations" / "lock-house.toml")

@@ -24,6 +24,12 @@ ROWS = {
     "marks": ("marks", "entries"),
 }
 
+_MOMENTS = "from", "to", "from_earliest", "from_latest", "to_earliest", "to_latest"
+COLUMNS = {  # of a day without sun
+    "openings": ("date", "room", "opening", *_MOMENTS, "certain", "largest_patch_m2"),
+    "marks": ("date", "room", "mark", "opening", *_MOMENTS, "certain"),
+}
+
 
 def _stretch(stretch: SunInterval, timezone: str) -> Answer:
     return {**interval(stretch, timezone), **ranges(stretch, timezone)}

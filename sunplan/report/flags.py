@@ -22,6 +22,8 @@ from .document import Block, Document, Line, Moment, Said, Section, Text, joined
 from .words import about, bearing, between, by, left_open, titled
 
 ROWS = {"positions": ("setups", "flags", "positions"), "options": ("setups", "flags")}
+_PLACE = "from", "to", "centre_x", "centre_y", "centre_z", "needs_width_m", "needs_height_m"
+COLUMNS = dict.fromkeys(ROWS, ("setup", "room", "mark", "opening", "stock", "placement", *_PLACE))
 TAKE, OTHER = "take", "other"  # roles of an opening's options
 SQUARE_DEG = 3.0  # less is square for anyone with a tape
 REASONS = (  # by what the flags are ranked

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 Record = dict[str, Any]
 Kinds = Mapping[str, Sequence[str]]  # kinds of rows: paths of keys to the lists that hold them
 MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d")
+MOMENTS = "from", "to", "time", "earliest", "latest"  # what columns of moments end with
 UNIT = re.compile(r"(?:(.*)_)?(m|stops)")  # at the end of a list's name, behind what it is of
 AXES = "x", "y", "z"
 POINTS = "at", "from"  # lists of two figures that are points on the plan
@@ -149,20 +150,31 @@ def _cell(value: Any) -> Any:
     return f"{value:.6g}" if isinstance(value, float) else value
 
 
-def as_frame(rows: Sequence[Record], zone: str) -> pd.DataFrame:
-    """Rows as a pandas data frame: moments of a time zone, lists as text, units in its `attrs`."""
+def as_frame(rows: Sequence[Record], zone: str, columns: Sequence[str] = ()) -> pd.DataFrame:
+    """Rows as a pandas data frame: moments of a time zone, lists as text, units in its `attrs`.
+
+    `columns` are those of a frame without rows.
+
+    >>> as_frame([], "UTC", ["mark", "from"]).dtypes.astype(str).to_dict()
+    {'mark': 'object', 'from': 'datetime64[us, UTC]'}
+    """
     import pandas as pd
 
     frame = pd.DataFrame(
         [
             {key: _cell(cell) if isinstance(cell, list) else cell for key, cell in row.items()}
             for row in rows
-        ]
+        ],
+        columns=None if rows else columns,
+        dtype=None if rows else object,
     )
     for column in frame.columns:
         texts = [cell for cell in frame[column] if isinstance(cell, str)]
         if texts and all(MOMENT.match(cell) for cell in texts):
             frame[column] = pd.to_datetime(frame[column], utc=True).dt.tz_convert(zone)
+        elif not rows:
+            kind = f"datetime64[us, {zone}]" if column.split("_")[-1] in MOMENTS else object
+            frame[column] = frame[column].astype(kind)
         elif frame[column].isna().all() and unit_of(column) != "1":
             frame[column] = frame[column].astype(float)
     numbers = frame.select_dtypes("number").columns
