@@ -7,7 +7,7 @@ BIN := $(VENV)/bin
 CHROMIUM ?= chromium
 export CHROMIUM
 
-.PHONY: demo test bench browser gallery clean
+.PHONY: demo test bench browser gallery smoke clean
 
 $(VENV)/ready: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
@@ -38,6 +38,10 @@ bench: $(VENV)/ready
 
 gallery: $(VENV)/ready
 	$(BIN)/python tests/gallery.py
+
+# The wheel in environments of its own: the lowest versions, and every Python that is here.
+smoke: $(VENV)/ready
+	$(BIN)/python tests/smoke.py $(PYTHONS)
 
 clean:
 	rm -rf $(VENV) build demo *.egg-info
