@@ -272,6 +272,7 @@ def entry(
     -------
     Result of list of DayEntries
         One a date: intervals of direct sun, each with what the file's ± does to its ends.
+        Frames: `openings`, `marks`: a row an interval of sun.
 
     Raises
     ------
@@ -343,6 +344,7 @@ def flags(
     -------
     Result of list of SetupFlags
         Per setup the ways for each opening, best first, and the openings that no flag closes.
+        Frames: `positions`, a row a place of a flag; `options`, a row a way to close an opening.
 
     Raises
     ------
@@ -420,6 +422,7 @@ def gap(
     -------
     Result of Gaps
         Luminances in cd/m² and stops over mid-grey, illuminances of the face in lux.
+        Frames: `openings`, `practicals`, `faces`: a row a moment and sky for each.
 
     Raises
     ------
@@ -466,6 +469,7 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
     -------
     Result of list of KeyLight
         Levels in lux with the lamp at full and no daylight, stops over what the exposure needs.
+        Frames: `setups`.
 
     Raises
     ------
@@ -501,6 +505,7 @@ def negative(
     -------
     Result of list of Negative
         Per setup the fill in lux and the ratio without a panel and with each.
+        Frames: `panels`, a row a panel at a distance.
 
     Raises
     ------
@@ -563,6 +568,7 @@ def hours(
     -------
     Result of Hours
         Stretches of quarter hours, the best first: what counts are minutes, lower is better.
+        Frames: `stretches`, `quarter_hours`, and `windows`, a row a quarter hour for each in frame.
 
     Raises
     ------
@@ -683,6 +689,7 @@ def cut(
     -------
     Result of tuple of (list of RoomTreatment, TakeOff)
         Per setup what hangs in each opening; what is cut from which roll, in metres.
+        Frames: `pieces`, as they lie on the rolls; `openings`.
 
     Raises
     ------
@@ -742,6 +749,7 @@ def order(
     -------
     Result of Ordered
         The best order with its times, proven on quarter hours, and the file's own beside it.
+        Frames: `setups`, in their order.
 
     Raises
     ------
@@ -792,6 +800,7 @@ def pack(
     -------
     Result of Pack
         Counts, kilograms, minutes for two people.
+        Frames: `items`; `pieces`, as they lie on the rolls.
 
     Raises
     ------
@@ -856,6 +865,7 @@ def plan(
     -------
     Result of Plan
         Worked out as it is asked for.
+        Frames: `openings`, `marks`, as of `entry`.
 
     Raises
     ------
@@ -902,6 +912,7 @@ def check(location: Location) -> Result[Location]:
     -------
     Result of Location
         Metres and true degrees.
+        Frames: `openings`, `marks`, `practicals`, `outside`.
 
     Examples
     --------

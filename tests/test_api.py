@@ -128,6 +128,15 @@ def test_a_frame_has_one_kind_of_row() -> None:
     assert set(hours.frames["stretches"].setup) <= set(quarters.setup)
 
 
+@pytest.mark.parametrize("name", ASKED)
+def test_frames_are_described(name: str) -> None:
+    """In the question's docstring, the main one first."""
+    line = re.search(r"Frames: (.*)", inspect.getdoc(getattr(sunplan, name)) or "")
+    assert line is not None
+    frames = asked(ROOT / "locations" / "lock-house.toml", name).frames
+    assert re.findall("`(.*?)`", line[1]) == list(frames)
+
+
 def test_frames_without_rows() -> None:
     """By night no flag is needed, on a polar night no sun comes: the columns are there."""
     house = sunplan.read(ROOT / "locations" / "lock-house.toml")
