@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from .api import Location as Location
     from .api import Result as Result
+    from .api import blackout as blackout
     from .api import check as check
-    from .api import cut as cut
     from .api import entry as entry
     from .api import flags as flags
     from .api import gap as gap
     from .api import hours as hours
     from .api import key as key
-    from .api import negative as negative
+    from .api import negfill as negfill
     from .api import order as order
     from .api import pack as pack
     from .api import plan as plan
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 OFFERED = (
-    *("Location", "Result", "check", "cut", "entry", "flags", "gap", "hours", "key", "negative"),
-    *("order", "pack", "plan", "read"),
+    *("Location", "Result", "check", "blackout", "entry", "flags", "gap", "hours", "key"),
+    *("negfill", "order", "pack", "plan", "read"),
 )
 
 

@@ -491,7 +491,7 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
 
 
 @_question
-def negative(
+def negfill(
     location: Location, date: Date, at: Clock, *, sky: SkyName = "clear", setup: str | None = None
 ) -> Result[list[Negative]]:
     """Negative fill: which black panel at which distance gives the contrast.
@@ -516,13 +516,13 @@ def negative(
     --------
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
-    >>> result = sunplan.negative(location, "2027-03-20", "16:00", setup="the kettle")
+    >>> result = sunplan.negfill(location, "2027-03-20", "16:00", setup="the kettle")
     >>> result.value[0].panels[0].ratio > result.value[0].before.ratio
     True
     """
     from .light.daylight import Weather, skies_by_weather
     from .light.face import faces, faces_by_room
-    from .report import negative as negative_report
+    from .report import negfill as negfill_report
     from .rig.negative_fill import negative as negative_fill
 
     day = arguments.a_date(date)
@@ -532,7 +532,7 @@ def negative(
     setups = arguments.setups(location, setup)
     rooms = faces_by_room(faces(location, setups))
     fills = [negative_fill(rooms[indoors.room], indoors, skies) for indoors in setups]
-    return reported(fills, location, negative_report, day, fills, weathers=[weather])
+    return reported(fills, location, negfill_report, day, fills, weathers=[weather])
 
 
 @_question
@@ -667,7 +667,7 @@ def _compared(sky: SkyName) -> tuple[Weather, Weather]:
 
 
 @_question
-def cut(
+def blackout(
     location: Location,
     date: Date,
     *,
@@ -701,11 +701,11 @@ def cut(
     >>> import sunplan
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> hour = {"from_": "16:30", "to": "17:30", "setup": "the kettle"}
-    >>> result = sunplan.cut(location, "2027-03-20", **hour)
+    >>> result = sunplan.blackout(location, "2027-03-20", **hour)
     >>> result.answer["tape_m"] > 0
     True
     """
-    from .report import cut as cut_report
+    from .report import blackout as blackout_report
     from .rig.room_treatment import room_treatment
     from .rig.takeoff import takeoff
 
@@ -718,7 +718,7 @@ def cut(
     ]
     rolls = takeoff(treatments)
     results = day, treatments, rolls, skies
-    return reported((treatments, rolls), location, cut_report, *results, weathers=weathers)
+    return reported((treatments, rolls), location, blackout_report, *results, weathers=weathers)
 
 
 def _reckoned_with(weather: WeatherName) -> tuple[tuple[str, ...], list[Weather]]:

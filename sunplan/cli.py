@@ -844,9 +844,9 @@ def key(
 
 @_command(
     LIGHT,
-    "negative locations/lock-house.toml --date 2027-03-20 --at 16:00",
+    "negfill locations/lock-house.toml --date 2027-03-20 --at 16:00",
 )
-def negative(
+def negfill(
     file: File,
     day: Day,
     at: Annotated[str, _option("--at", "T", "At this clock time.")],
@@ -859,15 +859,15 @@ def negative(
     """Negative fill: which black panel at which distance gives the contrast."""
     from . import api
 
-    result = api.negative(_located(file, units), day, at, sky=sky, setup=setup)
+    result = api.negfill(_located(file, units), day, at, sky=sky, setup=setup)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 
 @_command(
     LIGHT,
-    "cut locations/lock-house.toml --date 2027-03-20 --from 14:00 --to 18:00",
+    "blackout locations/lock-house.toml --date 2027-03-20 --from 14:00 --to 18:00",
 )
-def cut(
+def blackout(
     file: File,
     day: Day,
     start: From = None,
@@ -882,7 +882,7 @@ def cut(
     from . import api
 
     location = _located(file, units)
-    result = api.cut(location, day, from_=start, to=end, weather=weather, setup=setup)
+    result = api.blackout(location, day, from_=start, to=end, weather=weather, setup=setup)
     _print(result, as_json=as_json, as_csv=as_csv)
 
 

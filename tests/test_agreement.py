@@ -1,11 +1,11 @@
 """All commands say the same of what a window needs, through the functions behind them.
 
 Every window of every demo is asked about at seeded moments of all seasons, under a clear and an
-overcast sky: `gap` at the moment; `cut` from it to the same moment, for the time that the setup
-takes from there, and for a part of that. `hours`, `order`, `pack` and `plan` are asked what they
-say of a date, and `cut` about each of their stretches. That levels and rule are right is checked
-elsewhere (`test_light.py`, `test_treat.py`, `test_hours.py`). `AGREEMENT=4` asks four times as
-often.
+overcast sky: `gap` at the moment; `blackout` from it to the same moment, for the time that the
+setup takes from there, and for a part of that. `hours`, `order`, `pack` and `plan` are asked what
+they say of a date, and `blackout` about each of their stretches. That levels and rule are right is
+checked elsewhere (`test_light.py`, `test_treat.py`, `test_hours.py`). `AGREEMENT=4` asks four times
+as often.
 """
 
 from __future__ import annotations
@@ -116,8 +116,8 @@ CASES = [(name, sky) for name in PLACES for sky in SKIES]
 
 
 @pytest.mark.parametrize(("name", "sky"), CASES)
-def test_gap_and_cut(name: str, sky: str) -> None:
-    """`cut` of no time at all is `gap`; a part of a stretch never needs more than the whole."""
+def test_gap_and_blackout(name: str, sky: str) -> None:
+    """`blackout` of no time is `gap`; a part of a stretch never needs more than the whole."""
     location, rooms = place(name)
     times = moments(name, sky)
     above = skies_by_weather(location, times, [Weather(sky)])
@@ -154,8 +154,8 @@ def test_gap_and_cut(name: str, sky: str) -> None:
 
 
 @pytest.mark.parametrize(("name", "sky"), CASES if TIMES > 1 else CASES[::2])
-def test_hours_and_cut(name: str, sky: str) -> None:
-    """What is said of a stretch, and what must hang through it, is what `cut` says of it."""
+def test_hours_and_blackout(name: str, sky: str) -> None:
+    """What is said of a stretch, and what must hang through it, is what `blackout` says of it."""
     location, rooms = place(name)
     other = SKIES[1 - SKIES.index(sky)]
     asked = 0
@@ -175,8 +175,8 @@ def test_hours_and_cut(name: str, sky: str) -> None:
 
 
 @pytest.mark.parametrize("name", PLACES)
-def test_order_pack_and_cut(name: str) -> None:
-    """What is planned for a setup's time is what `cut` says of it."""
+def test_order_pack_and_blackout(name: str) -> None:
+    """What is planned for a setup's time is what `blackout` says of it."""
     location, rooms = place(name)
     for day in DATES[PLACES.index(name) :][:TIMES]:
         ordered = sunplan.order(location, day).value
@@ -235,8 +235,8 @@ def test_order_and_pack_on_negative_fill() -> None:
 
 
 @pytest.mark.parametrize("name", PLACES if TIMES > 1 else PLACES[1:2])
-def test_plan_and_cut(name: str) -> None:
-    """`plan` packs what `cut` says of the best order's times, and shows it of each step."""
+def test_plan_and_blackout(name: str) -> None:
+    """`plan` packs what `blackout` says of the best order's times, and shows it of each step."""
     location, rooms = place(name)
     plan = sunplan.plan(location, DATES[0], sky="clear").value
     assert plan.pack is not None

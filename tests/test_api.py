@@ -43,12 +43,12 @@ ASKED: dict[str, Callable[[sunplan.Location], Result[Any]]] = {
     "gap": lambda place: sunplan.gap(place, DAY, at="17:00"),
     "hours": lambda place: sunplan.hours(place, DAY, from_="15:00", to="17:00", most=1),
     "key": sunplan.key,
-    "negative": lambda place: sunplan.negative(place, DAY, "16:00"),
-    "cut": lambda place: sunplan.cut(place, DAY, from_="15:00", to="16:00"),
+    "negfill": lambda place: sunplan.negfill(place, DAY, "16:00"),
+    "blackout": lambda place: sunplan.blackout(place, DAY, from_="15:00", to="16:00"),
     "order": lambda place: sunplan.order(place, DAY),
     "pack": lambda place: sunplan.pack(place, DAY),
 }
-LONG = {"hours", "cut", "order", "pack"}  # asked of one demo
+LONG = {"hours", "blackout", "order", "pack"}  # asked of one demo
 CASES = [
     (file, name) for file in DEMOS for name in ASKED if name not in LONG or "lock" in file.stem
 ]
@@ -285,7 +285,7 @@ def test_text_dates_and_clocks_are_those_of_datetime() -> None:
         (lambda p: sunplan.gap(p, DAY, sky="cloudy"), 'sky "cloudy" is not known'),
         (lambda p: sunplan.gap(p, DAY, step=30), "step 30: is no step; expected text such as"),
         (lambda p: sunplan.gap(p, DAY, at="15:00", step="30min"), "goes with from_ and to, not"),
-        (lambda p: sunplan.cut(p, DAY, weather="rain"), 'weather "rain" is not'),
+        (lambda p: sunplan.blackout(p, DAY, weather="rain"), 'weather "rain" is not'),
         (lambda p: sunplan.gap(p, DAY, from_="12:00"), "to: is missing; give both from_ and to"),
         (lambda p: sunplan.key(p, setup="the kettl"), 'setup "the kettl" is not known; did you'),
         (lambda p: sunplan.hours(p, DAY, from_="9"), "from_ 9: is no clock time"),
@@ -338,7 +338,7 @@ def test_nothing_else_is_offered() -> None:
         sunplan.moonlight  # noqa: B018
 
 
-@pytest.mark.parametrize("name", ["check", "entry", "flags", "key", "negative", "cut"])
+@pytest.mark.parametrize("name", ["check", "entry", "flags", "key", "negfill", "blackout"])
 def test_other_units(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Told in feet: lengths in feet and inches, none in metres; the JSON is SI all the same."""
     printed = []
@@ -355,8 +355,8 @@ def test_other_units(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
         "entry": ("--date", DAY),
         "flags": ("--date", DAY, "--from", "12:00", "--to", "16:00"),
         "key": (),
-        "negative": ("--date", DAY, "--at", "16:00"),
-        "cut": ("--date", DAY, "--from", "15:00", "--to", "16:00"),
+        "negfill": ("--date", DAY, "--at", "16:00"),
+        "blackout": ("--date", DAY, "--from", "15:00", "--to", "16:00"),
     }[name]
     command = [name, place.file, *options]
     told = CliRunner().invoke(app, [*command, "--units", "ft"]).stdout

@@ -39,7 +39,7 @@ LOCK = ROOT / "locations" / "lock-house.toml"
 
 COMMANDS = (
     *("new", "check", "bearing", "ask", "skyline", "entry", "flags", "gap", "hours", "key"),
-    *("negative", "cut", "order", "pack", "plan"),
+    *("negfill", "blackout", "order", "pack", "plan"),
 )
 
 
@@ -107,7 +107,7 @@ def test_one_setup_alone() -> None:
 def test_times_are_those_of_the_files_day() -> None:
     day = ("--date", "2027-03-20", "--setup", "the kettle")
     hours = ("--from", "09:00", "--to", "19:00")  # the lock house's call and wrap
-    for name in ("flags", "cut", "hours"):
+    for name in ("flags", "blackout", "hours"):
         assert answer(name, LOCK, *day) == answer(name, LOCK, *day, *hours)
 
 
@@ -228,8 +228,8 @@ def test_nobody_is_sent_where_nobody_can_stand(tmp_path: Path) -> None:
         ("flags", "--date", "2027-03-20"),
         ("gap", "--date", "2027-03-20"),
         ("key",),
-        ("negative", "--date", "2027-03-20", "--at", "15:00"),
-        ("cut", "--date", "2027-03-20", "--from", "15:00", "--to", "16:00"),
+        ("negfill", "--date", "2027-03-20", "--at", "15:00"),
+        ("blackout", "--date", "2027-03-20", "--from", "15:00", "--to", "16:00"),
         ("pack", "--date", "2027-03-20"),
     ],
     ids=lambda command: command[0],
@@ -433,7 +433,7 @@ def test_what_is_wanted_of_a_dressed_window(tmp_path: Path) -> None:
 
 def test_negative_json() -> None:
     at = ("--date", "2027-03-20", "--at", "17:00", "--setup", "cannot sleep")
-    (setup,) = answer("negative", LOCK, *at, "--sky", "overcast")["setups"]
+    (setup,) = answer("negfill", LOCK, *at, "--sky", "overcast")["setups"]
     assert setup["wanted_ratio"] == 8
     assert setup["panels"]
     for panel in setup["panels"]:

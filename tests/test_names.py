@@ -188,8 +188,8 @@ class House:
             "plan": self.day,
             "gap": api.gap(place, DAY, at="15:00"),
             "hours": api.hours(place, DAY, from_="15:00", to="15:15"),
-            "negative": api.negative(place, DAY, "15:00"),
-            "cut": api.cut(place, DAY, from_="15:00", to="15:15"),
+            "negfill": api.negfill(place, DAY, "15:00"),
+            "blackout": api.blackout(place, DAY, from_="15:00", to="15:15"),
         }
 
     def told(self) -> Iterator[tuple[str, str]]:

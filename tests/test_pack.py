@@ -171,7 +171,7 @@ def test_cautions_are_those_of_the_plan() -> None:
 
 
 def test_a_contrast_that_nothing_brings_is_told(tmp_path: Path) -> None:
-    """The ratio is that of `negative` where all openings are left as they are.
+    """The ratio is that of `negfill` where all openings are left as they are.
 
     A key that is thrown off something is rigged so.
     """
@@ -195,12 +195,12 @@ def test_a_contrast_that_nothing_brings_is_told(tmp_path: Path) -> None:
     start, end = (datetime.fromisoformat(slot[key]) for key in ("shoot_from", "shoot_to"))
     middle = start + (end - start) / 2
     panels = json.loads(
-        command("negative", file, *asked, "--at", f"{middle:%H:%M:%S}", "--sky", "clear").stdout
+        command("negfill", file, *asked, "--at", f"{middle:%H:%M:%S}", "--sky", "clear").stdout
     )
     before = panels["setups"][0]["ratio_before"]
     assert lack == (
         f"key to fill {before:.1f} : 1 instead of 64, and no panel of the kit brings it: "
-        "see negative"
+        "see negfill"
     )
 
 

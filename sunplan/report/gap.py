@@ -24,8 +24,8 @@ from .words import between, percent, ratio, signed, titled
 
 METERED = (
     "stops over mid-grey, as a spot meter reads them, a window's the mean over its glass; do: what "
-    "cut, order and pack plan, then other ways; gel goes on the glass; close: the lens, the key up "
-    "as much; ratio: (key + fill) : fill"
+    "blackout, order and pack plan, then other ways; gel goes on the glass; close: the lens, the "
+    "key up as much; ratio: (key + fill) : fill"
 )
 REMARK = "remark"  # role of lines that hold for all moments
 ROWS = {
@@ -140,7 +140,7 @@ def answer(
 
 
 def advice(opening: OpeningGap) -> str:
-    """What closes an opening's gap: what `cut` and `order` plan, then the other ways.
+    """What closes an opening's gap: what `blackout` and `order` plan, then the other ways.
 
     >>> advice(OpeningGap("door", in_frame=False))
     'out of frame'
@@ -358,7 +358,7 @@ def _dimmed(gap: SetupGap, moment: TimeGap, dimmed: DimmedKey, zone: str, day: d
     low, high = gap.look.fill
     do = "add fill" if fill < low else "as wanted"
     if fill > high:
-        do = "less daylight, or negative" if dimmed.by_daylight else "negative"
+        do = "less daylight, or negfill" if dimmed.by_daylight else "negfill"
     return (
         f"{Moment(moment.sky.unix_s, zone, day)}, {moment.sky.name}: lamp at full is "
         f"{signed(over)} over key; dimmed to {percent(dimmed.share)} fill sits at {signed(fill)}, "

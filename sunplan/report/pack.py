@@ -12,8 +12,8 @@ from ..location.read import Location
 from ..rig.needs import Job
 from . import circuits
 from .answers import Answer, fields, head, iso, names
+from .blackout import cut_list, material
 from .cautions import SUN, WEATHER, cares, in_full
-from .cut import cut_list, material
 from .document import Document, Moment, Section, Table
 from .words import between, outdoors, titled
 

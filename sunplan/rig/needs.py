@@ -126,7 +126,7 @@ def needs(
         if panel is None:
             unmet.append(
                 f"key to fill {fill.before.ratio:.1f} : 1 instead of {setup.contrast:g}, and no "
-                "panel of the kit brings it: see negative"
+                "panel of the kit brings it: see negfill"
             )
     jobs = [
         *opening_jobs(done),

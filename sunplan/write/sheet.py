@@ -27,7 +27,7 @@ from ..report.entry import moments, sun_line
 from ..report.flags import from_mark, held, hung, stops, two
 from ..report.gap import advice, wanted
 from ..report.key import dimmed
-from ..report.negative import where
+from ..report.negfill import where
 from ..report.order import clashes, dropped
 from ..report.pack import cases, costs, heavy, lacks, rigging, spent, wrap
 from ..report.words import about, bearing, between, by, left_open, moves, outdoors, signed

@@ -182,7 +182,7 @@ function look(setup, step) {
       "face, fill side",
       fill[step],
       wants.fill,
-      "too bright: less daylight, or negative",
+      "too bright: less daylight, or negfill",
       "darker than wanted",
     ),
     against(
@@ -254,7 +254,7 @@ function card(subject, step, into, id) {
         ? make("details", {}, make("summary", {}, "how sure the times are"), ...nested(setup.notes))
         : null,
     ),
-    ...part("Negative", setup.negative.length ? nested(setup.negative) : null),
+    ...part("Negative fill", setup.negative.length ? nested(setup.negative) : null),
     ...part(
       "Key",
       setup.lamp.length

@@ -15,7 +15,7 @@ from ...report import exteriors as exteriors_report
 from ...report import flags as flags_report
 from ...report import gap as gap_report
 from ...report import key as key_report
-from ...report import negative as negative_report
+from ...report import negfill as negfill_report
 from ...report import order as order_report
 from ...report import pack as pack_report
 from ...report.cautions import SUN, in_full
@@ -135,7 +135,7 @@ def _negative(plan: Plan, setup: ResolvedSetup, slot: Slot | None) -> list[dict[
     return content(
         [
             f"{panel.stock.name}, black side to the face",
-            negative_report.where(plan.location, setup, panel),
+            negfill_report.where(plan.location, setup, panel),
             f"brings the ratio to {panel.ratio:.1f}",
         ]
     )

@@ -32,7 +32,7 @@ ROWS = {"panels": ("setups", "panels")}  # of its answer, by kind
 
 
 def answer(location: Location, day: date, fills: Sequence[Negative]) -> Answer:
-    """Answer of `sunplan negative`."""
+    """Answer of `sunplan negfill`."""
     zone = location.timezone
     return {
         **head(location, day),

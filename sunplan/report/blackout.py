@@ -67,7 +67,7 @@ def _treatment(treatment: OpeningTreatment, setup: RoomTreatment) -> Answer:
 def answer(
     location: Location, day: date, done: Sequence[RoomTreatment], cut: TakeOff, skies: Sequence[str]
 ) -> Answer:
-    """Answer of `sunplan cut`."""
+    """Answer of `sunplan blackout`."""
     return {
         **head(location, day),
         "skies": list(skies),
