@@ -18,7 +18,7 @@ def html(document: Document, units: Units) -> str:
 
     >>> print(html(Document("Sun", [Table(["room", "from"], [["<attic>", "09:00"]])]), "m"))
     <div class="sunplan tex2jax_ignore mathjax_ignore">
-    <table><caption style="text-align: left"><strong>Sun</strong></caption>
+    <table><caption style="text-align: left; white-space: nowrap"><strong>Sun</strong></caption>
     <thead><tr><th>room</th><th>from</th></tr></thead>
     <tbody>
     <tr><td>&lt;attic&gt;</td><td>09:00</td></tr>
@@ -82,6 +82,10 @@ def _table(table: Table, caption: list[str], units: Units) -> str:
         "<tr>" + "".join(f"<td>{_words(cell, units)}</td>" for cell in (*box_cell, *row)) + "</tr>"
         for row in table.cells(units)
     ]
-    over = f'<caption style="text-align: left">{"<br>".join(caption)}</caption>' if caption else ""
+    over = (
+        f'<caption style="text-align: left; white-space: nowrap">{"<br>".join(caption)}</caption>'
+        if caption
+        else ""
+    )
     lines = [f"<table>{over}", f"<thead><tr>{head}</tr></thead>", "<tbody>", *rows]
     return "\n".join([*lines, "</tbody></table>"])
