@@ -32,7 +32,7 @@ COMMANDS = (
     f"flags {FILE} {DATE} --from 12:00 --to 16:00 --draw flags.png",
     f"gap {FILE} {DATE} --from 12:00 --to 19:00 --json",
     f"gap {FILE} {DATE} --draw gap.svg",
-    f"hours {FILE} --from-date 2027-03-20 --between 15:00-17:00 --csv",
+    f"hours {FILE} {DATE} --from 15:00 --to 17:00 --csv",
     f"key {FILE} --units ft",
     f"negfill {FILE} {DATE} --at 16:00",
     f"blackout {FILE} {DATE} --from 15:00 --to 16:00",
@@ -40,7 +40,7 @@ COMMANDS = (
     f"pack {FILE} {DATE} --json",
     f"plan {FILE} {DATE} --out day",
     f"ask {FILE} --out form.pdf --out answers.csv",
-    'new house.toml --at 52.0907,5.1214 --room "kitchen 4.2 x 3.1 x 2.5" --plan-up 12',
+    'new house.toml --place 52.0907,5.1214 --first-room "kitchen 4.2 x 3.1 x 2.5" --plan-up 12',
     "bearing house.toml --compass 'kitchen A: 104 ±5' --write",
     "skyline house.toml --sight '80: 4' --sight '120: 9' --write",
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import shutil
 import subprocess
 import sys
@@ -14,8 +15,10 @@ from pathlib import Path
 
 import pytest
 import smoke
+import typer
 
 import sunplan
+from sunplan.cli import app
 
 PACKAGE = smoke.ROOT / "sunplan"
 
@@ -88,6 +91,15 @@ def test_it_runs_where_it_is_installed(wheel: Path, tmp_path: Path) -> None:
     assert "canal window" in ran("entry", smoke.FILE, *smoke.DATE.split())
     ran("ask", smoke.FILE, "--out", "form.pdf")  # by Typst, from the wheel's own files
     assert (tmp_path / "form.pdf").read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("command", smoke.COMMANDS)
+def test_smoke_asks_what_there_is(command: str) -> None:
+    """What `make smoke` runs are commands and options of today."""
+    name, *options = shlex.split(command)
+    if not name.startswith("--"):
+        known = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+        known[name].make_context(name, options)
 
 
 def test_lowest_versions_are_those_allowed() -> None:
