@@ -6,10 +6,10 @@
 
 Each function asks what the command of its name asks. Its parameters are the command's options, with
 underscores for dashes; a word of Python's own has one behind it: `--to-date` is `to_date`, `--from`
-is `from_`. What comes back is always a `Result`, which a notebook shows as the
-command's tables: `value` are frozen dataclasses in SI units and seconds since 1970 UTC, `answer` is
-what `--json` prints, `frame` and `frames` are pandas data frames, each of one kind of row, with
-units and provenance in their `attrs`.
+is `from_`. What comes back is a `Result`, which a notebook shows as the command's tables: `value`
+are frozen dataclasses in SI units and seconds since 1970 UTC, `answer` is what `--json` prints,
+`frame` and `frames` are pandas data frames, each of one kind of row, with units and provenance in
+their `attrs`. Only `why`, which has no JSON either, gives a document for people.
 
 What is asked in several functions means the same in all of them; a function's own docstring names
 those that it shares, and says what is its own:
