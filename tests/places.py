@@ -34,6 +34,7 @@ BARE: dict[str, Any] = {
                     "size": [2.0, 1.2],
                     "depth": 0.1,
                     "glass": "double clear",
+                    "before": "ground",
                 }
             ],
             "mark": [{"name": "chair", "at": [2.0, 1.6], "height": [0.7, 1.4], "width": 0.6}],

@@ -116,6 +116,7 @@ def _random_windows(
             "sill": sill,
             "size": [w, h],
             "depth": depth,
+            "before": "ground",
         }
         if rng.uniform() < 0.5:
             window["glass"] = "double clear"

@@ -601,3 +601,38 @@ def test_for_programs(tmp_path: Path) -> None:
 def test_a_wrong_option(args: list[str], message: str) -> None:
     done = run("ask", ROOT / "locations" / "lock-house.toml", *args)
     assert (done.returncode, done.stderr) == (2, message)
+
+
+@pytest.mark.parametrize(
+    ("said", "keys"),
+    [
+        ("ground", {"before": "ground"}),
+        ("Garden, 1.4 m", {"before": "ground", "to_ground": 1.4}),
+        ("canal", {"before": "water"}),
+        ("pavement", {"before": "street"}),
+        ("drop 6 m", {"before": "drop", "to_ground": 6.0}),
+    ],
+)
+def test_what_lies_before_a_window(said: str, keys: dict[str, object], tmp_path: Path) -> None:
+    """One answer in plain words becomes a key or two; given again it changes nothing."""
+    raw = bare()
+    raw["room"][0]["opening"][0].pop("before")
+    file = written(raw, tmp_path)
+    fill(file, answered(tmp_path, {"o1": said, "1wet": "Yes."}))
+    room = tomllib.loads(file.read_text(encoding="utf-8"))["room"][0]
+    assert {key: room["opening"][0].get(key) for key in keys} == keys
+    assert set(room["opening"][0]) - set(raw["room"][0]["opening"][0]) == set(keys)
+    assert room["wet"] is True
+    once = file.read_bytes()
+    assert fill(file, answered(tmp_path, {"o1": said, "1wet": "yes"})).changes == []
+    assert file.read_bytes() == once
+
+
+def test_what_nobody_understands_is_told(tmp_path: Path) -> None:
+    file = demo("lock-house", tmp_path)
+    with pytest.raises(InputError) as caught:
+        fill(file, answered(tmp_path, {"o3": "a bit of both", "o4": "ground far", "2wet": "maybe"}))
+    said = str(caught.value)
+    assert '"a bit of both" is not understood; expected ground, water, street, drop or' in said
+    assert '"far" is no length' in said
+    assert '"maybe" is neither yes nor no' in said

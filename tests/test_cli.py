@@ -210,13 +210,20 @@ def test_nobody_is_sent_where_nobody_can_stand(tmp_path: Path) -> None:
     before = answer("flags", written(raw, tmp_path), *asked)["setups"][0]
     assert "outside" in [one["placement"] for one in before["flags"]]
     assert before["unreached"] == []
-    raw["room"][1]["opening"][0]["no_reach"] = "water"
+    raw["room"][1]["opening"][0]["before"] = "water"
     file = written(raw, tmp_path)
     after = answer("flags", file, *asked)["setups"][0]
-    assert after["flags"] == [one for one in before["flags"] if one["placement"] != "outside"]
+    inside = [one for one in before["flags"] if one["placement"] != "outside"]
+    dangers = [one.pop("hazards") for one in after["flags"]]
+    assert after["flags"] == [
+        {key: value for key, value in one.items() if key != "hazards"} for one in inside
+    ]
+    for one, asked_care in zip(inside, dangers, strict=True):
+        drop = ["window over a drop"] if one["placement"] == "over the opening" else []
+        assert set(asked_care) == {*one["hazards"], *drop}
     assert after["unreached"] == ["canal window"]
-    assert "\n    not outside: nobody can work there: water\n" in run("flags", file, *asked).stdout
-    assert "no reach outside: water" in run("check", file).stdout
+    assert "\n    not outside: there is water before it\n" in run("flags", file, *asked).stdout
+    assert "water before it" in run("check", file).stdout
 
 
 @pytest.mark.parametrize("file", DEMOS, ids=lambda path: path.stem)

@@ -509,7 +509,7 @@ def test_no_tent_upstairs(tmp_path: Path) -> None:
 
 def test_no_tent_over_water(tmp_path: Path) -> None:
     raw = bare()
-    raw["room"][0]["opening"][0]["no_reach"] = "canal"
+    raw["room"][0]["opening"][0]["before"] = "water"
     window = seen(raw, tmp_path)[0].openings[0]
     assert window.black
     assert window.treatment is not None

@@ -494,7 +494,7 @@ KEYS: list[tuple[str, Any, str]] = [
     ("rooms", [], 'rooms: unknown key; did you mean "room"?'),
     ("room/0/opening/0/zzz", 1, f'{GAUGE} › opening "street window" › zzz: unknown key; known: '
      "name, wall, along, sill, ceiling, at, size, depth, turn, pitch, faces, glass, transmittance, "
-     "bars, dirt, dressing, no_reach, size_error, place_error"),
+     "bars, dirt, dressing, before, to_ground, size_error, place_error"),
     ("room/0/hieght", 1, f'{GAUGE} › hieght: unknown key; did you mean "height"?'),
     ("room/0/mark/0/hight", 1, f'{GAUGE} › mark "at the gauge" › hight: unknown key; '
      'did you mean "height"?'),
@@ -581,10 +581,13 @@ KEYS: list[tuple[str, Any, str]] = [
      "(or ceiling = true for a skylight)"),
     ("room/0/opening/0/pitch", 30, f'{GAUGE} › opening "street window": a window in a wall '
      "takes no pitch"),
-    ("room/0/opening/1/no_reach", "a canal", f'{GAUGE} › opening "roof light": a skylight takes '
-     "no no_reach: nobody is sent onto a roof anyhow"),
-    ("room/0/opening/0/no_reach", True, f'{GAUGE} › opening "street window" › no_reach: true is '
-     'not right; expected why nobody can work outside before a window, such as "canal"'),
+    ("room/0/opening/1/before", "water", f'{GAUGE} › opening "roof light": a skylight takes '
+     "no before or to_ground: nobody is sent onto a roof anyhow"),
+    ("room/0/opening/0/before", "canal", f'{GAUGE} › opening "street window" › before: "canal" is '
+     'not right; expected what lies outside before a window: "ground" that one can stand on, '
+     '"water", "street", "drop" or "blocked"; left out: nothing is planned outside'),
+    ("room/0/wet", "yes", f'{GAUGE} › wet: "yes" is not right; expected true where a bath, a '
+     "shower, a basin or a sink is in it, false where none is"),
     ("room/1/opening/1/faces", DROP, f'{KITCHEN} › opening "roof window": a pitched roof window '
      "needs faces, the true bearing that its glass slopes down toward"),
     ("room/0/opening/0/transmittance", 0.5, f'{GAUGE} › opening "street window": give glass or '

@@ -190,7 +190,7 @@ def test_at_sea(tmp_path: Path) -> None:
     location = moved(tmp_path, SEA)
     assert location.mains.country is None
     said = " ".join(command("check", location.file).stdout.split())
-    assert "circuit: 10 A at 100 V, the least there is anywhere, as the mains of this place" in said
+    assert "named: 10 A at 100 V, the least there is anywhere, as the mains of this place" in said
     assert said.count("not known; planned at 80 %, a margin: 800 W") == 1
 
 
@@ -211,7 +211,7 @@ def test_named_circuits_are_not_assumed(tmp_path: Path) -> None:
     another["outline"] = [[x + 9.0, y] for x, y in another["outline"]]
     raw["room"].append(another)
     said = command("check", places.made(raw, tmp_path).file).stdout
-    assert "assumed, as the file names no circuit for hall: one 16 A" in said
+    assert "assumed, no circuit named for hall: one 16 A" in said
 
 
 def test_a_kit_says_no_mains(tmp_path: Path) -> None:

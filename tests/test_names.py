@@ -113,7 +113,7 @@ class House:
         room, setup = raw["room"][0], raw["setup"][0]
         wall, mark = room["opening"][0], room["mark"][0]
         room["name"] = setup["room"] = self.name()
-        wall |= {"name": self.name(), "no_reach": self.name(), "size_error": 0.0}
+        wall |= {"name": self.name(), "size_error": 0.0}
         room["opening"] = [
             wall | {"size": [1.5, 1.2]},
             wall | {"name": self.name(), "wall": "D", "along": 0.4},

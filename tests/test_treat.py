@@ -126,7 +126,7 @@ def unreached(folder: Path) -> tuple[dict, Location]:
     for room in raw["room"]:
         for opening in room["opening"]:
             if "wall" in opening:
-                opening["no_reach"] = "water"
+                opening["before"] = "water"
     for setup in raw["setup"]:
         setup.pop("kit", None)
     return raw, made(raw, folder)
@@ -281,9 +281,9 @@ def test_a_tent_is_a_box() -> None:
 def test_no_tent_where_nobody_can_stand(tmp_path: Path) -> None:
     raw = bare()
     noon = datetime(2026, 3, 20, 11, tzinfo=UTC).timestamp()
-    for reason, what in ((None, "tent"), ("canal", "nothing does it")):
+    for reason, what in ((None, "tent"), ("water", "nothing does it")):
         if reason is not None:
-            raw["room"][0]["opening"][0]["no_reach"] = reason
+            raw["room"][0]["opening"][0]["before"] = reason
         location = made(raw, tmp_path)
         done = room_treatment(
             location, resolve(location)[0], start_s=noon, end_s=noon + 1800.0, weathers=BOTH[:1]

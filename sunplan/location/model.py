@@ -29,6 +29,9 @@ from .clocks import parse_clock
 from .lengths import EXAMPLES, Units, parse_length, unit_m
 
 Plays = Literal["day", "dusk", "evening", "night"]
+Before = Literal["ground", "water", "street", "drop", "blocked"]
+NobodyOutside = Literal["roof", "not told", "water", "street", "drop", "blocked", "high"]
+STANDING_M = 1.8  # of a sill above the ground: two people work on no ladder outside; no source
 
 
 LEAST_M = 0.001  # of what has a size: less is a slip of the pen; no source
@@ -211,8 +214,15 @@ class Opening(FilePart):
     dressing: Name | None = Field(
         None, description='the name of a dressing, such as "sheer", or "none"'
     )
-    no_reach: Name | None = Field(
-        None, description='why nobody can work outside before a window, such as "canal"'
+    before: Before | None = Field(
+        None,
+        description='what lies outside before a window: "ground" that one can stand on, "water", '
+        '"street", "drop" or "blocked"; left out: nothing is planned outside',
+    )
+    to_ground: Height | None = Field(
+        None,
+        description="from the sill down to the ground outside, 0 or more; left out: to that of "
+        "the plan",
     )
     size_error: OffBy | None = Field(None, description=OWN_SIZE_ERROR)
     place_error: OffBy | None = Field(None, description=OWN_PLACE_ERROR)
@@ -225,8 +235,10 @@ class Opening(FilePart):
             given = [key for key, value in wall_keys.items() if value is not None]
             if given:
                 wrong.append(f"an opening with ceiling = true takes no {' or '.join(given)}")
-            if self.no_reach is not None:
-                wrong.append("a skylight takes no no_reach: nobody is sent onto a roof anyhow")
+            if self.before is not None or self.to_ground is not None:
+                wrong.append(
+                    "a skylight takes no before or to_ground: nobody is sent onto a roof anyhow"
+                )
             if self.at is None:
                 wrong.append("a skylight needs at, its centre on the plan, [x, y]")
             if self.pitch > 0 and self.faces is None:
@@ -253,6 +265,28 @@ class Opening(FilePart):
         if wrong:
             raise PydanticCustomError("opening", "; ".join(wrong))
         return self
+
+    def nobody_outside(self, sill_m: float) -> NobodyOutside | None:
+        """Why nobody works outside before it, standing; None where the file says that one can.
+
+        All that is planned outside asks this. `sill_m` is the sill's height above the ground.
+
+        >>> door = {"name": "d", "wall": "A", "along": 0, "sill": 0.1, "size": [0.9, 2.0]}
+        >>> Opening.model_validate(door).nobody_outside(0.1)
+        'not told'
+        >>> Opening.model_validate({**door, "before": "ground"}).nobody_outside(3.2)
+        'high'
+        >>> balcony = Opening.model_validate({**door, "before": "ground", "to_ground": 0.1})
+        >>> balcony.nobody_outside(3.2) is None
+        True
+        """
+        if self.ceiling:
+            return "roof"
+        if self.before is not None and self.before != "ground":
+            return self.before
+        if (sill_m if self.to_ground is None else self.to_ground) > STANDING_M:
+            return "high"
+        return "not told" if self.before is None else None
 
     @property
     def in_wall(self) -> tuple[str, float, float]:
@@ -317,6 +351,11 @@ class Room(FilePart):
     height: Size = Field(description="the height from floor to ceiling, above 0")
     reflectance: Reflectance = Field(
         Reflectance(), description="a table { floor, walls, ceiling } of shares"
+    )
+    wet: bool | None = Field(
+        None,
+        strict=True,
+        description="true where a bath, a shower, a basin or a sink is in it, false where none is",
     )
     opening: tuple[Opening, ...] = Field((), description="[[room.opening]] tables")
     mark: tuple[Mark, ...] = Field((), description="[[room.mark]] tables")

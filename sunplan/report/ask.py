@@ -38,6 +38,7 @@ WINDOW = (
     ("u", "up from the floor to its lower edge"),
     ("c", "from its left edge to the corner of the room on the left, as you face it"),
     ("d", "how deep the window sits: from the room's face of the wall to the glass"),
+    ("o", "outside before it: ground to stand on, water, street, drop, blocked; how far down"),
     ("b", "what hangs before it: blind, curtain, net, shutter, nothing"),
 )
 SKYLIGHT = (

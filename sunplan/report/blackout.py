@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from ..location.read import Location
+from ..rig import hazards
 from ..rig.hazards import Hazard
 from ..rig.nesting import CutPiece, Piece
 from ..rig.room_treatment import OpeningTreatment, RoomTreatment, gap_m
@@ -91,13 +92,13 @@ def report(
     location: Location, day: date, done: Sequence[RoomTreatment], cut: TakeOff, skies: Sequence[str]
 ) -> Document:
     """What each opening needs, and what to cut."""
-    hazards = [hazard for setup in done for hazard in dangers(setup)]
+    asked = [hazard for setup in done for hazard in dangers(setup)]
     return Document(
         titled(location, day),
         [
             *(_setup(setup, location.timezone) for setup in done),
             cut_list(cut),
-            *in_full(hazards),
+            *in_full(asked),
             WEATHER,
         ],
         intro=[
@@ -136,16 +137,18 @@ def _setup(done: RoomTreatment, zone: str) -> Section:
 def dangers(done: RoomTreatment) -> list[Hazard]:
     """What the black of a setup asks care for."""
     dark = [treatment for treatment in done.openings if treatment.dark]
-    hazards: list[Hazard] = []
+    asked: list[Hazard] = [*hazards.of_room(done.setup.in_room)]
     if any(treatment.sunlit for treatment in dark):
-        hazards.append("hot glass")
+        asked.append("hot glass")
     if dark:
-        hazards += ["dark room", "exits"]
+        asked += ["dark room", "exits"]
     if any(treatment.action == "tent" for treatment in dark):
-        hazards.append("wind")
+        asked += hazards.OUTSIDE
     if any(treatment.opening.wall is None for treatment in dark):
-        hazards += ["steps", "roof"]
-    return hazards
+        asked += ["steps", "roof"]
+    for treatment in dark:
+        asked += hazards.at_opening(done.setup.in_room, treatment.opening.opening)
+    return asked
 
 
 def words(treatment: OpeningTreatment) -> str:

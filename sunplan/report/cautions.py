@@ -11,9 +11,13 @@ SUN = Caution(
     "Never look at the sun, least of all through a lens or an optical finder: it can blind."
 )
 SHADOWS = Caution("Take no bearing of the sun itself: read shadows instead.")
+OUTDOORS = Caution(
+    "Outdoors: know the water's edge, traffic and lines overhead first; shade and water in the "
+    "heat, indoors at thunder."
+)
+LIFTING = Caution("Lifting: two carry what is heavy or long.")
 NIGHT = Caution(
-    "By night: walk the place by day first, know the water's edge and the traffic, light the way "
-    "you walk; keep one person as lookout."
+    "By night: walk the place by day first, light the way you walk; one person as lookout."
 )
 WEATHER = Caution("Not known: the weather, trees in leaf, and whatever the file does not name.")
 # By what the plan asks for: rig/hazards.py.
@@ -23,8 +27,8 @@ CAUTIONS: dict[Hazard, Caution] = {
         "may carry."
     ),
     "overhead": Caution(
-        "Overhead: safety-tie everything that hangs, nobody below while it goes up. What may hang "
-        "from where, local codes and a competent rigger decide."
+        "Overhead: safety-tie everything that hangs, nobody below while it goes up; local codes "
+        "and a competent rigger decide what may hang from where."
     ),
     "steps": Caution(
         "Steps: higher than one can reach; level ground, one climbs, one holds, never lean out; "
@@ -34,26 +38,39 @@ CAUTIONS: dict[Hazard, Caution] = {
         "Roof: rig from inside; a roof window is a hole, never step, sit or lean on it. The roof "
         "is for the owner and a roofer."
     ),
+    "power lines": Caution(
+        "Power lines: look up first; poles, frames and ladders stay 10 ft (3 m) away, more where "
+        "the utility says so."
+    ),
+    "window over a drop": Caution(
+        "Window over a drop: shut and latched while one works at it; never lean out; nothing to "
+        "fall on whoever is below."
+    ),
+    "wet room": Caution(
+        "Wet room: battery lamps first. Mains only as far from bath, shower and basin as local "
+        "codes say, out of reach of wet hands, plugs dry, off the floor, on a residual-current "
+        "device (RCD, GFCI); an electrician decides."
+    ),
     "wind": Caution(
-        "Wind: outdoors somebody holds every flag; two bags a stand, clear of power lines and the "
-        "public; when it gusts it comes down."
+        "Wind: outdoors somebody holds every flag; two bags a stand, clear of the water's edge, "
+        "traffic and the public; when it gusts it comes down."
     ),
     "hot glass": Caution(
         "Hot glass: black on sunlit glass heats it and can crack it. Where the light permits "
-        "leave a hand's breadth open behind it, above and below; its light side to the glass, off "
-        "after the shot; never on wired, tinted "
-        "or coated glass without the owner, who asks a glazier."
+        "leave a hand's breadth open above and below; its light side to the glass, off after the "
+        "shot; never on wired, tinted or coated glass without the owner, who asks a glazier."
     ),
     "dark room": Caution(
-        "Dark room: a sealed room gets hot and stuffy; breaks, water, a door that opens."
+        "Dark room: a sealed room gets hot and stuffy; breaks, water, a door that opens; no flame "
+        "or engine in it."
     ),
     "exits": Caution(
         "Exits: one way out light, free and two feet (0.6 m) wide; no cloth over alarms, vents or "
         "heaters; flame-treated cloth only; the fire officer decides."
     ),
     "lamp": Caution(
-        "Lamp: bag its stand; half a metre between it and cloth or paper beside it, a metre and a "
-        "half before it, more if its label says so; cables flat and off the way."
+        "Lamp: bag its stand; cloth and paper half a metre off beside it, a metre and a half "
+        "before it, more if its label says so; cables flat and off the way; an extinguisher near."
     ),
     "circuits": Caution(
         "Circuits: planned at 80 % of the fuse; what else runs in the house counts too. Its wiring "

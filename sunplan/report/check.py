@@ -18,7 +18,7 @@ from ..location.model import (
     wall_letter,
 )
 from ..location.read import Location
-from ..survey.plausibility import doubts
+from ..survey.plausibility import doubts, untold
 from . import circuits
 from .answers import Answer, place
 from .document import Document, Quantity, Said, Section, Table, Text, joined, text
@@ -49,8 +49,8 @@ def _glazing(opening: Opening) -> tuple[Said, ...]:
         glass = f"lets {100 * opening.transmittance:.0f} % through"
     takes = (("bars", opening.bars), ("dirt", opening.dirt))
     besides = [f"{name} {100 * share:.0f} %" for name, share in takes if share]
-    if opening.no_reach is not None:
-        besides.append(f"no reach outside: {opening.no_reach}")
+    if opening.before is not None:
+        besides.append(f"{opening.before} before it")
     dressing = "none" if opening.dressing is None else opening.dressing
     return glass, Quantity(opening.depth), dressing, ", ".join(besides) or "—"
 
@@ -84,6 +84,7 @@ def answer(location: Location) -> Answer:
         "mains": circuits.mains(location),
         **fields,
         "doubts": list(doubts(location)),
+        "untold": list(untold(location)),
     }
 
 
@@ -179,6 +180,7 @@ def report(location: Location) -> Document:
             ),
             *_around(location),
             Section("crew", None, [crew]),
+            *_asks(location),
             Section("notes", verdict, odd) if odd else Section("notes", None, [verdict]),
         ],
         intro=intro,
@@ -199,6 +201,12 @@ def _site(location: Location) -> Iterator[Said]:
         yield text("sizes of openings and blocks ±", Quantity(site.size_error))
     if site.place_error:
         yield text("places of openings, marks and blocks ±", Quantity(site.place_error))
+
+
+def _asks(location: Location) -> list[Section]:
+    """What the file leaves out and work is planned by."""
+    asks = Section("untold", "Not told yet; ask, and put it in the file:", untold(location))
+    return [asks] if asks.blocks else []
 
 
 def _tabled(id: str, columns: Sequence[str], rows: Iterable[Sequence[Said]]) -> list[Section]:
@@ -246,7 +254,7 @@ def _room(room: Room, plan_up_deg: float) -> Iterator[Section]:
     floor = text(f"{room.name}: floor ", Quantity(room.floor), " above ground, ")
     yield Section(
         "room",
-        floor + text(Quantity(room.height), " high"),
+        floor + text(Quantity(room.height), " high" + (", wet" if room.wet else "")),
         [
             Table(("wall", "faces outward", "length"), walls),
             *_tabled("openings", ("opening", "size", "area", "faces (wall)", "where"), openings),

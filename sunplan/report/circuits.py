@@ -44,7 +44,7 @@ def assumed(location: Location, rooms: Iterable[str]) -> Iterator[str]:
     without = [room for room in dict.fromkeys(rooms) if not location.circuits_of(room)]
     if without:
         named = f" for {', '.join(without)}" if location.circuit else ""
-        yield f"assumed, as the file names no circuit{named}: {usual(location.mains)}"
+        yield f"assumed, no circuit named{named}: {usual(location.mains)}"
 
 
 def usual(mains: Mains) -> str:

@@ -23,7 +23,7 @@ from ..day.exterior import (
 )
 from ..location.read import Location
 from .answers import Answer, head, interval, iso, span, sun
-from .cautions import NIGHT, SUN, WEATHER
+from .cautions import NIGHT, OUTDOORS, SUN, WEATHER
 from .document import Block, Document, Moment, Section, Table, text
 from .entry import sun_line
 from .words import about, bearing, between, signed, titled
@@ -104,6 +104,7 @@ def report(location: Location, day: date, setups: Sequence[ExteriorDay]) -> Docu
         "stops are on the level, clear sky, against what the exposure is set for. Sky in frame is "
         "judged from the subject's place: from farther back blocks look lower.",
     ]
+    notes.append(OUTDOORS)
     if any(setup.exterior.plays != "day" for setup in setups):
         notes.append(NIGHT)
     return Document(

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from ..location.model import Mark, Room
+from ..location.model import Mark, NobodyOutside, Room
 from ..location.read import Location
 from ..rig import hazards, minutes
 from ..rig.flag_placement import Position
@@ -63,6 +63,17 @@ def _option(option: FlagOption, room: Room, timezone: str) -> Answer:
         "spans": [span(ends_s, timezone) for ends_s in option.spans],
         "positions": [_position(position, option, timezone) for position in option.positions],
     }
+
+
+# Why nobody works before an opening; "high" is told with its height.
+NOBODY_OUTSIDE: dict[NobodyOutside, str] = {
+    "roof": "it is in the roof, out of reach from the ground",
+    "not told": "the file does not say that one can stand before it (before)",
+    "water": "there is water before it",
+    "street": "there is a street before it",
+    "drop": "there is a drop before it",
+    "blocked": "something stands before it",
+}
 
 
 def answer(
@@ -234,12 +245,12 @@ def _not_outside(setup: SetupFlags, name: str) -> Said:
     unreached = next((opening for opening in setup.unreached if opening.name == name), None)
     if unreached is None:
         return "no flag of the kit is large enough there, or finds room"
-    if unreached.wall is None:
-        return "it is in the roof, out of reach from the ground"
-    if unreached.opening.no_reach is not None:
-        return f"nobody can work there: {unreached.opening.no_reach}"
-    sill = about(float(unreached.origin[2]))
-    return text("its sill is ", sill, " above the ground, out of reach from there")
+    why = unreached.nobody_outside
+    if why == "high":
+        sill = about(float(unreached.origin[2]) - unreached.ground_m)
+        return text("its sill is ", sill, " above the ground, out of reach from there")
+    assert why is not None
+    return NOBODY_OUTSIDE[why]
 
 
 def places(location: Location, room: Room, mark: Mark, option: FlagOption) -> Iterator[Said]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from ..light.key_light import KeyChange, KeyLight
 from ..light.meter import exposure_value
 from ..location.read import Location
+from ..rig import hazards
 from ..rig.hazards import Hazard
 from . import circuits
 from .answers import Answer, fields, place
@@ -57,9 +58,10 @@ def dimmed(light: KeyLight) -> str:
 
 def report(location: Location, lights: Sequence[KeyLight]) -> Document:
     """The key lamps for people."""
-    hazards: list[Hazard] = ["lamp", "circuits"]
+    dangers: list[Hazard] = ["lamp", "circuits"]
     if any(light.kind == "off a mirror" for light in lights):
-        hazards.append("mirror")
+        dangers.append("mirror")
+    dangers += [hazard for light in lights for hazard in hazards.of_room(light.setup.in_room)]
     return Document(
         f"{location.site.name}: key lamps at full, by night; stops over what the exposure needs",
         [
@@ -67,7 +69,7 @@ def report(location: Location, lights: Sequence[KeyLight]) -> Document:
             Section(
                 "mains", None, circuits.assumed(location, (light.setup.room for light in lights))
             ),
-            Section("notes", None, in_full(hazards)),
+            Section("notes", None, in_full(dangers)),
         ],
         intro=[] if lights else ["no setup has a key lamp"],
     )

@@ -7,6 +7,7 @@ from datetime import date
 
 from ..light.resolved import ResolvedSetup
 from ..location.read import Location
+from ..rig import hazards
 from ..rig.negative_fill import Negative, Panel
 from ..rig.tape import tape
 from .answers import Answer, fields, hanging, head
@@ -89,9 +90,13 @@ def where(location: Location, setup: ResolvedSetup, panel: Panel) -> Text:
 
 def report(location: Location, day: date, fills: Sequence[Negative]) -> Document:
     """Panels for people."""
+    wet = [hazard for fill in fills for hazard in hazards.of_room(fill.setup.in_room)]
     return Document(
         titled(location, day),
-        [*(_setup(location, fill) for fill in fills), Section("notes", None, in_full(["stands"]))],
+        [
+            *(_setup(location, fill) for fill in fills),
+            Section("notes", None, in_full(["stands", *wet])),
+        ],
         intro=[
             "a black panel upright before the fill side of the face, square to it, long side up; "
             "the key at full; ratio: (key + fill) : fill"

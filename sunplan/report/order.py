@@ -8,6 +8,7 @@ from datetime import date
 from ..day.order import Order, Ordered, Turn
 from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
 from ..location.read import Location
+from ..rig import hazards
 from .answers import Answer, fields, head, iso, names
 from .cautions import SUN, WEATHER, in_full
 from .document import Document, Moment, Section, Table
@@ -74,14 +75,21 @@ def report(location: Location, day: date, ordered: Ordered, skies: Sequence[str]
         )
         for turn in best.turns
     ]
-    hazards = [hazard for turn in best.turns for job in turn.rigging.jobs for hazard in job.hazards]
+    dangers = [
+        hazard
+        for turn in best.turns
+        for hazard in (
+            *(hazard for job in turn.rigging.jobs for hazard in job.hazards),
+            *hazards.of_room(turn.rigging.setup.in_room),
+        )
+    ]
     return Document(
         titled(location, day),
         [
             Section("order", None, [Table(("strike", "rig", "shoot", "off", "setup"), rows)]),
             *(_rigging(turn, zone) for turn in best.turns),
             Section("order", None, [*dropped(ordered), _summary(ordered), *clashes(ordered)]),
-            Section("notes", None, [*in_full(hazards), WEATHER, SUN]),
+            Section("notes", None, [*in_full(dangers), WEATHER, SUN]),
         ],
         intro=[
             f"for {' and '.join(skies)} sky; from {Moment(ordered.call_s, zone)} to "

@@ -13,7 +13,7 @@ from ..rig.needs import Job
 from . import circuits
 from .answers import Answer, fields, head, iso, names
 from .blackout import cut_list, material
-from .cautions import SUN, WEATHER, cares, in_full
+from .cautions import LIFTING, SUN, WEATHER, cares, in_full
 from .document import Document, Moment, Section, Table
 from .words import between, outdoors, titled
 
@@ -92,7 +92,7 @@ def report(
 ) -> Document:
     """The day in its order, or the `best`, then the checklist."""
     slots = pack.running.slots
-    hazards = [hazard for slot in slots for job in slot.needs.jobs for hazard in job.hazards]
+    dangers = [hazard for slot in slots for hazard in slot.needs.hazards]
     return Document(
         titled(location, day),
         [
@@ -102,7 +102,7 @@ def report(
             Section("cases", heavy(pack), cases(pack)),
             cut_list(pack.takeoff),
             Section("mains", None, circuits.assumed(location, (slot.setup.room for slot in slots))),
-            Section("notes", None, [*in_full(hazards), WEATHER, SUN]),
+            Section("notes", None, [*in_full(dangers), LIFTING, WEATHER, SUN]),
         ],
         intro=[
             f"for {' and '.join(skies)} sky; setups in the "

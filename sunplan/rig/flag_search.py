@@ -74,7 +74,8 @@ class PlacementSearch:
     @property
     def ground_m(self) -> float:
         """What a stand stands on, metres above ground."""
-        return 0.0 if self.placement == "outside" else self.surroundings.room.room.floor
+        outside = self.placement == "outside"
+        return self.opening.ground_m if outside else self.surroundings.room.room.floor
 
     def positions(self, stocks: Sequence[Stock]) -> tuple[Position, ...] | None:
         """The places that a flag takes in turn, as few as can be; None where it cannot do it.

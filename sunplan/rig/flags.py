@@ -119,7 +119,14 @@ class FlagOption:
         """Where one of its flags hangs, as two people with a tape measure find the place."""
         wall = room.opening_named(self.opening).wall
         outside = None if wall is None or self.placement != "outside" else wall.strip().upper()
-        return tape(room, mark, hung, plan_up_deg=location.site.plan_up, outside=outside)
+        return tape(
+            room,
+            mark,
+            hung,
+            plan_up_deg=location.site.plan_up,
+            outside=outside,
+            ground_m=self.ground_m,
+        )
 
 
 @dataclass(frozen=True, eq=False)

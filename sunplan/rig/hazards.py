@@ -14,14 +14,18 @@ Hazard = Literal[
     "steps",
     "roof",
     "wind",
+    "power lines",
+    "window over a drop",
     "hot glass",
     "dark room",
     "exits",
     "lamp",
     "circuits",
     "mirror",
+    "wet room",
 ]
 DOOR_SILL_M, DOOR_HEIGHT_M = 0.2, 1.7
+OUTSIDE: tuple[Hazard, ...] = ("wind", "power lines")
 OVERHEAD_DEG = 30.0  # a flag that leans back further hangs over somebody
 
 
@@ -36,6 +40,26 @@ def is_door(opening: Opening) -> bool:
     return low and opening.size[1] >= DOOR_HEIGHT_M
 
 
+def of_room(room: Room) -> tuple[Hazard, ...]:
+    """What is dangerous about a room, whatever is rigged there."""
+    return ("wet room",) if room.wet else ()
+
+
+def at_opening(room: Room, opening: Opening) -> tuple[Hazard, ...]:
+    """What is dangerous about working at an opening of a room from inside.
+
+    >>> window = {"name": "w", "wall": "A", "along": 0, "sill": 1, "size": [1, 1]}
+    >>> loft = {"name": "loft", "outline": [[0, 0], [3, 0], [3, 3], [0, 3]], "height": 2.5}
+    >>> up = Room.model_validate({**loft, "floor": 4.0, "opening": [window]})
+    >>> at_opening(up, up.opening[0])
+    ('window over a drop',)
+    """
+    if opening.sill is None:
+        return ()
+    below = opening.nobody_outside(room.floor + opening.sill) in ("high", "drop", "water")
+    return ("window over a drop",) if below else ()
+
+
 def flags(option: FlagOption, room: Room) -> tuple[Hazard, ...]:
     """What is dangerous about hanging a flag in a room, or before its window."""
     hazards: list[Hazard] = ["stands"] if option.stand is not None else []
@@ -44,11 +68,13 @@ def flags(option: FlagOption, room: Room) -> tuple[Hazard, ...]:
     if high(option):
         hazards.append("steps")
     if option.placement == "outside":
-        hazards.append("wind")
+        hazards += OUTSIDE
     if room.opening_named(option.opening).ceiling:
         hazards.append("roof")
     if option.placement == "over the opening" and option.covers == "sun":
         hazards.append("hot glass")
     if option.placement != "on a stand" and is_door(room.opening_named(option.opening)):
         hazards.append("exits")
-    return tuple(hazards)
+    if option.placement == "over the opening":
+        hazards += at_opening(room, room.opening_named(option.opening))
+    return (*hazards, *of_room(room))

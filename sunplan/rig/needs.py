@@ -10,6 +10,7 @@ from ..light.daylight import Sky, Weather
 from ..light.face import Faces
 from ..light.resolved import ResolvedSetup
 from ..location.kit import Kit, Owned, Stand
+from ..location.model import Room
 from ..location.read import Location
 from . import hazards, minutes
 from .electrical_load import Load, load
@@ -71,6 +72,12 @@ class Needs:
     jobs: tuple[Job, ...]
     load: Load
     unmet: tuple[str, ...]
+
+    @property
+    def hazards(self) -> tuple[Hazard, ...]:
+        """What is dangerous about its jobs, and about its room."""
+        of_jobs = (hazard for job in self.jobs for hazard in job.hazards)
+        return tuple(dict.fromkeys((*of_jobs, *hazards.of_room(self.setup.in_room))))
 
     @property
     def things(self) -> Counter[Owned]:
@@ -175,7 +182,7 @@ def too_filled(light: StretchLevels, done: RoomTreatment) -> Sky | None:
 
 def opening_jobs(done: RoomTreatment) -> Iterator[Job]:
     """Jobs of a room's openings: the exposure, gel, dressings, black, tents, the hunt for leaks."""
-    room, kit = done.setup.room, done.setup.from_kit
+    room, kit = done.setup.in_room, done.setup.from_kit
     if done.down_stops:
         yield Job(
             f"{done.setup.name}: exposure",
@@ -191,13 +198,13 @@ def opening_jobs(done: RoomTreatment) -> Iterator[Job]:
             yield _dark_job(room, treated, kit)
     if done.covered:
         dangers: tuple[Hazard, ...] = ("dark room", "exits")
-        yield Job(f"{room}: leaks", "hunt for leaks", minutes.of("leaks"), (), dangers)
+        yield Job(f"{room.name}: leaks", "hunt for leaks", minutes.of("leaks"), (), dangers)
 
 
-def _gel_job(room: str, treated: OpeningTreatment) -> Job:
+def _gel_job(room: Room, treated: OpeningTreatment) -> Job:
     """Gel on the glass, or a dressing drawn before it, with gel or without."""
     layers, name = " + ".join(gel.name for gel in treated.gels), treated.opening.name
-    label = f"{room}: {name}: {treated.action} {layers}"
+    label = f"{room.name}: {name}: {treated.action} {layers}"
     words, spent = f"{layers} on {name}", minutes.of("gel_in_frame") * len(treated.gels)
     if treated.action == "dressing":
         assert treated.window is not None
@@ -205,40 +212,41 @@ def _gel_job(room: str, treated: OpeningTreatment) -> Job:
         label += f" {hang}"
         words = f"{hang} before {name}" + (f", {layers} on its glass" if layers else "")
         spent += minutes.of("dressing")
-    return Job(label, words, spent, (), _reach(treated, ()))
+    return Job(label, words, spent, (), _reach(room, treated, ()))
 
 
-def _dark_job(room: str, treated: OpeningTreatment, kit: Kit) -> Job:
+def _dark_job(room: Room, treated: OpeningTreatment, kit: Kit) -> Job:
     """Black over an opening, or a tent before it."""
     name = treated.opening.name
     things: list[tuple[Owned, int]] = []
     if kit.batten:
         longest = max(kit.batten, key=lambda batten: batten.length)
         # Head and foot of the window's cloth, or of the tent's front.
-        ends = 2 * [blacks(room, treated)[0].width_m]
+        ends = 2 * [blacks(room.name, treated)[0].width_m]
         things.append((longest, battens_needed(ends, longest.length)))
     words = f"black over {name}"
     if treated.action == "tent":
         words = f"tent before {name}, outside, with a dim lamp"
         if kit.stand:
             things += _on_stands(kit, max(kit.stand, key=lambda stand: stand.load), 2, 2)
-    label = f"{room}: {name}: {treated.action}"
-    return Job(label, words, minutes.opening(treated), tuple(things), _dark_hazards(treated))
+    label = f"{room.name}: {name}: {treated.action}"
+    return Job(label, words, minutes.opening(treated), tuple(things), _dark_hazards(room, treated))
 
 
-def _dark_hazards(treated: OpeningTreatment) -> tuple[Hazard, ...]:
+def _dark_hazards(room: Room, treated: OpeningTreatment) -> tuple[Hazard, ...]:
     dangers: list[Hazard] = ["hot glass"] if treated.sunlit and treated.action == "black" else []
     if treated.action == "tent":
-        dangers += ["stands", "wind"]
+        dangers += ["stands", *hazards.OUTSIDE]
     if hazards.is_door(treated.opening.opening):
         dangers.append("exits")
-    return _reach(treated, dangers)
+    return _reach(room, treated, dangers)
 
 
-def _reach(treated: OpeningTreatment, dangers: Sequence[Hazard]) -> tuple[Hazard, ...]:
+def _reach(room: Room, treated: OpeningTreatment, dangers: Sequence[Hazard]) -> tuple[Hazard, ...]:
+    dangers = (*dangers, *hazards.at_opening(room, treated.opening.opening))
     if treated.opening.wall is None:
         return (*dangers, "overhead", "steps", "roof")
-    return (*dangers, "steps") if minutes.tall(treated.opening) else tuple(dangers)
+    return (*dangers, "steps") if minutes.tall(treated.opening) else dangers
 
 
 def flag_jobs(setup: ResolvedSetup, options: Sequence[FlagOption]) -> Iterator[Job]:
@@ -272,7 +280,10 @@ def _panel_job(setup: ResolvedSetup, panel: Panel | None) -> Iterator[Job]:
         words=f"{panel.stock.name}, black side to the face",
         minutes=minutes.of("panel"),
         things=tuple(things),
-        hazards=("stands",) if panel.stand is not None else (),
+        hazards=(
+            *(("stands",) if panel.stand is not None else ()),
+            *hazards.of_room(setup.in_room),
+        ),
     )
 
 
@@ -293,7 +304,7 @@ def key_jobs(setup: ResolvedSetup) -> Iterator[Job]:
     if kit.cable:
         things.append((max(kit.cable, key=lambda cable: cable.length), 1))
     where = f"{setup.room} {setup.key.at} {setup.key.height}"
-    dangers: list[Hazard] = ["stands", "lamp", "circuits"]
+    dangers: list[Hazard] = ["stands", "lamp", "circuits", *hazards.of_room(setup.in_room)]
     if setup.key.off is not None and setup.key.off.mirror:
         dangers.append("mirror")
     yield Job(

@@ -68,7 +68,13 @@ class TapeMeasures:
 
 
 def tape(
-    room: Room, mark: Mark, hung: Screen, *, plan_up_deg: float, outside: str | None = None
+    room: Room,
+    mark: Mark,
+    hung: Screen,
+    *,
+    plan_up_deg: float,
+    outside: str | None = None,
+    ground_m: float = 0.0,
 ) -> TapeMeasures:
     """Measures of one place of a flag or panel.
 
@@ -82,6 +88,8 @@ def tape(
         True bearing of the plan's +y.
     outside
         Letter of the wall before which it hangs outside; None indoors.
+    ground_m
+        The ground there, above the plan's.
 
     Examples
     --------
@@ -99,7 +107,7 @@ def tape(
         first, way = room.wall_way(outside)
         off = middle - np.array(first)
         walls = ((outside, abs(float(way[0] * off[1] - way[1] * off[0]))),)
-    heights = corners[:, 2] - (room.floor if indoors else 0.0)
+    heights = corners[:, 2] - (room.floor if indoors else ground_m)
     normal = np.cross(hung.across, hung.up)
     level = hung.tilt_deg >= LEVEL_DEG
     along = None

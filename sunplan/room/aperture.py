@@ -13,12 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..location.geometry import hole_corners
-from ..location.model import Opening, Room
+from ..location.model import NobodyOutside, Opening, Room
 from ..sun.position import Floats
 from ..sun.search import Bools
 from . import convex
-
-REACH_M = 1.8  # of a sill above the ground: two people work on no ladder outside; no source
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,11 +68,20 @@ class Aperture:
         return np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])
 
     @property
+    def nobody_outside(self) -> NobodyOutside | None:
+        """Why nobody works outside before it; None where one can, by `Opening.nobody_outside`."""
+        return self.opening.nobody_outside(float(self.origin[2]))
+
+    @property
     def from_ground(self) -> bool:
-        """Whether one reaches it outside, standing on the ground: a window, low enough, nothing in
-        the way that the file names."""
-        low = self.wall is not None and float(self.origin[2]) <= REACH_M
-        return low and self.opening.no_reach is None
+        """Whether two people can work at it outside, standing."""
+        return self.nobody_outside is None
+
+    @property
+    def ground_m(self) -> float:
+        """What one stands on outside before it, metres above the plan's ground."""
+        down_m = self.opening.to_ground
+        return 0.0 if down_m is None else float(self.origin[2]) - down_m
 
     def world(self, local: Floats) -> Floats:
         """Points (..., 2) of the inner plane in the plan frame, (..., 3), metres."""

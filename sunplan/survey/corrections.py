@@ -24,13 +24,14 @@ from .questions import (
     Question,
     RoomAsked,
     Sheet,
+    before_words,
     exactly,
     first_side,
     from_left_m,
     into_room_m,
     sheet,
 )
-from .replies import Reply, ReplyError, bearing_deg, north, number, replies, rooms
+from .replies import Reply, ReplyError, bearing_deg, before, north, number, replies, rooms, wet
 from .slips import SAME_M, odd_hint, plausible_m
 
 T = TypeVar("T")
@@ -175,6 +176,7 @@ class _Work:
                 for question in lamp.questions:
                     self._number(question, beside="lumens")
             self._compass(room)
+            self._wet(room)
         self.made.about = [reply for reply in self.replies.values() if reply.about]
         self.made.north = self._value(self.asked.north, north)
         self._circuits()
@@ -270,7 +272,8 @@ class _Work:
         self, room: RoomAsked, asked: OpeningAsked, lengths: Sequence[float], height: float
     ) -> None:
         opening = asked.opening
-        w, h, u, c, d, _ = asked.questions
+        w, h, u, c, d, o, _ = asked.questions
+        self._before(o, opening)
         wall, old_along, sill = opening.in_wall
         index = room.room.wall_number(wall)
         length = lengths[index]
@@ -418,6 +421,32 @@ class _Work:
         if degrees is not None:
             wall = f"{room.room.name} {wall_letter(room.facing)}{OUTWARD}"
             self.made.compass.append(f"{wall}: {degrees:g}")
+
+    def _wet(self, room: RoomAsked) -> None:
+        now = self._value(room.wet, wet)
+        if now is not None:
+            words = "yes" if now else "no"
+            self._said(room.wet, words, {"wet": "true" if now else "false"}, beside="height")
+
+    def _before(self, question: Question, opening: Opening) -> None:
+        told = self._value(question, lambda reply: before(reply, self.units))
+        if told is None:
+            return
+        kind, down_m = told
+        down_m = opening.to_ground if down_m is None else down_m
+        keys = {"before": _text(kind)}
+        if down_m is not None:
+            keys["to_ground"] = str(round(down_m / unit_m(self.units), 4))
+        self._said(question, before_words(kind, down_m, self.units), keys, beside="sill")
+
+    def _said(self, question: Question, now: str, keys: dict[str, str], *, beside: str) -> None:
+        """An answer in words, which becomes one key or two of its table."""
+        if now == question.now:
+            self.made.same += 1
+            return
+        table = question.path
+        self.edits += [Edit((*table, key), text, beside) for key, text in keys.items()]
+        self._changed([question], question.title, question.now or "—", now)
 
     def _circuits(self) -> None:
         known = self.location.circuit

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -19,6 +20,10 @@ HIGH_SILL_M = 3.0
 EXACT_DEG = 1e-9
 NEAR_DEG, LEAST_DECLINED_DEG = 0.2, 2.0  # of a bearing that looks magnetic
 POLE_DEG = 80.0  # of latitude: beyond it clocks follow no sun
+WET_NAMES = re.compile(  # words of rooms with water in them
+    r"\b(bath|shower|wash|laundry|launder|scullery|kitchen|toilet|lavatory|wc|sauna|pool|utility)",
+    re.IGNORECASE,
+)
 ZONE_HOURS = 3.0  # between a zone's clock and the sun's: more is no country's; no source
 
 
@@ -36,6 +41,33 @@ def doubts(location: Location) -> Iterator[str]:
     yield from _place(location)
     yield from _lengths(location)
     yield from _plan(location)
+
+
+def untold(location: Location) -> Iterator[str]:
+    """Each thing that is left out and that work is planned by, as a line: what to ask, to say.
+
+    >>> from sunplan import read
+    >>> list(untold(read("locations/lock-house.toml")))
+    []
+    """
+    for room in location.room:
+        if room.wet is None and WET_NAMES.search(room.name):
+            yield (
+                f'room "{room.name}": is there a bath, a shower, a basin or a sink? wet = true, or '
+                "wet = false"
+            )
+        windows = ", ".join(
+            opening.name
+            for opening in room.opening
+            if opening.sill is not None
+            and opening.nobody_outside(room.floor + opening.sill) == "not told"
+        )
+        if windows:
+            yield (
+                f'room "{room.name}": what lies outside before {windows}? before = "ground" where '
+                'one can stand, else "water", "street", "drop" or "blocked"; till then nothing is '
+                "planned outside"
+            )
 
 
 def _place(location: Location) -> Iterator[str]:

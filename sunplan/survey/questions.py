@@ -15,19 +15,24 @@ from typing import Literal
 from ..errors import InputError
 from ..location.lengths import INCH_M, Units
 from ..location.messages import not_known
-from ..location.model import Opening, Point, Room, wall_letter
+from ..location.model import Before, Opening, Point, Room, wall_letter
 from ..location.read import Location
 
-AnswerKind = Literal["size", "distance", "number", "bearing", "north", "rooms", "text"]
+AnswerKind = Literal[
+    "size", "distance", "number", "bearing", "north", "rooms", "before", "wet", "text"
+]
 
 FUSES = 4  # circuits that are asked for beside the file's own
 ASKEW = 0.5  # sine of the least angle between two walls that a place is measured from
+OUTSIDE = (
+    "what lies outside before it (ground that one can stand on, water, street, drop or blocked), "
+    "and how far down from its lower edge"
+)
 HOUSE = (
     ("tape", "may we put painter's tape on window frames and walls; where not"),
     (
         "cloth",
-        "may we hang black cloth outside before a window, tied, nothing drilled or nailed; "
-        "before which can nobody stand, and why",
+        "may we hang black cloth outside before a window, tied, nothing drilled or nailed",
     ),
     ("steps", "is there a ladder or are there steps we may use, and how high; we climb, not you"),
     ("parking", "where may a van stop to load, and where may it park"),
@@ -95,12 +100,13 @@ class RoomAsked:
     top: Question
     facing: int
     way: Question
+    wet: Question
     openings: tuple[OpeningAsked, ...]
     lamps: tuple[LampAsked, ...]
 
     def questions(self) -> Iterator[Question]:
         """All that is asked of the room."""
-        yield from (*self.walls, self.top, self.way)
+        yield from (*self.walls, self.top, self.way, self.wet)
         for opening in self.openings:
             yield from opening.questions
         for lamp in self.lamps:
@@ -244,6 +250,7 @@ def _room(
     letters = [wall_letter(wall) for wall in range(len(room.outline))]
     lengths = [exactly(math.dist(*room.wall(wall)), units) for wall in range(len(letters))]
     facing = _facing(room)
+    water = "is there a bath, a shower, a basin or a sink, yes or no"
     straight = f"the phone's compass, looking straight at wall {letters[facing]}"
     top, high = "how high, from the floor to the ceiling", exactly(room.height, units)
     return RoomAsked(
@@ -265,6 +272,7 @@ def _room(
         way=table.beside.ask(
             f"{number}way", f"compass.{letters[facing]}", straight, "bearing", "degrees"
         ),
+        wet=table.ask(f"{number}wet", "wet", water, "wet", "", _yes_or_no(room.wet)),
         openings=tuple(
             _opening(location, index, place, next(openings)) for place in range(len(room.opening))
         ),
@@ -301,8 +309,25 @@ def _opening(location: Location, room_index: int, index: int, number: int) -> Op
         table.ask(f"{letter}{number}", name, text, kind, units, exactly(metres, units))
         for letter, name, text, kind, metres in lengths
     ]
+    if walls is None:
+        now = before_words(opening.before, opening.to_ground, units)
+        questions.append(table.ask(f"o{number}", "before", OUTSIDE, "before", "", now))
     questions.append(table.beside.ask(f"b{number}", "hangs", "what hangs before it", "text"))
     return OpeningAsked(number, opening, tuple(questions), walls)
+
+
+def before_words(before: Before | None, to_ground_m: float | None, units: Units) -> str:
+    """What lies before an opening, and how far down, as it is answered; nothing where not told.
+
+    >>> before_words("ground", 1.4, "m"), before_words("water", None, "m")
+    ('ground 1.4 m', 'water')
+    """
+    down = [] if to_ground_m is None else [exactly(to_ground_m, units)]
+    return "" if before is None else " ".join((before, *down))
+
+
+def _yes_or_no(value: bool | None) -> str:
+    return "" if value is None else "yes" if value else "no"
 
 
 _Length = tuple[str, str, str, AnswerKind, float]  # letter, name, text, kind, metres in the file

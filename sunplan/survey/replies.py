@@ -7,13 +7,13 @@ import io
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..errors import Problem
 from ..location.lengths import Units, parse_length, unit_m
 from ..location.messages import nearest, shown
-from ..location.model import FAR_M
+from ..location.model import FAR_M, Before
 from ..location.toml_file import refusal, text_of
 from .questions import Question, Sheet
 
@@ -22,6 +22,14 @@ SIGNS = ",;\t"  # that spreadsheets part columns by
 UNITS = ("mm", "cm", "m", "ft", "in")
 LENGTHS = {"m": "1.12 m, 112 cm or 44 in", "ft": "3 ft 8 in, 44 in or 1.12 m"}
 NORTHS = ("true", "magnetic")
+YES, NO = ("yes", "y"), ("no", "n", "none")
+BEFORE: dict[str, Before] = {  # words for what lies before a window, by what a file calls it
+    **dict.fromkeys(("ground", "garden", "yard", "lawn", "terrace", "balcony"), "ground"),
+    **dict.fromkeys(("water", "canal", "river", "pond", "sea", "lake"), "water"),
+    **dict.fromkeys(("street", "road", "lane", "pavement", "sidewalk", "traffic"), "street"),
+    **dict.fromkeys(("drop", "nothing", "upstairs"), "drop"),
+    **dict.fromkeys(("blocked", "hedge", "fence", "wall", "neighbour"), "blocked"),
+}
 MOST = 1e6  # of amperes, lumens, kelvin: beyond it a number is a slip
 
 _NUMBER = re.compile(r"\d+(?:\.\d*)?|\.\d+", re.ASCII)
@@ -218,6 +226,37 @@ def north(reply: Reply) -> str:
             f"{shown(reply.text)} is neither true nor magnetic; leave it empty where not known"
         )
     return word
+
+
+def before(reply: Reply, units: Units) -> tuple[Before, float | None]:
+    """What lies outside before an opening, and how far down it is, metres, where that is told.
+
+    Raises
+    ------
+    ReplyError : for anything else.
+    """
+    word, _, rest = reply.text.strip().partition(" ")
+    meant = BEFORE.get(word.strip(",;:.").lower())
+    if meant is None:
+        raise ReplyError(
+            f"{shown(reply.text)} is not understood; expected ground, water, street, drop or "
+            "blocked, and how far down it is, such as ground 1.4 m"
+        )
+    rest = rest.strip(" ,;:")
+    return meant, length_m(replace(reply, text=rest), units) if rest else None
+
+
+def wet(reply: Reply) -> bool:
+    """Whether there is water in a room: yes or no.
+
+    Raises
+    ------
+    ReplyError : for anything else.
+    """
+    word = reply.text.strip(" .!").lower()
+    if word not in (*YES, *NO):
+        raise ReplyError(f"{shown(reply.text)} is neither yes nor no; leave it empty if not known")
+    return word in YES
 
 
 def rooms(reply: Reply, known: Sequence[str]) -> tuple[str, ...]:

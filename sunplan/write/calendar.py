@@ -150,7 +150,7 @@ def _rigging(plan: Plan, slot: Slot) -> Iterator[str]:
         yield f"{option.name} for {option.opening}, {option.placement}:"
         yield from _places(plan, slot.setup, option)
     yield from lacks(slot)
-    yield _care(hazard for job in slot.needs.jobs for hazard in job.hazards)
+    yield _care(slot.needs.hazards)
 
 
 def _places(plan: Plan, setup: ResolvedSetup, option: FlagOption) -> list[str]:

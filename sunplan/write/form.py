@@ -99,6 +99,7 @@ def _room(location: Location, asked: RoomAsked, sizes: Paper) -> dict[str, Any]:
         "top": asked.top.id,
         "facing": wall_letter(asked.facing),
         "way": asked.way.id,
+        "wet": asked.wet.id,
         "openings": [
             {
                 "number": opening.number,

@@ -47,6 +47,7 @@ def _room(location: Location, asked: RoomAsked) -> Iterator[str]:
     yield from _boxes("how long each wall is:", asked.walls)
     yield f"    from the floor to the ceiling:  {_box(asked.top)}"
     yield f"    compass, looking at wall {wall_letter(asked.facing)}:  {_box(asked.way)}"
+    yield f"    is there a bath, a shower, a basin or a sink:  {_box(asked.wet, 4)}"
     for opening in asked.openings:
         name = f"    {opening.number}: {opening.opening.name}, {ask.place(opening)}"
         yield from _folded(name, under=6)

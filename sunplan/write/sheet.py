@@ -20,7 +20,7 @@ from ..light.resolved import ResolvedSetup
 from ..location.model import Point, Room, wall_letter
 from ..location.read import Location
 from ..report import circuits
-from ..report.cautions import NIGHT, SUN, WEATHER, cares, in_full
+from ..report.cautions import LIFTING, NIGHT, OUTDOORS, SUN, WEATHER, cares, in_full
 from ..report.check import exposed
 from ..report.document import Moment, Said, Text, joined, rendered, text
 from ..report.entry import moments, sun_line
@@ -90,7 +90,14 @@ def _cover(plan: Plan, rooms: Sequence[Figures]) -> Figures:
     error = f" ±{site.plan_up_error:g}°" if site.plan_up_error else ""
     night = any(outside.exterior.plays != "day" for outside in plan.exteriors)
     dangers = dict.fromkeys(hazard for room in rooms for hazard in room["hazards"])
-    cautions = [SUN, *in_full(dangers), *([NIGHT] if night else []), WEATHER]
+    cautions = [
+        SUN,
+        *in_full(dangers),
+        *([] if pack is None else [LIFTING]),
+        *([OUTDOORS] if plan.exteriors else []),
+        *([NIGHT] if night else []),
+        WEATHER,
+    ]
     return {
         "facts": [
             f"{Moment(plan.clock.call_s, zone)} call, {Moment(plan.clock.wrap_s, zone)} all down",
@@ -266,8 +273,9 @@ def _room(plan: Plan, room: Room) -> Figures:
     shot = [slots[setup.name] for setup in setups if setup.name in slots]
     dangers: dict[Hazard, None] = dict.fromkeys(
         [
-            *(hazard for slot in shot for job in slot.needs.jobs for hazard in job.hazards),
+            *(hazard for slot in shot for hazard in slot.needs.hazards),
             *(hazard for flag in flags for hazard in hazards.flags(flag.option, room)),
+            *hazards.of_room(room),
             *(LAMP if any(setup.key is not None for setup in setups) else ()),
         ]
     )

@@ -85,14 +85,13 @@ def setup(plan: Plan, setup: ResolvedSetup) -> dict[str, Any]:
     gaps = [gap for gap in plan.gaps if gap.setup.name == setup.name]
     look = gap_report.report(location, day, gaps, plan.fits)
     slot = plan.slots.get(setup.name)
-    jobs = () if slot is None else slot.needs.jobs
     care = _care(flags, *([lamp] if lamps else []))
-    care += [caution.said for caution in in_full(h for job in jobs for h in job.hazards)]
+    care += [caution.said for caution in in_full(() if slot is None else slot.needs.hazards)]
     return {
         "line": check_report.setup_line(setup),
         "lines": content(check_report.camera_lines(setup)),
         "turn": _turn(plan, setup, slot),
-        "rig": [] if slot is None or not jobs else pack_report.jobs(slot),
+        "rig": [] if slot is None or not slot.needs.jobs else pack_report.jobs(slot),
         "look": [
             said(line.said)
             for section in look.sections("setup")
