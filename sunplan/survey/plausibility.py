@@ -9,6 +9,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from ..location.lengths import FOOT_M, format_length
+from ..location.place import timezone_at
 from ..location.read import Location
 from ..sun.local_time import today
 from ..sun.position import wrapped_deg
@@ -98,7 +99,7 @@ def _place(location: Location) -> Iterator[str]:
         )
         return
     here = site.latitude, site.longitude
-    zone = _zone_at(*here)
+    zone = timezone_at(latitude_deg=here[0], longitude_deg=here[1])
     if zone.startswith("Etc/") and _alike(zone, location.timezone):
         yield (
             f"{here[0]:g}, {here[1]:g} lies at sea: latitude comes first; north and east are "
@@ -109,7 +110,8 @@ def _place(location: Location) -> Iterator[str]:
         return
     lies = f"{here[0]:g}, {here[1]:g} lies where the clock is {zone}"
     for other in ((-here[0], here[1]), (here[0], -here[1]), (-here[0], -here[1])):
-        if _alike(_zone_at(*other), location.timezone):
+        there = timezone_at(latitude_deg=other[0], longitude_deg=other[1])
+        if _alike(there, location.timezone):
             yield (
                 f"{lies}; {other[0]:g}, {other[1]:g} would be that of {location.timezone}: "
                 "north and east are positive"
@@ -121,12 +123,6 @@ def _place(location: Location) -> Iterator[str]:
 def _apart(clock_hours: float, longitude_deg: float) -> float:
     """How far a clock is ahead of the sun's time, hours, −12 to 12."""
     return (clock_hours - longitude_deg / 15.0 + 12.0) % 24.0 - 12.0
-
-
-def _zone_at(latitude_deg: float, longitude_deg: float) -> str:
-    from tzfpy import get_tz  # loads its map of the world
-
-    return get_tz(longitude_deg, latitude_deg) or "UTC"
 
 
 def _alike(zone: str, another: str) -> bool:
