@@ -76,14 +76,14 @@ def _picture(path: Path | None) -> Path | None:
 
 def _planned(given: str) -> date:
     """A date to plan for; a person on a terminal is told where it lies in the past."""
-    from .day.arguments import a_date, option_name
+    from .day.arguments import a_date
     from .sun.local_time import today
     from .write.prompts import note
 
     day = a_date(given)
     # Wherever on Earth that is, yesterday is over.
     if day < today() - timedelta(days=1):
-        note(f"{option_name('date')} {given} lies in the past; is the year right?")
+        note(f"--date {given} lies in the past; is the year right?")
     return day
 
 

@@ -531,6 +531,10 @@ def test_gap_json() -> None:
             ("gap", LOCK, "--date", "2026-03-20", "--sky", "clear", "--turbidity", "0"),
             ["--turbidity 0", "from 1 to 20"],
         ),
+        (
+            ("flags", LOCK, "--date", "2026-03-20", "--to", "08:00"),
+            ["--to 08:00: does not lie after --from 09:00\n"],
+        ),
         (("check", "nowhere.toml"), ["nowhere.toml", "no such file"]),
         (("check", LOCK, "--draw", "rooms.gif"), ["rooms.gif", ".png or .svg"]),
         (("check", LOCK, "--draw", "/nowhere/rooms.png"), ["/nowhere/rooms.png", "cannot be"]),

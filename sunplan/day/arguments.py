@@ -217,11 +217,10 @@ def interval(
             return day_span(day, location.timezone)[1]
         return clock_to_unix(day, a_clock(given, name), location.timezone)
 
-    from_ = location.day.call if from_ is None else from_
-    to = location.day.wrap if to is None else to
+    from_, to = _or_of_the_day(location, from_, to)
     start_s, end_s = moment(from_, "from_"), moment(to, "to")
     if end_s <= start_s:
-        raise _refusal("to", to, f"does not lie after {option_name('from_')} {from_}")
+        raise _out_of_order(from_, to)
     return start_s, end_s
 
 
@@ -297,12 +296,24 @@ def between(
     >>> between(read("locations/lock-house.toml"), "12:00", None)
     (datetime.time(12, 0), datetime.time(19, 0))
     """
-    first = location.day.call if from_ is None else a_clock(from_, "from_")
-    last = location.day.wrap if to is None else a_clock(to, "to")
+    from_, to = _or_of_the_day(location, from_, to)
+    first, last = a_clock(from_, "from_"), a_clock(to, "to")
     if not first < last:
-        fault = f"does not lie after {option_name('from_')} {first:%H:%M}"
-        raise _refusal("to", f"{last:%H:%M}", fault)
+        raise _out_of_order(from_, to)
     return first, last
+
+
+def _or_of_the_day(
+    location: Location, from_: str | time | None, to: str | time | None
+) -> tuple[str | time, str | time]:
+    """Two clock times as given; where one is not, the call or the wrap of the file's day."""
+    day = location.day
+    return day.call if from_ is None else from_, day.wrap if to is None else to
+
+
+def _out_of_order(from_: str | time, to: str | time) -> InputError:
+    start, end = (f"{at:%H:%M}" if isinstance(at, time) else at for at in (from_, to))
+    return _refusal("to", end, f"does not lie after {option_name('from_')} {start}")
 
 
 def narrowed(location: Location, wanted: str | None) -> Location:
