@@ -88,8 +88,7 @@ def _surely_touches(beam: Beam, index: int, mark: Mark, sun: Floats) -> Bools:
     reached: Bools = np.asarray((sides >= 0).all(axis=-1))
     ends = opening.world(met)
     if not beam.in_plain_sight[index, mark.name]:
-        through = opening.wall
-        reached &= unobstructed(beam.corners, through, points[:, :2], ends[..., :2])
+        reached &= unobstructed(beam.corners, opening.wall, points[:, :2], ends[..., :2])
     for obstruction in beam.obstructions[index]:
         chosen = np.flatnonzero(obstruction.may_shade(sun) & reached.any(axis=1))
         reached[chosen] &= ~obstruction.prism.obstructs(ends[chosen], sun[chosen])
