@@ -186,9 +186,7 @@ class HourFacts:
     @cached_property
     def rule(self) -> WindowRule:
         """What its windows are held against."""
-        levels, kit = self.quarters.levels, self.quarters.setup.from_kit
-        spare_stops = self.quarters.spare_stops
-        return WindowRule.of(kit, levels.look, levels.windows, spare_stops=spare_stops)
+        return WindowRule.of(self.quarters.levels, spare_stops=self.quarters.spare_stops)
 
     @cached_property
     def decisions(self) -> Decisions:

@@ -201,9 +201,7 @@ def gaps(
 def _times(room: Faces, series: LevelSeries, faces_lit: Sequence[FaceLight]) -> Iterator[TimeGap]:
     """A setup at each of its moments."""
     setup, inside = series.setup, series.setup.in_room
-    rule = WindowRule.of(
-        setup.from_kit, series.look, series.windows, spare_stops=room.spare_stops(setup)
-    )
+    rule = WindowRule.of(series, spare_stops=room.spare_stops(setup))
     decisions = rule.decide(levels_at(series))
     unseen = [OpeningGap(opening.name, in_frame=False) for opening in inside.opening]
     columns = [_openings(series, decisions, column) for column in range(len(series.windows))]

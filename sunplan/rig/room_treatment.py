@@ -197,9 +197,7 @@ def room_treatment(
 
 def window_rule(light: StretchLevels) -> WindowRule:
     """What a setup's windows in frame are held against, and what its kit has for them."""
-    setup, series = light.setup, light.by_minute[0]
-    spare_stops = light.room.spare_stops(setup)
-    return WindowRule.of(setup.from_kit, series.look, series.windows, spare_stops=spare_stops)
+    return WindowRule.of(light.by_minute[0], spare_stops=light.room.spare_stops(light.setup))
 
 
 def treatment_between(light: StretchLevels, start_s: float, end_s: float) -> RoomTreatment:

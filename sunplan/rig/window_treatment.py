@@ -25,7 +25,7 @@ layer (`closing`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, get_args
@@ -35,8 +35,7 @@ import numpy as np
 from ..light import glass
 from ..light.level_series import LevelSeries
 from ..light.look import BAND_EDGE_STOPS, Look, over
-from ..light.window_luminance import Window
-from ..location.kit import Gel, Kit
+from ..location.kit import Gel
 from ..sun.position import Floats
 from ..sun.search import Bools
 from .gel_stacks import NO_STACK, GelStacks, Ints, gel_stacks
@@ -121,15 +120,13 @@ class WindowRule:
     spare_stops: float
 
     @classmethod
-    def of(
-        cls, kit: Kit, look: Look, windows: Sequence[Window], *, spare_stops: float
-    ) -> WindowRule:
+    def of(cls, series: LevelSeries, *, spare_stops: float) -> WindowRule:
         """The rule for the windows (W) that a setup has in frame."""
-        bands = [look.band(seen.opening.opening.dressing) for seen in windows]
-        low, high = np.array(bands).reshape(-1, 2).T
+        windows = series.windows
+        low, high = series.bands.T
         return cls(
-            stacks=gel_stacks(kit.gel),
-            look=look,
+            stacks=gel_stacks(series.setup.from_kit.gel),
+            look=series.look,
             low=low,
             high=high,
             bare=np.array([seen.opening.opening.dressing in (None, "none") for seen in windows]),
