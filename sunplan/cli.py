@@ -61,8 +61,10 @@ def _command(phase: str, example: str) -> Callable[[Any], Any]:
 
 def _alone(ctx: typer.Context, param: typer.CallbackParam, wanted: bool) -> bool:
     """Whether an answer is wanted in this form, and then in no other."""
-    if wanted and any(ctx.params.get(form) for form in ("as_json", "as_csv") if form != param.name):
-        raise InputError("--json and --csv: give one of them")
+    forms = {"more": "--more", "as_json": "--json", "as_csv": "--csv"}
+    given = [option for form, option in forms.items() if form == param.name or ctx.params.get(form)]
+    if wanted and len(given) > 1:
+        raise InputError(f"{' and '.join(given)}: give one of them")
     return wanted
 
 
@@ -112,6 +114,12 @@ Draw = Annotated[
     Path | None,
     typer.Option("--draw", metavar="PATH", callback=_picture, help="Also draw it to a PNG or SVG."),
 ]
+More = Annotated[
+    bool,
+    typer.Option(
+        "--more", callback=_alone, help="Also the reasons, other ways and the cautions in full."
+    ),
+]
 Json = Annotated[
     bool, typer.Option("--json", callback=_alone, help="One JSON object on standard output.")
 ]
@@ -131,20 +139,20 @@ def _located(file: Path, units: Units | None) -> Location:
     return location.model_copy(update={"site": site})
 
 
-def _print(result: Result[Any], *, as_json: bool, as_csv: bool) -> None:
+def _print(result: Result[Any], *, as_json: bool, as_csv: bool, more: bool = False) -> None:
     """Tables for a person, or JSON or rows for a program."""
     if as_json:
         _print_json(result.answer)
     elif as_csv:
         typer.echo(result.csv, nl=False)
     else:
-        _show(result.document, result.location.site.units)
+        _show(result.document, result.location.site.units, more=more)
 
 
-def _show(document: Document, units: Units) -> None:
+def _show(document: Document, units: Units, *, more: bool = False) -> None:
     from .write.terminal import show
 
-    show(document, units)
+    show(document, units, more=more)
 
 
 def _print_json(answer: dict[str, Any]) -> None:
@@ -309,6 +317,7 @@ def check(
     file: File,
     draw: Draw = None,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -326,14 +335,14 @@ def check(
         if as_json:
             _print_json(kit_report.answer(kit))
         else:
-            _show(kit_report.report(kit), "m")
+            _show(kit_report.report(kit), "m", more=more)
         return
     location = _located(file, units)
     if draw is not None:
         from .write.answer_pictures import draw_rooms
 
         draw_rooms(location, draw)
-    _print(api.check(location), as_json=as_json, as_csv=as_csv)
+    _print(api.check(location), as_json=as_json, as_csv=as_csv, more=more)
 
 
 Points = Annotated[
@@ -403,6 +412,7 @@ def bearing(
     write: Annotated[
         bool, typer.Option("--write", help="Put plan_up and plan_up_error into the file.")
     ] = False,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -436,7 +446,7 @@ def bearing(
     if write:
         write_bearing(location, measured)
     result = reported(measured, location, bearing_report, measured, written=write)
-    _print(result, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 
 def _read_on(location: Location, given: Given) -> date:
@@ -626,6 +636,7 @@ def entry(
         Given, _option("--over-mark", "NAME", "Draw the sky over this mark instead.")
     ] = None,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -647,7 +658,7 @@ def entry(
             draw_entry(location, entries, draw)
         else:
             draw_sky(location, entries, over_mark, draw)
-    _print(result, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 
 @_command(
@@ -669,6 +680,7 @@ def flags(
     ] = False,
     draw: Draw = None,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -689,7 +701,7 @@ def flags(
         from .write.answer_pictures import draw_flags
 
         draw_flags(location, day, result.value, draw)
-    _print(result, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 
 @_command(
@@ -718,6 +730,7 @@ def gap(
     setup: OneSetup = None,
     draw: Draw = None,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -756,7 +769,7 @@ def gap(
             draw,
             span_s=None if start is None or end is None else interval(location, day, start, end),
         )
-    _print(result, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 
 WeatherFile = Annotated[
@@ -785,6 +798,7 @@ def hours(
     weather_file: WeatherFile = None,
     draw: Draw = None,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -804,7 +818,8 @@ def hours(
             )
         if not inside:
             raise InputError(f"--why {why}: explains setups indoors; {setup} stands outdoors")
-        _show(api.why(location, span[0], why, sky=sky, setup=setup), location.site.units)
+        document = api.why(location, span[0], why, sky=sky, setup=setup)
+        _show(document, location.site.units, more=more)
         return
     if draw is not None and not inside:
         raise InputError(f"--draw {draw}: there is no setup indoors to draw")
@@ -825,7 +840,7 @@ def hours(
         from .write.answer_pictures import draw_hours
 
         draw_hours(location, span, result.value.setups, sky, draw)
-    _print(result, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 
 @_command(LIGHT, "key locations/lock-house.toml")
@@ -833,13 +848,14 @@ def key(
     file: File,
     setup: OneSetup = None,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """Is the lamp enough: its level at the face, how soft it is, what buys a stop."""
     from . import api
 
-    _print(api.key(_located(file, units), setup=setup), as_json=as_json, as_csv=as_csv)
+    _print(api.key(_located(file, units), setup=setup), as_json=as_json, as_csv=as_csv, more=more)
 
 
 @_command(
@@ -853,6 +869,7 @@ def negfill(
     sky: ThisSky = "clear",
     setup: OneSetup = None,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -860,7 +877,7 @@ def negfill(
     from . import api
 
     result = api.negfill(_located(file, units), day, at, sky=sky, setup=setup)
-    _print(result, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 
 @_command(
@@ -875,6 +892,7 @@ def blackout(
     weather: ForWeather = "sun",
     setup: OneSetup = None,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -883,7 +901,7 @@ def blackout(
 
     location = _located(file, units)
     result = api.blackout(location, day, from_=start, to=end, weather=weather, setup=setup)
-    _print(result, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 
 @_command(
@@ -896,6 +914,7 @@ def order(
     weather: ForWeather = "sun",
     setup: OneSetup = None,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -906,7 +925,7 @@ def order(
     location = _located(file, units)
     with progress(len(location.setup)) as tell:
         result = api.order(location, day, weather=weather, setup=setup, tell=tell)
-    _print(result, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 
 @_command(
@@ -923,6 +942,7 @@ def pack(
         bool, typer.Option("--best", help="In the order and at the times that `order` finds.")
     ] = False,
     units: OtherUnits = None,
+    more: More = False,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -935,7 +955,7 @@ def pack(
         result = api.pack(
             location, day, from_=start, weather=weather, setup=setup, best=best, tell=tell
         )
-    _print(result, as_json=as_json, as_csv=as_csv)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 
 @_command(
@@ -952,6 +972,7 @@ def plan(
     paper: Annotated[
         Paper | None, typer.Option("--paper", help="Of the sheet; else by the file's units.")
     ] = None,
+    more: More = False,
 ) -> None:
     """All of it into a folder: plan, sheet to print, calendar, drawings, a timeline."""
     from . import api
@@ -963,7 +984,7 @@ def plan(
     folder.check(out)
     with progress(steps(location) + folder.STEPS) as tell:
         day_plan = api.plan(location, day, setup=setup, sky=sky, tell=tell).value
-        names = folder.write(day_plan, out, paper=paper, tell=tell)
+        names = folder.write(day_plan, out, paper=paper, more=more, tell=tell)
     typer.echo(f"{out}: " + ", ".join(names))
 
 

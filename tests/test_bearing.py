@@ -686,8 +686,7 @@ The plan's up points 12.3° N ±1.0°, taken left; the file says 12° ±3°, 0.3
 away.
   mostly by kitchen A, shadow at 15:10, 60°: 86 %
 
-Never look at the sun, least of all through a lens or an optical finder: it can
-blind.
+Never look at the sun, least of all through a lens or finder: it can blind.
 Take no bearing of the sun itself: read shadows instead.
 """
 
@@ -919,8 +918,8 @@ MISTAKES = [
     (
         "--shadow",
         "kitchen A: 2027-03-20 23:10, 41",
-        "the sun stands 34° below the horizon at 23:10 on 2027-03-20, clock of "
-        "Europe/Amsterdam; expected a moment at which it shines",
+        "the sun stands 34° below the horizon at 23:10 on 2027-03-20, local "
+        "time (Europe/Amsterdam); expected a moment at which it shines",
     ),
     (
         "--shadow",

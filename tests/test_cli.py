@@ -298,7 +298,7 @@ def test_entry_table(tmp_path: Path) -> None:
     """A whole answer: a bare south window on the day of an equinox."""
     done = run("entry", written(bare(), tmp_path), "--date", "2026-03-20")
     assert done.stdout == (
-        "Lamp room, Friday 2026-03-20, clock of Europe/Amsterdam\n"
+        "Lamp room, Friday 2026-03-20, local time (Europe/Amsterdam)\n"
         "sunrise 06:43, sunset 18:53; sun 6° down at 19:27, 12° down at 20:07\n"
         "\n"
         "Sun through each opening\n"
@@ -312,8 +312,7 @@ def test_entry_table(tmp_path: Path) -> None:
         "room: chair   10:36   14:58   window\n"
         "\n"
         "Not known: the weather, trees in leaf, and whatever the file does not name.\n"
-        "Never look at the sun, least of all through a lens or an optical finder: it can\n"
-        "blind.\n"
+        "Never look at the sun, least of all through a lens or finder: it can blind.\n"
     )
 
 

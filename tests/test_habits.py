@@ -43,7 +43,8 @@ VALPARAISO = {"latitude": -33.05, "longitude": -71.62, "timezone": "America/Sant
         (
             VALPARAISO | {"longitude": 71.62},
             [
-                "longitude 71.62 is 8 hours of the sun away from the clock of America/Santiago; "
+                "longitude 71.62 is 8 hours of the sun away from the local time of "
+                "America/Santiago; "
                 "is it -71.62? East is positive, west negative"
             ],
         ),
@@ -57,7 +58,8 @@ VALPARAISO = {"latitude": -33.05, "longitude": -71.62, "timezone": "America/Sant
         (
             {"longitude": 120.0},
             [
-                "longitude 120 is 7 hours of the sun away from the clock of Europe/Lisbon; is the "
+                "longitude 120 is 7 hours of the sun away from the local time of "
+                "Europe/Lisbon; is the "
                 "time zone that of the place?"
             ],
         ),

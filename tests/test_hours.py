@@ -531,7 +531,7 @@ def test_picture(tmp_path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     for setup in resolve(place):
         assert f"{setup.name} ({setup.room}), plays {setup.plays}" in text
-    for words in ("too dark for its look", "sun on the mark", "2027-12-04", "clock of"):
+    for words in ("too dark for its look", "sun on the mark", "2027-12-04", "local time"):
         assert words in text
     width = float(text.split('viewBox="0 0 ')[1].split()[0])
     lefts = [float(x) for x in re.findall(r'<text[^>]* x="([-\d.]+)"', text)]

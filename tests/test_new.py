@@ -589,8 +589,8 @@ def test_a_whole_answer(tmp_path: Path) -> None:
     )
     assert done.stderr == ""
     assert " ".join(done.stdout.split()) == (
-        "house.toml: written Lock-keeper's cousin: 52.0907° N, 5.1214° E, clock of "
-        f"Europe/Amsterdam, lengths in m {note} "
+        "house.toml: written Lock-keeper's cousin: 52.0907° N, 5.1214° E, local time "
+        f"(Europe/Amsterdam), lengths in m {note} "
         "Next: put the room right, then sunplan check house.toml --draw rooms.png"
     )
     text = file.read_text(encoding="utf-8")

@@ -186,7 +186,7 @@ def clocked(axes: Axes, zone: str, up: Rule, *, grid: str = PAPER) -> None:
     ticks = _whole_hours(*axes.get_xlim(), zone)
     for tick in ticks:
         axes.axvline(tick, color=grid, lw=0.7, zorder=0.2)
-    ruled(axes, Rule(ticks, [str(Moment(at, zone)) for at in ticks], f"clock of {zone}, h"), up)
+    ruled(axes, Rule(ticks, [str(Moment(at, zone)) for at in ticks], f"local time ({zone}), h"), up)
 
 
 def shade(axes: Axes, sun: SunTimes) -> None:

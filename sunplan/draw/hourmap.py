@@ -113,7 +113,7 @@ def _map(axes: Axes, location: Location, span: tuple[date, date], quarters: Quar
     names = [f"{span[0] + timedelta(days=int(row)):%Y-%m-%d}" for row in rows]
     ticks = np.arange(np.ceil(hours[0]), hours[-1] + 0.01)
     clocks = [f"{hour % 24:02.0f}:00" for hour in ticks]
-    across = Rule(ticks.tolist(), clocks, f"clock of {location.timezone}, h")
+    across = Rule(ticks.tolist(), clocks, f"local time ({location.timezone}), h")
     ruled(axes, across, Rule(rows.tolist(), names, "date"))
 
 

@@ -191,7 +191,7 @@ def figure_of_patches(
     lit = Lit(location, room, day, seen, width_in)
     figure, top = headed(
         f"{location.site.name}, {day.date:%A} {day.date.isoformat()}: where the sun lies",
-        f"clock of {location.timezone}; from light in the morning to dark in the evening"
+        f"local time ({location.timezone}); from light in the morning to dark in the evening"
         if seen
         else "",
         width_in,

@@ -81,7 +81,7 @@ def figure_of_dome(
     axes.set_xlim(-reach, reach)
     axes.set_ylim(-reach, reach)
     axes.axison = False
-    label = f"round it: true bearing, °; rings: altitude, °; clock of {location.timezone}"
+    label = f"round it: true bearing, °; rings: altitude, °; local time ({location.timezone})"
     axes.set_xlabel(label)
     write(figure, EDGE_IN, top + wide, label, fontsize=SMALL, color=SOFT)
     labels = labels_on(axes)

@@ -193,7 +193,7 @@ def _site(location: Location) -> Iterator[Said]:
     yield text(
         f"{site.name}: {coordinates(site.latitude, site.longitude)}, ",
         Quantity(site.elevation),
-        f" above the sea, clock of {location.timezone}",
+        f" above the sea, local time ({location.timezone})",
     )
     sure = f", ±{site.plan_up_error:g}°" if site.plan_up_error else ""
     yield f"the plan's up is {bearing(site.plan_up)}, true{sure}"

@@ -188,9 +188,29 @@ class Line:
 
 @dataclass(frozen=True)
 class Caution:
-    """What can hurt somebody; writers tell each once."""
+    """What can hurt somebody; writers tell each once, in full or `brief` on a short screen."""
 
     said: str
+    one_line: str | None = None  # where `said` needs more than one
+
+    @property
+    def brief(self) -> str:
+        """What a short screen has room for."""
+        return self.said if self.one_line is None else self.one_line
+
+
+@dataclass(frozen=True)
+class More:
+    """What is told to those who ask for it: reasons, other ways, figures behind the figures.
+
+    `about` says in a few words what that is.
+    """
+
+    about: str
+    blocks: Iterable[Block]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "blocks", tuple(self.blocks))
 
 
 @dataclass(frozen=True)
@@ -271,7 +291,7 @@ class Document:
         )
 
 
-Block: TypeAlias = Said | Line | Table | Caution | Section | Document
+Block: TypeAlias = Said | Line | Table | Caution | More | Section | Document
 
 
 def walk(blocks: Iterable[Block]) -> Iterator[Block]:
@@ -280,7 +300,7 @@ def walk(blocks: Iterable[Block]) -> Iterator[Block]:
         yield block
         if isinstance(block, Line):
             yield from walk(block.under)
-        elif isinstance(block, Section | Document):
+        elif isinstance(block, More | Section | Document):
             yield from walk(block.blocks)
 
 

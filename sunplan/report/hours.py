@@ -160,7 +160,7 @@ def report(
     `narrow` is what to measure first for the sun on these marks on the first date.
     """
     return Document(
-        f"{location.site.name}, {_span(dates)}, clock of {location.timezone}",
+        f"{location.site.name}, {_span(dates)}, local time ({location.timezone})",
         [
             *(_setup(location, dates, hours, skies) for hours in setups),
             *_dusks(dusks, dates, location.timezone),

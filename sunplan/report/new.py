@@ -30,7 +30,7 @@ def report(first: First, path: Path) -> Document:
     """What was written, and what to do next."""
     place = first.place
     spot = coordinates(place.latitude_deg, place.longitude_deg)
-    lines = [f"{first.name}: {spot}, clock of {place.timezone}, lengths in {first.units}"]
+    lines = [f"{first.name}: {spot}, local time ({place.timezone}), lengths in {first.units}"]
     if place.remark is not None:
         lines.append(place.remark)
     if place.town is not None:

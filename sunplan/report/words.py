@@ -37,6 +37,19 @@ def signed(value: float, digits: int = 1) -> str:
     return f"{0:.{digits}f}" if float(text) == 0 else text.replace("-", "−")
 
 
+def over(value: float, than: str = "") -> str:
+    """Stops above or below something, never a bare sign.
+
+    >>> over(4.3, "key"), over(-2.2), over(0.04, "its look"), over(math.inf)
+    ('4.3 over key', '2.2 under', 'at its look', '∞ over')
+    """
+    stops = signed(value)
+    if stops == "0.0":
+        return f"at {than}" if than else "even"
+    side = "over" if value > 0 else "under"
+    return f"{stops[1:]} {side}" + (f" {than}" if than else "")
+
+
 def ratio(value: float) -> str:
     """A contrast ratio.
 
@@ -107,7 +120,7 @@ def outdoors(names: Sequence[str]) -> list[str]:
 
 def titled(location: Location, day: date) -> str:
     """The place and the date that a document is of."""
-    return f"{location.site.name}, {day:%A} {day.isoformat()}, clock of {location.timezone}"
+    return f"{location.site.name}, {day:%A} {day.isoformat()}, local time ({location.timezone})"
 
 
 def left_open(location: Location) -> str:

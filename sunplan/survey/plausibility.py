@@ -95,7 +95,7 @@ def _place(location: Location) -> Iterator[str]:
         )
         yield (
             f"longitude {site.longitude:g} is {abs(_apart(hours, site.longitude)):.0f} hours of "
-            f"the sun away from the clock of {location.timezone}{hint}"
+            f"the sun away from the local time of {location.timezone}{hint}"
         )
         return
     here = site.latitude, site.longitude

@@ -344,7 +344,7 @@ def _sun(location: Location, reading: Reading, when: When) -> tuple[_Sun, str]:
     if altitude <= 0.0:
         raise InputError(
             f"{reading.asked}: the sun stands {-altitude:.0f}° below the horizon at {clock} on "
-            f"{when.day}, clock of {location.timezone}; expected a moment at which it shines"
+            f"{when.day}, local time ({location.timezone}); expected a moment at which it shines"
         )
     off = max(abs(wrapped_deg(moved - bearing)) for moved in (before, after))
     clockwise = wrapped_deg(ahead - behind) > 0.0

@@ -162,7 +162,7 @@ def _places(plan: Plan, setup: ResolvedSetup, option: FlagOption) -> list[str]:
 
 def _shooting(plan: Plan, slot: Slot) -> Iterator[str]:
     zone, setup = plan.location.timezone, slot.setup
-    yield f"{between(slot.shoot_s, zone)}, clock of {zone}; {setup.mark}; plays {setup.plays}"
+    yield f"{between(slot.shoot_s, zone)}, local time ({zone}); {setup.mark}; plays {setup.plays}"
     yield from lacks(slot)
     for alert in plan.alerts:
         if alert.setup.name == setup.name:

@@ -37,9 +37,11 @@ def write(
     out: Path,
     *,
     paper: str | None = None,
+    more: bool = False,
     tell: Callable[[str], None] = lambda _: None,
 ) -> list[str]:
-    """Write a plan's folder and give its files' names; `paper` is what the sheet is for.
+    """Write a plan's folder and give its files' names; `paper` is what the sheet is for,
+    `more` tells all in the text.
 
     A folder of that name is replaced if sunplan made it; ``InputError`` if it holds anything else,
     ``OutputError`` if it cannot be written. Until all is done, nothing changes.
@@ -52,7 +54,7 @@ def write(
     try:
         made = beside / "new"
         made.mkdir()
-        names = _fill(plan, made, paper, tell)
+        names = _fill(plan, made, paper, tell, more=more)
         if out.exists():
             out.rename(beside / "old")
         made.rename(out)
@@ -89,7 +91,9 @@ def check(out: Path) -> None:
         )
 
 
-def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None]) -> list[str]:
+def _fill(
+    plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], None], *, more: bool
+) -> list[str]:
     names = list(FILES)
     asked: list[tuple[str, Picture]] = []
     for picture in _pictures(plan):
@@ -105,7 +109,7 @@ def _fill(plan: Plan, folder: Path, paper: str | None, tell: Callable[[str], Non
         tell("pack")
         _ = plan.pack
         tell("text, calendar")
-        words = terminal.text(plan_report.report(plan), plan.location.site.units)
+        words = terminal.text(plan_report.report(plan), plan.location.site.units, more=more)
         answer = plan_report.answer(plan)
         (folder / "plan.txt").write_text(words, encoding="utf-8")
         (folder / PLAN).write_text(as_json(answer), encoding="utf-8")

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from html import escape
 
 from ..location.lengths import Units
-from ..report.document import Block, Caution, Document, Line, Said, Section, Table, render
+from ..report.document import Block, Caution, Document, Line, More, Said, Section, Table, render
 from .terminal import BOX, plain
 
 # Names are no formulas: notebooks leave what has one of these classes alone.
@@ -59,10 +59,13 @@ def _blocks(blocks: Iterable[Block], caption: list[str], units: Units) -> Iterat
         yield f"<p>{'<br>'.join(caption)}</p>"
 
 
-def _block(block: Said | Line | Section | Document, units: Units) -> Iterator[str]:
+def _block(block: Said | Line | More | Section | Document, units: Units) -> Iterator[str]:
     match block:
         case Document():
             yield from _document(block, units)
+        case More(about=about, blocks=inside):
+            below = "\n".join(_blocks(inside, [], units))
+            yield f"<details><summary>{_words(about, units)}</summary>\n{below}</details>"
         case Section(heading=heading, blocks=inside):
             caption = [] if heading is None else [f"<strong>{_words(heading, units)}</strong>"]
             yield from _blocks(inside, caption, units)

@@ -73,7 +73,7 @@ def figures(plan: Plan) -> Figures:
     sheet: Figures = {
         "site": location.site.name,
         "day": f"{day:%A} {day.isoformat()}",
-        "zone": f"clock of {location.timezone}",
+        "zone": f"local time ({location.timezone})",
         "sun": sun_line(plan.entries.sun, day, location.timezone),
         "never": SUN.said,
         "signs": legend(),

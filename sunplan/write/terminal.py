@@ -9,7 +9,18 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ..location.lengths import Units
-from ..report.document import COMMAND, Block, Caution, Document, Line, Section, Table, render
+from ..report.document import (
+    COMMAND,
+    Block,
+    Caution,
+    Document,
+    Line,
+    More,
+    Section,
+    Table,
+    render,
+    walk,
+)
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -21,6 +32,7 @@ LAST = 6  # what a table's last column has at least
 STEP = "  "  # a level deeper
 BOX = "[ ]"  # to tick off
 CAUTIONS = "TAKE CARE"
+IN_FULL = "the cautions in full"
 # Control characters; what turns the direction of all that follows (Unicode 15, UAX 9); line ends.
 UNSAFE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 HELD, FILL = (
@@ -28,7 +40,7 @@ HELD, FILL = (
     "\U000f0000",
 )  # for signs that take none or several cells: Unicode's private use
 # Blank lines; a line as its indent, its words and whether it stays whole.
-Printed = int | tuple[str, str, bool] | Table | Caution
+Printed = int | tuple[str, str, bool] | Table
 
 
 def console() -> Console:
@@ -39,20 +51,26 @@ def console() -> Console:
     return plain if plain.is_terminal else Console(width=WIDTH)
 
 
-def text(document: Document, units: Units) -> str:
+def text(document: Document, units: Units, *, more: bool = False) -> str:
     """A document as plain text, 80 columns wide."""
     from rich.console import Console
 
     file = io.StringIO()
-    show(document, units, Console(file=file, width=WIDTH, no_color=True, force_terminal=False))
+    out = Console(file=file, width=WIDTH, no_color=True, force_terminal=False)
+    show(document, units, out, more=more)
     return file.getvalue()
 
 
-def show(document: Document, units: Units, out: Console | None = None) -> None:
-    """Print a document; lines too long are folded under their own indent."""
+def show(
+    document: Document, units: Units, out: Console | None = None, *, more: bool = False
+) -> None:
+    """Print a document; lines too long are folded under their own indent.
+
+    Without `more` its `More` blocks are left out, and each caution is told in brief.
+    """
     out = console() if out is None else out
     blank = -1  # lines before what comes next; none before the first
-    for printed in _cautions_last(document, units):
+    for printed in _cautions_last(document, units, more):
         if isinstance(printed, int):
             blank = max(blank, printed if blank >= 0 else blank)
             continue
@@ -64,9 +82,7 @@ def show(document: Document, units: Units, out: Console | None = None) -> None:
             lines = [line.rstrip() for line in caught.get().split("\n")]
             out.file.write("\n".join(lines))
             continue
-        indent, words, whole = (
-            ("", printed.said, False) if isinstance(printed, Caution) else printed
-        )
+        indent, words, whole = printed
         line, under = indent + plain(words), indent + STEP * bool(indent)
         lines = [line] if whole else folded(line, out.width, under)
         out.print("\n".join(lines), markup=False, emoji=False, highlight=False, soft_wrap=True)
@@ -116,7 +132,7 @@ def plain(words: str) -> str:
     return UNSAFE.sub(lambda sign: sign[0].encode("unicode_escape").decode(), words)
 
 
-def _flat(document: Document, units: Units) -> Iterator[Printed]:
+def _flat(document: Document, units: Units, more: bool) -> Iterator[Printed]:
     """A document's lines and tables in their order."""
     if document.chapter is not None:
         yield 2
@@ -124,42 +140,60 @@ def _flat(document: Document, units: Units) -> Iterator[Printed]:
     if document.title is not None:
         yield "", render(document.title, units), False
     yield from (("", render(said, units), False) for said in document.intro)
-    yield from _blocks(document.blocks, "", units)
+    yield from _blocks(document.blocks, "", units, more)
 
 
-def _blocks(blocks: Iterable[Block], indent: str, units: Units) -> Iterator[Printed]:
+def _blocks(blocks: Iterable[Block], indent: str, units: Units, more: bool) -> Iterator[Printed]:
     for block in blocks:
         match block:
-            case Table() | Caution():
+            case Table():
                 yield block
+            case Caution():
+                continue
+            case More(blocks=inside):
+                if more:
+                    yield from _blocks(inside, indent, units, more)
             case Document():
                 yield 1
-                yield from _flat(block, units)
+                yield from _flat(block, units, more)
             case Section(heading=heading, blocks=inside):
                 if heading is not None:
                     yield 1
                     yield indent, render(heading, units), False
                 elif not isinstance(next(iter(inside), None), Section):
                     yield 1
-                yield from _blocks(inside, indent + STEP * (heading is not None), units)
+                yield from _blocks(inside, indent + STEP * (heading is not None), units, more)
             case Line(said=said, under=under, number=number):
                 bullet = "" if number is None else f"{number}. "
                 yield indent, bullet + render(said, units), block.role == COMMAND
-                yield from _blocks(under, indent + (" " * len(bullet) or STEP), units)
+                yield from _blocks(under, indent + (" " * len(bullet) or STEP), units, more)
             case said:
                 yield indent, render(said, units), False
 
 
-def _cautions_last(document: Document, units: Units) -> Iterator[Printed]:
+def _cautions_last(document: Document, units: Units, more: bool) -> Iterator[Printed]:
     """A document's lines and tables, then each caution once; behind chapters as one more."""
-    for printed in _flat(document, units):
-        if not isinstance(printed, Caution):
-            yield printed
+    yield from _flat(document, units, more)
+    cautions = document.cautions
     chapters = any(isinstance(block, Document) and block.chapter for block in document.blocks)
-    if chapters and document.cautions:
+    if chapters and cautions:
         yield 2
         yield "", CAUTIONS, False
-    yield from document.cautions
+    elif cautions:
+        yield 1
+    yield from (("", caution.said if more else caution.brief, False) for caution in cautions)
+    if not more and (about := list(left_out(document))):
+        yield 1
+        yield "", f"--more adds: {'; '.join(about)}", False
+
+
+def left_out(document: Document) -> Iterator[str]:
+    """What a document tells only to those who ask for more, in a few words each."""
+    yield from dict.fromkeys(
+        block.about for block in walk(document.blocks) if isinstance(block, More)
+    )
+    if any(caution.one_line is not None for caution in document.cautions):
+        yield IN_FULL
 
 
 def _table(table: Table, units: Units) -> RichTable:

@@ -19,7 +19,18 @@ from ...report import negfill as negfill_report
 from ...report import order as order_report
 from ...report import pack as pack_report
 from ...report.cautions import SUN, in_full
-from ...report.document import Block, Caution, Document, Line, Moment, Said, Section, Table, render
+from ...report.document import (
+    Block,
+    Caution,
+    Document,
+    Line,
+    Moment,
+    More,
+    Said,
+    Section,
+    Table,
+    render,
+)
 from ...report.words import between
 
 Words = str | list[str]  # for all, or in metres and in feet
@@ -47,6 +58,8 @@ def content(blocks: Iterable[Block]) -> list[dict[str, Any]]:
                     for row in both
                 ]
                 lines.append({"head": [*[""][: len(box)], *columns], "rows": rows})
+            case More(blocks=inside):
+                lines += content(inside)
             case Section(heading=heading, blocks=inside):
                 below = content(inside)
                 if heading is None:

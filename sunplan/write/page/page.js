@@ -154,7 +154,7 @@ function onPaper() {
 
 document.title = `${plan.location}, ${plan.date}: daylight plan`;
 by("place").textContent = plan.location;
-by("date").textContent = `${plan.dateSaid}, clock of ${plan.zone}`;
+by("date").textContent = `${plan.dateSaid}, local time (${plan.zone})`;
 for (const name of ["units", "theme"]) {
   const old = kept(name);
   if (["m", "ft", "dark", "light"].includes(old)) state[name] = old;
