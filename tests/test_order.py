@@ -106,14 +106,16 @@ def test_pinned_and_matching(tmp_path: Path) -> None:
 
 
 def test_the_least_is_dropped(tmp_path: Path) -> None:
-    """A short day: what is worth least stays out, whatever its place in the file."""
+    """A short day: what has the least priority stays out, whatever its place in the file."""
     hours = {"call": "09:00", "wrap": "12:30"}
-    location = house(tmp_path, hours, {"worth": 1}, {"room": "upstairs", "worth": 3}, {"worth": 1})
+    location = house(
+        tmp_path, hours, {"priority": 1}, {"room": "upstairs", "priority": 3}, {"priority": 1}
+    )
     found = ordered(location)
     told_right(location, found)
     assert {turn.rigging.setup.name for turn in found.best.turns} >= {"setup 1"}
     assert found.best.dropped
-    assert all(setup.worth == 1 for setup in found.best.dropped)
+    assert all(setup.priority == 1 for setup in found.best.dropped)
 
 
 def test_down_after_sunset(tmp_path: Path) -> None:

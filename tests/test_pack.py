@@ -190,7 +190,7 @@ def test_a_contrast_that_nothing_brings_is_told(tmp_path: Path) -> None:
     asked = ("--date", "2027-03-20", "--json")
     told = json.loads(command("pack", file, *asked, "--from", "11:00").stdout)
     (slot,) = told["running"]
-    assert any(job["what"] == "led 60 off wall D" for job in slot["jobs"])
+    assert any(job["what"] == "key: led 60 off wall D" for job in slot["jobs"])
     (lack,) = (one for one in slot["unmet"] if "key to fill" in one)
     start, end = (datetime.fromisoformat(slot[key]) for key in ("shoot_from", "shoot_to"))
     middle = start + (end - start) / 2

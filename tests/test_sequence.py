@@ -60,8 +60,8 @@ def by_hand(problem: SequenceCosts) -> tuple[float, float]:
                 cost = step
             total = float((cost + problem.last[order[-1]]).min())
             if np.isfinite(total):
-                worth = float(sum(problem.worth[one] for one in order))
-                found = max(found, (worth, -total))
+                priority = float(sum(problem.priority[one] for one in order))
+                found = max(found, (priority, -total))
     return found[0], -found[1]
 
 
@@ -90,8 +90,8 @@ def test_against_every_order(seed: int) -> None:
     problem = random_day(rng, count, int(rng.integers(4, 9)) if count < 7 else 10)
     found = best(problem)
     rightly_costed(problem, found)
-    worth, cost = by_hand(problem)
-    assert sum(problem.worth[one] for one in found.order) == pytest.approx(worth)
+    priority, cost = by_hand(problem)
+    assert sum(problem.priority[one] for one in found.order) == pytest.approx(priority)
     assert found.cost == pytest.approx(cost)
 
 

@@ -222,7 +222,7 @@ def _costs(
         first=first,
         then=np.where(enough, rig + strike + stops[None, None], np.inf),
         last=np.where(free & in_time, down, np.inf),
-        worth=np.array([setup.worth for setup in setups]),
+        priority=np.array([setup.priority for setup in setups]),
         together=[-1 if setup.match is None else groups.index(setup.match) for setup in setups],
     )
 

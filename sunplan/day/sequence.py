@@ -26,14 +26,14 @@ class SequenceCosts:
 
     `first` (N, T) is the cost of starting the day with a setup at a moment; `then` (N, T, N, T)
     that of going from one at its moment to another at another; `last` (N, T) of ending with one.
-    Infinite where it cannot be done. `worth` (N,) is what leaving one out loses: it comes before
+    Infinite where it cannot be done. `priority` (N,) is what leaving one out loses: it comes before
     all cost. Setups with the same number in `together`, not negative, are shot one after the other.
     """
 
     first: Floats
     then: Floats
     last: Floats
-    worth: Floats
+    priority: Floats
     together: Sequence[int]
 
 
@@ -105,8 +105,8 @@ def best(costs: SequenceCosts) -> Sequenced:
     whole = cost + costs.last
     lowest = whole.min(axis=(1, 2))
     lowest[0] = 0.0
-    worth = np.where(np.isfinite(lowest), within @ costs.worth, -np.inf)
-    top = np.flatnonzero(worth >= worth.max() - 1e-9)
+    priority = np.where(np.isfinite(lowest), within @ costs.priority, -np.inf)
+    top = np.flatnonzero(priority >= priority.max() - 1e-9)
     final = int(top[np.argmin(lowest[top])])
     if final == 0:
         return Sequenced((), (), 0.0)

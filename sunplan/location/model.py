@@ -298,12 +298,12 @@ class Opening(FilePart):
 
 
 class Mark(FilePart):
-    """Where the talent stands or sits: an upright cylinder that must stay clean."""
+    """Where the talent stands or sits: an upright cylinder to keep sun off."""
 
     name: Name = Field(description="a name in quotes, on one line")
     at: Point = Field(description="its middle on the plan, [x, y]")
     height: tuple[Height, Height] = Field(
-        description="[from, to] above the floor, from below to: the part that must stay clean"
+        description="[from, to] above the floor, from below to: the part to keep sun off"
     )
     width: Size = Field(0.6, description="its diameter, movement included, above 0, default 0.6 m")
     place_error: OffBy | None = Field(None, description=OWN_PLACE_ERROR)
@@ -588,8 +588,9 @@ class Setup(FilePart):
     match: Name | None = Field(
         None, description="a word that setups share whose sunlight must match: shot in a row"
     )
-    worth: Positive = Field(
-        1.0, description="what leaving it out loses against the others, above 0, default 1"
+    priority: Positive = Field(
+        1.0,
+        description="against the others, above 0, default 1; where not all fit the least stays out",
     )
     outside: Literal[False] = Field(
         False, description="true for a setup outdoors, which has keys of its own; default false"

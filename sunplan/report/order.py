@@ -121,8 +121,8 @@ def dropped(ordered: Ordered) -> Iterable[str]:
     """What the day has no time for."""
     for setup in ordered.best.dropped:
         yield (
-            f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, worth {setup.worth:g}: no start "
-            "leaves time to rig it, shoot it and strike it beside the others"
+            f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, priority {setup.priority:g}: no "
+            "start leaves time to rig it, shoot it and strike it beside the others"
         )
 
 

@@ -181,12 +181,12 @@ def too_filled(light: StretchLevels, done: RoomTreatment) -> Sky | None:
 
 
 def opening_jobs(done: RoomTreatment) -> Iterator[Job]:
-    """Jobs of a room's openings: the exposure, gel, dressings, black, tents, the hunt for leaks."""
+    """Jobs of a room's openings: the exposure, gel, curtains, black, tents, the leak check."""
     room, kit = done.setup.in_room, done.setup.from_kit
     if done.down_stops:
         yield Job(
             f"{done.setup.name}: exposure",
-            f"exposure {done.down_stops:.1f} stops down, the key up as much",
+            f"stop down {done.down_stops:.1f}, the key up as much",
             minutes.of("exposure"),
             (),
             (),
@@ -198,7 +198,7 @@ def opening_jobs(done: RoomTreatment) -> Iterator[Job]:
             yield _dark_job(room, treated, kit)
     if done.covered:
         dangers: tuple[Hazard, ...] = ("dark room", "exits")
-        yield Job(f"{room.name}: leaks", "hunt for leaks", minutes.of("leaks"), (), dangers)
+        yield Job(f"{room.name}: leaks", "light-leak check", minutes.of("leaks"), (), dangers)
 
 
 def _gel_job(room: Room, treated: OpeningTreatment) -> Job:
@@ -224,9 +224,9 @@ def _dark_job(room: Room, treated: OpeningTreatment, kit: Kit) -> Job:
         # Head and foot of the window's cloth, or of the tent's front.
         ends = 2 * [blacks(room.name, treated)[0].width_m]
         things.append((longest, battens_needed(ends, longest.length)))
-    words = f"black over {name}"
+    words = f"black out {name}"
     if treated.action == "tent":
-        words = f"tent before {name}, outside, with a dim lamp"
+        words = f"tent outside {name}, lit dusk blue"
         if kit.stand:
             things += _on_stands(kit, max(kit.stand, key=lambda stand: stand.load), 2, 2)
     label = f"{room.name}: {name}: {treated.action}"
@@ -277,7 +277,7 @@ def _panel_job(setup: ResolvedSetup, panel: Panel | None) -> Iterator[Job]:
         things += _on_stands(kit, panel.stand, 1, 1)
     yield Job(
         label=f"{setup.name}: negative",
-        words=f"{panel.stock.name}, black side to the face",
+        words=f"negative fill: {panel.stock.name}, black side to the face",
         minutes=minutes.of("panel"),
         things=tuple(things),
         hazards=(
@@ -309,7 +309,7 @@ def key_jobs(setup: ResolvedSetup) -> Iterator[Job]:
         dangers.append("mirror")
     yield Job(
         label=f"lamp {setup.key.named} at {where}",
-        words=setup.key.named,
+        words=f"key: {setup.key.named}",
         minutes=minutes.of("lamp"),
         things=tuple(things),
         hazards=tuple(dangers),
