@@ -7,7 +7,7 @@ BIN := $(VENV)/bin
 CHROMIUM ?= chromium
 export CHROMIUM
 
-.PHONY: demo test bench browser gallery smoke clean
+.PHONY: demo test bench browser docs gallery smoke clean
 
 $(VENV)/ready: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
@@ -35,6 +35,10 @@ demo: $(VENV)/ready
 
 bench: $(VENV)/ready
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python tests/bench.py
+
+# What README and docs/ show of commands and of tables, made anew; DOCS names some of them.
+docs: $(VENV)/ready
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python tests/documents.py $(DOCS)
 
 gallery: $(VENV)/ready
 	$(BIN)/python tests/gallery.py

@@ -320,10 +320,7 @@ def _written(option: str, param: Any) -> str:
     """An option with what it takes, as --help has it."""
     if param.is_flag:
         return f"`{option}`"
-    value = param.metavar
-    if value is None:
-        value = "|".join(get_args(param.type_descriptor.annotation))
-    return f"`{option} {value}`"
+    return f"`{option} {param.metavar or '|'.join(param.type_descriptor.choices)}`"
 
 
 def option_meanings() -> str:

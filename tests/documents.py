@@ -1,8 +1,8 @@
 """README and docs/: what in them is made by running, and the same made anew.
 
 Made are the output of each ```console block, by its command, and the table under each
-`<!-- made: NAME -->` (`doc_tables.py`). `make docs` writes all of it anew; words on its command line
-name the documents to do.
+`<!-- made: NAME -->` (`doc_tables.py`). `make docs` writes all of it anew; words on the command
+line name the documents to do.
 """
 
 from __future__ import annotations

@@ -18,7 +18,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-import option_table
 import pytest
 import random_rooms
 from inside import command as run
@@ -78,18 +77,14 @@ def test_help_lists_commands_by_the_phases_of_the_job() -> None:
     ]
 
 
-def test_the_table_of_options_is_that_of_the_code() -> None:
-    """`python tests/option_table.py` writes it anew."""
-    assert option_table.FILE.read_text(encoding="utf-8") == option_table.table()
-
-
 def test_an_option_is_one_thing() -> None:
     """Where commands share an option, it takes the same kind of value."""
     taken: dict[str, set[str]] = {}
     for command in get_command(app).commands.values():  # type: ignore[attr-defined]
         for param in command.params:
             if param.param_type_name == "option":
-                taken.setdefault(param.opts[0], set()).add(f"{param.metavar or param.display_type}")
+                kind = f"{param.metavar or param.type_descriptor.annotation}"
+                taken.setdefault(param.opts[0], set()).add(kind)
     assert {option: kinds for option, kinds in taken.items() if len(kinds) > 1} == {}
 
 

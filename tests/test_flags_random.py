@@ -69,8 +69,8 @@ SLACK_M = 1e-6
 is the same to far better than any hand can hang it."""
 
 LEAST_M, MOST_SHORT_M = 0.002, 0.01
-"""How much too small the least rectangle may be told: README tells whole centimetres, and the flag
-that hangs has 2.5 cm to spare on each side. The search for it may end beside the very least."""
+"""How much too small the least rectangle may be told: the tables tell whole centimetres, and
+the flag that hangs has 2.5 cm to spare on each side. The search may end beside the very least."""
 
 SHORT = 0.01
 """Of positions that may be short by more than LEAST_M: in a sunset, or past a wall's corner."""
@@ -90,10 +90,10 @@ EDGE_DEG = 0.1
 """A flag as near as this to the edge of the frame may be told either way."""
 
 MOMENT_S = 1.0
-"""Moments are refined to the second (README)."""
+"""Moments are refined to the second (docs/reckoning.md)."""
 
 FROM_WALL_M, FROM_MARK_M = 0.02, 0.15
-"""The least that a flag keeps from walls and from the mark (README)."""
+"""The least that a flag keeps from walls and from the mark (docs/reckoning.md)."""
 
 RIM = 1e-7
 """How near to an opening's very edge rays are drawn, as a share of its width or height: what runs
@@ -583,7 +583,7 @@ def stands_wrong(
     """What is wrong with where a flag hangs, in a few words each.
 
     Over an opening in a wall it lies on that wall, and may be nearer to the mark and to the next
-    wall than README's distances, as the opening is there; it must not be in them.
+    wall than docs/reckoning.md's distances, as the opening is there; it must not be in them.
     """
     wrong = []
     corners = sheet.at(np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]))
@@ -972,7 +972,7 @@ def test_out_of_frame(hung: list[Hung]) -> None:
 
 
 def test_where_it_hangs(hung: list[Hung]) -> None:
-    """In the room or, outside, in the open; at README's distances from walls and mark."""
+    """In the room or, outside, in the open; as far from walls and mark as docs/reckoning.md."""
     assert [(one.which, one.wrong) for one in hung if one.wrong] == []
 
 

@@ -1,7 +1,7 @@
 """The location file as frozen models: metres, true degrees, kelvin, minutes.
 
-Every field's description says what would be right: the reader's messages quote it, and README's
-table of keys is checked against it.
+Every field's description says what would be right: the reader's messages quote it, and
+docs/location-file.md is made from it.
 """
 
 from __future__ import annotations
