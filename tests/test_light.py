@@ -11,7 +11,9 @@ import pytest
 from places import bare, made
 
 from sunplan.data import table
-from sunplan.light import daylight, glass, meter, sky_luminance, sky_models
+from sunplan.light import daylight, daylight_transfer, glass, meter, sky_luminance, sky_models
+from sunplan.light.daylight import Weather, skies
+from sunplan.light.daylight_transfer import trace_room
 from sunplan.light.exterior_luminance import GROUND, SKY, exterior_scene
 from sunplan.light.exterior_patches import PatchSorter
 from sunplan.light.key_light import key_lights
@@ -581,3 +583,35 @@ def test_levels_outdoors(
     level = sky_at(made(bare(), tmp_path), moment.timestamp(), name).global_horizontal_lux
     assert lux[0] < level < lux[1]
     assert ev[0] < math.log2(level / 2.5) < ev[1]  # ISO 2720, C 250: 2.5 lx at EV 0
+
+
+def test_a_kept_trace_is_that_of_this_room_in_this_place(tmp_path: Path) -> None:
+    """Asked again it gives the same to the last digit, and so does each place that differs."""
+    spot, out = np.array([[2.0, 1.0, 1.2]]), np.array([[0.0, -1.0, 0.0]])
+    known = []
+
+    def lux(location: Location) -> np.ndarray:
+        traced = trace_room(location, location.room[0])
+        known.append(traced.sorter.patches().count)
+        traced.transfer_to(0.5 * spot, out)  # what else is asked leaves nothing behind
+        above = skies(location, [NOON], Weather("clear"))
+        return traced.transfer_to(spot, out).lux_by_opening(above)
+
+    asked = []
+    for change in ("none", "plan_up", "ground_reflectance", "outside", "room"):
+        raw = bare()
+        if change in raw["location"]:
+            raw["location"][change] += 0.1
+        if change == "outside":
+            raw["outside"] = [{"name": "shed", "at": [0.0, -4.0], "size": [3.0, 2.0, 3.0]}]
+        if change == "room":
+            raw["room"][0]["opening"][0]["glass"] = "single clear"
+        asked.append(made(raw, tmp_path))
+    kept = [lux(location) for location in (*asked, *asked)]
+    fresh = []
+    for location in asked:
+        daylight_transfer._traced.cache_clear()
+        fresh.append(lux(location))
+    np.testing.assert_array_equal(kept, [*fresh, *fresh])
+    assert len({one.tobytes() for one in fresh}) == len(asked)
+    assert known == 3 * known[: len(asked)]

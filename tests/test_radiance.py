@@ -54,9 +54,10 @@ def sky_of(entry: dict[str, Any]) -> Sky:
 
 
 def room_of(location: Location, points: Any, normals: Any, screens: Any = None) -> RoomTransfer:
-    beam = beam_of(location, location.room[0])
     spots = np.array(points, dtype=float), np.array(normals, dtype=float)
-    return trace_room(location, beam).transfer_to(*spots, {} if screens is None else screens)
+    return trace_room(location, location.room[0]).transfer_to(
+        *spots, {} if screens is None else screens
+    )
 
 
 def stops_off(mine: Any, rays: Any) -> np.ndarray:

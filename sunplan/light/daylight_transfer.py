@@ -7,14 +7,15 @@ light.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 
+from ..location.model import Outside, Room
 from ..location.read import Location
 from ..room.aperture import Aperture
-from ..room.beam import Beam
+from ..room.beam import Beam, beam_of
 from ..room.sunlit_spots import sun_reaches
 from ..sun.position import Floats
 from . import glass
@@ -36,6 +37,7 @@ from .sun_distribution import SunDistribution
 
 BEYOND_M = 1e3  # of all openings
 CHUNK = 256  # moments at once: some thousand patches each
+KEPT = 8  # traced rooms: the largest of the demos takes 12 MB
 
 
 @dataclass(frozen=True, eq=False)
@@ -198,17 +200,15 @@ class TracedRoom:
         The exterior patches that rays have met so far.
     openings
         The traced rays through each, (O,).
+    sun_distribution
+        Where direct light falls on the room's mesh.
     """
 
     beam: Beam
     interreflection: Interreflection
     sorter: PatchSorter
     openings: tuple[OpeningTrace, ...]
-
-    @cached_property
-    def sun_distribution(self) -> SunDistribution:
-        """Where direct light falls on the room's mesh."""
-        return SunDistribution(self.beam, self.interreflection.mesh)
+    sun_distribution: SunDistribution
 
     def transfer_to(
         self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS
@@ -255,14 +255,36 @@ class TracedRoom:
         return RoomTransfer(self, patches, tuple(coefficients), points, normals, factors, screens)
 
 
-def trace_room(location: Location, beam: Beam) -> TracedRoom:
+@dataclass(frozen=True)
+class _TraceKey:
+    """All that the trace of a room depends on; two that are equal have the same."""
+
+    room: Room
+    outside: tuple[Outside, ...]
+    plan_up: float
+    ground_reflectance: float
+    location: Location = field(compare=False, repr=False)
+
+
+def trace_room(location: Location, room: Room) -> TracedRoom:
     """Cut a room into a mesh and trace what its elements see of the outside.
 
-    It takes longest of all that light asks: do it once a room.
+    It takes longest of all that light asks: do it once a room. Who asks several questions of a
+    location has the last few rooms kept, without what was asked of them.
     """
+    site = location.site
+    traced = _traced(
+        _TraceKey(room, location.outside, site.plan_up, site.ground_reflectance, location)
+    )
+    return replace(traced, sorter=traced.sorter.copy())
+
+
+@lru_cache(maxsize=KEPT)
+def _traced(around: _TraceKey) -> TracedRoom:
+    beam = beam_of(around.location, around.room)
     walls = interreflection(beam)
     mesh = walls.mesh
-    sorter = PatchSorter(exterior_scene(location, beam.room))
+    sorter = PatchSorter(exterior_scene(around.location, around.room))
     own = np.flatnonzero(mesh.reveal_of < 0)
     points, normals = mesh.raised()[own], mesh.normals[own]
     openings = tuple(
@@ -273,4 +295,4 @@ def trace_room(location: Location, beam: Beam) -> TracedRoom:
         )
         for index, opening in enumerate(beam.apertures)
     )
-    return TracedRoom(beam, walls, sorter, openings)
+    return TracedRoom(beam, walls, sorter, openings, SunDistribution(beam, mesh))

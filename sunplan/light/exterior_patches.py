@@ -62,6 +62,12 @@ class PatchSorter:
         self._index: dict[tuple[float, ...], int] = {}
         self._hits: list[tuple[int, Floats, Floats]] = []
 
+    def copy(self) -> PatchSorter:
+        """One that knows the same patches, to go on by itself."""
+        other = PatchSorter(self.scene)
+        other._index, other._hits = dict(self._index), list(self._hits)
+        return other
+
     def patch(self, points: Floats, toward: Floats) -> Indices:
         """Index of the patch that rays from points (N, 3) along unit vectors (N, 3) meet, (N,).
 

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ..location.read import Location
-from ..room.beam import beam_of
 from ..room.camera import aim_point
 from ..room.convex import cross
 from ..sun.position import Floats
@@ -267,7 +266,7 @@ def faces(location: Location, setups: Sequence[ResolvedSetup]) -> list[Faces]:
             behind, inward = wall_behind(setup, face)
             points += [face, face, face, behind]
             normals += [*face_normals(setup, face), inward]
-        traced = trace_room(location, beam_of(location, room))
+        traced = trace_room(location, room)
         transfer = traced.transfer_to(np.array(points), np.array(normals))
         sources = tuple(map(key_source, inside))
         lamp_lux = np.zeros((len(inside), FACE_POINTS))
