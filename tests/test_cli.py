@@ -603,7 +603,7 @@ def test_plan(tmp_path: Path) -> None:
     told = (out / "plan.txt").read_text(encoding="utf-8")
     assert max(map(len, told.splitlines())) <= 80
     assert told.count("Never look at the sun") == 1
-    _, care = told.split("\n\n\nTAKE CARE\n")
+    _, care = told.split("\n\n\nSAFETY\n")
     assert "Never look at the sun" in care
 
 

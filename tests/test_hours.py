@@ -530,7 +530,7 @@ def test_picture(tmp_path: Path) -> None:
     save(figure_of_hours(place, (first, last), found, "clear"), path)
     text = path.read_text(encoding="utf-8")
     for setup in resolve(place):
-        assert f"{setup.name} ({setup.room}), plays {setup.plays}" in text
+        assert f"{setup.name} ({setup.room}), reads as {setup.plays}" in text
     for words in ("too dark for its look", "sun on the mark", "2027-12-04", "local time"):
         assert words in text
     width = float(text.split('viewBox="0 0 ')[1].split()[0])

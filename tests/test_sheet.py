@@ -190,7 +190,7 @@ def test_setups_with_their_times(day: Plan, told: list[str]) -> None:
     assert day.ordered is not None
     for setup in day.ordered.best.dropped:
         assert f"DOES NOT FIT: {setup.name}" in told[0]
-        assert f"left out {setup.name}" in told[1 + names.index(setup.room)]
+        assert f"{setup.name} does not fit this day" in told[1 + names.index(setup.room)]
 
 
 def sizes(name: str, units: str) -> set[str]:
@@ -225,7 +225,10 @@ def test_windows_are_read_while_it_is_shot(day: Plan) -> None:
                 if one.opening == row["name"]
             }
             worst = seen[row["time"]]
-            assert row["stops"].replace("−", "-") == f"{worst.stops:+.1f}".replace("+0.0", "0.0")
+            figure = f"{abs(worst.stops):.1f}"
+            side = "over" if worst.stops > 0 else "under"
+            said = "even" if figure == "0.0" else f"{figure} {side}"
+            assert row["stops"] == said
             off = [
                 (one.treatment.sun_in_frame, one.lose_stops, one.raise_stops)
                 for one in seen.values()

@@ -18,7 +18,7 @@ from ..location.model import Setup
 from ..location.read import Location
 from ..report.document import Moment
 from ..report.entry import sun_line
-from ..report.words import signed
+from ..report.words import band
 from ..sun.almanac import SunTimes
 from ..sun.position import Floats
 from .axes import dashed, labels_on, put
@@ -91,9 +91,9 @@ def figure_of_gap(
 
 def _title(setup: Setup, mine: Sequence[WindowSeries]) -> str:
     bands = list(dict.fromkeys(series.band for series in mine))
-    wanted = " or ".join(f"{signed(low)} to {signed(high)}" for low, high in bands)
-    words = f": wanted {wanted} stops over mid-grey" if bands else ""
-    return f"{setup.name} ({setup.room}), plays {setup.plays}{words}"
+    wanted = " or ".join(band(*ends, "mid-grey") for ends in bands)
+    words = f": target {wanted}, in stops" if bands else ""
+    return f"{setup.name} ({setup.room}), reads as {setup.plays}{words}"
 
 
 def _chart(
@@ -110,9 +110,9 @@ def _chart(
     top = max(float(series.stops.max()) for series in mine)
     axes.set_ylim(low, max(top, max(series.band[1] for series in mine)) + HIGH_STOPS)
     shade(axes, sun)
-    for band in dict.fromkeys(series.band for series in mine):
-        axes.axhspan(*band, facecolor=BAND, alpha=0.75, lw=0, zorder=0.1)
-        for edge in band:
+    for low_high in dict.fromkeys(series.band for series in mine):
+        axes.axhspan(*low_high, facecolor=BAND, alpha=0.75, lw=0, zorder=0.1)
+        for edge in low_high:
             axes.axhline(edge, color=BAND_EDGE, lw=0.7, zorder=0.25)
     axes.axhline(0.0, color=SOFT, lw=0.6, ls=(0, (2, 2)), zorder=0.25)
     height = axes.bbox.height
@@ -217,7 +217,7 @@ def _signs(windows: Sequence[WindowSeries]) -> list[Line2D | Patch]:
         for number, names in _signed(windows).items()
     ]
     handles.append(Patch(facecolor=BAND, edgecolor=BAND_EDGE, lw=0.7, label="wanted"))
-    handles.append(Line2D([], [], ls="", marker="v", ms=5.5, color=INK, label="right by itself"))
+    handles.append(Line2D([], [], ls="", marker="v", ms=5.5, color=INK, label="matches untreated"))
     if any(series.sun_in_frame.any() for series in windows):
         handles.append(
             Line2D([], [], ls="", marker="o", ms=6.5, mfc=SUN, mec=INK, label="the sun in frame")

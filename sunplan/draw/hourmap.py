@@ -68,7 +68,7 @@ def figure_of_hours(
     panels = sum(lines) + len(setups) * (tall + BELOW_IN + 0.1)
     figure, top = headed(
         f"{location.site.name}, {dates}, {sky} sky: which hours",
-        "colour: stops that the windows in frame must lose together",
+        "colour: stops to knock down in the windows in frame, together",
         width_in,
         panels + BAR_IN + legend_in(signs, wide) + EDGE_IN,
     )
@@ -86,8 +86,8 @@ def figure_of_hours(
 def _title(hours: SetupHours) -> str:
     setup = hours.quarters.setup
     windows = ", ".join(seen.opening.name for seen in hours.quarters.levels.windows)
-    shown = windows or "no window in frame, the shadow side's stops over its look"
-    return f"{setup.name} ({setup.room}), plays {setup.plays}: {shown}"
+    shown = windows or "no window in frame: stops by which the fill side is over its look"
+    return f"{setup.name} ({setup.room}), reads as {setup.plays}: {shown}"
 
 
 def _map(axes: Axes, location: Location, span: tuple[date, date], quarters: QuarterHours) -> None:

@@ -22,7 +22,7 @@ WORDS = {
     "practical": "practical",
     "opening": "opening",
     "flag": "flag",
-    "flag-idle": "spare flag",
+    "flag-idle": "flag not needed now",
 }
 SIGN_PT, LOW_PT, REACH_PT = 16.0, 13.0, 4.5  # a legend's sign: its place, and how large an area is
 

@@ -1,4 +1,4 @@
-"""The sky over a mark as the plan lies: what each opening lets it see, and the sun's way."""
+"""The sky over a mark as the plan lies: what each opening lets it see, and the sun path."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def figure_of_dome(
     *,
     width_in: float = WIDTH_IN,
 ) -> Figure:
-    """The dome of one mark with the sun's ways: the first is the date's, the others to compare."""
+    """The dome of one mark with sun paths: the first is the date's, the others to compare."""
     room, mark, units = dome.room, dome.mark, location.site.units
     low, high = (format_length(height, units) for height in mark.height)
     wide, signs = width_in - 2 * EDGE_IN, _signs(dome, ways)
@@ -223,7 +223,7 @@ def _touching(day: DayEntries, dome: SkyDome) -> tuple[Span, ...]:
 def _signs(dome: SkyDome, ways: Sequence[SunPath]) -> list[Line2D | Patch]:
     handles: list[Line2D | Patch] = [
         Line2D([], [], color=SUN, lw=2.0, marker="o", ms=4.5, mfc=SUN, mec=INK, mew=0.6,
-               label="the sun's way, by the hour"),
+               label="sun path, by the hour"),
         Line2D([], [], color=TOUCH, lw=5.0, label="sun on the mark"),
     ]  # fmt: skip
     handles += [

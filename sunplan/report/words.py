@@ -50,6 +50,20 @@ def over(value: float, than: str = "") -> str:
     return f"{stops[1:]} {side}" + (f" {than}" if than else "")
 
 
+def band(low: float, high: float, than: str = "") -> str:
+    """From where to where in stops, never a bare sign.
+
+    >>> band(-2.0, -1.0, "mid-grey"), band(0.0, 1.0), band(-0.5, 0.5, "key")
+    ('1.0 to 2.0 under mid-grey', '0.0 to 1.0 over', '0.5 under to 0.5 over key')
+    """
+    behind = f" {than}" if than else ""
+    ends = (f"{abs(end):.1f}" for end in (low, high))
+    if low < 0.0 < high:
+        return " under to ".join(ends) + f" over{behind}"
+    first, last = ends if low >= 0.0 else reversed([*ends])
+    return f"{first} to {last} {'over' if low >= 0.0 else 'under'}{behind}"
+
+
 def ratio(value: float) -> str:
     """A contrast ratio.
 

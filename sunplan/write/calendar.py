@@ -162,7 +162,8 @@ def _places(plan: Plan, setup: ResolvedSetup, option: FlagOption) -> list[str]:
 
 def _shooting(plan: Plan, slot: Slot) -> Iterator[str]:
     zone, setup = plan.location.timezone, slot.setup
-    yield f"{between(slot.shoot_s, zone)}, local time ({zone}); {setup.mark}; plays {setup.plays}"
+    clock = f"{between(slot.shoot_s, zone)}, local time ({zone})"
+    yield f"{clock}; {setup.mark}; reads as {setup.plays}"
     yield from lacks(slot)
     for alert in plan.alerts:
         if alert.setup.name == setup.name:
@@ -241,7 +242,7 @@ def _wrap(plan: Plan) -> Iterator[Entry]:
         late = overrun(running)
         end_s = running.end_s
         yield Entry("down", "All down", end_s, end_s + SHORT_S, site, "\n".join(late))
-        lines += [f"all down {Moment(end_s, zone, plan.entries.date)}", *late]
+        lines += [f"wrapped out by {Moment(end_s, zone, plan.entries.date)}", *late]
     if plan.ordered is not None:
         lines += [f"DOES NOT FIT: {setup.name}" for setup in plan.ordered.best.dropped]
     wrap_s, text = clocked.wrap_s, "\n".join(lines)

@@ -30,7 +30,7 @@ from ..report.key import dimmed
 from ..report.negfill import where
 from ..report.order import clashes, dropped
 from ..report.pack import cases, costs, heavy, lacks, rigging, spent, wrap
-from ..report.words import about, bearing, between, by, left_open, moves, outdoors, signed
+from ..report.words import about, bearing, between, by, left_open, moves, outdoors, over
 from ..rig import hazards
 from ..rig.flag_placement import Position
 from ..rig.flags import FlagOption
@@ -87,6 +87,7 @@ def figures(plan: Plan) -> Figures:
 def _cover(plan: Plan, rooms: Sequence[Figures]) -> Figures:
     location, zone, day = plan.location, plan.location.timezone, plan.entries.date
     site, pack, order = location.site, plan.pack, plan.ordered
+    call, wrapped_out = (Moment(end_s, zone) for end_s in (plan.clock.call_s, plan.clock.wrap_s))
     error = f" ±{site.plan_up_error:g}°" if site.plan_up_error else ""
     night = any(outside.exterior.plays != "day" for outside in plan.exteriors)
     dangers = dict.fromkeys(hazard for room in rooms for hazard in room["hazards"])
@@ -100,7 +101,7 @@ def _cover(plan: Plan, rooms: Sequence[Figures]) -> Figures:
     ]
     return {
         "facts": [
-            f"{Moment(plan.clock.call_s, zone)} call, {Moment(plan.clock.wrap_s, zone)} all down",
+            f"call {call}, wrapped out {wrapped_out}",
             *([] if pack is None else [f"for {' and '.join(plan.packed_for)} sky"]),
             f"the plan's up is {bearing(site.plan_up)}{error}",
         ],
@@ -310,7 +311,7 @@ def _standing(plan: Plan, setup: ResolvedSetup, slot: Slot | None) -> Standing:
 
 
 def _time(plan: Plan, slot: Slot | None) -> str:
-    return "left out" if slot is None else f"{Moment(slot.shoot_s[0], plan.location.timezone)}"
+    return "does not fit" if slot is None else f"{Moment(slot.shoot_s[0], plan.location.timezone)}"
 
 
 def _openings(plan: Plan, room: Room) -> list[Figures]:
@@ -364,7 +365,7 @@ def _setup(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot | None) -> F
     if slot is None:
         beside = "does not fit this day" if plan.pack is not None else ""
         without: Figures = {"rig": "", "jobs": [], "lacks": [], "gap": None}
-        return {"time": "left out", "beside": beside, **said, **without}
+        return {"time": "", "beside": beside, **said, **without}
     panel = slot.needs.panel
     if panel is not None:
         place = where(plan.location, setup, panel)
@@ -394,7 +395,7 @@ def _aimed(room: Room, setup: ResolvedSetup) -> Iterator[tuple[str, Said]]:
     camera = setup.camera
     toward = f"toward {camera.toward}" if isinstance(camera.toward, str) else "as drawn"
     wants = "" if setup.contrast is None else f", {setup.contrast:g}:1"
-    yield "mark", f"{setup.mark}; plays {setup.plays}{wants}"
+    yield "mark", f"{setup.mark}; reads as {setup.plays}{wants}"
     yield "camera", text(about(camera.height), " high, ", _spot(room, camera.at), f", {toward}")
     yield "set to", exposed(setup.exposure)
 
@@ -406,7 +407,7 @@ def _key(plan: Plan, room: Room, setup: ResolvedSetup) -> Iterator[tuple[str, Sa
     yield "key", text(f"{key.named}, ", about(key.height), " high, ", _spot(room, key.at))
     light = next(light for light in plan.keys if light.setup.name == setup.name)
     if light.stops > 0:
-        yield "", f"to sit at key, by night: {dimmed(light)}"
+        yield "", f"set to key by night: {dimmed(light)}"
     if light.in_frame:
         yield "", "IN FRAME: the camera sees it"
 
@@ -422,7 +423,7 @@ def _alerts(plan: Plan, setup: ResolvedSetup) -> Iterator[str]:
             elif alert.flag is None:
                 yield f"SUN ON THE MARK through {alert.opening}, {span}"
             else:
-                yield f"sun on the mark but for {alert.flag.name}, {alert.opening}: {span}"
+                yield f"sun on the mark without {alert.flag.name}, {alert.opening}: {span}"
 
 
 def _gap(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot) -> Figures | None:
@@ -435,7 +436,7 @@ def _gap(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot) -> Figures | 
             "name": window.opening,
             "sky": sky.name,
             "time": Moment(sky.unix_s, zone),
-            "stops": signed(window.stops),
+            "stops": over(window.stops),
             "lose": f"{window.lose_stops:.1f}" if window.lose_stops else "—",
             "do": advice(window),
         }
@@ -445,14 +446,14 @@ def _gap(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot) -> Figures | 
     if not rows:
         return None
     return {
-        "head": f"windows as they are, at the worst of the shoot; wanted, stops: {wanted(gap)}",
+        "head": f"windows untreated, at the worst of the shoot; target {wanted(gap)}",
         "rows": rows,
         "fits": _fits(plan, room, setup),
     }
 
 
 def _fits(plan: Plan, room: Room, setup: ResolvedSetup) -> list[str]:
-    """When a window in frame is right by itself, a line a window."""
+    """When a window in frame is right untreated, a line a window."""
     zone, day = plan.location.timezone, plan.entries.date
     spans: dict[str, dict[str, list[str]]] = {name: {} for name in numbers_of(room)}
     for fit in plan.fits:
@@ -460,7 +461,7 @@ def _fits(plan: Plan, room: Room, setup: ResolvedSetup) -> list[str]:
             span = between((fit.start_s, fit.end_s), zone, day)
             spans[fit.opening].setdefault(fit.sky, []).append(span)
     return [
-        f"{number} right by itself: "
+        f"{number} matches untreated: "
         + "; ".join(f"{sky} {', '.join(times)}" for sky, times in spans[name].items())
         for name, number in numbers_of(room).items()
         if spans[name]
@@ -480,12 +481,12 @@ def _flags(plan: Plan, setups: Sequence[ResolvedSetup]) -> list[Hung]:
             if option.opening in names:
                 continue
             if slot is None:
-                reason = "if it is shot after all"
+                reason = "only if it is shot after all"
             elif option.opening in slot.needs.treated.covered:
-                reason = f"{option.opening} is blacked"
+                reason = f"{option.opening} is blacked out"
             else:
                 reason = f"not at {Moment(slot.shoot_s[0], zone)}"
-            options.append((setup, option, f"spare: {reason}"))
+            options.append((setup, option, f"not needed: {reason}"))
     return [
         Hung(f"F{number}{letter}", setup, option, position, status)
         for number, (setup, option, status) in enumerate(options, 1)

@@ -31,7 +31,7 @@ GAP = 3  # between columns
 LAST = 6  # what a table's last column has at least
 STEP = "  "  # a level deeper
 BOX = "[ ]"  # to tick off
-CAUTIONS = "TAKE CARE"
+CAUTIONS = "SAFETY"
 IN_FULL = "the cautions in full"
 # Control characters; what turns the direction of all that follows (Unicode 15, UAX 9); line ends.
 UNSAFE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")

@@ -42,7 +42,7 @@ function lies(subject, step, onPaper) {
   for (const { mark, index } of marks) {
     const hit = mark.hits.filter(([first, last]) => first <= unix && unix <= last);
     const names = hit.map((one) => room.openings[one[3]]).join(" and ");
-    const said = hit.length ? `SUN ON IT, through ${names}` : "no sun on it";
+    const said = hit.length ? `DIRECT SUN, through ${names}` : "no direct sun";
     rows.push(
       row(
         sign(markSign(index), "round", hit.length),
@@ -58,7 +58,7 @@ function lies(subject, step, onPaper) {
     const window = setup && setup.windows.find((one) => one.opening === index);
     const level =
       window &&
-      `${stops(window.skies[state.sky].stops[step])} stops, ${plan.skies[state.sky]} sky; wanted ${band(window.wanted)}`;
+      `${stops(window.skies[state.sky].stops[step])} mid-grey, ${plan.skies[state.sky]} sky; target ${band(window.wanted)}`;
     const spans = room.through[index];
     rows.push(
       row(
@@ -90,7 +90,7 @@ function spoken() {
   if (said.length === 1) said.push(`No sun in ${room.name}.`);
   for (const window of setup ? setup.windows : []) {
     said.push(
-      `${room.openings[window.opening]} ${stops(window.skies[state.sky].stops[step])} stops.`,
+      `${room.openings[window.opening]} ${stops(window.skies[state.sky].stops[step])} mid-grey.`,
     );
   }
   return said.join(" ");
@@ -105,7 +105,7 @@ const part = (title, ...inside) => {
 const cared = (lines) =>
   lines.length
     ? [
-        make("h3", { class: "care-title" }, "Take care"),
+        make("h3", { class: "care-title" }, "Safety"),
         make("div", { class: "care" }, list("plainly", lines)),
       ]
     : [];
@@ -160,13 +160,13 @@ function look(setup, step) {
   const windows = setup.windows.map((window) => {
     const { stops: levels, lose: losses, do: ways } = window.skies[sky],
       lose = losses[step];
-    const over = lose ? `lose ${(lose / 100).toFixed(1)}: ` : "";
+    const over = lose ? `knock down ${(lose / 100).toFixed(1)}: ` : "";
     const name = room.openings[window.opening];
     return row(name, levels[step], band(window.wanted), lose, over, setup.advice[ways[step]]);
   });
   const against = (name, level, ends, over, under, wanted = band(ends)) => {
-    const todo = level === null || level < ends[0] ? under : level > ends[1] ? over : "there";
-    return row(name, level, wanted, todo !== "there", todo);
+    const todo = level === null || level < ends[0] ? under : level > ends[1] ? over : "on target";
+    return row(name, level, wanted, todo !== "on target", todo);
   };
   const [dim, add] = setup.key ? ["dim the lamp", "more lamp"] : ["less daylight,", "a lamp"];
   const face = [
@@ -174,33 +174,33 @@ function look(setup, step) {
       "face, key side",
       key[step],
       [-5, 5],
-      `too bright: ${dim} or close the lens`,
-      `too dark: ${add} or a wider stop`,
-      "0.0",
+      `too bright: ${dim} or stop down`,
+      `too dark: ${add} or open up`,
+      "key",
     ),
     against(
       "face, fill side",
       fill[step],
       wants.fill,
-      "too bright: less daylight, or negfill",
-      "darker than wanted",
+      "too bright: less daylight, or negative fill",
+      "darker than its target",
     ),
     against(
       "wall behind",
       wall[step],
       wants.wall,
-      "too bright: keep light off it",
-      "darker than wanted",
+      "too bright: flag it",
+      "darker than its target",
     ),
   ];
   const ratio = ratios[step] === null ? "∞" : (ratios[step] / 100).toFixed(1);
-  const wish = wants.ratio === null ? "" : `, wanted ${wants.ratio / 100}`;
+  const wish = wants.ratio === null ? "" : `, target ${wants.ratio / 100}`;
   return [
-    tabled({ head: ["what", "stops", "wanted", "do"], rows: [...windows, ...face] }),
+    tabled({ head: ["what", "stops", "target", "do"], rows: [...windows, ...face] }),
     make(
       "p",
       { class: "soft" },
-      `key to fill ${ratio} : 1${wish}. Windows over mid-grey, face and wall from key (${wants.key} lx), ${setup.key ? "lamp at full" : "no lamp"}, before anything hangs.`,
+      `key to fill ${ratio} : 1${wish}. Windows against mid-grey, face and wall against key (${wants.key} lx), ${setup.key ? "lamp at full" : "no lamp"}, before anything hangs.`,
     ),
     list("plainly", setup.look),
   ];
@@ -233,7 +233,7 @@ function card(subject, step, into, id) {
       make("p", {}, out.line),
       lines,
       ...nested(out.told),
-      make("details", {}, make("summary", {}, "what the words mean"), ...nested(out.notes)),
+      make("details", {}, make("summary", {}, "legend"), ...nested(out.notes)),
       ...cared(words.care),
     );
     return;
@@ -246,7 +246,7 @@ function card(subject, step, into, id) {
     make("ul", { class: "lines turn" }, ...setup.turn.map((line) => make("li", {}, line))),
     lines,
     shown,
-    ...part("Rig in its turn", list("plainly", setup.rig)),
+    ...part("Rig, in this order", list("plainly", setup.rig)),
     ...part(
       "Flags, from call to wrap",
       setup.hung.length ? nested(setup.hung) : null,

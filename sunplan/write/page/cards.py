@@ -129,7 +129,7 @@ def _turn(plan: Plan, setup: ResolvedSetup, slot: Slot | None) -> list[str]:
         (turn for turn in plan.ordered.best.turns if turn.rigging.setup.name == setup.name), None
     )
     if turn is None or slot is None:
-        return ["does not fit into this day beside the others; see the order"]
+        return ["does not fit this day: see the order"]
     zone = plan.location.timezone
     dark = "TOO DARK: a window in frame falls below its look in this time"
     return [
@@ -158,7 +158,7 @@ def outdoors(plan: Plan, setup: Exterior) -> dict[str, Any]:
     mine = [outside for outside in plan.exteriors if outside.exterior.name == setup.name]
     document = exteriors_report.report(plan.location, plan.entries.date, mine)
     return {
-        "line": f"outdoors; plays {setup.plays}",
+        "line": f"outdoors; reads as {setup.plays}",
         "lines": content(check_report.outlook_lines(setup)),
         "told": sections(document, "setup"),
         "notes": sections(document, "notes"),

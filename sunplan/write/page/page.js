@@ -9,7 +9,7 @@ function show({ quiet = false, anew = false } = {}) {
   box.replaceChildren(picture(subject, at, width));
   by("signs").textContent = subject.out
     ? "The wedge is what the camera sees past the subject; the arrow in the dial is the sun's light."
-    : "Walls that the sun reaches are laid down outward, as if the room were a box unfolded. A number in a frame is an opening, yellow while sun comes in; behind it, with + or −, its stops over mid-grey where it is in frame. M and a number in a circle is a mark; a bare letter is a wall; 1st, 2nd are setups in their order. The wedge is what the camera sees. Black is a flag that stops sun now or a negative; dashed, a flag that waits. The sun is drawn as it comes in, before any flag. A crossed circle is the key, a small square a practical. The arrow in the dial is the sun's light.";
+    : "Walls that the sun reaches are laid down outward, as if the room were a box unfolded. A number in a frame is an opening, yellow while sun comes in; behind it its stops over or under mid-grey where it is in frame. M and a number in a circle is a mark; a bare letter is a wall; 1st, 2nd are setups in their order. The wedge is what the camera sees. Black is a flag that stops sun now or negative fill; dashed, a flag not needed now. The sun is drawn as it comes in, before any flag. A crossed circle is the key, a small square a practical. The arrow in the dial is the sun's light.";
   const sun = by("sun");
   sun.hidden = Boolean(subject.out);
   by("sun-title").textContent = `Sun at ${clockAt(moment(at))}`;
@@ -106,7 +106,7 @@ function whole() {
       folded("Order", nested(day.order)),
       folded("Pack", nested(day.pack)),
       folded("Skies", list("plainly", day.models)),
-      folded("Take care", make("div", { class: "care" }, list("plainly", day.care))),
+      folded("Safety", make("div", { class: "care" }, list("plainly", day.care))),
     ].filter(Boolean),
   );
 }

@@ -22,7 +22,7 @@ from ...draw.svg import svg
 from ...light.resolved import ResolvedSetup
 from ...location.model import Exterior, Room, wall_letter
 from ...location.read import Location
-from ...report.words import signed
+from ...report.words import over
 from ...rig.flags import FlagOption, SetupFlags
 from ...rig.gap import SetupGap
 from ...room.beam import beam_of
@@ -138,7 +138,7 @@ def _tags(room: Room, gap: SetupGap) -> dict[str, str]:
     tags = {}
     for number, opening in enumerate(room.opening, 1):
         levels = {
-            signed(seen.stops) if seen.stops is not None else "no light"
+            over(seen.stops) if seen.stops is not None else "no light"
             for moment in gap.times
             for seen in moment.openings
             if seen.opening == opening.name and seen.in_frame

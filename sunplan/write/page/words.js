@@ -77,10 +77,14 @@ function clockAt(unix) {
 const stops = (level) => {
   if (level === null) return "no light";
   const text = (Math.abs(level) / 100).toFixed(1);
-  return text === "0.0" ? text : (level > 0 ? "+" : "−") + text;
+  return text === "0.0" ? "even" : `${text} ${level > 0 ? "over" : "under"}`;
 };
 const exact = (level) => make("data", { value: level === null ? "" : level / 100 }, stops(level));
-const band = (ends) => `${stops(ends[0])} to ${stops(ends[1])}`;
+function band([low, high]) {
+  const [first, last] = [low, high].map((end) => (Math.abs(end) / 100).toFixed(1));
+  if (low < 0 && high > 0) return `${first} under to ${last} over`;
+  return low < 0 ? `${last} to ${first} under` : `${first} to ${last} over`;
+}
 const sunWords = (step) => {
   const [up, way] = plan.sun[step];
   const high = Math.round(Math.abs(up));
