@@ -120,7 +120,7 @@ def value_of(annotation: Any, metadata: Iterable[Any] = ()) -> str:
     word = next((_BEFORE[entry] for entry in metadata if entry in _BEFORE), None)
     if word is None:
         word = {bool: "true or false", int: "whole number", float: "number"}.get(annotation, "text")
-    return word + _bounds(metadata, " m" if word in ("length", "metres") else "")
+    return word + _bounds(metadata, " m" if word == "length" else "")
 
 
 def _several(annotation: Any) -> str:

@@ -118,7 +118,10 @@ BLOCK = {"name": "boat shed", "at": [3, -8], "size": [4, 4, 3]}
         ),
         (
             {"plays": "noon"},
-            ['plays: "noon" is not right; expected "day", "dusk", "evening" or "night"'],
+            [
+                'plays: "noon" is not right; expected the time of day in the film: "day", '
+                '"dusk", "evening" or "night"'
+            ],
         ),
         (
             {"height": 0},

@@ -546,9 +546,10 @@ KEYS: list[tuple[str, Any, str]] = [
      "the plan's up direction, 0 to 360"),
     ("location/elevation", "10 km", 'location › elevation: "10 km" is not right; expected metres '
      f"above the sea, -500 to 9000, default 0{LENGTHS}"),
-    ("location/units", "feet", 'location › units: "feet" is not right; expected "m" or "ft"'),
+    ("location/units", "feet", 'location › units: "feet" is not right; expected the unit of '
+     'bare lengths, "m" or "ft"'),
     ("location/ground_reflectance", 20, "location › ground_reflectance: 20 is not right; expected "
-     "a share from 0 to 1, default 0.2"),
+     "the share of light that it reflects, from 0 to 1, default 0.2"),
     ("outside/0/size", [20, 0, 11], 'outside "warehouse across the water" › size: [20, 0, 11] is '
      "not right; expected [along x, along y, height], each above 0"),
     ("outside/0/at", [1e9, 0], 'outside "warehouse across the water" › at: [1000000000.0, 0] is '
@@ -559,12 +560,11 @@ KEYS: list[tuple[str, Any, str]] = [
     ("skyline/0/points", [[80, 4], [300, 9], [160, 3]], "skyline 1 › points: the bearings go round "
      "more than once; expected them clockwise, in order"),
     ("room/0/reflectance/walls", 70, f"{GAUGE} › reflectance › walls: 70 is not right; expected "
-     "a share from 0 to 1, such as 0.5"),
+     "the share of light that it reflects, from 0 to 1, such as 0.5"),
     ("room/0/mark/0/height", [1.8, 1.2], f'{GAUGE} › mark "at the gauge" › height: [1.8, 1.2] '
-     "is not right; expected [from, to] above the floor, from below to: the part that must stay "
-     "clean"),
-    ("setup/0/plays", "dawn", f'{READING} › plays: "dawn" is not right; expected "day", "dusk", '
-     '"evening" or "night"'),
+     "is not right; expected [from, to] above the floor, from below to: the part to keep sun off"),
+    ("setup/0/plays", "dawn", f'{READING} › plays: "dawn" is not right; expected the time of day '
+     'in the film: "day", "dusk", "evening" or "night"'),
     ("setup/0/minutes", 5000, f"{READING} › minutes: 5000 is not right; expected the minutes it "
      "takes to shoot, above 0, at most 1440"),
     ("room/0/mark/0/width", 1e-9, f'{GAUGE} › mark "at the gauge" › width: 1e-09 is not right; '

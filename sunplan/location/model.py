@@ -138,14 +138,17 @@ class FilePart(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
+_REFLECTED = "the share of light that it reflects, from 0 to 1"
+
+
 class Reflectance(FilePart):
     """Reflectances of a room's surfaces, 0 black to 1 white."""
 
     # Defaults: floor 0.2, walls 0.5, ceiling 0.8, the room defaults of lighting design practice
     # (EN 12464-1 gives ranges around them; value from memory).
-    floor: Share = Field(0.2, description="a share from 0 to 1, such as 0.2")
-    walls: Share = Field(0.5, description="a share from 0 to 1, such as 0.5")
-    ceiling: Share = Field(0.8, description="a share from 0 to 1, such as 0.8")
+    floor: Share = Field(0.2, description=f"{_REFLECTED}, such as 0.2")
+    walls: Share = Field(0.5, description=f"{_REFLECTED}, such as 0.5")
+    ceiling: Share = Field(0.8, description=f"{_REFLECTED}, such as 0.8")
 
 
 class Outside(FilePart):
@@ -158,7 +161,7 @@ class Outside(FilePart):
     turn: Rotation = Field(
         0.0, description="degrees counter-clockwise about `at`, -360 to 360, default 0"
     )
-    reflectance: Share = Field(0.3, description="a share from 0 to 1, default 0.3")
+    reflectance: Share = Field(0.3, description=f"{_REFLECTED}, default 0.3")
     size_error: BlockOffBy | None = Field(None, description=BLOCK_SIZE_ERROR)
     place_error: BlockOffBy | None = Field(None, description=BLOCK_PLACE_ERROR)
 
@@ -209,7 +212,7 @@ class Opening(FilePart):
         0.0, description="the share of the opening that sash and bars take, default 0"
     )
     dirt: Annotated[Number, Field(ge=0, lt=1)] = Field(
-        0.0, description="the share of light that dirt keeps, default 0; 0.1 to 0.3 is common"
+        0.0, description="the share of light that dirt takes, default 0; 0.1 to 0.3 is common"
     )
     dressing: Name | None = Field(
         None, description='the name of a dressing, such as "sheer", or "none"'
@@ -493,7 +496,7 @@ class Off(FilePart):
     size: tuple[Size, Size] = Field(
         (1.2, 1.2), description="[width, height], each above 0, default 1.2 m"
     )
-    reflectance: Share = Field(0.8, description="a share from 0 to 1, default 0.8")
+    reflectance: Share = Field(0.8, description=f"{_REFLECTED}, default 0.8")
     mirror: bool = Field(False, strict=True, description="true for a mirror, which keeps it hard")
 
     @model_validator(mode="after")
@@ -549,19 +552,30 @@ StopsBand = Annotated[
     tuple[Annotated[Number, Field(ge=-20, le=20)], Annotated[Number, Field(ge=-20, le=20)]],
     AfterValidator(_rising),
 ]
-_BAND = "[lowest, highest] in stops over mid-grey, such as [-2.0, -1.0]"
+_OVER = "[lowest, highest] in stops over"
 
 
 class Bands(FilePart):
     """Where things should sit for a time of day; what is left out keeps the usual band."""
 
-    window: StopsBand | None = Field(None, description=f"a window's view: {_BAND}")
-    dressing: StopsBand | None = Field(None, description=f"a dressed window: {_BAND}")
-    practical: StopsBand | None = Field(None, description=f"a practical's shade: {_BAND}")
-    background: StopsBand | None = Field(None, description=f"walls, against key: {_BAND}")
-    fill: StopsBand | None = Field(
-        None, description=f"the face's darker side, against key: {_BAND}"
+    window: StopsBand | None = Field(
+        None, description=f"a window's view: {_OVER} mid-grey, such as [-2.0, -1.0]"
     )
+    dressing: StopsBand | None = Field(
+        None, description=f"a dressed window: {_OVER} mid-grey, such as [-1.0, 0.0]"
+    )
+    practical: StopsBand | None = Field(
+        None, description=f"a practical's shade: {_OVER} mid-grey, such as [1.5, 2.5]"
+    )
+    background: StopsBand | None = Field(
+        None, description=f"walls: {_OVER} key, such as [-2.0, -1.5]"
+    )
+    fill: StopsBand | None = Field(
+        None, description=f"the face's darker side: {_OVER} key, such as [-3.0, -2.0]"
+    )
+
+
+_PLAYS = 'the time of day in the film: "day", "dusk", "evening" or "night"'
 
 
 class Setup(FilePart):
@@ -572,7 +586,7 @@ class Setup(FilePart):
     mark: Name = Field(description="the name of a mark in that room")
     camera: Camera = Field(description="a table { at, height, toward, view }")
     exposure: Exposure = Field(description="a table { iso, stop, fps, shutter, balance }")
-    plays: Plays = Field(description='"day", "dusk", "evening" or "night"')
+    plays: Plays = Field(description=_PLAYS)
     minutes: Minutes = Field(description="the minutes it takes to shoot, above 0, at most 1440")
     contrast: Annotated[Number, Field(ge=1)] | None = Field(
         None, description="the wanted key:fill, 1 or more; 4 means 4:1"
@@ -616,7 +630,7 @@ class Exterior(FilePart):
     height: Size = Field(1.8, description="how tall the subject is, above 0, default 1.8 m")
     camera: Outlook = Field(description="a table { bearing, tilt, height, view }")
     exposure: Exposure = Field(description="a table { iso, stop, fps, shutter, balance }")
-    plays: Plays = Field(description='"day", "dusk", "evening" or "night"')
+    plays: Plays = Field(description=_PLAYS)
     minutes: Minutes = Field(description="the minutes it takes to shoot, above 0, at most 1440")
     wall: Bearing | None = Field(
         None, description="the true bearing that a wall in frame faces outward, 0 to 360"
@@ -692,7 +706,7 @@ class Site(FilePart):
     elevation: HeightAboveSea = Field(
         0.0, description="metres above the sea, -500 to 9000, default 0"
     )
-    units: Units = Field("m", description='"m" or "ft"')
+    units: Units = Field("m", description='the unit of bare lengths, "m" or "ft"')
     plan_up: Bearing = Field(description="the true bearing of the plan's up direction, 0 to 360")
     plan_up_error: Annotated[Number, Field(ge=0, le=45)] = Field(
         0.0, description="how far plan_up may be off, ± degrees, 0 to 45"
@@ -706,7 +720,7 @@ class Site(FilePart):
         description="how far openings, marks and blocks may be off along each axis, ±, 0 to 1 m, "
         "default 0",
     )
-    ground_reflectance: Share = Field(0.2, description="a share from 0 to 1, default 0.2")
+    ground_reflectance: Share = Field(0.2, description=f"{_REFLECTED}, default 0.2")
 
 
 class LocationFile(FilePart):
