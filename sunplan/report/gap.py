@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date
+from functools import partial
+from itertools import groupby
 
 from ..light.colour import DAYLIGHT_K, ColourCast, colour_cast
 from ..light.daylight import Sky
@@ -15,18 +18,21 @@ from ..light.meter import stops
 from ..light.practicals import PracticalGap
 from ..location.kit import Gel
 from ..location.read import Location
-from ..rig.gap import OpeningGap, SetupGap, TimeGap
+from ..rig.gap import FaceGap, OpeningGap, SetupGap, TimeGap
 from ..rig.window_treatment import WindowTreatment
 from .answers import Answer, fields, head, interval, iso, names
 from .cautions import SUN, WEATHER, in_full
-from .document import Block, Caution, Document, Line, Moment, Said, Section, Table
-from .words import between, percent, ratio, signed, titled
+from .document import Block, Caution, Document, Line, Moment, More, Said, Section, Table
+from .words import band, between, over, percent, ratio, titled
 
-METERED = (
-    "stops over mid-grey, as a spot meter reads them, a window's the mean over its glass; do: what "
-    "blackout, order and pack plan, then other ways; gel goes on the glass; close: the lens, the "
-    "key up as much; ratio: (key + fill) : fill"
+LEGEND = (
+    "level: over mid-grey, as a spot meter reads it, a window's the mean over its glass; knock "
+    "down: to the middle of its target; gel goes on the glass; stop down: the lens, with the key "
+    "up as much; fill, look: how far over or under its target, the lamp dimmed to key; ratio: "
+    "(key + fill) : fill"
 )
+COMMON = "Targets are common practice, no source; opinions differ by a stop."
+TENT = "tent outside, lit dusk blue"
 REMARK = "remark"  # role of lines that hold for all moments
 ROWS = {
     "openings": ("setups", "times", "openings"),
@@ -73,7 +79,7 @@ def _treatment(treatment: WindowTreatment) -> Answer:
     }
 
 
-def _face(light: FaceLight) -> Answer:
+def _face_answer(light: FaceLight) -> Answer:
     return {
         "face_lux": {"key_side": light.key_lux, "fill_side": light.fill_lux},
         "wall_lux": light.wall_lux,
@@ -124,7 +130,7 @@ def answer(
                         "time": iso(moment.sky.unix_s, zone),
                         "sky": sky_answer(moment.sky, zone),
                         "key_lux": gap.key_lux,
-                        **_face(moment.face),
+                        **_face_answer(moment.face),
                         "openings": [_opening(opening) for opening in moment.openings],
                         "practicals": [
                             fields(practical, "practical", "in_frame", *LEVEL)
@@ -145,33 +151,39 @@ def advice(opening: OpeningGap) -> str:
     >>> advice(OpeningGap("door", in_frame=False))
     'out of frame'
     """
+    return "; ".join(_ways(opening))
+
+
+def _ways(opening: OpeningGap, *, with_stops: bool = True) -> list[str]:
+    """The ways to close an opening's gap, what is planned first."""
     treatment = opening.treatment
     if treatment is None:
-        return "out of frame"
+        return ["out of frame"]
     assert opening.raise_stops is not None
     if opening.raise_stops and not treatment.sun_in_frame:
         if math.isinf(opening.raise_stops):
-            return "black: let some light in"
-        return f"{opening.raise_stops:.1f} stops too dark: another hour"
+            return ["black: let some light in"]
+        under = f" by {opening.raise_stops:.1f} stops" if with_stops else ""
+        return [f"too dark{under}: another hour"]
     if treatment.sun_in_frame:
-        return "sun in frame: another angle or hour"
+        return ["sun in frame: another angle or hour"]
     ways = list(dict.fromkeys((*_planned(treatment), *_others(treatment))))
     if ways:
-        return "; ".join(ways)
-    return "nothing does it: another angle or hour" if opening.lose_stops else "leave it"
+        return ways
+    return ["nothing does it: another angle or hour" if opening.lose_stops else "leave it"]
 
 
 def _planned(treatment: WindowTreatment) -> Iterator[str]:
     """What is done about a window in frame, where something is and does it."""
     match treatment.action:
         case "leave" | "gel" if treatment.down_stops:
-            yield _closed(treatment.down_stops, treatment.gels)
+            yield _stopped_down(treatment.down_stops, treatment.gels)
         case "gel":
             yield _layers(treatment.gels)
         case "black":
-            yield "black inside or a tent outside" if treatment.tent else "black inside"
+            yield "black out inside, or tent outside" if treatment.tent else "black out inside"
         case "tent":
-            yield "a tent outside, dimly lit"
+            yield TENT
         case "dressing":
             yield dressed(treatment)
 
@@ -183,11 +195,11 @@ def _others(treatment: WindowTreatment) -> Iterator[str]:
     if treatment.gels_alone:
         yield _layers(treatment.gels_alone)
     if treatment.stop_down:
-        yield _closed(treatment.stop_down, treatment.gels_then)
+        yield _stopped_down(treatment.stop_down, treatment.gels_then)
 
 
-def _closed(down_stops: float, gels: Sequence[Gel]) -> str:
-    return f"close {down_stops:.1f}" + (f", {_layers(gels)}" if gels else "")
+def _stopped_down(stops_down: float, gels: Sequence[Gel]) -> str:
+    return f"stop down {stops_down:.1f}" + (f" with {_layers(gels)}" if gels else "")
 
 
 def dressed(treatment: WindowTreatment) -> str:
@@ -214,74 +226,289 @@ def report(
     location: Location, day: date, gaps: Sequence[SetupGap], fits: Sequence[MatchingInterval]
 ) -> Document:
     """Gaps for people; `fits` are the times at which windows in frame match untreated."""
-    skies = dict.fromkeys((moment.sky.name, moment.sky.model) for moment in gaps[0].times)
     cautions: list[Caution] = [WEATHER, SUN]
     if any(opening.black for gap in gaps for moment in gap.times for opening in moment.openings):
         cautions = [*in_full(["hot glass", "dark room", "exits"]), *cautions]
-    wish = "What is wanted is common practice, no source; opinions differ by a stop."
+    moments = dict.fromkeys(moment.sky.unix_s for moment in gaps[0].times)
+    skies = dict.fromkeys((moment.sky.name, moment.sky.model) for moment in gaps[0].times)
+    through = [_through(location, day, gap) for gap in gaps] if len(moments) > 1 else []
+    models = [f"{name} sky: {model}" for name, model in skies]
     return Document(
         titled(location, day),
         [
-            *(_setup(location, day, gap, fits) for gap in gaps),
-            Section("notes", None, [wish, *cautions]),
+            Section("verdict", None, _verdict(location, day, gaps)),
+            *through,
+            Section(
+                "targets",
+                "Targets, stops: windows over or under mid-grey; fill and wall under key",
+                _targets(gaps),
+            ),
+            Section("matches", None, _matches(location, day, gaps, fits)),
+            Section("colour", None, [*_colours(gaps), *_practicals(gaps)]),
+            More(
+                "every moment under every sky, with the other ways", _in_full(location, day, gaps)
+            ),
+            More("legend, models of the skies", [LEGEND, *models]),
+            Section("notes", None, [COMMON, *cautions]),
         ],
-        intro=[
-            *(f"{name} sky: {model}" for name, model in skies),
-            METERED,
-        ],
+        intro=[_asked(location, day, list(moments), [name for name, _ in skies])],
     )
 
 
-def _setup(
-    location: Location, day: date, gap: SetupGap, fits: Sequence[MatchingInterval]
-) -> Section:
-    setup, zone = gap.setup, location.timezone
-    first = gap.times[0]
-    openings = [framed(opening) for opening in first.openings if opening.in_frame]
-    openings += [fitting(fit, zone) for fit in fits if fit.setup == setup.name]
-    practicals = [dimming(practical) for practical in first.practicals if practical.in_frame]
-    dimmed = dict.fromkeys(_dimmed(gap, *case, zone, day) for case in gap.dimmed())
-    return Section(
-        "setup",
-        f"{setup.name} ({setup.room}), plays {setup.plays}: a window should sit at {wanted(gap)}",
-        [
-            _windows(gap, zone, day),
-            *(Line(said, role=REMARK) for said in openings),
-            _faces(gap, zone, day),
-            *dimmed,
-            *(Line(said, role=REMARK) for said in (colours(gap), *practicals)),
-        ],
-    )
+def _asked(location: Location, day: date, moments: Sequence[float], skies: Sequence[str]) -> str:
+    """The moments and the skies that it is about."""
+    worse = "the worse of " if len(skies) > 1 else ""
+    sky = f"{worse}{' and '.join(skies)} sky"
+    first, last = (Moment(end, location.timezone, day) for end in (moments[0], moments[-1]))
+    if len(moments) == 1:
+        return f"at {first}, {sky}"
+    return f"{len(moments)} moments, {first} – {last}; each window and face at its worst, {sky}"
+
+
+def _verdict(location: Location, day: date, gaps: Sequence[SetupGap]) -> list[Block]:
+    """Each window in frame, then each face, at its worst."""
+    where = partial(_when, location, day, gaps[0])
+    several, _ = _several(gaps[0])
+    windows = [
+        (
+            *(gap.setup.name, window.opening, *where(sky)),
+            *_stops_off(window)[several:],
+            _ways(window)[0],
+        )
+        for gap in gaps
+        for sky, window in gap.worst_windows()
+    ]
+    faces = [
+        (gap.setup.name, *where(sky), _lamp(face), _off_look(face.fill_stops), _face_do(face))
+        for gap in gaps
+        for sky, face in [gap.worst_face()]
+    ]
+    worst = _when_heads(gaps[0])
+    level = [] if several else ["level"]
+    heads = "setup", "window in frame", *worst, *level, "knock down", "do"
+    face_heads = "setup, face", *worst, "lamp set to key", "fill, look", "do"
+    return [
+        Table(heads, windows) if windows else "no window in frame",
+        Section("faces", None, [Table(face_heads, faces)]),
+    ]
+
+
+def _when(location: Location, day: date, gap: SetupGap, sky: Sky) -> list[str]:
+    """The moment and the sky, as far as there are several."""
+    moments, skies = _several(gap)
+    when = [f"{Moment(sky.unix_s, location.timezone, day)}"] * moments + [sky.name] * skies
+    return [", ".join(when)] if when else []
+
+
+def _when_heads(gap: SetupGap) -> list[str]:
+    moments, skies = _several(gap)
+    return ["worst"] if moments else ["sky"] * skies
+
+
+def _several(gap: SetupGap) -> tuple[bool, bool]:
+    """Whether there are several moments, and several skies."""
+    moments = {moment.sky.unix_s for moment in gap.times}
+    skies = {moment.sky.name for moment in gap.times}
+    return len(moments) > 1, len(skies) > 1
+
+
+def _stops_off(window: OpeningGap) -> tuple[str, str]:
+    """A window's level over mid-grey, and what is to be knocked down."""
+    assert window.stops is not None
+    assert window.lose_stops is not None
+    return over(window.stops), _down(window.lose_stops)
+
+
+def _down(stops_over: float) -> str:
+    return f"{stops_over:.1f} stops" if stops_over else "—"
+
+
+def _lamp(face: FaceGap) -> str:
+    """What the key lamp is set to so that the face is at key, and how far it then is from that."""
+    share, ends = face.lamp_share, {0.0: "off", 1.0: "full"}
+    lamp = "no lamp" if share is None else ends.get(share, percent(share))
+    return f"{lamp}, {over(face.key_stops)}" if face.key_stops else lamp
+
+
+def _off_look(fill_stops: float) -> str:
+    return over(fill_stops) if fill_stops else "in it"
+
+
+def _face_do(face: FaceGap) -> str:
+    """What a face asks for at its moment."""
+    if face.key_stops > 0:
+        return "cut daylight"
+    if face.key_stops < 0:
+        return "add a key lamp" if face.lamp_share is None else "more key"
+    if face.fill_stops > 0:
+        return "cut daylight or neg fill" if face.by_daylight else "neg fill"
+    return "add fill" if face.fill_stops < 0 else "nothing"
+
+
+def _through(location: Location, day: date, gap: SetupGap) -> Section:
+    """A setup through its moments, the worse sky of each; a row as long as the same is to do."""
+    worse, zone = gap.worse_skies(), location.timezone
+    usual = Counter(moment.sky.name for moment in worse).most_common(1)[0][0]
+    rows: list[tuple[Said, ...]] = []
+    for do, group in groupby(worse, key=lambda moment: _to_do(gap, moment)):
+        alike = list(group)
+        ends = (f"{Moment(end.sky.unix_s, zone, day)}" for end in (alike[0], alike[-1]))
+        skies = {moment.sky.name for moment in alike}
+        other = [] if usual in skies else sorted(skies)
+        most = [
+            opening.lose_stops or 0.0
+            for moment in alike
+            for opening in moment.openings
+            if opening.in_frame
+        ]
+        fill = max((gap.face(moment).fill_stops for moment in alike), key=abs)
+        rows.append(
+            (
+                ", ".join([" – ".join(dict.fromkeys(ends)), *other]),
+                *([_down(max(most))] if most else []),
+                _off_look(fill),
+                do,
+            )
+        )
+    windows = [opening.opening for opening in gap.times[0].openings if opening.in_frame]
+    names_ = ", ".join(windows) if windows else "no window in frame"
+    heads = "time", *(["knock down"] if windows else []), "fill, look", "do"
+    heading = f"{gap.setup.name} ({gap.setup.room}), {names_}; {usual} sky"
+    return Section("through", heading, [Table(heads, rows)])
+
+
+def _to_do(gap: SetupGap, moment: TimeGap) -> str:
+    """What a moment asks for, without figures."""
+    windows: dict[str, list[str]] = {}
+    for opening in moment.openings:
+        if opening.in_frame:
+            windows.setdefault(_ways(opening, with_stops=False)[0], []).append(opening.opening)
+    face = _face_do(gap.face(moment))
+    if not windows:
+        return face
+    each = [f"{', '.join(names_)}: {do}" for do, names_ in windows.items()]
+    return "; ".join([*(each if len(windows) > 1 else windows), f"face: {face}"])
+
+
+def _targets(gaps: Sequence[SetupGap]) -> list[Block]:
+    rows: list[tuple[Said, ...]] = []
+    for gap in gaps:
+        setup, (window, *others) = gap.setup, _wanted(gap)
+        fill, wall = _under(*gap.look.fill), _under(*gap.look.background)
+        contrast = "—" if setup.contrast is None else f"{setup.contrast:g}"
+        rows.append((setup.name, setup.plays, window, fill, wall, contrast))
+        rows += [("", "", other, "", "", "") for other in others]
+    return [Table(("setup", "reads as", "window", "fill under", "wall under", "ratio"), rows)]
+
+
+def _under(low: float, high: float) -> str:
+    """A band below a head that says "under"."""
+    return f"{abs(high):g} to {-low:g}" if high <= 0 else band(low, high)
 
 
 def wanted(gap: SetupGap) -> str:
-    """Where its windows in frame should sit, in stops; each by name where they differ."""
+    """Where its windows in frame should be, in stops; each by name where they differ."""
+    return ", ".join(_wanted(gap))
+
+
+def _wanted(gap: SetupGap) -> list[str]:
     room = gap.setup.in_room
     bands = {
         opening.opening: gap.look.band(room.opening_named(opening.opening).dressing)
         for opening in gap.times[0].openings
         if opening.in_frame
     }
-    ranges = {name: f"{signed(low)} to {signed(high)}" for name, (low, high) in bands.items()}
     if len(set(bands.values())) > 1:
-        return ", ".join(f"{words} ({name})" for name, words in ranges.items())
-    low, high = gap.look.window
-    return next(iter(ranges.values()), f"{signed(low)} to {signed(high)}")
+        return [f"{band(*ends)} ({name})" for name, ends in bands.items()]
+    return [band(*next(iter(bands.values()), gap.look.window))]
+
+
+def _matches(
+    location: Location, day: date, gaps: Sequence[SetupGap], fits: Sequence[MatchingInterval]
+) -> list[Block]:
+    """When each window in frame is in its look with nothing on it, a line a window."""
+    lines: list[Block] = []
+    for gap in gaps:
+        mine = [fit for fit in fits if fit.setup == gap.setup.name]
+        for opening in dict.fromkeys(fit.opening for fit in mine):
+            spans: dict[str, list[str]] = {}
+            for fit in mine:
+                if fit.opening == opening:
+                    spans.setdefault(fit.sky, []).append(fitting(fit, location.timezone, day))
+            when = "; ".join(f"{sky} {', '.join(times)}" for sky, times in spans.items())
+            lines.append(Line(f"{gap.setup.name}: {opening} matches untreated {when}", role=REMARK))
+    return lines
+
+
+def fitting(fit: MatchingInterval, zone: str, day: date) -> str:
+    """When a window matches untreated."""
+    span = between((fit.start_s, fit.end_s), zone, day)
+    return f"{span} and all the dark" if fit.open_end else span
+
+
+def _colours(gaps: Sequence[SetupGap]) -> Iterator[Line]:
+    """How daylight and lamps read, once for all setups that share it."""
+    setups: dict[str, list[str]] = {}
+    for gap in gaps:
+        setups.setdefault(colours(gap), []).append(gap.setup.name)
+    for said, names_ in setups.items():
+        whose = f"{', '.join(names_)}, " if len(setups) > 1 else ""
+        yield Line(f"colour, {whose}{said}", role=REMARK)
 
 
 def colours(gap: SetupGap) -> str:
-    """How daylight and lamp read at the balance."""
+    """How daylight and lamp read at the balance, and what corrects them."""
     balance = gap.setup.exposure.balance
-    lights = [("daylight", colour_cast(DAYLIGHT_K, balance))]
+    lights = {"daylight": ("glass", DAYLIGHT_K)}
     if gap.source is not None:
-        lights.append(("the lamp", colour_cast(gap.source.lamp.balance, balance)))
+        lights["key lamp"] = "lamp", gap.source.lamp.balance
+    casts: dict[ColourCast, list[str]] = {}
+    for name, (_, kelvin) in lights.items():
+        casts.setdefault(colour_cast(kelvin, balance), []).append(name)
     readings = []
-    for name, cast in lights:
+    for cast, names_ in casts.items():
+        goes_on = " and ".join(lights[name][0] for name in names_)
         side = "blue" if cast.shift_mired > 0 else "orange"
-        meets = f"; to meet {cast.gel}, {cast.loss_stops:g} stops" if cast.gel else ""
-        reads = f"{abs(cast.shift_mired):.0f} mired {side}{meets}" if cast.gel else "neutral"
-        readings.append(f"{name} ({cast.kelvin:.0f} K) reads {reads}")
-    return f"colour at {balance:.0f} K: " + "; ".join(readings)
+        reads = f"{side}: {cast.gel} on {goes_on}" if cast.gel else "neutral"
+        figures = f" ({abs(cast.shift_mired):.0f} mired, {cast.loss_stops:g} stops)"
+        readings.append(
+            f"{' and '.join(names_)} ({cast.kelvin:.0f} K) read{'s'[len(names_) - 1 :]} {reads}"
+            + (figures if cast.gel else "")
+        )
+    return f"camera at {balance:.0f} K: " + "; ".join(readings)
+
+
+def _practicals(gaps: Sequence[SetupGap]) -> Iterator[Line]:
+    for gap in gaps:
+        for practical in gap.times[0].practicals:
+            if practical.in_frame:
+                yield Line(f"{gap.setup.name}: {dimming(practical)}", role=REMARK)
+
+
+def dimming(practical: PracticalGap) -> str:
+    """What brings a practical to its level."""
+    dim = f"dim it {practical.dim_stops:.1f} stops, or" if practical.dim_stops > 0 else "use"
+    return (
+        f"practical {practical.practical} {over(practical.stops, 'mid-grey')}, target "
+        f"{over(practical.wanted_stops)}: {dim} a bulb of {practical.fitting_lumens:.0f} lm"
+    )
+
+
+def _in_full(location: Location, day: date, gaps: Sequence[SetupGap]) -> Iterator[Section]:
+    """Every moment of a setup under every sky."""
+    for gap in gaps:
+        setup = gap.setup
+        framing = [
+            Line(framed(opening), role=REMARK)
+            for opening in gap.times[0].openings
+            if opening.in_frame
+        ]
+        dimmed = dict.fromkeys(_dimmed(location, day, gap, *case) for case in gap.dimmed())
+        yield Section(
+            "setup",
+            f"{setup.name} ({setup.room}), reads as {setup.plays}",
+            [_windows(location, day, gap), *framing, *_faces(location, day, gap), *dimmed],
+        )
 
 
 def framed(opening: OpeningGap) -> str:
@@ -293,76 +520,62 @@ def framed(opening: OpeningGap) -> str:
     return f"{share}; a pan of {abs(opening.pan_deg):.0f}° to the {side} takes it out"
 
 
-def fitting(fit: MatchingInterval, zone: str) -> str:
-    """When an opening fits by itself."""
-    minutes = f"{fit.minutes:.0f} min" + (", and all the dark" if fit.open_end else "")
-    when = between((fit.start_s, fit.end_s), zone)
-    return f"{fit.opening}, {fit.sky}: fits by itself {when} ({minutes})"
-
-
-def dimming(practical: PracticalGap) -> str:
-    """What brings a practical to its level."""
-    dim = f"dim it by {practical.dim_stops:.1f} stops, or" if practical.dim_stops > 0 else "take"
-    return (
-        f"practical {practical.practical}: {signed(practical.stops)}, wanted "
-        f"{signed(practical.wanted_stops)}: {dim} a bulb of {practical.fitting_lumens:.0f} lm"
-    )
-
-
-def _windows(gap: SetupGap, zone: str, day: date) -> Block:
-    rows: list[tuple[Said, ...]] = []
-    for moment in gap.times:
-        for opening in moment.openings:
-            if opening.in_frame:
-                assert opening.stops is not None
-                assert opening.lose_stops is not None
-                lose = f"{opening.lose_stops:.1f}" if opening.lose_stops else "—"
-                level = (moment.sky.name, signed(opening.stops), lose, advice(opening))
-                rows.append((Moment(moment.sky.unix_s, zone, day), opening.opening, *level))
+def _windows(location: Location, day: date, gap: SetupGap) -> Block:
+    rows: list[tuple[Said, ...]] = [
+        (
+            Moment(moment.sky.unix_s, location.timezone, day),
+            opening.opening,
+            moment.sky.name,
+            *_stops_off(opening),
+            advice(opening),
+        )
+        for moment in gap.times
+        for opening in moment.openings
+        if opening.in_frame
+    ]
     if not rows:
         return "no window in frame"
-    return _by_sky(("time", "window", "sky", "stops", "lose", "do"), rows)
+    heads = "time", "window", "sky", "level", "knock down", "do, or instead"
+    return _by_sky(heads, rows)
 
 
-def _faces(gap: SetupGap, zone: str, day: date) -> Section:
-    wish = "" if gap.setup.contrast is None else f", ratio {gap.setup.contrast:g}"
+def _faces(location: Location, day: date, gap: SetupGap) -> Iterator[Block]:
+    """The face through all moments, the lamp at full, in lux and in stops; a table a sky."""
     lamp = "no key lamp" if gap.source is None else f"{gap.source.lamp.name} at full"
-    fill, wall = (
-        f"{signed(low)} to {signed(high)}" for low, high in (gap.look.fill, gap.look.background)
-    )
-    rows: list[tuple[Said, ...]] = []
-    for moment in gap.times:
-        face, sky = moment.face, moment.sky
-        levels = (face.key_lux, face.fill_lux, face.wall_lux)
-        rows.append(
-            (
-                Moment(sky.unix_s, zone, day),
-                f"{signed(sky.sun_altitude_deg, 0)}°",
-                sky.name,
-                f"{face.daylight_key_lux:.0f} / {face.daylight_fill_lux:.0f}",
-                " / ".join(signed(stops(level, gap.key_lux)) for level in levels),
-                ratio(face.ratio),
-            )
+    heads = "time", "sun", "key side", "fill side", "key", "fill", "wall", "ratio"
+    for sky in dict.fromkeys(moment.sky.name for moment in gap.times):
+        yield (
+            f"face, {sky} sky: key side and fill side by daylight alone, lx; with {lamp} key, fill "
+            f"and wall against key ({gap.key_lux:.0f} lx)"
         )
-    return Section(
-        "face",
-        f"key side / fill side of the face / wall behind it; {lamp}; wanted: key "
-        f"{gap.key_lux:.0f} lx, fill {fill}, wall {wall} stops from key{wish}",
-        [_by_sky(("time", "sun", "sky", "daylight alone, lx", "stops from key", "ratio"), rows)],
+        yield Table(
+            heads,
+            [_face(location, day, gap, moment) for moment in gap.times if moment.sky.name == sky],
+        )
+
+
+def _face(location: Location, day: date, gap: SetupGap, moment: TimeGap) -> tuple[Said, ...]:
+    face, altitude_deg = moment.face, moment.sky.sun_altitude_deg
+    levels = (face.key_lux, face.fill_lux, face.wall_lux)
+    return (
+        Moment(moment.sky.unix_s, location.timezone, day),
+        f"{abs(altitude_deg):.0f}° {'down' if altitude_deg < 0 else 'up'}",
+        f"{face.daylight_key_lux:.0f}",
+        f"{face.daylight_fill_lux:.0f}",
+        *(over(stops(level, gap.key_lux)) for level in levels),
+        ratio(face.ratio),
     )
 
 
-def _dimmed(gap: SetupGap, moment: TimeGap, dimmed: DimmedKey, zone: str, day: date) -> str:
+def _dimmed(
+    location: Location, day: date, gap: SetupGap, moment: TimeGap, dimmed: DimmedKey
+) -> str:
     """What a lamp that is much too strong leaves when it is dimmed, and what that asks for."""
-    over, fill = (stops(level, gap.key_lux) for level in (moment.face.key_lux, dimmed.fill_lux))
-    low, high = gap.look.fill
-    do = "add fill" if fill < low else "as wanted"
-    if fill > high:
-        do = "less daylight, or negfill" if dimmed.by_daylight else "negfill"
+    key, fill = (stops(level, gap.key_lux) for level in (moment.face.key_lux, dimmed.fill_lux))
     return (
-        f"{Moment(moment.sky.unix_s, zone, day)}, {moment.sky.name}: lamp at full is "
-        f"{signed(over)} over key; dimmed to {percent(dimmed.share)} fill sits at {signed(fill)}, "
-        f"ratio {ratio(dimmed.ratio)}: {do}"
+        f"{Moment(moment.sky.unix_s, location.timezone, day)}, {moment.sky.name}: lamp at full is "
+        f"{over(key, 'key')}; dimmed to {percent(dimmed.share)} the fill is {over(fill, 'key')}, "
+        f"ratio {ratio(dimmed.ratio)}: {_face_do(gap.face(moment))}"
     )
 
 

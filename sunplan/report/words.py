@@ -54,10 +54,10 @@ def band(low: float, high: float, than: str = "") -> str:
     """From where to where in stops, never a bare sign.
 
     >>> band(-2.0, -1.0, "mid-grey"), band(0.0, 1.0), band(-0.5, 0.5, "key")
-    ('1.0 to 2.0 under mid-grey', '0.0 to 1.0 over', '0.5 under to 0.5 over key')
+    ('1 to 2 under mid-grey', '0 to 1 over', '0.5 under to 0.5 over key')
     """
     behind = f" {than}" if than else ""
-    ends = (f"{abs(end):.1f}" for end in (low, high))
+    ends = (f"{abs(end):g}" for end in (low, high))
     if low < 0.0 < high:
         return " under to ".join(ends) + f" over{behind}"
     first, last = ends if low >= 0.0 else reversed([*ends])

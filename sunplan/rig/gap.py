@@ -6,11 +6,13 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from ..light.daylight import Skies, Sky
 from ..light.face import DimmedKey, FaceLight, Faces, faces
 from ..light.lamp import LightSource
 from ..light.level_series import LevelSeries, level_series
-from ..light.look import Look
+from ..light.look import Look, over, under
 from ..light.meter import grey_cd_m2, key_lux, stops
 from ..light.practicals import PracticalGap, practical_gap
 from ..light.resolved import ResolvedSetup
@@ -89,6 +91,35 @@ class TimeGap:
     practicals: tuple[PracticalGap, ...]
 
 
+@dataclass(frozen=True)
+class FaceGap:
+    """A face against its look at one moment, its lamp dimmed to key as far as it can be.
+
+    Attributes
+    ----------
+    lamp_share
+        What the lamp is dimmed to: 0 where daylight alone is at key or over, 1 where the lamp at
+        full is not enough; None without a lamp.
+    key_stops
+        The key side over key then.
+    fill_stops
+        The fill side over the middle of its band then, below 0 under it, 0 within the band.
+    by_daylight
+        Whether most of the fill is daylight.
+    """
+
+    lamp_share: float | None
+    key_stops: float
+    fill_stops: float
+    by_daylight: bool
+
+    @property
+    def off(self) -> tuple[float, float]:
+        """How far from the look it is, to compare: stops over, then stops under."""
+        over_stops = max(self.key_stops, self.fill_stops, 0.0)
+        return over_stops, max(-self.key_stops, -self.fill_stops)
+
+
 @dataclass(frozen=True, eq=False)
 class SetupGap:
     """One setup through its moments.
@@ -128,6 +159,52 @@ class SetupGap:
                 strong.append((gap, dimmed))
         strong.sort(key=lambda pair: pair[1].fill_lux)
         return strong[:1] + strong[1:][-1:]
+
+    def face(self, moment: TimeGap) -> FaceGap:
+        """How far the face is from the look, the lamp dimmed to key as far as it can be."""
+        light, dimmed = moment.face, moment.face.dimmed(self.key_lux)
+        share: float | None
+        if dimmed is not None:
+            share, key, fill, by_daylight = dimmed.share, 0.0, dimmed.fill_lux, dimmed.by_daylight
+        elif self.source is None or light.daylight_key_lux >= self.key_lux:
+            share, fill, by_daylight = 0.0, light.daylight_fill_lux, True
+            key = stops(light.daylight_key_lux, self.key_lux)
+        else:
+            share, key, fill = 1.0, stops(light.key_lux, self.key_lux), light.fill_lux
+            by_daylight = light.daylight_fill_lux > fill / 2
+        low, high = map(np.array, self.look.fill)
+        level = np.array(stops(fill, self.key_lux))
+        fill_stops = float(over(level, low, high)) - float(under(level, low, high))
+        return FaceGap(None if self.source is None else share, key, fill_stops, by_daylight)
+
+    def worse_skies(self) -> list[TimeGap]:
+        """Each moment under the sky that is farther from the look.
+
+        By its windows, then by its face; where skies are alike, the first.
+        """
+        by_moment: dict[float, list[TimeGap]] = {}
+        for gap in self.times:
+            by_moment.setdefault(gap.sky.unix_s, []).append(gap)
+        return [max(gaps, key=self._off) for gaps in by_moment.values()]
+
+    def _off(self, moment: TimeGap) -> tuple[tuple[float, ...], tuple[float, float]]:
+        windows = [opening.off for opening in moment.openings if opening.in_frame]
+        return max(windows, default=()), self.face(moment).off
+
+    def worst_windows(self) -> list[tuple[Sky, OpeningGap]]:
+        """Each opening in frame at the moment and under the sky at which it is farthest off."""
+        return [
+            max(
+                ((gap.sky, gap.openings[index]) for gap in self.times),
+                key=lambda pair: pair[1].off,
+            )
+            for index, opening in enumerate(self.times[0].openings)
+            if opening.in_frame
+        ]
+
+    def worst_face(self) -> tuple[Sky, FaceGap]:
+        """The face at the moment and under the sky at which it is farthest off."""
+        return max(((gap.sky, self.face(gap)) for gap in self.times), key=lambda pair: pair[1].off)
 
     def worst(self, start_s: float, end_s: float) -> list[tuple[Sky, OpeningGap]]:
         """Each opening in frame under each sky when it is farthest from the look, in a stretch.

@@ -30,6 +30,7 @@ from ...report.document import (
     Section,
     Table,
     render,
+    walk,
 )
 from ...report.words import between
 
@@ -107,8 +108,7 @@ def setup(plan: Plan, setup: ResolvedSetup) -> dict[str, Any]:
         "rig": [] if slot is None or not slot.needs.jobs else pack_report.jobs(slot),
         "look": [
             said(line.said)
-            for section in look.sections("setup")
-            for line in section.blocks
+            for line in walk(look.blocks)
             if isinstance(line, Line) and line.role == gap_report.REMARK
         ],
         "hung": sections(flags, "setup"),
