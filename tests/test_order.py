@@ -40,7 +40,7 @@ def told_right(location: Location, found: Ordered) -> None:
     """Every change has its time, lunch is free, all is down at wrap, the cost adds up."""
     zone, best = location.timezone, found.best
     lunch = location.day.lunch
-    end, cost, room, hanging = found.call_s, 0.0, None, {}
+    end, cost, room, hanging = found.clock.call_s, 0.0, None, {}
     for turn in best.turns:
         rigging = turn.rigging
         jobs = {job.label: job.minutes for job in rigging.jobs}
@@ -65,7 +65,7 @@ def told_right(location: Location, found: Ordered) -> None:
         cost += strike + rig + STOP_MINUTES * (rigging.stops + unmet)
         end, room, hanging = rigging.end_s, rigging.setup.room, jobs
     assert best.last_strike_minutes == pytest.approx(sum(hanging.values()) / 2)
-    assert end + 60.0 * best.last_strike_minutes <= found.wrap_s + 60.0
+    assert end + 60.0 * best.last_strike_minutes <= found.clock.wrap_s + 60.0
     assert best.cost == pytest.approx(cost + best.last_strike_minutes)
     assert best.cost <= found.as_filed.cost + 1e-9 or len(best.dropped) < len(
         found.as_filed.dropped
@@ -132,7 +132,7 @@ def test_down_after_sunset(tmp_path: Path) -> None:
     found = ordered(location)
     told_right(location, found)
     assert sun.set is not None
-    assert found.wrap_s == pytest.approx(sun.set + 600.0)
+    assert found.clock.wrap_s == pytest.approx(sun.set + 600.0)
 
 
 def test_two_want_one_dusk(tmp_path: Path) -> None:

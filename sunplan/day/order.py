@@ -77,7 +77,7 @@ class Order:
 
 @dataclass(frozen=True, eq=False)
 class Ordered:
-    """The best order of a day, and the best that keeps the file's; the hours that people are there.
+    """The best order of a day, and the best that keeps the file's; `clock`: when people are there.
 
     `dusky` are setups of the best order that all want the same dusk; `apart_deg` says by group that
     must match how far the sun moves between its first start and its last end.
@@ -85,10 +85,17 @@ class Ordered:
 
     best: Order
     as_filed: Order
-    call_s: float
-    wrap_s: float
+    clock: WorkingDay
     dusky: tuple[ResolvedSetup, ...]
     apart_deg: dict[str, float]
+
+    @property
+    def end_s(self) -> float:
+        """When everything of the best order is down."""
+        if not self.best.turns:
+            return self.clock.call_s
+        last = self.best.turns[-1].rigging
+        return self.clock.after(last.end_s, self.best.last_strike_minutes)
 
 
 def order(
@@ -145,8 +152,7 @@ def order(
     return Ordered(
         best=whole,
         as_filed=_order(setups, plans, best(replace(costs, then=forward))),
-        call_s=clock.call_s,
-        wrap_s=clock.wrap_s,
+        clock=clock,
         dusky=_dusky(location, whole, clock),
         apart_deg=_apart(location, whole, clock),
     )

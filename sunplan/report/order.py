@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
+from itertools import chain
 
 from ..day.order import Order, Ordered, Turn
 from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
 from ..location.read import Location
 from ..rig import hazards
+from ..rig.hazards import Hazard
+from ..sun.local_time import MINUTE_S
+from . import jobs
 from .answers import Answer, fields, head, iso, names
 from .cautions import SUN, WEATHER, in_full
-from .document import Document, Moment, Section, Table
-from .pack import job_line
-from .words import between, outdoors, titled
+from .document import Block, Document, Moment, More, Section, Table
+from .words import outdoors, over, titled
 
 ROWS = {"setups": ("setups",)}  # of its answer, by kind
-MATCH_DEG = 5.0  # of the sun's way: more shows in a patch; common practice, no source
+WINDOWS = "windows: stops off the look, all in frame together, before anything hangs"
+MATCH_DEG = 5.0  # of the sun path: more shows in a patch; common practice, no source
 
 
 def _turn(turn: Turn, zone: str) -> Answer:
@@ -52,8 +56,8 @@ def answer(location: Location, day: date, ordered: Ordered, skies: Sequence[str]
     return {
         **head(location, day),
         "skies": list(skies),
-        "call": iso(ordered.call_s, zone),
-        "wrap": iso(ordered.wrap_s, zone),
+        "call": iso(ordered.clock.call_s, zone),
+        "wrap": iso(ordered.clock.wrap_s, zone),
         **_order(ordered.best, zone),
         "gap": 0.0,
         "as_filed": _order(ordered.as_filed, zone),
@@ -63,58 +67,118 @@ def answer(location: Location, day: date, ordered: Ordered, skies: Sequence[str]
 
 
 def report(location: Location, day: date, ordered: Ordered, skies: Sequence[str]) -> Document:
-    """The order for people."""
-    zone, best = location.timezone, ordered.best
-    rows = [
-        (
-            f"{turn.strike_minutes:.0f} min",
-            f"{turn.rig_minutes:.0f} min",
-            between((turn.rigging.start_s, turn.rigging.end_s), zone),
-            _off(turn.rigging),
-            f"{turn.rigging.setup.name} ({turn.rigging.setup.room})",
-        )
-        for turn in best.turns
+    """The order for people: the day as a timeline, then the jobs of each setup."""
+    turns = ordered.best.turns
+    each = [hazards_of(turn.rigging) for turn in turns]
+    safety = [
+        f"{turn.rigging.setup.name}: {', '.join(dangers)}"
+        for turn, dangers in zip(turns, each, strict=True)
+        if dangers
     ]
-    dangers = [
-        hazard
-        for turn in best.turns
-        for hazard in (
-            *(hazard for job in turn.rigging.jobs for hazard in job.hazards),
-            *hazards.of_room(turn.rigging.setup.in_room),
-        )
-    ]
+    rigged = [_rigging(turn, location.timezone) for turn in turns]
     return Document(
         titled(location, day),
         [
-            Section("order", None, [Table(("strike", "rig", "shoot", "off", "setup"), rows)]),
-            *(_rigging(turn, zone) for turn in best.turns),
-            Section("order", None, [*dropped(ordered), _summary(ordered), *clashes(ordered)]),
-            Section("notes", None, [*in_full(dangers), WEATHER, SUN]),
+            *timeline(location, ordered),
+            *(
+                [Section("safety", "Safety, by setup; a line each at the end", safety)]
+                * bool(safety)
+            ),
+            More("each job's minutes and safety words", rigged),
+            More("how the order was proven", [Section("order", None, [_summary(ordered)])]),
+            Section("notes", None, [*in_full(chain(*each)), WEATHER, SUN]),
         ],
-        intro=[
-            f"for {' and '.join(skies)} sky; from {Moment(ordered.call_s, zone)} to "
-            f"{Moment(ordered.wrap_s, zone)}, all down by then; off: stops by which the windows in "
-            "frame miss the look before anything hangs",
-            *outdoors([exterior.name for exterior in location.exterior]),
-        ],
+        intro=verdict(location, ordered, skies),
     )
 
 
+def hazards_of(plan: RiggingPlan) -> tuple[Hazard, ...]:
+    """What is dangerous about a setup's jobs, and about its room."""
+    of_jobs = (hazard for job in plan.jobs for hazard in job.hazards)
+    return tuple(dict.fromkeys((*of_jobs, *hazards.of_room(plan.setup.in_room))))
+
+
 def _rigging(turn: Turn, zone: str) -> Section:
-    """What is rigged for a setup, and what that does not solve."""
+    """What is rigged for a setup."""
     plan = turn.rigging
-    lines = [job_line(job, hangs=job in turn.hangs) for job in plan.jobs] or ["nothing to rig"]
-    if plan.too_dark:
-        lines.append(
-            "TOO DARK: a window in frame falls below its look in this time, what hangs in it too; "
-            "see gap"
-        )
-    lines += [
-        f"NOT SOLVED: no gel brings {name} down, nobody can tent it; a curtain, another angle: "
-        "see gap"
-        for name in plan.unsolved
-    ]
+    lines = [jobs.line(job, hangs=job in turn.hangs) for job in plan.jobs] or [jobs.NOTHING]
     return Section("rigging", f"{plan.setup.name}, {Moment(plan.start_s, zone)}", lines)
+
+
+def verdict(location: Location, ordered: Ordered, skies: Sequence[str]) -> list[str]:
+    """How much of the day fits, and until when it takes."""
+    zone, best = location.timezone, ordered.best
+    every = len(best.turns) + len(best.dropped)
+    fits = "all setups fit" if not best.dropped else f"{len(best.turns)} of {every} setups fit"
+    clock = ordered.clock
+    return [
+        f"{fits}; call {Moment(clock.call_s, zone)}, wrapped out by {Moment(ordered.end_s, zone)}, "
+        f"wrap {Moment(clock.wrap_s, zone)}; for {' and '.join(skies)} sky",
+        *outdoors([exterior.name for exterior in location.exterior]),
+    ]
+
+
+def timeline(location: Location, ordered: Ordered) -> Iterator[Section]:
+    """The day in its order, and what is wrong with it."""
+    zone = location.timezone
+    rows = [
+        (Moment(moment_s, zone), what, minutes, off, said)
+        for moment_s, what, minutes, off, said in sorted(_rows(ordered))
+    ]
+    table = Table(("from", "what", "min", "windows", "setup, and what it takes"), rows)
+    blocks: list[Block] = [table, WINDOWS] if rows else []
+    for turn in ordered.best.turns:
+        blocks += _unmet(turn.rigging)
+    yield Section("order", None, [*blocks, *dropped(ordered), *clashes(ordered)])
+
+
+def _rows(ordered: Ordered) -> Iterator[tuple[float, str, str, str, str]]:
+    """What begins when: its minutes, how far its windows are off, and words."""
+    clock, turns = ordered.clock, ordered.best.turns
+    last_s = clock.call_s
+    for number, turn in enumerate(turns):
+        plan, setup = turn.rigging, turn.rigging.setup
+        strike, rig = jobs.whole(turn.strike_minutes), jobs.whole(turn.rig_minutes)
+        parts = f" (strike {strike}, rig {rig})" if number else ""
+        takes = jobs.in_short(job for job in plan.jobs if job not in turn.hangs)
+        what = "turnaround" if number else "rig"
+        yield last_s, what, f"{strike + rig}", "", f"for {setup.name}{parts}: {takes}"
+        off = _off(plan)
+        yield plan.start_s, "shoot", f"{setup.minutes:g}", off, f"{setup.name} ({setup.room})"
+        last_s = plan.end_s
+    if turns:
+        minutes = jobs.whole(ordered.best.last_strike_minutes)
+        yield last_s, "strike", f"{minutes}", "", turns[-1].rigging.setup.name
+        yield ordered.end_s, "wrapped out", "", "", ""
+    if clock.lunch_s is not None:
+        start_s, end_s = clock.lunch_s
+        yield start_s, "lunch", f"{(end_s - start_s) / MINUTE_S:.0f}", "", "nobody works"
+
+
+def _off(plan: RiggingPlan) -> str:
+    """How far its windows in frame are off their look, before anything hangs."""
+    windows = [treated.window for treated in plan.treated.openings if treated.window is not None]
+    if plan.unsolved:
+        return "UNMET"
+    if plan.too_dark:
+        return "TOO DARK"
+    if not windows:
+        return "none"
+    return "at look" if plan.stops < 0.05 else over(plan.stops)
+
+
+def _unmet(plan: RiggingPlan) -> Iterator[str]:
+    """What of a setup's look hanging does not solve."""
+    if plan.too_dark:
+        yield (
+            f"TOO DARK: a window in frame of {plan.setup.name} falls below its look in this time, "
+            "what hangs in it too; see gap"
+        )
+    for name in plan.unsolved:
+        yield (
+            f"NOT SOLVED: {plan.setup.name}: no gel brings {name} down, nobody can tent it; a "
+            "curtain, another angle: see gap"
+        )
 
 
 def dropped(ordered: Ordered) -> Iterable[str]:
@@ -130,25 +194,20 @@ def clashes(ordered: Ordered) -> Iterable[str]:
     """Setups that want the same dusk, and how far the sun moves between those that match."""
     if ordered.dusky:
         names = " and ".join(setup.name for setup in ordered.dusky)
-        yield f"ONE DUSK FOR BOTH: {names}; it comes once, give one of them another day or black"
+        yield f"ONE DUSK FOR BOTH: {names}; it comes once: another day for one, or black it out"
     for group, moved in ordered.apart_deg.items():
         fits = "" if moved <= MATCH_DEG else f", MORE THAN {MATCH_DEG:g}°: its patch will not match"
-        yield f"{group}: the sun moves {moved:.0f}° from its first shot to its last{fits}"
-
-
-def _off(plan: RiggingPlan) -> str:
-    if plan.unsolved:
-        return "unmet"
-    return "dark" if plan.too_dark else f"{plan.stops:.1f}"
+        yield f"{group}: the sun moves {moved:.0f}° from its first shoot to its last{fits}"
 
 
 def _summary(ordered: Ordered) -> str:
     best, filed = ordered.best, ordered.as_filed
     spent = best.rig_minutes + best.strike_minutes
     words = (
-        f"rigging {best.rig_minutes:.0f} min, striking {best.strike_minutes:.0f} min, "
-        f"{best.stops:.1f} stops off in all; proven the least on quarter hours, a stop counted as "
-        f"{STOP_MINUTES:g} min, a window that is too dark or not solved as {UNMET_STOPS:g} stops"
+        f"{jobs.turnaround(best.strike_minutes, best.rig_minutes)} in all, {best.stops:.1f} stops "
+        "off the look in all before anything hangs; proven to be the least on quarter hours, a "
+        f"stop scored as {STOP_MINUTES:g} min, a window that is too dark or not solved as "
+        f"{UNMET_STOPS:g} stops"
     )
     names, as_filed = ([turn.rigging.setup.name for turn in order.turns] for order in (best, filed))
     if names == as_filed:
@@ -156,7 +215,7 @@ def _summary(ordered: Ordered) -> str:
     saved = filed.rig_minutes + filed.strike_minutes - spent
     left = len(filed.dropped) - len(best.dropped)
     left_out = ", ".join(setup.name for setup in filed.dropped)
-    more = f"; it leaves out {left_out}" if left > 0 else ""
+    more = f"; does not fit then: {left_out}" if left > 0 else ""
     worse = filed.stops - best.stops
     unmet = [
         turn.rigging.setup.name
@@ -167,5 +226,6 @@ def _summary(ordered: Ordered) -> str:
         more += f"; but nothing brings the look of {', '.join(unmet)} then"
     return (
         f"{words}; the file's order takes {abs(saved):.0f} min {'less' if saved < 0 else 'more'} "
-        f"and is {abs(worse):.1f} stops {'better' if worse < 0 else 'worse'}{more}"
+        f"and is {abs(worse):.1f} stops {'closer to' if worse < 0 else 'further from'} the look"
+        f"{more}"
     )

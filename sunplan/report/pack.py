@@ -9,14 +9,14 @@ from datetime import date
 from ..day.pack import Pack, PackItem
 from ..day.running_order import RunningOrder, Slot
 from ..location.read import Location
-from ..rig.needs import Job
-from . import circuits
+from . import circuits, jobs
 from .answers import Answer, fields, head, iso, names
 from .blackout import cut_list, material
-from .cautions import LIFTING, SUN, WEATHER, cares, in_full
-from .document import Document, Moment, Section, Table
+from .cautions import LIFTING, SUN, WEATHER, in_full
+from .document import Document, Moment, More, Section, Table
 from .words import between, outdoors, titled
 
+VISITS = "Minutes are for two people who have done it before; half as much again on a first visit."
 ROWS = {"items": ("items",), "pieces": ("materials", "laid")}  # of its answer, by kind
 
 
@@ -88,27 +88,35 @@ def answer(
 
 
 def report(
-    location: Location, day: date, pack: Pack, skies: Sequence[str], *, best: bool = False
+    location: Location,
+    day: date,
+    pack: Pack,
+    skies: Sequence[str],
+    *,
+    best: bool = False,
+    cuts: bool = False,
 ) -> Document:
-    """The day in its order, or the `best`, then the checklist."""
+    """The day in its order, or the `best`, then the checklist; `cuts`: not only for more."""
     slots = pack.running.slots
     dangers = [hazard for slot in slots for hazard in slot.needs.hazards]
+    cut = cut_list(pack.takeoff)
     return Document(
         titled(location, day),
         [
-            *(_slot_section(slot, location.timezone, day) for slot in slots),
             Section("wrap", None, wrap(pack, location.timezone, day)),
+            Section(
+                "load", None, [f"load: {heavy(pack)}", *lacking(pack.lines), *costs(pack.lines)]
+            ),
             _checklist(pack),
-            Section("cases", heavy(pack), cases(pack)),
-            cut_list(pack.takeoff),
+            Section("cases", "Cases", cases(pack)),
+            *(_slot_section(slot, location.timezone, day) for slot in slots),
             Section("mains", None, circuits.assumed(location, (slot.setup.room for slot in slots))),
-            Section("notes", None, [*in_full(dangers), LIFTING, WEATHER, SUN]),
+            cut if cuts else More("the cut list", [cut]),
+            Section("notes", None, [VISITS, *in_full(dangers), LIFTING, WEATHER, SUN]),
         ],
         intro=[
             f"for {' and '.join(skies)} sky; setups in the "
-            f"{'best order' if best else 'order given'}; minutes are for two people who have done "
-            "it before, half as much again on a first visit"
-            f"{_slack(slots)}",
+            f"{'best order' if best else 'order given'}{_slack(slots)}",
             *outdoors([exterior.name for exterior in location.exterior]),
         ],
     )
@@ -124,10 +132,20 @@ def wrap(pack: Pack, zone: str, day: date) -> Iterator[str]:
     """When all is down, and by how much that is too late."""
     running = pack.running
     yield (
-        f"all down {Moment(running.end_s, zone, day)}; rigging {running.rig_minutes:.0f} min, "
-        f"striking {running.strike_minutes:.0f} min in all"
+        f"wrapped out by {Moment(running.end_s, zone, day)}; "
+        f"{jobs.turnaround(running.strike_minutes, running.rig_minutes)} in all"
     )
     yield from (f"{late}: see order for what fits" for late in overrun(running))
+    unmet = [slot.setup.name for slot in running.slots if slot.needs.unmet]
+    if unmet:
+        yield f"NOT SOLVED, see below: {', '.join(unmet)}"
+
+
+def lacking(lines: Sequence[PackItem]) -> Iterator[str]:
+    """What the kit does not have, to rent or to buy."""
+    for how in dict.fromkeys(line.how for line in lines if line.get):
+        things = [f"{line.get} {line.thing.name}" for line in lines if line.get and line.how == how]
+        yield f"{how}: {', '.join(things)}"
 
 
 def overrun(running: RunningOrder) -> list[str]:
@@ -149,7 +167,7 @@ def _checklist(pack: Pack) -> Section:
     ]
     things = Table(("thing", "need", "own", "lacking", "weight"), rows, checklist=True)
     heading = "To take; need is the most at one time"
-    return Section("pack-list", None, [heading, things, *costs(pack.lines)])
+    return Section("pack-list", None, [heading, things])
 
 
 def _slot_section(slot: Slot, zone: str, day: date) -> Section:
@@ -157,35 +175,25 @@ def _slot_section(slot: Slot, zone: str, day: date) -> Section:
         "setup",
         f"{slot.setup.name} ({slot.setup.room}): from {Moment(slot.start_s, zone, day)} "
         f"{rigging(slot)}; shoot {between(slot.shoot_s, zone, day)}",
-        [*jobs(slot), *lacks(slot), *(f"on {line}" for line in circuits.lines(slot.needs.load))],
+        [*rigged(slot), *lacks(slot), *(f"on {line}" for line in circuits.lines(slot.needs.load))],
     )
 
 
 def rigging(slot: Slot) -> str:
     """How long a setup's rigging takes, with what comes before it."""
-    strike = f"strike {slot.strike_minutes:.0f} min, " if slot.struck else ""
     over = ", the way over with it" if slot.moved else ""
     wait = f", wait {slot.wait_minutes:.0f} min: less is needed then" if slot.wait_minutes else ""
-    return f"{strike}rig {slot.rig_minutes:.0f} min{over}{wait}"
+    if slot.struck:
+        return f"{jobs.turnaround(slot.strike_minutes, slot.rig_minutes)}{over}{wait}"
+    return f"rig {jobs.whole(slot.rig_minutes)} min{over}{wait}"
 
 
-def job_line(job: Job, *, hangs: bool, with_care: bool = True) -> str:
-    """A job with its minutes, or that it is done already."""
-    care = f"; {cares(job.hazards)}" if job.hazards and with_care else ""
-    return f"{job.words}, {spent(job, hangs=hangs)}{care}"
-
-
-def spent(job: Job, *, hangs: bool) -> str:
-    """What a job takes, unless it is done already."""
-    return "hangs already" if hangs else f"{job.minutes:.0f} min"
-
-
-def jobs(slot: Slot, *, with_care: bool = True) -> list[str]:
+def rigged(slot: Slot, *, with_care: bool = True) -> list[str]:
     """What is rigged, a line a job."""
     lines = [
-        job_line(job, hangs=job not in slot.jobs, with_care=with_care) for job in slot.needs.jobs
+        jobs.line(job, hangs=job not in slot.jobs, with_care=with_care) for job in slot.needs.jobs
     ]
-    return lines or ["nothing to rig"]
+    return lines or [jobs.NOTHING]
 
 
 def lacks(slot: Slot) -> Iterator[str]:

@@ -20,7 +20,7 @@ from ..day.running_order import Slot
 from ..light.resolved import ResolvedSetup
 from ..report.document import Moment, render
 from ..report.flags import places
-from ..report.pack import jobs, lacks, overrun, rigging
+from ..report.pack import lacks, overrun, rigged, rigging
 from ..report.words import between
 from ..rig import hazards
 from ..rig.flags import FlagOption
@@ -145,7 +145,7 @@ def _rigging(plan: Plan, slot: Slot) -> Iterator[str]:
     zone = plan.location.timezone
     ready, first = Moment(slot.ready_s, zone), Moment(slot.shoot_s[0], zone)
     yield f"{rigging(slot)}; ready {ready}, shoot {first}"
-    yield from jobs(slot, with_care=False)
+    yield from rigged(slot, with_care=False)
     for option in slot.needs.flags:
         yield f"{option.name} for {option.opening}, {option.placement}:"
         yield from _places(plan, slot.setup, option)
@@ -241,7 +241,7 @@ def _wrap(plan: Plan) -> Iterator[Entry]:
         running = plan.pack.running
         late = overrun(running)
         end_s = running.end_s
-        yield Entry("down", "All down", end_s, end_s + SHORT_S, site, "\n".join(late))
+        yield Entry("down", "Wrapped out", end_s, end_s + SHORT_S, site, "\n".join(late))
         lines += [f"wrapped out by {Moment(end_s, zone, plan.entries.date)}", *late]
     if plan.ordered is not None:
         lines += [f"DOES NOT FIT: {setup.name}" for setup in plan.ordered.best.dropped]

@@ -26,10 +26,11 @@ from ..report.document import Moment, Said, Text, joined, rendered, text
 from ..report.entry import moments, sun_line
 from ..report.flags import from_mark, held, hung, stops, two
 from ..report.gap import advice, wanted
+from ..report.jobs import spent
 from ..report.key import dimmed
 from ..report.negfill import where
 from ..report.order import clashes, dropped
-from ..report.pack import cases, costs, heavy, lacks, rigging, spent, wrap
+from ..report.pack import cases, costs, heavy, lacks, rigging, wrap
 from ..report.words import about, bearing, between, by, left_open, moves, outdoors, over
 from ..rig import hazards
 from ..rig.flag_placement import Position

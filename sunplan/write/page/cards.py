@@ -105,7 +105,7 @@ def setup(plan: Plan, setup: ResolvedSetup) -> dict[str, Any]:
         "line": check_report.setup_line(setup),
         "lines": content(check_report.camera_lines(setup)),
         "turn": _turn(plan, setup, slot),
-        "rig": [] if slot is None or not slot.needs.jobs else pack_report.jobs(slot),
+        "rig": [] if slot is None or not slot.needs.jobs else pack_report.rigged(slot),
         "look": [
             said(line.said)
             for line in walk(look.blocks)
@@ -177,7 +177,10 @@ def day(plan: Plan, care: list[str]) -> dict[str, Any]:
         order = [*content(document.intro), *sections(document, "order")]
     if plan.pack is not None:
         document = pack_report.report(location, date, plan.pack, skies, best=True)
-        pack = [*sections(document, "wrap", "pack-list"), *content(document.sections("cases"))]
+        pack = [
+            *sections(document, "wrap", "load", "pack-list"),
+            *content(document.sections("cases")),
+        ]
         pack += sections(document, "cut-list", "mains")
     return {
         "sun": entry_report.sun_line(plan.entries.sun, date, location.timezone),
