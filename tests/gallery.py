@@ -44,7 +44,7 @@ DRAWN = (  # file, what it shows, the command without what it draws to
     ),
     (
         "lock-house-hours",
-        "Stops to lose by date and hour",
+        "Stops over the look by date and hour",
         "hours locations/lock-house.toml --date 2027-01-01 --to-date 2027-12-31",
     ),
     ("ferry-shop-rooms", "A shop in the south", "check locations/ferry-shop.toml"),
