@@ -276,10 +276,10 @@ def _options() -> dict[str, dict[str, Any]]:
     """By option its parameter in each command that has it."""
     options: dict[str, dict[str, Any]] = {}
     for name, command in get_command(app).commands.items():  # type: ignore[attr-defined]
-        for param in command.params:
+        for param in sorted(command.params, key=lambda param: param.opts):
             if param.param_type_name == "option":
                 options.setdefault(param.opts[0], {})[name] = param
-    return dict(sorted(options.items(), key=lambda item: (-len(item[1]), item[0])))
+    return dict(sorted(options.items(), key=lambda item: -len(item[1])))
 
 
 def commands() -> str:

@@ -21,8 +21,11 @@ from inside import command
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = (ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md")))
 MADE_TABLE = re.compile(r"(<!-- made: (.*?) -->\n)((?:\|.*\n)*)")
-_BLOCK = re.compile(r"```console\n\$ sunplan (.*)\n((?:.*\n)*?)```\n")
-_WRITES = re.compile(r"new |.* --(write|fill)\b")  # later commands may want what these write
+_BLOCK = re.compile(r"```console\n\$ sunplan ((?:.*\\\n)*.*)\n((?:.*\n)*?)```\n")
+FOLD = "\\\n"  # a command that goes on on the next line
+_WRITES = re.compile(
+    r"new |.* --(write|fill)\b", re.DOTALL
+)  # later commands may want what these write
 
 
 @dataclass(frozen=True)
@@ -34,16 +37,19 @@ class Block:
     output: str
     before: tuple[str, ...] = ()
 
+    def __str__(self) -> str:
+        return f"{self.document}: sunplan {' '.join(self.typed.replace(FOLD, '').split())}"
+
     def run(self, folder: Path) -> str:
         """What it prints, run in a folder with copies of the demos.
 
-        A command may end in ` | head -N`, as in a shell.
+        A command may end in ` | head -N`, and a line of it in a backslash, as in a shell.
         """
         for name in ("locations", "shared"):
             ignored = shutil.ignore_patterns("pictures")
             shutil.copytree(ROOT / name, folder / name, ignore=ignored)
         for typed in (*self.before, self.typed):
-            asked, _, most = typed.partition(" | head -")
+            asked, _, most = typed.replace(FOLD, "").partition(" | head -")
             done = command(*shlex.split(asked), cwd=folder)
             assert (done.returncode, done.stderr) == (0, ""), (typed, done.stderr)
         lines = done.stdout.splitlines(keepends=True)
@@ -71,7 +77,7 @@ def anew(document: Path) -> str:
         with TemporaryDirectory() as folder:
             output = block.run(Path(folder))
         if output != block.output:
-            print(f"{document.name}: sunplan {block.typed}")
+            print(block)
         shown = f"```console\n$ sunplan {block.typed}\n"
         assert text.count(shown + block.output) == 1
         text = text.replace(shown + block.output, shown + output)

@@ -22,7 +22,7 @@ COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]
 each_document = pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
 
 
-@pytest.mark.parametrize("block", BLOCKS, ids=lambda block: f"{block.document}: {block.typed}")
+@pytest.mark.parametrize("block", BLOCKS, ids=str)
 def test_output(block: Block, tmp_path: Path) -> None:
     """`make docs` writes it anew."""
     assert block.run(tmp_path) == block.output
