@@ -671,6 +671,10 @@ def test_the_whole_answer(tmp_path: Path) -> None:
 ANSWER = """\
 Lock-keeper's house: true bearings; ± is 95 %, two standard deviations
 
+The plan's up points 12.3° N ±1.0°, taken left; the file says 12° ±3°, 0.3°
+away.
+  mostly by kitchen A, shadow at 15:10, 60°: 86 %
+
 measured            bearing   ±       plan up   by
 ────────────────────────────────────────────────────────────────────────────────
 kitchen A           101.7°    ±2.7°   11.7°     two points 60 m apart; ± mostly
@@ -681,10 +685,6 @@ kitchen A           102.3°    ±1.1°   12.3°     shadow at 15:10, 60°, left;
                                                 mostly the shadow's angle
 kitchen A           162.3°    ±1.1°   72.3°     shadow at 15:10, 60°, right; ±
                                                 mostly the shadow's angle
-
-The plan's up points 12.3° N ±1.0°, taken left; the file says 12° ±3°, 0.3°
-away.
-  mostly by kitchen A, shadow at 15:10, 60°: 86 %
 
 Never look at the sun, least of all through a lens or finder: it can blind.
 Take no bearing of the sun itself: read shadows instead.

@@ -101,8 +101,8 @@ def report(location: Location, bearings: Bearings, *, written: bool) -> Document
     if bearings.measured:
         columns = ("measured", "bearing", "±", "plan up", "by")
         sections += [
-            Section("measured", None, [Table(columns, _rows(bearings.measured))]),
             Section("together", None, _summed(location, bearings)),
+            Section("measured", None, [Table(columns, _rows(bearings.measured))]),
         ]
     sections += [_times(location, times) for times in bearings.times]
     if written:
