@@ -19,7 +19,7 @@ from ..day.plan import Plan
 from ..day.running_order import Slot
 from ..light.resolved import ResolvedSetup
 from ..report.document import Moment, render
-from ..report.flags import places
+from ..report.flags import covering, places
 from ..report.pack import lacks, overrun, rigged, rigging
 from ..report.words import between
 from ..rig import hazards
@@ -157,7 +157,8 @@ def _places(plan: Plan, setup: ResolvedSetup, option: FlagOption) -> list[str]:
     """Where a flag hangs, in the file's units."""
     location = plan.location
     lines = places(location, setup.in_room, setup.at_mark, option)
-    return [render(line, location.site.units) for line in lines]
+    covered = covering(option, location.timezone)
+    return [render(line, location.site.units) for line in (*lines, *covered)]
 
 
 def _shooting(plan: Plan, slot: Slot) -> Iterator[str]:
