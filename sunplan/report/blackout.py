@@ -12,17 +12,25 @@ from ..rig.hazards import Hazard
 from ..rig.nesting import CutPiece, Piece
 from ..rig.room_treatment import OpeningTreatment, RoomTreatment, gap_m
 from ..rig.takeoff import Material, TakeOff
+from ..rig.window_treatment import Action
 from .answers import Answer, fields, head, interval, names
 from .cautions import WEATHER, in_full
-from .document import Document, Quantity, Said, Section, Table, Text, joined, text
-from .gap import dressed
-from .words import between, by, signed, titled
+from .document import Block, Document, More, Quantity, Said, Section, Table, Text, joined, text
+from .gap import TENT, dressed
+from .words import between, by, over, titled
 
 ROWS = {
     "pieces": ("materials", "laid"),
     "openings": ("setups", "openings"),
 }
 LEAST_GAP_M = 0.0005  # a gap that hands can tell from none; finer is told as none
+TIGHT_M = 0.002  # what cloth and battens leave at best without tape; common practice, no source
+LEGEND = "fill side: the most daylight that an opening untreated gives the fill side of the face"
+DONE: dict[Action, str] = {
+    "black": "black out",
+    "tent": TENT,
+    "nothing does it": "nothing does it: another angle, see gap",
+}
 
 
 def _laid(laid: CutPiece) -> Answer:
@@ -93,44 +101,92 @@ def report(
 ) -> Document:
     """What each opening needs, and what to cut."""
     asked = [hazard for setup in done for hazard in dangers(setup)]
+    zone, rooms = location.timezone, dict.fromkeys(setup.setup.room for setup in done)
+    rows = [
+        row
+        for name in rooms
+        for row in _rows([setup for setup in done if setup.setup.room == name])
+    ]
+    heads = "room", "opening", "for", "do"
     return Document(
         titled(location, day),
         [
-            *(_setup(setup, location.timezone) for setup in done),
+            Section(
+                "verdict",
+                None,
+                [Table(heads, rows, grouped=True), *_leaks(done), *_exposures(done)],
+            ),
             cut_list(cut),
+            More("why: light, stops and leaks", [LEGEND, *(_setup(setup, zone) for setup in done)]),
             *in_full(asked),
             WEATHER,
         ],
         intro=[
-            f"{' and '.join(skies)} sky; gives: the most daylight on the face's fill side through "
-            "an opening as it is"
+            f"{between((done[0].start_s, done[0].end_s), zone, day)}, {' and '.join(skies)} sky"
         ],
     )
 
 
+def _rows(setups: Sequence[RoomTreatment]) -> Iterator[tuple[str, str, str, str]]:
+    """What is done about each opening of a room, setup by setup, alike ones in one row."""
+    for index, opening in enumerate(setups[0].openings):
+        whose: dict[str, list[str]] = {}
+        for setup in setups:
+            treatment = setup.openings[index]
+            do = words(treatment, others=False)
+            whose.setdefault(do, []).append(setup.setup.name)
+        for do, names_ in whose.items():
+            yield setups[0].setup.room, opening.opening.name, ", ".join(names_), do
+
+
+def _leaks(done: Sequence[RoomTreatment]) -> Iterator[Said]:
+    """What is to be taped, and where a gap may stay."""
+    dark = [
+        (setup.setup.name, treatment, gap_m(treatment.opening, setup.leak_share))
+        for setup in done
+        if setup.leak_share is not None
+        for treatment in setup.openings
+        if treatment.dark
+    ]
+    loose = [
+        text(f"{treatment.opening.name} for {name} ", Quantity(gap, "gap"))
+        for name, treatment, gap in dark
+        if not treatment.sunlit and gap > TIGHT_M
+    ]
+    if len(loose) < len(dark):
+        yield "light-leak check: tape every edge" + (" but where a gap may stay" if loose else "")
+    if loose:
+        yield text("a gap all round of at most: ", joined(", ", loose))
+
+
+def _exposures(done: Sequence[RoomTreatment]) -> Iterator[str]:
+    """The setups whose exposure comes down."""
+    for setup in done:
+        if setup.down_stops:
+            yield (
+                f"{setup.setup.name}: stop down {setup.down_stops:.1f} (lens, ISO or a filter), "
+                "the key up as much"
+            )
+
+
 def _setup(done: RoomTreatment, zone: str) -> Section:
+    """Why: the light through each opening, and how tight the black must be."""
     setup = done.setup
     rows = [
         (
             opening.opening.name,
-            f"{opening.gives_lux:.0f}",
-            "—" if opening.lose_stops is None else f"{opening.lose_stops:.1f}",
+            f"{opening.gives_lux:.0f} lx",
+            "—" if not opening.lose_stops else f"{opening.lose_stops:.1f} stops",
             words(opening),
         )
         for opening in done.openings
     ]
-    lines: list[Said] = []
-    if done.down_stops:
-        lines.append(
-            f"with the exposure {done.down_stops:.1f} stops down (lens, ISO or a filter), the key "
-            "up as much"
-        )
     return Section(
         "setup",
-        f"{setup.name} ({setup.room}), plays {setup.plays}, "
+        f"{setup.name} ({setup.room}), reads as {setup.plays}, "
         f"{between((done.start_s, done.end_s), zone)}: fill side {done.allowed_lux:.0f} lx of "
-        f"daylight allowed, {done.left_lux:.0f} left",
-        [Table(("opening", "gives, lx", "lose in frame", "do"), rows), *lines, *_leak(done)],
+        f"daylight allowed, {done.left_lux:.0f} lx left",
+        [Table(("opening", "fill side", "knock down", "do, or instead"), rows), *_leak(done)],
     )
 
 
@@ -151,33 +207,24 @@ def dangers(done: RoomTreatment) -> list[Hazard]:
     return asked
 
 
-def words(treatment: OpeningTreatment) -> str:
-    """What to do with an opening, and how it then goes through the time."""
-    other = ""
-    if (
-        treatment.window is not None
-        and treatment.window.hang is not None
-        and treatment.action != "dressing"
-    ):
-        other = f"; or {dressed(treatment.window)}"
-    if treatment.action in ("leave", "gel"):
-        do = " + ".join(gel.name for gel in treatment.gels) if treatment.gels else "leave it"
-        if treatment.after_stops is None:
-            return do
-        first, last = (signed(stops) for stops in treatment.after_stops)
-        goes = f"{do}: {first} to {last}" if first != last else f"{do}: {first}"
-        if treatment.too_dark:
-            return f"{goes}, TOO DARK then: pull gel in time, or shoot shorter"
-        return goes + other
+def words(treatment: OpeningTreatment, *, others: bool = True) -> str:
+    """What to do with an opening, how it then goes through the time, and the other ways."""
+    window, other = treatment.window, ""
+    if others and window is not None and window.hang is not None:
+        other = f"; or {dressed(window)}"
     if treatment.action == "dressing":
-        assert treatment.window is not None
-        return dressed(treatment.window)
-    done = {
-        "black": "black",
-        "tent": "tent outside, dimly lit",
-        "nothing does it": "nothing does it: another angle, see gap",
-    }[treatment.action]
-    return done + other
+        assert window is not None
+        return dressed(window)
+    if treatment.action not in ("leave", "gel"):
+        return DONE[treatment.action] + other
+    do = " + ".join(gel.name for gel in treatment.gels) if treatment.gels else "leave it"
+    if treatment.after_stops is None:
+        return do
+    first, last = (over(stops) for stops in treatment.after_stops)
+    goes = f"{do}: {first} to {last}" if first != last else f"{do}: {first}"
+    if treatment.too_dark:
+        return f"{goes}, TOO DARK then: pull gel in time, or shoot shorter"
+    return goes + other
 
 
 def _leak(done: RoomTreatment) -> Iterator[Said]:
@@ -187,20 +234,20 @@ def _leak(done: RoomTreatment) -> Iterator[Said]:
         return
     black = [opening for opening in done.openings if opening.dark]
     if not share:
-        yield "leaks: nothing to spare, not a chink"
+        yield "light-leak check: nothing to spare, not a gap"
     else:
         gaps = (
             text(f"{opening.opening.name} ", _gap(gap_m(opening.opening, share)))
             for opening in black
         )
         yield text(
-            f"leaks: at most {100 * share:.2g} % of the blacked area may stay open "
-            f"({signed(math.log2(share))} stops); as a gap all round: ",
+            f"light-leak check: at most {100 * share:.2g} % of the blacked out area may stay open "
+            f"({-math.log2(share):.1f} stops knocked down); as a gap all round: ",
             joined(", ", gaps),
         )
     sunlit = [opening.opening.name for opening in black if opening.sunlit]
     if sunlit:
-        yield f"the sun stands on {', '.join(sunlit)}: there any gap that it sees fails"
+        yield f"direct sun on {', '.join(sunlit)}: any gap that it reaches fails"
 
 
 def _gap(metres: float) -> Said:
@@ -211,35 +258,42 @@ def cut_list(cut: TakeOff) -> Section:
     """Which pieces come off which roll."""
     if not cut.materials and not cut.uncut:
         return Section("cut-list", None, ["nothing to cut"])
-    rows = [
-        (
-            f"{material.stock.name}, roll {laid.roll + 1}",
-            by(*laid.size_m),
-            text(Quantity(laid.along_m), " along", _across(laid)),
-            laid.piece.name,
-        )
-        for material in cut.materials
-        for laid in (() if material.layout is None else material.layout.laid)
-    ]
     return Section(
         "cut-list",
         None,
         [
-            "Cut list; along and across say where a piece's corner lies on the roll",
-            Table(("from", "across × along", "at", "piece"), rows),
-            *map(_roll, cut.materials),
+            "Cut list: across × along the roll; starts: how far along it a piece begins",
+            *(block for used in cut.materials for block in _pieces(used)),
             *(
                 text(f"{piece.name}, ", by(piece.width_m, piece.height_m)) + ": no cloth in the kit"
                 for piece in cut.uncut
             ),
-            text(
-                "tape: ",
-                Quantity(cut.tape_m),
-                ", round every piece and along seams; black hangs from a batten at its head "
-                "and one at its foot, or is a cut board pressed into the reveal",
+            text("tape: ", Quantity(cut.tape_m), ", round every piece and along seams"),
+            More(
+                "how black hangs",
+                [
+                    "black hangs from a batten at its head and one at its foot, or is a cut board "
+                    "pressed into the reveal"
+                ],
             ),
         ],
     )
+
+
+def _pieces(used: Material) -> Iterator[Block]:
+    """A stock, and the pieces off its rolls."""
+    yield _roll(used)
+    if used.layout is not None:
+        rows = [
+            (
+                str(laid.roll + 1),
+                by(*laid.size_m),
+                text(Quantity(laid.along_m), _across(laid)),
+                laid.piece.name,
+            )
+            for laid in used.layout.laid
+        ]
+        yield Table(("roll", "cut", "starts", "piece"), rows)
 
 
 def _across(laid: CutPiece) -> Said:
@@ -254,6 +308,6 @@ def _roll(material: Material) -> Text:
         return text(name, f"{material.why_not}")
     owned = "owned" if stock.owned >= material.rolls else f"{stock.owned} owned"
     rolls = f"{material.rolls} {'roll' if material.rolls == 1 else 'rolls'} ({owned})"
-    minimum = "" if layout.gap < 5e-4 else f", {100 * layout.gap:.0f} % over the least"
+    minimum = "" if layout.gap < 5e-4 else f", {100 * layout.gap:.0f} % over the least possible"
     waste = f"{100 * layout.waste:.0f} % waste{minimum}"
     return text(name, Quantity(layout.used_m), f" of {rolls}, {waste}")
