@@ -643,7 +643,7 @@ def why(
     True
     """
     from .day.hours import facts_at
-    from .report import hours as hours_report
+    from .report import why as why_report
     from .room.sun_check import sun_check
 
     weathers = _compared(sky)
@@ -654,7 +654,7 @@ def why(
     lines = []
     for facts in facts_at(location, setups, moment_s, weathers):
         check = sun_check(location, facts.quarters.setup.in_room, moment_s)
-        lines.append(hours_report.why(check, facts, skies))
+        lines.append(why_report.report(check, facts, skies))
     return Document(None, lines)
 
 

@@ -712,10 +712,10 @@ def test_what_people_read(folder: Path) -> None:
     raw["setup"].append({**copy.deepcopy(LOCK), "name": "along the towpath", "plays": "day"})
     location = made(raw, folder)
     day = date(2027, 3, 20)
-    shown = plain(showing.report(location, day, exteriors(location, day)))
+    shown = terminal.text(showing.report(location, day, exteriors(location, day)), "m", more=True)
     assert max(len(line) for line in shown.split("\n")) <= 80
     night, towpath = shown.split("\nalong the towpath")
-    for words in ("dark: sun 6° down 19:26", "back-cross", "nd ", "sky in frame", "102° E", "long"):
+    for words in ("dark: sun 6° down 19:26", "back-cross", "nd ", "sky in frame", "102° E", "length"):
         assert words in night
     for words in ("dark:", " nd ", "tungsten"):
         assert words not in towpath
@@ -746,7 +746,8 @@ def test_a_file_without_setups_outdoors(folder: Path) -> None:
 
 
 def test_what_check_understood(folder: Path) -> None:
-    shown = " ".join(plain(check_report.report(made(lock(wall=102), folder))).split())
-    assert "setup the lock at night: outdoors; plays night" in shown
+    document = check_report.report(made(lock(wall=102), folder))
+    assert "the lock at night: outdoors; reads as night" in plain(document)
+    shown = " ".join(terminal.text(document, "m", more=True).split())
     assert "subject at 4.00 m, −6.00 m, 1.80 m tall; a wall faces 102° E" in shown
     assert "toward 200° S, tilted 0°, sees 40° × 23° ISO 1600, stop 2" in shown

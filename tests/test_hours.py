@@ -469,7 +469,7 @@ def test_dusk_in_a_week_is_a_row_a_date_and_sky() -> None:
     """How far a stop moves it stands below: read off the same command's answer, date by date."""
     week = ("--date", "2027-03-15", "--to-date", "2027-03-21", "--setup", "last coffee")
     asked = ("hours", str(ROOT / "locations" / "lock-house.toml"), *week, "--most", "1")
-    text = command(*asked).stdout
+    text = command(*asked, "--more").stdout
     rows = re.findall(r"^(2027-[\d-]{5}| {10})   (clear|overcast) +(\d.*)$", text, re.MULTILINE)
     assert [sky for _, sky, _ in rows] == 7 * ["clear", "overcast"]
     assert len({day for day, _, _ in rows if day.strip()}) == 7
@@ -494,7 +494,7 @@ def test_dusk_in_a_week_is_a_row_a_date_and_sky() -> None:
     least, most = min(moves), max(moves)
     assert least > 0
     said = re.sub(r"\s+", " ", text)
-    assert f"a stop more light inside {least:.0f} to {most:.0f} min later in the morning" in said
+    assert f"with the interior +1 stop {least:.0f} to {most:.0f} min later in the morning" in said
 
 
 def test_dusk_is_told_though_it_is_short() -> None:

@@ -313,9 +313,7 @@ def test_how_far_the_station_is(tmp_path: Path, place: str, told: str) -> None:
 
 
 def test_what_is_told_without_a_file() -> None:
-    assert NOT_KNOWN == (
-        "Weather is not known: give --weather-file FILE (EPW or TMY3) for the odds of sun."
-    )
+    assert NOT_KNOWN == ("Odds of sun are not known: --weather-file FILE (EPW or TMY3) adds them.")
 
 
 def test_nothing_heavy_is_imported_before_a_file_is_read() -> None:

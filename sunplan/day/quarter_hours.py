@@ -211,7 +211,7 @@ class HourFacts:
         terms = [
             ("windows", STOP_MINUTES * lose.sum(axis=1)),
             ("too dark", STOP_MINUTES * UNMET_STOPS * dark),
-            ("shadow side", STOP_MINUTES * fill),
+            ("fill side", STOP_MINUTES * fill),
         ]
         if sunny:
             terms += [

@@ -18,6 +18,7 @@ PATCH_STOPS = 4.0  # what a patch of sun in frame counts as: it gives the hour a
 LACKING_MINUTES = 2.0  # what each minute counts for that a stretch is too short; a choice
 
 State = Literal["fits", "gel", "black", "tent", "dressing", "exposure", "nothing", "dark", "sun"]
+ScorePart = Literal["rig", "off_look", "unmet", "sun_patch", "sun_in_window", "too_short"]
 UNMET: tuple[State, ...] = ("nothing", "dark", "sun")
 
 
@@ -125,10 +126,23 @@ class Stretch:
 
         Before what must hang is looked at it is a guess.
         """
-        patch = PATCH_STOPS * STOP_MINUTES * (self.in_frame or self.behind)
-        spent = self._guess if self.rigging is None else self.rigging.cost
-        glare = UNMET_STOPS * STOP_MINUTES * any(window.state == "sun" for window in self.windows)
-        return spent + patch + glare + LACKING_MINUTES * self.lacking_minutes
+        return sum(self.score_parts.values())
+
+    @property
+    def score_parts(self) -> dict[ScorePart, float]:
+        """What its cost is the sum of, minutes by part."""
+        rigging = self.rigging
+        stops = 0.0 if rigging is None else STOP_MINUTES * rigging.stops
+        return {
+            "rig": self._guess if rigging is None else rigging.minutes,
+            "off_look": stops,
+            "unmet": 0.0 if rigging is None else rigging.off_minutes - stops,
+            "sun_patch": PATCH_STOPS * STOP_MINUTES * (self.in_frame or self.behind),
+            "sun_in_window": UNMET_STOPS
+            * STOP_MINUTES
+            * any(window.state == "sun" for window in self.windows),
+            "too_short": LACKING_MINUTES * self.lacking_minutes,
+        }
 
     @property
     def other_cost(self) -> float:

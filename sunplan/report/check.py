@@ -21,7 +21,19 @@ from ..location.read import Location
 from ..survey.plausibility import doubts, untold
 from . import circuits
 from .answers import Answer, place
-from .document import Document, Quantity, Said, Section, Table, Text, joined, text
+from .document import (
+    Block,
+    Document,
+    Line,
+    More,
+    Quantity,
+    Said,
+    Section,
+    Table,
+    Text,
+    joined,
+    text,
+)
 from .words import bearing, by, coordinates, signed
 
 ROWS = {
@@ -43,14 +55,12 @@ def _faces(room: Room, opening: Opening, plan_up_deg: float) -> str:
 
 
 def _glazing(opening: Opening) -> tuple[Said, ...]:
-    """Glass, reveal, dressing; what else takes light, and what keeps people off it outside."""
+    """Glass, reveal, curtain or blind; what else takes light."""
     glass = DEFAULT_GLASS if opening.glass is None else opening.glass
     if opening.transmittance is not None:
         glass = f"lets {100 * opening.transmittance:.0f} % through"
     takes = (("bars", opening.bars), ("dirt", opening.dirt))
     besides = [f"{name} {100 * share:.0f} %" for name, share in takes if share]
-    if opening.before is not None:
-        besides.append(f"{opening.before} before it")
     dressing = "none" if opening.dressing is None else opening.dressing
     return glass, Quantity(opening.depth), dressing, ", ".join(besides) or "—"
 
@@ -97,10 +107,10 @@ def _span(low_m: float, high_m: float) -> Text:
 
 
 def setup_line(setup: Setup) -> str:
-    """Where a setup is, and what it plays."""
+    """Where a setup is, and what it reads as."""
     wants = "" if setup.contrast is None else f", {setup.contrast:g}:1"
     kit = "" if setup.kit is None else f"; kit {setup.kit}"
-    return f"{setup.room}, {setup.mark}; plays {setup.plays}{wants}{kit}"
+    return f"{setup.room}, {setup.mark}; reads as {setup.plays}{wants}{kit}"
 
 
 def camera_lines(setup: Setup) -> Iterator[Said]:
@@ -150,8 +160,49 @@ def _own_errors(parts: Iterable[Opening | Mark | Outside]) -> Iterator[Said]:
 
 
 def report(location: Location) -> Document:
-    """What was understood of a location file."""
+    """What was understood of a location file: what looks odd or is assumed first."""
+    title, *intro = _site(location)
+    return Document(
+        title,
+        [
+            Section("verdict", None, _verdict(location)),
+            *_asks(location),
+            _rooms(location),
+            *_tables(location),
+            Section("setups", "Setups", _setups(location)),
+            *_around(location),
+            More(
+                "walls, glass, cameras and exposures",
+                [
+                    *(_room(room, location.site.plan_up) for room in location.room),
+                    *(
+                        Section("setup", f"setup {setup.name}", camera_lines(setup))
+                        for setup in location.setup
+                    ),
+                    *(
+                        Section("setup", f"setup {setup.name}, outdoors", outlook_lines(setup))
+                        for setup in location.exterior
+                    ),
+                ],
+            ),
+        ],
+        intro=intro,
+    )
+
+
+def _verdict(location: Location) -> Iterator[Block]:
+    """Whether anything looks odd, and what is taken for granted."""
     odd = list(doubts(location))
+    yield Line("No mistake found, but this looks odd:", odd) if odd else "No mistake found."
+    yield from circuits.assumed(location, (room.name for room in location.room))
+    unnamed = [
+        f"{room.name}: {opening.name}"
+        for room in location.room
+        for opening in room.opening
+        if opening.glass is None and opening.transmittance is None
+    ]
+    if unnamed:
+        yield f"assumed, no glass named for {', '.join(unnamed)}: {DEFAULT_GLASS}"
     hours = location.day
     lunch = (
         "" if hours.lunch is None else f", lunch {hours.lunch[0]:%H:%M} – {hours.lunch[1]:%H:%M}"
@@ -159,32 +210,12 @@ def report(location: Location) -> Document:
     last = f"{hours.wrap:%H:%M}"
     if hours.after_sunset is not None:
         last += f" or {hours.after_sunset:g} min after sunset"
-    crew = f"The crew is there from {hours.call:%H:%M} to {last}{lunch}."
-    verdict = f"No mistake found{', but this looks odd:' if odd else '.'}"
-    title, *intro = _site(location)
-    return Document(
-        title,
-        [
-            *(part for room in location.room for part in _room(room, location.site.plan_up)),
-            *(
-                Section("setup", f"setup {setup.name}: {setup_line(setup)}", camera_lines(setup))
-                for setup in location.setup
-            ),
-            *(
-                Section(
-                    "setup",
-                    f"setup {setup.name}: outdoors; plays {setup.plays}",
-                    outlook_lines(setup),
-                )
-                for setup in location.exterior
-            ),
-            *_around(location),
-            Section("crew", None, [crew]),
-            *_asks(location),
-            Section("notes", verdict, odd) if odd else Section("notes", None, [verdict]),
-        ],
-        intro=intro,
-    )
+    yield f"call {hours.call:%H:%M}, wrap {last}{lunch}"
+
+
+def _setups(location: Location) -> Iterator[str]:
+    yield from (f"{setup.name}: {setup_line(setup)}" for setup in location.setup)
+    yield from (f"{setup.name}: outdoors; reads as {setup.plays}" for setup in location.exterior)
 
 
 def _site(location: Location) -> Iterator[Said]:
@@ -221,7 +252,68 @@ def _lines(id: str, lines: Iterable[Said]) -> list[Section]:
     return [section] if section.blocks else []
 
 
-def _room(room: Room, plan_up_deg: float) -> Iterator[Section]:
+def _rooms(location: Location) -> Section:
+    """Every room in a row."""
+    up = location.site.plan_up
+    rows = [
+        (
+            room.name,
+            Quantity(room.floor),
+            Quantity(room.height),
+            "wet" if room.wet else "—",
+            ", ".join(
+                f"{wall_letter(index)} {bearing(room.faces_deg(index, up))}"
+                for index in range(len(room.outline))
+            ),
+        )
+        for room in location.room
+    ]
+    heads = ("room", "above ground", "height", "water", "walls face")
+    return Section("rooms", None, [Table(heads, rows)])
+
+
+def _tables(location: Location) -> Iterator[Section]:
+    """Openings, marks and practicals of all rooms, and which have a ± of their own."""
+    up = location.site.plan_up
+    openings = [
+        (
+            f"{room.name}: {opening.name}",
+            by(*opening.size),
+            _faces(room, opening, up),
+            _outside(opening),
+        )
+        for room in location.room
+        for opening in room.opening
+    ]
+    marks = [
+        (f"{room.name}: {mark.name}", _spot(mark.at), _span(*mark.height) + " high")
+        for room in location.room
+        for mark in room.mark
+    ]
+    practicals = [
+        (
+            f"{room.name}: {lamp.name}",
+            _spot(lamp.at),
+            Quantity(lamp.height),
+            f"{lamp.lumens:g} lm, {lamp.balance:g} K",
+        )
+        for room in location.room
+        for lamp in room.practical
+    ]
+    yield from _tabled("openings", ("opening", "size", "faces (wall)", "outside"), openings)
+    yield from _tabled("marks", ("mark", "at", "keep sun off"), marks)
+    yield from _tabled("practicals", ("practical", "at", "up", "bulb"), practicals)
+    for room in location.room:
+        yield from _lines("errors", _own_errors((*room.opening, *room.mark)))
+
+
+def _outside(opening: Opening) -> str:
+    """What lies before an opening, where it is told."""
+    return "—" if opening.before is None else f"{opening.before} before it"
+
+
+def _room(room: Room, plan_up_deg: float) -> Section:
+    """A room's walls and its glass."""
     walls = [
         (
             wall_letter(index),
@@ -230,40 +322,21 @@ def _room(room: Room, plan_up_deg: float) -> Iterator[Section]:
         )
         for index in range(len(room.outline))
     ]
-    openings = [
-        (
-            opening.name,
-            by(*opening.size),
-            Quantity(opening.size[0] * opening.size[1], "area"),
-            _faces(room, opening, plan_up_deg),
-            _where(opening),
-        )
+    places = [
+        (opening.name, Quantity(opening.size[0] * opening.size[1], "area"), _where(opening))
         for opening in room.opening
     ]
     glazed = [(opening.name, *_glazing(opening)) for opening in room.opening]
-    marks = [(mark.name, _spot(mark.at), _span(*mark.height) + " high") for mark in room.mark]
-    practicals = [
-        (
-            lamp.name,
-            _spot(lamp.at),
-            Quantity(lamp.height),
-            f"{lamp.lumens:g} lm, {lamp.balance:g} K",
-        )
-        for lamp in room.practical
-    ]
-    floor = text(f"{room.name}: floor ", Quantity(room.floor), " above ground, ")
-    yield Section(
+    glazing = "opening", "glass", "set back", "curtain or blind", "besides"
+    return Section(
         "room",
-        floor + text(Quantity(room.height), " high" + (", wet" if room.wet else "")),
+        room.name,
         [
             Table(("wall", "faces outward", "length"), walls),
-            *_tabled("openings", ("opening", "size", "area", "faces (wall)", "where"), openings),
-            *_tabled("glazing", ("opening", "glass", "set back", "dressing", "besides"), glazed),
-            *_tabled("marks", ("mark", "at", "must stay clean"), marks),
-            *_tabled("practicals", ("practical", "at", "up", "bulb"), practicals),
+            *_tabled("places", ("opening", "area", "where"), places),
+            *_tabled("glazing", glazing, glazed),
         ],
     )
-    yield from _lines("errors", _own_errors((*room.opening, *room.mark)))
 
 
 def _where(opening: Opening) -> Text:
@@ -297,4 +370,3 @@ def _around(location: Location) -> Iterator[Section]:
     yield from _lines("errors", _own_errors(location.outside))
     yield from _lines("skyline", map(_skyline, location.skyline))
     yield from _tabled("circuits", ("circuit", "fuse", "mains", "rooms"), named)
-    yield from _lines("mains", circuits.assumed(location, (room.name for room in location.room)))

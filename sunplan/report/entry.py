@@ -1,8 +1,8 @@
-"""When direct sun comes in, where it falls, which marks it touches: JSON, CSV and tables."""
+"""When direct sun touches which mark, comes in where, falls on what: JSON, CSV and tables."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import date
 from operator import itemgetter
@@ -15,9 +15,9 @@ from ..sun.almanac import SunTimes
 from . import best_measurement
 from .answers import Answer, head, interval, ranges, span, sun
 from .cautions import SUN, WEATHER
-from .document import Document, Moment, Said, Section, Table
+from .document import Block, Document, Moment, More, Said, Section, Table
 from .rows import Record, records
-from .words import left_open, moves, titled
+from .words import left_open, moves, surfaces, titled
 
 ROWS = {
     "openings": ("openings", "entries"),
@@ -119,29 +119,47 @@ def moments(stretch: SunInterval, timezone: str, day: DayEntries) -> tuple[Said,
 
 
 def report(location: Location, day: DayEntries) -> Document:
-    """Direct sun of a date: openings, marks, and what the signs mean."""
+    """Direct sun of a date: on marks, then through openings."""
     zone = location.timezone
-    rows = [row for opening in day.openings for row in _opening(opening, zone, day)]
-    openings = Table(("opening", "from", "to", "falls on"), rows, grouped=True)
-    touched = [row for mark in day.marks for row in _mark(mark, zone, day)]
-    marks = Table(("mark", "from", "to", "through"), touched, grouped=True)
+    short, whole = (
+        Table(
+            ("opening", "from", "to", "falls on"),
+            [row for entry in day.openings for row in _opening(entry, zone, day, falls)],
+            grouped=True,
+        )
+        for falls in (surfaces, moves)
+    )
     return Document(
         titled(location, day.date),
         [
-            Section("openings", "Sun through each opening", [openings]),
-            Section("marks", "Sun on each mark", [marks])
-            if touched
-            else Section("marks", None, ["No mark is touched by direct sun."]),
+            _marks(location, day),
+            Section("openings", "Sun through each opening", [short]),
+            More("how far in the sun falls", [Section("falls", "Where the sun falls", [whole])]),
             Section("notes", None, [*_unsure(location, day), WEATHER, SUN]),
         ],
         intro=[sun_line(day.sun, day.date, zone)],
     )
 
 
-def _opening(entry: OpeningEntries, zone: str, day: DayEntries) -> Iterator[tuple[Said, ...]]:
+def _marks(location: Location, day: DayEntries) -> Section:
+    """When the sun is on each mark, and which it never touches."""
+    rows = [row for mark in day.marks for row in _mark(mark, location.timezone, day)]
+    if not rows:
+        return Section("marks", None, ["No mark is touched by direct sun."])
+    touched = {row[0] for row in rows}
+    every = (f"{room.name}: {mark.name}" for room in location.room for mark in room.mark)
+    free = [name for name in every if name not in touched]
+    table = Table(("mark", "from", "to", "through"), rows, grouped=True)
+    none = [f"no sun: {', '.join(free)}"] if free else []
+    return Section("marks", "Sun on each mark", [table, *none])
+
+
+def _opening(
+    entry: OpeningEntries, zone: str, day: DayEntries, falls: Callable[..., Said]
+) -> Iterator[tuple[Said, ...]]:
     name = f"{entry.room}: {entry.opening}"
     for stretch, (first, last) in zip(entry.intervals, entry.patch_positions, strict=True):
-        yield name, *moments(stretch, zone, day), moves(first, last)
+        yield name, *moments(stretch, zone, day), falls(first, last)
     for possible in entry.possible:
         yield name, *_maybe(possible, zone, day), ""
     if not entry.intervals and not entry.possible:
@@ -161,13 +179,9 @@ def _maybe(possible: Span, zone: str, day: DayEntries) -> tuple[str, str]:
     return f"({start}", f"{end})"
 
 
-def _unsure(location: Location, day: DayEntries) -> list[str]:
+def _unsure(location: Location, day: DayEntries) -> Iterator[Block]:
     error = left_open(location)
-    if not error:
-        return []
-    does = "do" if " and " in error else "does"
-    return [
-        f"± minutes: what {error} {does} to that moment. "
-        "? or in brackets: only for a part of that.",
-        *best_measurement.line(day.best_measurement(), location),
-    ]
+    if error:
+        yield f"± min: what {error} may change; ? or in brackets: only for a part of that"
+        if first := best_measurement.line(day.best_measurement(), location):
+            yield More("what to measure first", first)

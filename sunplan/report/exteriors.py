@@ -24,9 +24,19 @@ from ..day.exterior import (
 from ..location.read import Location
 from .answers import Answer, head, interval, iso, span, sun
 from .cautions import NIGHT, OUTDOORS, SUN, WEATHER
-from .document import Block, Document, Moment, Section, Table, text
+from .document import Block, Document, Moment, More, Section, Table, text
 from .entry import sun_line
-from .words import about, bearing, between, signed, titled
+from .words import about, bearing, between, over, signed, spread, titled
+
+LEGEND = (
+    f"Light by the sun's or moon's bearing against the camera's: back to {BACK_DEG:.0f}°, "
+    f"back-cross to {BACK_CROSS_DEG:.0f}°, side to {SIDE_DEG:.0f}°, else front; the sun lights "
+    f"from {HIGH_DEG:.0f}° up. Common practice, no source.",
+    "They are up while the subject's head sees them past skyline, blocks and rooms; lx and levels "
+    "are on the level, clear sky, over or under what the exposure is set for. Sky in frame is "
+    "judged from the subject's place: from farther back blocks look lower.",
+)
+EVENTS = {"hour": "", "goes": "out of sight", "appears": "in sight"}  # by rising, or from behind
 
 
 def _night_answer(night: Night, zone: str) -> Answer:
@@ -95,46 +105,41 @@ def _answer(setup: ExteriorDay, zone: str) -> Answer:
 
 
 def report(location: Location, day: date, setups: Sequence[ExteriorDay]) -> Document:
-    """The setups outdoors on a date, one after the other, and what the words mean."""
-    notes: list[Block] = [
-        f"Light by the sun's or moon's bearing against the camera's: back to {BACK_DEG:.0f}°, "
-        f"back-cross to {BACK_CROSS_DEG:.0f}°, side to {SIDE_DEG:.0f}°, else front; the sun lights "
-        f"from {HIGH_DEG:.0f}° up. Common practice, no source.",
-        "They are up while the subject's head sees them past skyline, blocks and rooms; lux and "
-        "stops are on the level, clear sky, against what the exposure is set for. Sky in frame is "
-        "judged from the subject's place: from farther back blocks look lower.",
-    ]
-    notes.append(OUTDOORS)
-    if any(setup.exterior.plays != "day" for setup in setups):
-        notes.append(NIGHT)
+    """The setups outdoors on a date, each in a few lines; hour by hour, and the terms, for more."""
+    night = [NIGHT] if any(setup.exterior.plays != "day" for setup in setups) else []
+    zone = location.timezone
     return Document(
         titled(location, day),
         [
-            *(_setup(setup, location.timezone) for setup in setups),
-            Section("notes", None, [*notes, WEATHER, SUN]),
+            *(_setup(setup, zone) for setup in setups),
+            More("legend of the terms outdoors", [Section("legend", None, LEGEND)]),
+            Section("notes", None, [OUTDOORS, *night, WEATHER, SUN]),
         ],
-        intro=[sun_line(setup.sun, day, location.timezone) for setup in setups[:1]],
+        intro=[sun_line(setup.sun, day, zone) for setup in setups[:1]],
     )
 
 
 def _setup(setup: ExteriorDay, zone: str) -> Section:
-    camera = setup.exterior.camera
+    exterior, camera = setup.exterior, setup.exterior.camera
     tilt = "level" if camera.tilt == 0 else f"tilted {signed(camera.tilt, 0)}°"
-    blocks: list[Block] = list(_night(setup, zone)) if setup.exterior.plays != "day" else []
-    beside = [*_behind(setup, zone), *_wall(setup, zone)]
-    if setup.shadows:
-        blocks += [Section("behind", None, beside), _shadows(setup, zone)]
-    else:
-        without = "no sun on the subject at any full hour"
-        blocks.append(Section("behind", None, [*beside, without]))
-    heading = (
-        f"{setup.exterior.name}, plays {setup.exterior.plays}; camera toward "
-        f"{bearing(camera.bearing)}, {tilt}"
+    night = exterior.plays != "day"
+    tables = [*(_moon_table(setup, zone) if night else []), *_backlight_table(setup, zone)]
+    return Section(
+        "setup",
+        f"{exterior.name}, reads as {exterior.plays}; camera toward {bearing(camera.bearing)}, "
+        f"{tilt}",
+        [
+            *(_night(setup, zone) if night else []),
+            *_behind(setup, zone),
+            *_wall(setup, zone),
+            *([] if setup.shadows else ["no sun on the subject at any full hour"]),
+            More("moon, sun and shadows hour by hour", [*tables, *_shadows(setup, zone)]),
+        ],
     )
-    return Section("setup", heading, blocks)
 
 
 def _night(setup: ExteriorDay, zone: str) -> Iterator[Block]:
+    """When it is dark, and when the moon is up."""
     day, night = setup.date, setup.night
     if night is None:
         yield "no night: the sun does not set"
@@ -149,56 +154,87 @@ def _night(setup: ExteriorDay, zone: str) -> Iterator[Block]:
     if not night.moon:
         yield "no moon in this night"
         return
+    looks = [look for stretch in night.moon for look in stretch.looks]
+    spans = ", ".join(between((it.start_s, it.end_s), zone, day) for it in night.moon)
+    sides = ", ".join(dict.fromkeys(look.side for look in looks))
+    dimmest, brightest = (pick(looks, key=lambda look: look.lux) for pick in (min, max))
+    frame = ", IN FRAME" if any(look.in_frame for look in looks) else ""
+    yield (
+        f"moon {spans}: {sides}{frame}; {dimmest.lux:.3f} to {brightest.lux:.3f} lx, "
+        f"{spread((dimmest.stops, brightest.stops), 'what the exposure wants')}"
+    )
+
+
+def _moon_table(setup: ExteriorDay, zone: str) -> Iterator[Block]:
+    """The moon hour by hour."""
+    if setup.night is None or not setup.night.moon:
+        return
     rows = [
         (
-            Moment(look.moment_s, zone, day),
-            "" if look.event == "hour" else look.event,
+            Moment(look.moment_s, zone, setup.date),
+            EVENTS.get(look.event, look.event),
             f"{look.altitude_deg:.0f}°",
             bearing(look.bearing_deg),
             f"{100 * look.lit_share:.0f} %",
             f"{look.lux:.3f}",
-            signed(look.stops),
+            over(look.stops),
             look.side + (", IN FRAME" if look.in_frame else ""),
         )
-        for stretch in night.moon
+        for stretch in setup.night.moon
         for look in stretch.looks
     ]
-    yield Table(("time", "moon", "up", "bearing", "lit", "lux", "stops", "light"), rows)
+    yield Table(("time", "moon", "up", "bearing", "lit", "lx", "level", "light"), rows)
 
 
 def _behind(setup: ExteriorDay, zone: str) -> Iterator[Block]:
+    """When the sun stands behind the subject, and what to do then; what the frame shows."""
     day, darker = setup.date, setup.exterior.plays != "day"
-    if setup.backlight:
-        yield "sun behind the subject; levels are those in the middle of each stretch"
-        rows = [
-            (
-                light.side,
-                Moment(light.start_s, zone, day),
-                Moment(light.end_s, zone, day),
-                f"{light.sun_altitude_deg:.0f}°",
-                bearing(light.sun_bearing_deg),
-                signed(light.over_stops),
-                *((f"{light.lose_stops:.1f}", f"nd {light.nd_density:.1f}") if darker else ()),
-            )
-            for light in setup.backlight
-        ]
-        heads = ("light", "from", "to", "sun up", "bearing", "stops")
-        yield Table((*heads, "lose", "all by filter") if darker else heads, rows)
-    else:
-        yield "the sun never stands behind the subject, high enough to light"
-    if darker and setup.backlight:
-        low, high = UNDEREXPOSE_RANGE_STOPS
-        yield (
-            f"lose: for day for night, {UNDEREXPOSE_STOPS:g} stops under (common practice "
-            f"{low:g} to {high:g}); ISO and stop may take a part; balance to tungsten, "
-            f"{TUNGSTEN_K:.0f} K"
+    for light in setup.backlight:
+        span = between((light.start_s, light.end_s), zone, day)
+        cure = (
+            f"; day for night: knock down {light.lose_stops:.1f} stops, nd {light.nd_density:.1f}"
+            if darker
+            else ""
         )
+        yield f"sun behind the subject {span}, {light.side}: {over(light.over_stops)}{cure}"
+    if not setup.backlight:
+        yield "the sun never stands behind the subject, high enough to light"
+    elif darker:
+        yield f"balance to tungsten, {TUNGSTEN_K:.0f} K; ISO and stop may take a part of it"
     for seen in setup.sun_in_frame:
         yield f"the sun itself is IN FRAME {between(seen, zone, day)}"
     if setup.lose_sky_deg > 0:
         yield f"sky in frame; tilt down by {math.ceil(setup.lose_sky_deg)}° to lose it"
     else:
         yield "no sky in frame"
+
+
+def _backlight_table(setup: ExteriorDay, zone: str) -> Iterator[Block]:
+    """Where the sun stands behind the subject."""
+    if not setup.backlight:
+        return
+    darker = setup.exterior.plays != "day"
+    yield "sun behind the subject; levels are those in the middle of each stretch"
+    rows = [
+        (
+            light.side,
+            Moment(light.start_s, zone, setup.date),
+            Moment(light.end_s, zone, setup.date),
+            f"{light.sun_altitude_deg:.0f}°",
+            bearing(light.sun_bearing_deg),
+            over(light.over_stops),
+            *((f"{light.lose_stops:.1f} stops", f"nd {light.nd_density:.1f}") if darker else ()),
+        )
+        for light in setup.backlight
+    ]
+    heads = ("light", "from", "to", "sun up", "bearing", "level")
+    yield Table((*heads, "knock down", "by filter") if darker else heads, rows)
+    if darker:
+        low, high = UNDEREXPOSE_RANGE_STOPS
+        yield (
+            f"knock down: for day for night, to {UNDEREXPOSE_STOPS:g} stops under (common practice "
+            f"{low:g} to {high:g})"
+        )
 
 
 def _wall(setup: ExteriorDay, zone: str) -> Iterator[str]:
@@ -214,8 +250,11 @@ def _wall(setup: ExteriorDay, zone: str) -> Iterator[str]:
         yield f"no sun on {name}"
 
 
-def _shadows(setup: ExteriorDay, zone: str) -> Section:
-    tall = text("shadow of the subject, ", about(setup.exterior.height), " tall, on level ground")
+def _shadows(setup: ExteriorDay, zone: str) -> Iterator[Block]:
+    """How long the subject's shadow is, and where it points."""
+    if not setup.shadows:
+        return
+    yield text("shadow of the subject, ", about(setup.exterior.height), " tall, on level ground")
     rows = [
         (
             Moment(shadow.moment_s, zone, setup.date),
@@ -225,4 +264,4 @@ def _shadows(setup: ExteriorDay, zone: str) -> Section:
         )
         for shadow in setup.shadows
     ]
-    return Section("shadow", None, [tall, Table(("time", "sun up", "long", "points to"), rows)])
+    yield Table(("time", "sun up", "length", "points to"), rows)

@@ -2,34 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from ..day.dusk import Dusk
 from ..day.hours import SetupHours
-from ..day.quarter_hours import HourFacts
 from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
-from ..day.stretch import Stretch, WindowFact
+from ..day.stretch import LACKING_MINUTES, PATCH_STOPS, ScorePart, Stretch, WindowFact
 from ..day.tolerance import Firm
 from ..light.matching import MatchingInterval
 from ..location.read import Location
 from ..room.best_measurement import BestMeasurement
-from ..room.sun_check import OpeningSun, SunCheck, SunState
 from ..sun.local_time import MINUTE_S, clock_to_unix
-from . import best_measurement
+from . import best_measurement, dusk
 from .answers import Answer, fields, interval, iso, names, place, ranges
 from .cautions import SUN, WEATHER
-from .document import Block, Document, Line, Moment, Said, Section, Table, Text, text
-from .gap import dressed
+from .document import Document, Line, Moment, More, Said, Section
+from .gap import TENT, dressed
+from .jobs import in_short, whole
 from .rows import Record
-from .words import bearing, between, left_open, lies, signed
+from .words import left_open, over, spread
 
-BEHIND: dict[SunState, str] = {
-    "down": "the sun is down",
-    "skyline": "the skyline hides the sun",
-    "behind": "the sun stands behind its wall",
-    "reveal": "its reveal is too deep for the sun's angle",
-    "block": "something outside stands before the sun",
+# Parts of a score, in words.
+PARTS: dict[ScorePart, str] = {
+    "rig": "rig",
+    "off_look": "stops off its look",
+    "unmet": "a look that nothing brings",
+    "sun_patch": "a patch of sun in frame",
+    "sun_in_window": "the sun in a window",
+    "too_short": "too short",
 }
 
 
@@ -62,6 +63,7 @@ def _stretch(stretch: Stretch, zone: str) -> Answer:
         "off_stops": None if rigging is None else rigging.stops,
         "lacking_minutes": stretch.lacking_minutes,
         "cost_minutes": stretch.cost,
+        "score_parts": dict(stretch.score_parts),
         "other_sky": {"off_stops": list(stretch.other_off), "cost_minutes": stretch.other_cost},
         "sky_share": stretch.sky_share,
         "expected_cost_minutes": stretch.expected_cost,
@@ -100,13 +102,13 @@ def answer(
         ],
         "dusks": [
             {
-                **fields(dusk, "setup", "opening", "sky"),
-                "date": dusk.day.isoformat(),
-                "fits": _fits(dusk.fits, zone),
-                "a_stop_more_inside": _fits(dusk.brighter, zone),
-                "a_stop_less_inside": _fits(dusk.darker, zone),
+                **fields(match, "setup", "opening", "sky"),
+                "date": match.day.isoformat(),
+                "fits": _fits(match.fits, zone),
+                "a_stop_more_inside": _fits(match.brighter, zone),
+                "a_stop_less_inside": _fits(match.darker, zone),
             }
-            for dusk in dusks
+            for match in dusks
         ],
     }
 
@@ -155,28 +157,94 @@ def report(
     odds: Sequence[str],
     narrow: BestMeasurement | None,
 ) -> Document:
-    """The hours for people; `odds` says what is known of the weather.
+    """The hours for people: each setup's best stretch, then the next; why is for more.
 
-    `narrow` is what to measure first for the sun on these marks on the first date.
+    `odds` says what is known of the weather; `narrow` is what to measure first for the sun on
+    these marks on the first date.
     """
+    first = best_measurement.line(narrow, location)
     return Document(
         f"{location.site.name}, {_span(dates)}, local time ({location.timezone})",
         [
-            *(_setup(location, dates, hours, skies) for hours in setups),
-            *_dusks(dusks, dates, location.timezone),
-            Section("notes", None, [*best_measurement.line(narrow, location), *odds, WEATHER, SUN]),
+            Section("best", None, [_best(location, dates, hours, skies[0]) for hours in setups]),
+            *dusk.matches(dusks, location.timezone, skies[0]),
+            More(
+                "why, and how each stretch is scored",
+                [
+                    _counted(skies),
+                    *(_setup(location, dates, hours, skies) for hours in setups),
+                ],
+            ),
+            *dusk.sky_by_sky(dusks, dates, location.timezone),
+            *([More("what to measure first", first)] if first else []),
+            Section("notes", None, [*odds, WEATHER, SUN]),
         ],
-        intro=[
-            f"{skies[0]} sky, {skies[1]} to compare. The best hours first: what counts are minutes "
-            f"to rig, {STOP_MINUTES:g} for each stop that a window is off, 2 for each minute too "
-            f"short, {UNMET_STOPS * STOP_MINUTES:g} for a look that nothing brings"
-        ],
+        intro=[f"{skies[0]} sky; the best stretch of each setup; score: minutes, lower is better"],
     )
+
+
+def _counted(skies: Sequence[str]) -> Section:
+    """What the score is made of."""
+    said = (
+        f"Score, {skies[0]} sky, {skies[1]} to compare: minutes to rig, {STOP_MINUTES:g} for each "
+        f"stop that a window is off its look, {LACKING_MINUTES:g} for each minute too short, "
+        f"{UNMET_STOPS * STOP_MINUTES:g} for a look that nothing brings, "
+        f"{PATCH_STOPS * STOP_MINUTES:g} for a patch of sun in frame; lower is better"
+    )
+    return Section("score", None, [said])
+
+
+def _best(location: Location, dates: tuple[date, date], hours: SetupHours, sky: str) -> Line:
+    """A setup's best stretch: when, what hangs, how far its windows are off; then the next."""
+    setup, zone = hours.quarters.setup, location.timezone
+    if not hours.stretches:
+        return Line(f"{setup.name}: no quarter hour in this time")
+    dated = dates[0] != dates[1]
+    best, *others = hours.stretches
+    call_s = clock_to_unix(best.day, location.day.call, zone)
+    pinned = "" if setup.start is None else f"; must start at {setup.start:%H:%M}, see order"
+    rigging = best.rigging
+    windows = [_standing(window) for window in best.windows] or ["no window in frame"]
+    hangs = [] if rigging is None else [in_short(rigging.jobs)]
+    under: list[Said] = [
+        "; ".join([*windows, *hangs]),
+        _score(best) + ("" if best.sky_share is None else f"; {_odds(best, sky)}"),
+    ]
+    if best.firm is not None and _doubtful(best.firm):
+        under += _sure(best.firm, location)
+    if others:
+        next_ones = (f"{_when(it, zone, dated=dated)} score {it.cost:.0f}" for it in others)
+        under.append(f"next: {'; '.join(next_ones)}")
+    return Line(
+        f"{setup.name}: {_when(best, zone, dated=dated)}{_spent(best, call_s, zone)}{pinned}", under
+    )
+
+
+def _standing(window: WindowFact) -> str:
+    """How a window in frame stands against its look before anything hangs."""
+    if window.state == "fits":
+        return f"{window.opening} matches untreated"
+    if window.state == "sun":
+        return f"THE SUN STANDS IN {window.opening}"
+    if window.state == "dark":
+        return f"{window.opening} TOO DARK"
+    return f"{window.opening} {_range(*window.over_stops)} over its look"
+
+
+def _score(stretch: Stretch) -> str:
+    """The score with what it is the sum of."""
+    parts = [
+        f"{PARTS[part]} {minutes:.0f}"
+        for part, minutes in stretch.score_parts.items()
+        if round(minutes)
+    ]
+    return f"score {stretch.cost:.0f}: {', '.join(parts)}"
 
 
 def _setup(
     location: Location, dates: tuple[date, date], hours: SetupHours, skies: Sequence[str]
 ) -> Section:
+    """All of a setup's stretches, with what speaks for each and against it."""
     setup, zone = hours.quarters.setup, location.timezone
     pinned = "" if setup.start is None else f"; must start at {setup.start:%H:%M}, see order"
     many = (dates[1] - dates[0]).days + 1
@@ -185,7 +253,7 @@ def _setup(
         for number, stretch in enumerate(hours.stretches, 1):
             alike = f" (alike on {stretch.dates} of {many} dates)" if many > 1 else ""
             spent = _spent(stretch, clock_to_unix(stretch.day, location.day.call, zone), zone)
-            under = [*reasons(stretch, zone), *_sure(stretch.firm, location)]
+            under = [_score(stretch), *reasons(stretch, zone), *_sure(stretch.firm, location)]
             under.append(f"{skies[1]}: {_other(stretch)}")
             if stretch.sky_share is not None:
                 under.append(_odds(stretch, skies[0]))
@@ -194,7 +262,8 @@ def _setup(
 
     return Section(
         "setup",
-        f"{setup.name} ({setup.room}), plays {setup.plays}, {setup.minutes:g} min to shoot{pinned}",
+        f"{setup.name} ({setup.room}), reads as {setup.plays}, {setup.minutes:g} min to shoot"
+        f"{pinned}",
         lines() if hours.stretches else ["no quarter hour in this time"],
     )
 
@@ -215,28 +284,36 @@ def _when(stretch: Stretch, zone: str, *, dated: bool) -> str:
 def _spent(stretch: Stretch, call_s: float, zone: str) -> str:
     if stretch.rigging is None:
         return ""
-    begin = stretch.start_s - 60.0 * stretch.rigging.minutes
-    early = ", BEFORE CALL" if begin < call_s else ""
-    words = f": {stretch.rigging.minutes:.0f} min to rig, from {Moment(begin, zone)}{early}"
+    minutes = whole(stretch.rigging.minutes)
+    begin = stretch.start_s - MINUTE_S * minutes
+    start = (
+        f"needs call at {Moment(begin, zone)}" if begin < call_s else f"from {Moment(begin, zone)}"
+    )
+    words = f"; rig {minutes} min, {start}"
     if stretch.lacking_minutes:
         words += f"; {stretch.lacking_minutes:.0f} min short of its {stretch.setup.minutes:g}"
-    return f"{words}{_unmet(stretch.rigging)}; counts as {stretch.cost:.0f}"
+    return words + _unmet(stretch.rigging)
 
 
 def _unmet(rigging: RiggingPlan) -> str:
     """What of its cost is for a look that nothing brings."""
     counts = f"+{UNMET_STOPS * STOP_MINUTES:g}"
     if rigging.unsolved:
-        return f"; nothing brings {' and '.join(rigging.unsolved)} to the look: {counts}"
-    return f"; a window gets too dark for the look: {counts}" if rigging.too_dark else ""
+        return f"; NOTHING BRINGS {' and '.join(rigging.unsolved)} to the look: {counts}"
+    return f"; a window gets TOO DARK for the look: {counts}" if rigging.too_dark else ""
 
 
 def _odds(stretch: Stretch, sky: str) -> str:
     assert stretch.sky_share is not None
     return (
-        f"{sky} on {100 * stretch.sky_share:.0f} % of days at that hour: counts as "
+        f"{sky} on {100 * stretch.sky_share:.0f} % of days at that hour: score "
         f"{stretch.expected_cost:.0f} on average, {stretch.worst_cost:.0f} at worst"
     )
+
+
+def _doubtful(firm: Firm) -> bool:
+    """Whether nothing of a stretch may hold."""
+    return not firm.certain or firm.start_range_s[1] >= firm.end_range_s[0]
 
 
 def _sure(firm: Firm | None, location: Location) -> Iterator[str]:
@@ -245,7 +322,7 @@ def _sure(firm: Firm | None, location: Location) -> Iterator[str]:
         return
     zone, within = location.timezone, left_open(location)
     (early, late), (first, last) = firm.start_range_s, firm.end_range_s
-    if not firm.certain or late >= first:
+    if _doubtful(firm):
         yield (
             f"NOT SURE: within {within} the sun may do this from {Moment(early, zone)} at the "
             f"earliest to {Moment(last, zone)} at the latest, or not at all"
@@ -259,13 +336,15 @@ def _sure(firm: Firm | None, location: Location) -> Iterator[str]:
 
 def _other(stretch: Stretch) -> str:
     low, high = stretch.other_off
-    off = "its windows fit" if high <= 0 else f"its windows {_range(low, high)} stops off together"
+    off = "its windows match untreated"
+    if high > 0:
+        off = f"its windows {_range(low, high)} stops off their look together"
     if not stretch.windows:
         off = "no window in frame"
     rig = ""
     if stretch.other_rigging is not None:
         minutes, unmet = stretch.other_rigging.minutes, _unmet(stretch.other_rigging)
-        rig = f", {minutes:.0f} min to rig{unmet}; counts as {stretch.other_cost:.0f}"
+        rig = f", rig {whole(minutes)} min{unmet}; score {stretch.other_cost:.0f}"
     return f"{off}{rig}"
 
 
@@ -285,40 +364,40 @@ def reasons(stretch: Stretch, zone: str) -> list[str]:
     if not stretch.windows:
         lines.append("no window in frame")
     lines.append(_sun(stretch, zone))
-    if patches := _patches(behind=stretch.behind, in_frame=stretch.in_frame):
-        lines.append(f"A PATCH OF SUN {patches}")
-    level = " to ".join(dict.fromkeys(signed(stops) for stops in stretch.fill_stops))
-    held = "leaves the shadow side dark enough" if stretch.fill_fits else "fills the shadow side"
-    lines.append(f"daylight {held}: {level} stops from key")
+    if where := patches(behind=stretch.behind, in_frame=stretch.in_frame):
+        lines.append(f"A PATCH OF SUN {where}")
+    held = "leaves the fill side dark enough" if stretch.fill_fits else "fills the fill side"
+    lines.append(f"daylight {held}: {spread(stretch.fill_stops, 'key')}")
     return lines
 
 
-def _patches(*, behind: bool, in_frame: bool) -> str:
+def patches(*, behind: bool, in_frame: bool) -> str:
     """Where patches of sun lie that the camera sees; nothing where none does."""
     return " and ".join(["on the wall behind the face"] * behind + ["in frame"] * in_frame)
 
 
 def _window(window: WindowFact) -> str:
-    over, treatment = f"{window.opening} {_range(*window.over_stops)} stops over", window.treatment
+    treatment = window.treatment
+    off = f"{window.opening} {_range(*window.over_stops)} stops over its look"
     other = f", or {dressed(treatment)}" if treatment.hang is not None else ""
     many = " + ".join(gel.name for gel in window.gels)
     if window.state == "fits":
-        return f"{window.opening} fits by itself"
+        return f"{window.opening} matches untreated"
     if window.state == "gel":
-        return f"{over}: {many} {'bring' if len(window.gels) > 1 else 'brings'} it{other}"
+        return f"{off}: {many} {'bring' if len(window.gels) > 1 else 'brings'} it down{other}"
     if window.state == "exposure":
         gel = f"{many} and " if many else ""
-        return f"{over}: {gel}the exposure {treatment.down_stops:.1f} down, the key up as much"
+        return f"{off}: {gel}stop down {treatment.down_stops:.1f}, the key up as much"
     if window.state in ("black", "tent"):
-        cure = "no gel keeps the sun out of it" if treatment.sun_in_frame else "no gel brings it"
-        only = "only black" if window.state == "black" else "only a tent outside"
-        return f"{over}: {cure}, {only}{other}"
+        cure = "no gel keeps the sun out of it" if treatment.sun_in_frame else "no gel is enough"
+        only = "black it out" if window.state == "black" else TENT
+        return f"{off}: {cure}; {only}{other}"
     if window.state == "dressing":
-        return f"{over}: only {dressed(treatment)} brings it"
+        return f"{off}: only {dressed(treatment)} brings it down"
     if window.state == "nothing":
-        return f"{over}: NOTHING BRINGS IT; another angle or another hour"
+        return f"{off}: NOTHING BRINGS IT DOWN; another angle or another hour"
     if window.state == "dark":
-        return f"{window.opening} TOO DARK for the look, {signed(window.stops[0])} stops"
+        return f"{window.opening} TOO DARK for the look, {over(window.stops[0], 'mid-grey')}"
     return f"THE SUN STANDS IN {window.opening} in frame"
 
 
@@ -331,142 +410,3 @@ def _sun(stretch: Stretch, zone: str) -> str:
     ]
     words += [f"{name} from {Moment(moment_s, zone)}" for name, moment_s in stretch.until_s.items()]
     return words[0] + (f" (it comes through {', '.join(words[1:])})" if words[1:] else "")
-
-
-def _dusks(dusks: Sequence[Dusk], dates: tuple[date, date], zone: str) -> Iterator[Section]:
-    days, many = len({dusk.day for dusk in dusks}), (dates[1] - dates[0]).days + 1
-    cases: dict[tuple[str, str], list[Dusk]] = {}
-    for dusk in dusks:
-        cases.setdefault((dusk.setup, dusk.opening), []).append(dusk)
-    if cases:
-        yield Section(
-            "dusk",
-            f"Dusk, {days} of {many} dates: when a window in frame fits by itself",
-            [
-                Line(
-                    f"{setup}: {opening}; from – to (minutes)", _times(case, zone, alone=days == 1)
-                )
-                for (setup, opening), case in cases.items()
-            ],
-        )
-
-
-def _times(dusks: Sequence[Dusk], zone: str, *, alone: bool) -> Iterator[Block]:
-    """When one window fits: a date alone with a stop more and less of light inside as well."""
-
-    def clocks(dusk: Dusk, fits: Sequence[MatchingInterval], *, evening: bool) -> str:
-        return ", ".join(
-            f"{between((fit.start_s, fit.end_s), zone)} ({fit.minutes:.0f})"
-            for fit in fits
-            if dusk.evening(fit) == evening
-        )
-
-    rows = [
-        (
-            dusk.day.isoformat(),
-            dusk.sky,
-            *[label] * alone,
-            *(clocks(dusk, fits, evening=late) or "—" for late in (False, True)),
-        )
-        for dusk in dusks
-        for label, fits in (
-            ("as set", dusk.fits),
-            ("a stop more", dusk.brighter),
-            ("a stop less", dusk.darker),
-        )
-        if alone or fits is dusk.fits
-    ]
-    light = ["light inside"] * alone
-    yield Table(("date", "sky", *light, "morning", "evening"), rows, grouped=True)
-    if not alone:
-        yield from _moves(dusks)
-
-
-def _moves(dusks: Iterable[Dusk]) -> Iterator[str]:
-    """What a stop more or less light in the room does to the minutes, where it only moves them."""
-    moves = [
-        abs(moved.start_s - fit.start_s) / MINUTE_S
-        for dusk in dusks
-        for others in (dusk.brighter, dusk.darker)
-        for late in (False, True)
-        for fit, moved in zip(
-            *([fit for fit in fits if dusk.evening(fit) == late] for fits in (dusk.fits, others)),
-            strict=False,
-        )
-    ]
-    if moves:
-        span = " to ".join(dict.fromkeys(f"{minutes:.0f}" for minutes in (min(moves), max(moves))))
-        yield (
-            f"with a stop more light inside {span} min later in the morning, earlier in the "
-            "evening; with a stop less the other way"
-        )
-
-
-def why(check: SunCheck, facts: HourFacts, skies: Sequence[str]) -> Line:
-    """One moment of one setup in full, before anything is rigged."""
-    setup = facts.quarters.setup
-    return Line(
-        f"{setup.name} ({setup.room}) at {Moment(check.moment_s, facts.location.timezone)}: sun "
-        f"{signed(check.altitude_deg)}° high, {bearing(check.bearing_deg)}",
-        _why(check, facts, skies),
-    )
-
-
-def _why(check: SunCheck, facts: HourFacts, skies: Sequence[str]) -> Iterator[Said]:
-    if not facts.quarters.sunny:
-        yield "under this sky no sun shines; where it does:"
-    for opening in check.openings:
-        yield f"{opening.opening}: " + _comes(opening)
-    levels, sun = facts.quarters.levels, facts.sun
-    over, under = levels.over_stops, levels.under_stops
-    for index, seen in enumerate(levels.windows):
-        low, high = levels.bands[index]
-        verdict = "fits by itself"
-        if over[0, index]:
-            verdict = f"{over[0, index]:.1f} over the middle"
-        elif under[0, index]:
-            verdict = f"{under[0, index]:.1f} under the middle, too dark"
-        yield (
-            f"{seen.opening.name} in frame: {signed(float(levels.stops[0, index]))} stops, wanted "
-            f"{signed(float(low))} to {signed(float(high))}: {verdict}"
-        )
-    yield (
-        f"daylight on the face: key side {signed(float(levels.face_stops[0]))}, shadow side "
-        f"{signed(float(levels.fill_stops[0]))} stops from key; wanted at most "
-        f"{signed(facts.look.fill[1])} on the shadow side"
-    )
-    patches = _patches(behind=bool(sun.behind[0]), in_frame=bool(sun.in_frame[0]))
-    yield f"sun patch: {patches or 'none in frame'}"
-    counts = facts.terms(levels, sunny=facts.quarters.sunny)
-    terms = [(words, float(minutes[0])) for words, minutes in counts if minutes[0]]
-    counted = ", ".join(f"{words} {minutes:.0f}" for words, minutes in terms)
-    yield (
-        f"off the look by {sum(minutes for _, minutes in terms):.0f} min, rigging left aside"
-        + (f": {counted}" if counted else "")
-    )
-    yield f"{skies[1]}: {_compared(facts)}"
-
-
-def _compared(facts: HourFacts) -> str:
-    quarters = facts.quarters
-    other = quarters.other_levels
-    over, under = other.over_stops, other.under_stops
-    windows = [
-        f"{seen.opening.name} {signed(float(other.stops[0, index]))} stops"
-        + (f", {over[0, index]:.1f} over" if over[0, index] else "")
-        + (f", {under[0, index]:.1f} under" if under[0, index] else "")
-        for index, seen in enumerate(other.windows)
-    ]
-    fill = f"shadow side {signed(float(other.fill_stops[0]))} stops from key"
-    return "; ".join([*windows, fill])
-
-
-def _comes(sun: OpeningSun) -> Text:
-    if sun.state != "in":
-        angle = ""
-        if sun.state in ("reveal", "behind") and sun.off_deg is not None:
-            angle = f", {abs(sun.off_deg):.0f}° from straight before it"
-        return text(f"no sun: {BEHIND[sun.state]}{angle}")
-    where = ("", "") if sun.patch_position is None else (", its patch ", lies(sun.patch_position))
-    marks = f", ON {' and '.join(sun.marks)}" if sun.marks else ", on no mark"
-    return text("sun comes in", *where, marks)

@@ -7,7 +7,7 @@ from .answers import Answer, fields
 from .words import bearing
 
 FAR_M = 100e3  # farther than this, weather is another; common practice, no source
-NOT_KNOWN = "Weather is not known: give --weather-file FILE (EPW or TMY3) for the odds of sun."
+NOT_KNOWN = "Odds of sun are not known: --weather-file FILE (EPW or TMY3) adds them."
 
 
 def lines(odds: Odds | None) -> list[str]:

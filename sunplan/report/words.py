@@ -64,6 +64,16 @@ def band(low: float, high: float, than: str = "") -> str:
     return f"{first} to {last} {'over' if low >= 0.0 else 'under'}{behind}"
 
 
+def spread(ends_stops: tuple[float, float], than: str = "") -> str:
+    """From where to where to a tenth of a stop, or where.
+
+    >>> spread((-1.21, 0.5), "key"), spread((2.01, 1.99), "key"), spread((-11.8, -8.53))
+    ('1.2 under to 0.5 over key', '2.0 over key', '8.5 to 11.8 under')
+    """
+    low, high = sorted(round(stops, 1) for stops in ends_stops)
+    return over(low, than) if low == high else band(low, high, than)
+
+
 def ratio(value: float) -> str:
     """A contrast ratio.
 
@@ -158,6 +168,22 @@ def lies(landing: PatchPosition | None) -> Text:
         return text("floor, ", about(landing.distance_m), f" in from wall {landing.in_from}")
     assert landing.height_m is not None
     return text(f"wall {landing.surface} at ", about(landing.height_m))
+
+
+def surfaces(first: PatchPosition | None, last: PatchPosition | None) -> str:
+    """From what to what a patch goes.
+
+    >>> surfaces(PatchPosition("C", height_m=1.2), PatchPosition("floor", in_from="A"))
+    'wall C → floor'
+    >>> surfaces(PatchPosition("C", height_m=1.2), PatchPosition("C", height_m=0.4))
+    'wall C'
+    """
+    ways = ("—" if it is None else _surface(it) for it in (first, last))
+    return " → ".join(dict.fromkeys(ways))
+
+
+def _surface(landing: PatchPosition) -> str:
+    return landing.surface if landing.height_m is None else f"wall {landing.surface}"
 
 
 def moves(first: PatchPosition | None, last: PatchPosition | None) -> Text:
