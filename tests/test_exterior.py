@@ -715,7 +715,8 @@ def test_what_people_read(folder: Path) -> None:
     shown = terminal.text(showing.report(location, day, exteriors(location, day)), "m", more=True)
     assert max(len(line) for line in shown.split("\n")) <= 80
     night, towpath = shown.split("\nalong the towpath")
-    for words in ("dark: sun 6° down 19:26", "back-cross", "nd ", "sky in frame", "102° E", "length"):
+    dark = "dark: sun 6° down 19:26"
+    for words in (dark, "back-cross", "nd ", "sky in frame", "102° E", "length"):
         assert words in night
     for words in ("dark:", " nd ", "tungsten"):
         assert words not in towpath
