@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Annotated, Literal, Self, get_args
@@ -11,9 +12,10 @@ from pydantic_core import PydanticCustomError
 
 from .messages import mend, twins, validate
 from .model import Angle, Bands, FilePart, Name, Number, Positive, Size
-from .toml_file import load, refusal
+from .toml_file import TOML, load, refusal, tables_of, text_of
 
 DEFAULT = "default"
+KEPT = 16  # kits that were read last; checking one takes longer than a location without it
 ReflectorSide = Literal["black", "white", "silver"]
 Weight = Annotated[Number, Field(ge=0)]
 
@@ -221,8 +223,12 @@ def read_kit(path: str | Path) -> Kit:
     LocationError : with all mistakes of the file at once.
     InputError : where it cannot be read at all.
     """
-    path = Path(path)
-    mended = mend(Kit, load(path))
+    return _read(text_of(Path(path), TOML), Path(path))
+
+
+@lru_cache(maxsize=KEPT)
+def _read(text: str, path: Path) -> Kit:
+    mended = mend(Kit, tables_of(text, path))
     model, problems = validate(Kit, mended.raw, "m", mended.guessed)
     problems = [*mended.problems, *problems]
     for kind in KINDS:

@@ -88,10 +88,8 @@ def _mend(
 
 def _mend_below(annotation: Any, value: Any, loc: Loc, where: str, mended: Mended) -> Any:
     """A table within a field, mended; anything else as it is."""
-    below = _model_within(annotation, value)
-    if below is None or not isinstance(value, dict):
-        return value
-    return _mend(below, value, loc, where, mended)
+    below = _model_within(annotation, value) if isinstance(value, dict) else None
+    return value if below is None else _mend(below, value, loc, where, mended)
 
 
 def validate(

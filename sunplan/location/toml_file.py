@@ -10,6 +10,8 @@ from typing import Any
 from ..errors import InputError, LocationError, Problem
 from .messages import on_one_line
 
+TOML = "a TOML file"  # as messages name what is expected
+
 
 def refusal(path: Path, problems: Iterable[Problem]) -> LocationError:
     """All mistakes of one file, each on one line and told once."""
@@ -53,7 +55,7 @@ def load(path: Path) -> dict[str, Any]:
     ------
     InputError : where it cannot be read, or is no TOML.
     """
-    return tables_of(text_of(path, "a TOML file"), path)
+    return tables_of(text_of(path, TOML), path)
 
 
 def tables_of(text: str, path: Path) -> dict[str, Any]:
