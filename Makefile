@@ -7,7 +7,7 @@ BIN := $(VENV)/bin
 CHROMIUM ?= chromium
 export CHROMIUM
 
-.PHONY: demo test bench browser docs gallery smoke clean
+.PHONY: demo test thorough bench browser docs gallery smoke clean
 
 $(VENV)/ready: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
@@ -28,6 +28,10 @@ test: $(VENV)/ready browser
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/python -m pytest -n 2 --dist worksteal
+
+# The same with many more random cases (tests/campaign.py).
+thorough: $(VENV)/ready browser
+	THOROUGH=1 $(BIN)/python -m pytest -n 2 --dist worksteal
 
 demo: $(VENV)/ready
 	$(BIN)/sunplan plan locations/lock-house.toml --date 2027-03-20 --out demo

@@ -28,6 +28,7 @@ import astral.sun
 import numpy as np
 import pytest
 from astral import Observer
+from campaign import few_or_many
 
 from sunplan.sun.almanac import sun_times
 from sunplan.sun.moon import moon_positions
@@ -114,7 +115,11 @@ def cases(seed: int, count: int, latitudes: tuple[float, float]) -> Iterator[Cas
 
 @pytest.mark.parametrize(
     ("seed", "count", "latitudes", "told_apart"),
-    [(41, 250, (0.0, 50.0), 0.002), (42, 100, (50.0, 65.0), 0.005), (43, 100, (65.0, 89.0), 0.02)],
+    [
+        (41, few_or_many(125, 250), (0.0, 50.0), 0.002),
+        (42, few_or_many(50, 100), (50.0, 65.0), 0.005),
+        (43, few_or_many(50, 100), (65.0, 89.0), 0.02),
+    ],
 )
 def test_rise_set_and_twilights(
     seed: int, count: int, latitudes: tuple[float, float], told_apart: float

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 
 import pytest
 import shapely
+from campaign import few_or_many
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -421,7 +422,7 @@ SIDE_M = st.one_of(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few_or_many(30, 60), deadline=None)
 @given(
     sizes=st.lists(st.tuples(SIDE_M, SIDE_M), min_size=1, max_size=5),
     roll_width_m=st.floats(0.6, 2.0),

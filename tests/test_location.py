@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 import shapely
+from campaign import few_or_many
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -951,7 +952,7 @@ def reads_or_tells(path: Path) -> None:
     assert len(set(lines)) == len(lines)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=few_or_many(150, 400), deadline=None)
 @given(
     st.lists(
         st.tuples(st.sampled_from(list(places(good()))), st.just(DROP) | ANYTHING),

@@ -11,7 +11,8 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
-from hypothesis import given
+from campaign import few_or_many
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from places import bare, made
 from pvlib.solarposition import get_solarposition
@@ -151,6 +152,7 @@ def test_alaska_in_december(alaska: Odds) -> None:
     assert 0.1 < share[altitude_deg > 5].mean() < 0.6
 
 
+@settings(max_examples=few_or_many(30, 100))
 @given(st.lists(st.floats(unix(2026, 1, 1), unix(2029, 1, 1)), max_size=20))
 def test_a_share_is_a_share(east: Odds, moments: list[float]) -> None:
     share = east.share(np.array(moments))

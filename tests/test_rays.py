@@ -11,6 +11,7 @@ import oneray
 import pytest
 import random_rooms
 import shapely
+from campaign import few_or_many
 
 from sunplan.location.read import Location, read
 from sunplan.room.beam import Beam, beam_of
@@ -41,7 +42,7 @@ def suns_through(
     return suns[(suns[:, 2] > 0.01) & scene.sky_open(suns)]
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(few_or_many(24, 40)))
 def test_openings_marks_and_areas(seed: int, tmp_path: Path) -> None:
     location, scene = random_place(seed, tmp_path)
     room = beam_of(location, location.room[0])
@@ -70,7 +71,7 @@ def test_openings_marks_and_areas(seed: int, tmp_path: Path) -> None:
                 assert found == pytest.approx(true, rel=AREA_SHARE, abs=2e-6), (surface, sun)
 
 
-@pytest.mark.parametrize("seed", range(100, 112))
+@pytest.mark.parametrize("seed", range(100, few_or_many(108, 112)))
 def test_outlines_of_patches(seed: int, tmp_path: Path) -> None:
     location, scene = random_place(seed, tmp_path)
     room = beam_of(location, location.room[0])
@@ -96,7 +97,7 @@ def sun_at(light: SunTests, moment: float) -> np.ndarray | None:
     return light.plan_vectors(sky)[0] if len(sky.unix_s) else None
 
 
-@pytest.mark.parametrize("seed", range(200, 225))
+@pytest.mark.parametrize("seed", range(200, few_or_many(213, 225)))
 def test_moments(seed: int, tmp_path: Path) -> None:
     """Just inside each told moment rays get through, just outside none does."""
     location, scene = random_place(seed, tmp_path)
