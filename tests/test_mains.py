@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ import pytest
 from demos import LOCATIONS, MARCH, planned
 from inside import command
 
+import sunplan
 from sunplan.data import table
 from sunplan.errors import LocationError
 from sunplan.light.resolved import resolve
@@ -155,10 +155,11 @@ def test_demos(name: str, amps: float, volts: float, watts: float, country: str)
         for asked in (
             ("check", file),
             ("key", file),
-            ("pack", file, "--date", MARCH.isoformat()),
             ("ask", file),
         )
     }
+    packed = sunplan.pack(location, MARCH)
+    outputs["pack"] = " ".join(str(packed).split())
     assert f"we plan on {amps} A, {volts} V" in outputs.pop("ask")
     day = planned(name, MARCH)
     outputs["sheet"] = " ".join(sheet.figures(day)["cover"]["mains"])
@@ -166,7 +167,7 @@ def test_demos(name: str, amps: float, volts: float, watts: float, country: str)
         assert f"one {amps} A, {volts} V " in words
         assert f", as usual in {country}; planned at 80 %" in words
         assert f": {watts} W" in words
-    mains = json.loads(command("pack", file, "--date", MARCH.isoformat(), "--json").stdout)["mains"]
+    mains = packed.answer["mains"]
     assert (mains["amps"], mains["volts"], mains["allowed_watts"]) == (amps, volts, watts)
 
 

@@ -8,6 +8,7 @@ import json
 import re
 from collections import Counter
 from datetime import date, datetime, time
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -24,6 +25,7 @@ DAY = date(2026, 3, 20)
 PLACES = ("lock-house", "ferry-shop", "gate-house")
 
 
+@cache
 def pack(place: str, *options: str) -> str:
     file = ROOT / "locations" / f"{place}.toml"
     done = command("pack", file, "--date", "2027-03-20", *options)

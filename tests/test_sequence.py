@@ -35,12 +35,11 @@ def random_day(rng: np.random.Generator, count: int, moments: int) -> SequenceCo
 
 def kept_together(order: tuple[int, ...], together: list[int]) -> bool:
     shown = [together[one] for one in order]
-    return all(
-        abs(i - j) == sum(shown[k] == shown[i] for k in range(min(i, j), max(i, j)))
-        for i in range(len(order))
-        for j in range(len(order))
-        if shown[i] >= 0 and shown[i] == shown[j]
-    )
+    for group in set(shown) - {-1}:
+        at = [i for i, one in enumerate(shown) if one == group]
+        if at[-1] - at[0] + 1 != len(at):
+            return False
+    return True
 
 
 def by_hand(problem: SequenceCosts) -> tuple[float, float]:

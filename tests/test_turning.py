@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import copy
+from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
 import pytest
 import random_rooms
+from places import made
 
-from sunplan.day.exterior import exteriors
+from sunplan.day.exterior import ExteriorDay, exteriors
 from sunplan.light.daylight import skies
 from sunplan.light.resolved import resolve
-from sunplan.location.read import read
-from sunplan.rig.flags import setup_flags
-from sunplan.rig.gap import gaps as all_gaps
-from sunplan.room.entry import day_entries
+from sunplan.rig.flags import FlagOption, setup_flags
+from sunplan.rig.gap import TimeGap, gaps
+from sunplan.room.entry import DayEntries, day_entries
 
 ROOT = Path(__file__).parent.parent
 DAY = date(2027, 3, 20)
@@ -54,17 +57,39 @@ def turned(raw: dict[str, Any], degrees: float) -> dict[str, Any]:
     return made
 
 
-@pytest.mark.parametrize("degrees", [90.0, -37.3, 180.0])
-def test_a_demo(degrees: float, tmp_path: Path) -> None:
+@dataclass(frozen=True, eq=False)
+class Answers:
+    """What is told of a demo, by setup where it is of setups."""
+
+    entries: DayEntries
+    outdoors: list[ExteriorDay]
+    gaps: list[TimeGap]
+    flags: list[tuple[FlagOption, ...]]
+
+
+@cache
+def answers(degrees: float) -> Answers:
+    """Of the lock house with its plan turned, without the kits of its setups."""
     raw = random_rooms.read_location(ROOT / "locations" / "lock-house.toml")
     for setup in raw["setup"]:
         setup.pop("kit", None)
-    places = []
-    for name, content in (("as-drawn", raw), ("turned", turned(raw, degrees))):
-        file = tmp_path / f"{name}.toml"
-        random_rooms.write_location(content, file)
-        places.append(read(file))
-    first, second = (day_entries(place, DAY) for place in places)
+    with TemporaryDirectory() as folder:
+        place = made(turned(raw, degrees) if degrees else raw, Path(folder))
+    entries, setups = day_entries(place, DAY), resolve(place)
+    noon = entries.sun.noon
+    above, span = skies(place, [noon]), {"start_s": noon - 18000.0, "end_s": noon + 18000.0}
+    return Answers(
+        entries,
+        list(exteriors(place, DAY)),
+        [gaps(place, [setup], above)[0].times[0] for setup in setups],
+        [setup_flags(place, setup, **span).options for setup in setups],
+    )
+
+
+@pytest.mark.parametrize("degrees", [90.0, -37.3, 180.0])
+def test_a_demo(degrees: float) -> None:
+    as_drawn, other_way = answers(0.0), answers(degrees)
+    first, second = as_drawn.entries, other_way.entries
     for one, other in zip(first.openings, second.openings, strict=True):
         assert len(one.intervals) == len(other.intervals)
         for a, b in zip(one.intervals, other.intervals, strict=True):
@@ -76,9 +101,8 @@ def test_a_demo(degrees: float, tmp_path: Path) -> None:
     assert [(m.mark, len(m.intervals)) for m in first.marks] == [
         (m.mark, len(m.intervals)) for m in second.marks
     ]
-    outdoors = [exteriors(place, DAY) for place in places]
-    assert outdoors[0]
-    for one, other in zip(*outdoors, strict=True):
+    assert as_drawn.outdoors
+    for one, other in zip(as_drawn.outdoors, other_way.outdoors, strict=True):
         assert one.wall
         assert other.wall
         walls = [[(each.start_s, each.end_s) for each in day.wall] for day in (one, other)]
@@ -88,17 +112,13 @@ def test_a_demo(degrees: float, tmp_path: Path) -> None:
         ]
         assert len(shadows[0]) > 3
         assert np.array(shadows[0]) == pytest.approx(np.array(shadows[1]))
-    for index, setup in enumerate(places[0].setup):
-        gaps, flags = [], []
-        for place in places:
-            mine = resolve(place)[index]
-            gaps.append(all_gaps(place, [mine], skies(place, [first.sun.noon]))[0].times[0])
-            noon = first.sun.noon
-            flags.append(setup_flags(place, mine, start_s=noon - 18000.0, end_s=noon + 18000.0))
-        for one, other in zip(gaps[0].openings, gaps[1].openings, strict=True):
+    for at_noon in zip(as_drawn.gaps, other_way.gaps, strict=True):
+        for one, other in zip(*(each.openings for each in at_noon), strict=True):
             assert one.in_frame == other.in_frame
             if one.in_frame:
                 assert one.stops == pytest.approx(other.stops, abs=1e-3)
-        assert [(f.opening, f.placement, f.name) for f in flags[0].options] == [
-            (f.opening, f.placement, f.name) for f in flags[1].options
-        ], setup.name
+    told = [
+        [[(f.opening, f.placement, f.name) for f in options] for options in each.flags]
+        for each in (as_drawn, other_way)
+    ]
+    assert told[0] == told[1]
