@@ -53,7 +53,7 @@ def test_a_day_on_which_nothing_fits(tmp_path: Path) -> None:
     says = "DOES NOT FIT: watch"
     assert says in pypdf.PdfReader(out / "plan.pdf").pages[0].extract_text()
     assert says in (out / "plan.txt").read_text(encoding="utf-8")
-    assert "does not fit into this day" in (out / "plan.html").read_text(encoding="utf-8")
+    assert "does not fit this day: see the order" in (out / "plan.html").read_text(encoding="utf-8")
     events = icalendar.Calendar.from_ical((out / "plan.ics").read_bytes()).walk("VEVENT")
     assert not any(str(one["SUMMARY"]).startswith(("Rig", "Shoot", "Strike")) for one in events)
 

@@ -85,10 +85,13 @@ def report(location: Location, day: date, ordered: Ordered, skies: Sequence[str]
                 * bool(safety)
             ),
             More("each job's minutes and safety words", rigged),
-            More("how the order was proven", [Section("order", None, [_summary(ordered)])]),
+            proven(ordered),
             Section("notes", None, [*in_full(chain(*each)), WEATHER, SUN]),
         ],
-        intro=verdict(location, ordered, skies),
+        intro=[
+            verdict(location, ordered, skies),
+            *outdoors([exterior.name for exterior in location.exterior]),
+        ],
     )
 
 
@@ -105,17 +108,15 @@ def _rigging(turn: Turn, zone: str) -> Section:
     return Section("rigging", f"{plan.setup.name}, {Moment(plan.start_s, zone)}", lines)
 
 
-def verdict(location: Location, ordered: Ordered, skies: Sequence[str]) -> list[str]:
+def verdict(location: Location, ordered: Ordered, skies: Sequence[str]) -> str:
     """How much of the day fits, and until when it takes."""
-    zone, best = location.timezone, ordered.best
+    zone, best, clock = location.timezone, ordered.best, ordered.clock
     every = len(best.turns) + len(best.dropped)
-    fits = "all setups fit" if not best.dropped else f"{len(best.turns)} of {every} setups fit"
-    clock = ordered.clock
-    return [
+    fits = f"{len(best.turns)} of {every} setups fit" if best.dropped else "all setups fit"
+    return (
         f"{fits}; call {Moment(clock.call_s, zone)}, wrapped out by {Moment(ordered.end_s, zone)}, "
-        f"wrap {Moment(clock.wrap_s, zone)}; for {' and '.join(skies)} sky",
-        *outdoors([exterior.name for exterior in location.exterior]),
-    ]
+        f"wrap {Moment(clock.wrap_s, zone)}; for {' and '.join(skies)} sky"
+    )
 
 
 def timeline(location: Location, ordered: Ordered) -> Iterator[Section]:
@@ -198,6 +199,11 @@ def clashes(ordered: Ordered) -> Iterable[str]:
     for group, moved in ordered.apart_deg.items():
         fits = "" if moved <= MATCH_DEG else f", MORE THAN {MATCH_DEG:g}°: its patch will not match"
         yield f"{group}: the sun moves {moved:.0f}° from its first shoot to its last{fits}"
+
+
+def proven(ordered: Ordered) -> More:
+    """What the order comes to, and how it stands against the file's own."""
+    return More("how the order was proven", [Section("order", None, [_summary(ordered)])])
 
 
 def _summary(ordered: Ordered) -> str:

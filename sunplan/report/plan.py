@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ..day.plan import Plan
-from . import entry, exteriors, flags, gap, key, order, pack
+from . import day_page, entry, exteriors, flags, gap, key, order, pack
 from .answers import Answer, head
 from .document import Document
-from .words import between
+from .words import between, titled
 
 MADE = {"made_by": "sunplan"}  # by which a folder is known to be one that may be replaced
 
@@ -31,13 +31,12 @@ def answer(plan: Plan) -> Answer:
 
 
 def report(plan: Plan) -> Document:
-    """The plan, a chapter a question."""
+    """The day on a page, then a chapter a question; the cut list is told, it is needed at home."""
     location, day, skies = plan.location, plan.entries.date, plan.packed_for
-    chapters: list[tuple[str, Document]] = []
-    if plan.ordered is not None:
-        ordered = order.report(location, day, plan.ordered, skies)
-        chapters.append(("ORDER", ordered))
-    chapters.append(("DIRECT SUN", entry.report(location, plan.entries)))
+    chapters = [
+        ("THE DAY", day_page.report(plan)),
+        ("DIRECT SUN", entry.report(location, plan.entries)),
+    ]
     if location.setup:
         span = between((plan.clock.call_s, plan.clock.wrap_s), location.timezone)
         gaps = gap.report(location, day, plan.gaps, plan.fits)
@@ -50,6 +49,12 @@ def report(plan: Plan) -> Document:
         outdoors = exteriors.report(location, day, plan.exteriors)
         chapters.append(("OUTDOORS", outdoors))
     if plan.pack is not None:
-        packed = pack.report(location, day, plan.pack, skies, best=True)
+        packed = pack.report(location, day, plan.pack, skies, best=True, cuts=True)
         chapters.append(("PACK", packed))
-    return Document(None, (replace(document, chapter=name) for name, document in chapters))
+    return Document(titled(location, day), (_chapter(plan, *chapter) for chapter in chapters))
+
+
+def _chapter(plan: Plan, name: str, document: Document) -> Document:
+    """A document as a chapter; the place and the date stand once, over the first."""
+    same = document.title == titled(plan.location, plan.entries.date)
+    return replace(document, chapter=name, title=None if same else document.title)

@@ -66,7 +66,8 @@ def show(
 ) -> None:
     """Print a document; lines too long are folded under their own indent.
 
-    Without `more` its `More` blocks are left out, and each caution is told in brief.
+    Without `more` its `More` blocks are left out, and each caution is told in brief, but for
+    documents of chapters.
     """
     out = console() if out is None else out
     blank = -1  # lines before what comes next; none before the first
@@ -172,16 +173,21 @@ def _blocks(blocks: Iterable[Block], indent: str, units: Units, more: bool) -> I
 
 
 def _cautions_last(document: Document, units: Units, more: bool) -> Iterator[Printed]:
-    """A document's lines and tables, then each caution once; behind chapters as one more."""
+    """A document's lines and tables, then each caution once; behind chapters as one more.
+
+    A document of chapters is the day's paper: it has room for cautions in full.
+    """
     yield from _flat(document, units, more)
     cautions = document.cautions
-    chapters = any(isinstance(block, Document) and block.chapter for block in document.blocks)
+    chapters = _chapters(document)
     if chapters and cautions:
         yield 2
         yield "", CAUTIONS, False
     elif cautions:
         yield 1
-    yield from (("", caution.said if more else caution.brief, False) for caution in cautions)
+    yield from (
+        ("", caution.said if more or chapters else caution.brief, False) for caution in cautions
+    )
     if not more and (about := list(left_out(document))):
         yield 1
         yield "", f"--more adds: {'; '.join(about)}", False
@@ -192,8 +198,12 @@ def left_out(document: Document) -> Iterator[str]:
     yield from dict.fromkeys(
         block.about for block in walk(document.blocks) if isinstance(block, More)
     )
-    if any(caution.one_line is not None for caution in document.cautions):
+    if not _chapters(document) and any(it.one_line is not None for it in document.cautions):
         yield IN_FULL
+
+
+def _chapters(document: Document) -> bool:
+    return any(isinstance(block, Document) and block.chapter for block in document.blocks)
 
 
 def _table(table: Table, units: Units) -> RichTable:
