@@ -97,8 +97,8 @@ class Result(Generic[T]):
     >>> result = sunplan.key(sunplan.read("locations/lock-house.toml"), setup="the kettle")
     >>> result
     <sunplan.Result of key(setup='the kettle') for "Lock-keeper's house">
-    >>> print(str(result).splitlines()[3])
-    the kettle: led 150 through 4x4 half, 180 W
+    >>> print(str(result).splitlines()[0])
+    Lock-keeper's house: key lamps at full, by night
     >>> result.frame[["key_side_lux", "watts"]].round().values.tolist()
     [[2680.0, 180.0]]
     >>> result.frame.attrs["units"]["key_side_lux"]
@@ -492,14 +492,22 @@ def key(location: Location, *, setup: str | None = None) -> Result[list[KeyLight
 
 @_question
 def negfill(
-    location: Location, date: Date, at: Clock, *, sky: SkyName = "clear", setup: str | None = None
+    location: Location,
+    date: Date,
+    at: Clock | None = None,
+    *,
+    sky: SkyName = "clear",
+    setup: str | None = None,
 ) -> Result[list[Negative]]:
     """Negative fill: which black panel at which distance gives the contrast.
 
     Parameters
     ----------
-    location, date, at, sky, setup
+    location, date, sky, setup
         See `sunplan.api`.
+    at : str or time, optional
+        At this clock time; if left out, in the middle of each setup's shoot as `pack` has it with
+        all setups in the file's order.
 
     Returns
     -------
@@ -526,12 +534,20 @@ def negfill(
     from .rig.negative_fill import negative as negative_fill
 
     day = arguments.a_date(date)
-    moment_s = clock_to_unix(day, arguments.a_clock(at, "at"), location.timezone)
     weather = Weather(arguments.one_of(sky, SKY_NAMES, "sky"))
-    skies = skies_by_weather(location, [moment_s], [weather])[0]
     setups = arguments.setups(location, setup)
+    if at is None:
+        slots = pack(location, day).value.running.slots
+        moments = {slot.setup.name: slot.middle_s for slot in slots}
+    else:
+        moment_s = clock_to_unix(day, arguments.a_clock(at, "at"), location.timezone)
+        moments = dict.fromkeys((indoors.name for indoors in setups), moment_s)
+    skies = skies_by_weather(location, [moments[indoors.name] for indoors in setups], [weather])
     rooms = faces_by_room(faces(location, setups))
-    fills = [negative_fill(rooms[indoors.room], indoors, skies) for indoors in setups]
+    fills = [
+        negative_fill(rooms[indoors.room], indoors, sky_then)
+        for indoors, sky_then in zip(setups, skies, strict=True)
+    ]
     return reported(fills, location, negfill_report, day, fills, weathers=[weather])
 
 

@@ -865,7 +865,9 @@ def key(
 def negfill(
     file: File,
     day: Day,
-    at: Annotated[str, _option("--at", "T", "At this clock time.")],
+    at: Annotated[
+        Given, _option("--at", "T", "At this clock time; else amid each shoot, as in pack.")
+    ] = None,
     sky: ThisSky = "clear",
     setup: OneSetup = None,
     units: OtherUnits = None,

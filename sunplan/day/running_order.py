@@ -64,6 +64,11 @@ class Slot:
         """When it is shot."""
         return self.shoot_from_s, self.shoot_from_s + 60.0 * self.setup.minutes
 
+    @property
+    def middle_s(self) -> float:
+        """The middle of its shooting."""
+        return self.shoot_from_s + 30.0 * self.setup.minutes
+
 
 @dataclass(frozen=True, eq=False)
 class RunningOrder:

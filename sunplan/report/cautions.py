@@ -7,7 +7,10 @@ from collections.abc import Iterable, Iterator
 from ..rig.hazards import Hazard
 from .document import Caution
 
-SUN = Caution("Never look at the sun, least of all through a lens or finder: it can blind.")
+SUN = Caution(
+    "Never look at the sun, least of all through a lens or an optical finder: it can blind.",
+    "Never look at the sun, least of all through a lens or finder: it can blind.",
+)
 SHADOWS = Caution("Take no bearing of the sun itself: read shadows instead.")
 OUTDOORS = Caution(
     "Outdoors: know the water's edge, traffic and lines overhead first; shade and water in the "
