@@ -116,9 +116,9 @@ def test_hours_open_with_the_best_stretch(name: str) -> None:
     for ranked in hours.setups:
         best = ranked.stretches[0]
         assert f"{ranked.quarters.setup.name}: {clock(best.start_s, name)}" in said
-        parts = re.search(rf"score {best.cost:.0f}: ((?:[a-z ]+ \d+(?:, )?)+)", said)
+        parts = re.search(rf"score {best.cost:.0f}: ((?:\d+ [a-z ]+(?:, )?)+)", said)
         assert parts is not None
-        told = sum(int(minutes) for minutes in re.findall(r" (\d+)", parts[1]))
+        told = sum(int(minutes) for minutes in re.findall(r"(\d+) (?:to|for) ", parts[1]))
         assert told == pytest.approx(best.cost, abs=0.5 * len(best.score_parts))
     assert "lower is better" in said
 

@@ -160,9 +160,18 @@ def _night(setup: ExteriorDay, zone: str) -> Iterator[Block]:
     dimmest, brightest = (pick(looks, key=lambda look: look.lux) for pick in (min, max))
     frame = ", IN FRAME" if any(look.in_frame for look in looks) else ""
     yield (
-        f"moon {spans}: {sides}{frame}; {dimmest.lux:.3f} to {brightest.lux:.3f} lx, "
+        f"moon {spans}: {sides}{frame}; up to {_lux(brightest.lux)}, "
         f"{spread((dimmest.stops, brightest.stops), 'what the exposure wants')}"
     )
+
+
+def _lux(level: float) -> str:
+    """Moonlight, or that there is as good as none.
+
+    >>> _lux(0.0812), _lux(4e-7)
+    ('0.081 lx', 'under 0.001 lx')
+    """
+    return f"{level:.3f} lx" if level >= 0.001 else "under 0.001 lx"
 
 
 def _moon_table(setup: ExteriorDay, zone: str) -> Iterator[Block]:

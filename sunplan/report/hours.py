@@ -25,12 +25,12 @@ from .words import left_open, over, spread
 
 # Parts of a score, in words.
 PARTS: dict[ScorePart, str] = {
-    "rig": "rig",
-    "off_look": "stops off its look",
-    "unmet": "a look that nothing brings",
-    "sun_patch": "a patch of sun in frame",
-    "sun_in_window": "the sun in a window",
-    "too_short": "too short",
+    "rig": "to rig",
+    "off_look": "for stops off its look",
+    "unmet": "for a look that nothing brings",
+    "sun_patch": "for a patch of sun in frame",
+    "sun_in_window": "for the sun in a window",
+    "too_short": "for being too short",
 }
 
 
@@ -208,7 +208,9 @@ def _best(location: Location, dates: tuple[date, date], hours: SetupHours, sky: 
     hangs = [] if rigging is None else [in_short(rigging.jobs)]
     under: list[Said] = [
         "; ".join([*windows, *hangs]),
-        _score(best) + ("" if best.sky_share is None else f"; {_odds(best, sky)}"),
+        _score(best)
+        + _later(best, location)
+        + ("" if best.sky_share is None else f"; {_odds(best, sky)}"),
     ]
     if best.firm is not None and _doubtful(best.firm):
         under += _sure(best.firm, location)
@@ -234,7 +236,7 @@ def _standing(window: WindowFact) -> str:
 def _score(stretch: Stretch) -> str:
     """The score with what it is the sum of."""
     parts = [
-        f"{PARTS[part]} {minutes:.0f}"
+        f"{minutes:.0f} {PARTS[part]}"
         for part, minutes in stretch.score_parts.items()
         if round(minutes)
     ]
@@ -282,17 +284,31 @@ def _when(stretch: Stretch, zone: str, *, dated: bool) -> str:
 
 
 def _spent(stretch: Stretch, call_s: float, zone: str) -> str:
+    """How long rigging takes, from when, and what is short of it."""
     if stretch.rigging is None:
         return ""
     minutes = whole(stretch.rigging.minutes)
-    begin = stretch.start_s - MINUTE_S * minutes
-    start = (
-        f"needs call at {Moment(begin, zone)}" if begin < call_s else f"from {Moment(begin, zone)}"
-    )
-    words = f"; rig {minutes} min, {start}"
+    begin_s = stretch.start_s - MINUTE_S * minutes
+    start = "needs call at" if begin_s < call_s else "from"
+    words = f"; rig {minutes} min, {start} {Moment(begin_s, zone)}"
     if stretch.lacking_minutes:
         words += f"; {stretch.lacking_minutes:.0f} min short of its {stretch.setup.minutes:g}"
     return words + _unmet(stretch.rigging)
+
+
+def _later(stretch: Stretch, location: Location) -> str:
+    """When it is ready if it is rigged from call on, where rigging should begin before call."""
+    if stretch.rigging is None:
+        return ""
+    zone, lunch = location.timezone, location.day.lunch
+    call_s = clock_to_unix(stretch.day, location.day.call, zone)
+    ready_s = call_s + MINUTE_S * whole(stretch.rigging.minutes)
+    last_s = stretch.end_s - MINUTE_S * stretch.setup.minutes
+    if lunch is not None:
+        last_s = min(last_s, clock_to_unix(stretch.day, lunch[0], zone))
+    if stretch.start_s < ready_s <= last_s:
+        return f"; rigged from call on, ready at {Moment(ready_s, zone)}"
+    return ""
 
 
 def _unmet(rigging: RiggingPlan) -> str:

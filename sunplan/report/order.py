@@ -81,7 +81,7 @@ def report(location: Location, day: date, ordered: Ordered, skies: Sequence[str]
         [
             *timeline(location, ordered),
             *(
-                [Section("safety", "Safety, by setup; a line each at the end", safety)]
+                [Section("safety", "Safety by setup; each in a line at the end", safety)]
                 * bool(safety)
             ),
             More("each job's minutes and safety words", rigged),
