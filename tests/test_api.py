@@ -358,7 +358,7 @@ def test_other_units(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
         "negfill": ("--date", DAY, "--at", "16:00"),
         "blackout": ("--date", DAY, "--from", "15:00", "--to", "16:00"),
     }[name]
-    command = [name, place.file, *options]
+    command = [name, place.file, *options, "--more"]
     told = CliRunner().invoke(app, [*command, "--units", "ft"]).stdout
     plain = CliRunner().invoke(app, command).stdout
     assert "'" in told

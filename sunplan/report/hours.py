@@ -63,7 +63,9 @@ def _stretch(stretch: Stretch, zone: str) -> Answer:
         "off_stops": None if rigging is None else rigging.stops,
         "lacking_minutes": stretch.lacking_minutes,
         "cost_minutes": stretch.cost,
-        "score_parts": dict(stretch.score_parts),
+        "score_parts": {
+            f"{part}_minutes": minutes for part, minutes in stretch.score_parts.items()
+        },
         "other_sky": {"off_stops": list(stretch.other_off), "cost_minutes": stretch.other_cost},
         "sky_share": stretch.sky_share,
         "expected_cost_minutes": stretch.expected_cost,
