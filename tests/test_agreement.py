@@ -19,6 +19,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
+from campaign import few_or_many
 
 import sunplan
 from sunplan.day.rigging_plan import rigging_plan
@@ -41,7 +42,7 @@ from sunplan.rig.window_treatment import WindowTreatment
 ROOT = Path(__file__).parent.parent
 PLACES = ("lock-house", "gate-house", "ferry-shop")
 TIMES = int(os.environ.get("AGREEMENT", "1"))
-MOMENTS = 40  # shared out over the demos and skies
+MOMENTS = few_or_many(24, 40)  # shared out over the demos and skies
 SKIES = ("clear", "overcast")
 DATES = (date(2027, 3, 20), date(2027, 6, 21), date(2026, 11, 5), date(2027, 1, 12))
 TRACK_STOPS = 1e-5  # the sun's place is read off a track that begins with what is asked for

@@ -20,6 +20,7 @@ import pytest
 import shapely
 from inside import command
 
+import sunplan
 from sunplan.day.dusk import MOST_DATES, STOP, dusks
 from sunplan.day.hours import hours
 from sunplan.day.quarter_hours import MOST_EXACT, HourFacts, calendar, quarter_hours
@@ -40,6 +41,7 @@ from sunplan.location.kit import Kit
 from sunplan.location.model import Setup
 from sunplan.location.read import Location, read
 from sunplan.report import hours as hours_report
+from sunplan.report.answers import as_json
 from sunplan.report.document import render, sayings
 from sunplan.rig.gap import TimeGap, gaps
 from sunplan.rig.gel_stacks import LAYERS, STOPS_PER_DENSITY
@@ -50,6 +52,7 @@ from sunplan.room.entry import day_entries
 from sunplan.room.obstructions import above_skyline
 from sunplan.room.patches import FLOOR, sun_patches
 from sunplan.sun.track import track_over
+from sunplan.write import terminal
 from sunplan.write.pictures import save
 
 ROOT = Path(__file__).parent.parent
@@ -378,7 +381,7 @@ def test_best_of_many_dates_hold_what_they_say() -> None:
     """Found by light read off the net, they are told as worked out on their date."""
     place, name = location("lock-house"), "lock-house"
     setups = tuple(one for one in resolve(place) if one.name in ("the kettle", "last coffee"))
-    first, last = date(2027, 3, 1), date(2027, 4, 10)
+    first, last = date(2027, 3, 16), date(2027, 4, 8)
     found = hours(place, setups, first, last, between=BETWEEN, weathers=(CLEAR, OVERCAST), best=2)
     assert len(found[0].quarters.moments) > MOST_EXACT
     for one in found:
@@ -467,13 +470,13 @@ def test_dusk_moves_with_the_sunset() -> None:
 
 def test_dusk_in_a_week_is_a_row_a_date_and_sky() -> None:
     """How far a stop moves it stands below: read off the same command's answer, date by date."""
-    week = ("--date", "2027-03-15", "--to-date", "2027-03-21", "--setup", "last coffee")
-    asked = ("hours", str(ROOT / "locations" / "lock-house.toml"), *week, "--most", "1")
-    text = command(*asked, "--more").stdout
+    week = {"date": "2027-03-15", "to_date": "2027-03-21", "setup": "last coffee"}
+    answer = sunplan.hours(location("lock-house"), **week, most=1)
+    text = terminal.text(answer.document, "m", more=True)
     rows = re.findall(r"^(2027-[\d-]{5}| {10})   (clear|overcast) +(\d.*)$", text, re.MULTILINE)
     assert [sky for _, sky, _ in rows] == 7 * ["clear", "overcast"]
     assert len({day for day, _, _ in rows if day.strip()}) == 7
-    dusks = json.loads(command(*asked, "--json").stdout)["dusks"]
+    dusks = json.loads(as_json(answer.answer))["dusks"]
     assert len(dusks) == len(rows)
     moves = []
     for row, one in zip(rows, dusks, strict=True):

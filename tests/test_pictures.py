@@ -199,12 +199,11 @@ def weak(figure: Figure) -> list[str]:
     figure.set_dpi(72)
     every = texts(figure)
     colours = [luminance(np.array(to_rgb(one.get_color()))) for one in every]
-    figure.draw_without_rendering()
-    renderer = figure.canvas.get_renderer()
-    boxes = [one.get_window_extent(renderer) for one in every]
     for one in every:
         one.set_alpha(0.0)
     figure.canvas.draw()
+    renderer = figure.canvas.get_renderer()
+    boxes = [one.get_window_extent(renderer) for one in every]
     image = np.asarray(figure.canvas.buffer_rgba())[::-1, :, :3] / 255.0
     found = []
     for text, colour, box in zip(every, colours, boxes, strict=True):

@@ -364,7 +364,7 @@ def test_sure_flags_hold_whatever_the_lengths(tmp_path: Path) -> None:
     """
     rng = np.random.default_rng(21)
     tried, got_by = 0, 0.0
-    for raw, day, plain in islice(places(21, tmp_path), 16):
+    for raw, day, plain in islice(places(21, tmp_path), few_or_many(10, 16)):
         raw["setup"] = [SETUP | {"camera": CAMERA | {"at": raw["room"][0]["mark"][0]["at"]}}]
         location = made(raw, tmp_path)
         hits = [each for one in day_entries(plain, day).marks for each in one.intervals]
