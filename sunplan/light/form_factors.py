@@ -10,12 +10,14 @@ References
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..sun.position import Floats
+from ..sun.search import Bools
 
 Reals = NDArray[np.floating[Any]]  # of either precision
 
@@ -55,17 +57,69 @@ def form_factor(points: Reals, normals: Reals, polygons: Reals) -> Floats:
     return np.maximum(total / (2 * math.pi), 0.0)
 
 
+def form_factor_above(points: Floats, normals: Floats, polygon: Floats) -> Floats:
+    """Configuration factors from points to the part of a convex polygon before each one's plane.
+
+    As `form_factor`, but exact for a polygon that a point's plane cuts as well: what lies behind
+    the plane is cut off.
+
+    Parameters
+    ----------
+    points, normals
+        (P, 3); unit normals.
+    polygon
+        Vertices, counter-clockwise as seen from the lit side, (V, 3).
+
+    Returns
+    -------
+    0 to 1, (P,).
+
+    Examples
+    --------
+    >>> far = 1e6 * np.array([[-1.0, -1, 1e-6], [-1, 1, 1e-6], [1, 1, 1e-6], [1, -1, 1e-6]])
+    >>> up, level = np.array([[0.0, 0, 1]]), np.array([[1.0, 0, 0]])
+    >>> [round(float(form_factor_above(0 * up, way, far)[0]), 4) for way in (up, level)]
+    [1.0, 0.5]
+    """
+    before = normals @ polygon.T - np.sum(points * normals, axis=1)[:, None]
+    total = np.zeros(len(points))
+    leaves, enters = np.zeros((2, len(points), 3))
+
+    def add(start: Floats, end: Floats, where: Bools) -> None:
+        a, b, facing = ([*rays[where].T] for rays in (start - points, end - points, normals))
+        total[where] -= _part(a, b, facing)
+
+    for vertex, corner in enumerate(polygon):
+        after = (vertex + 1) % len(polygon)
+        here, there = before[:, [vertex]], before[:, [after]]
+        out, into = (here > 0) & (there <= 0), (here <= 0) & (there > 0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            crossing = corner + here / (here - there) * (polygon[after] - corner)
+        leaves, enters = np.where(out, crossing, leaves), np.where(into, crossing, enters)
+        start = np.where(into, crossing, corner)
+        end = np.where(out, crossing, polygon[after])
+        add(start, end, (np.maximum(here, there) > 0)[:, 0])
+    above = before > 0
+    add(leaves, enters, above.any(axis=1) & ~above.all(axis=1))
+    return np.maximum(total / (2 * math.pi), 0.0)
+
+
 def _edge(points: Reals, normals: Reals, start: Reals, end: Reals) -> Reals:
-    """An edge's part of the contour integral, (P, Q).
+    """An edge's part of the contour integral, for all points and polygons, (P, Q)."""
+    a, b = ([corner[None, :, k] - points[:, None, k] for k in range(3)] for corner in (start, end))
+    return _part(a, b, [normals[:, None, k] for k in range(3)])
+
+
+def _part(a: Sequence[Reals], b: Sequence[Reals], normal: Sequence[Reals]) -> Reals:
+    """An edge's part from its ends a and b as the point sees them.
 
     By components: np.cross and einsum take 2.3 times as long.
     """
-    ax, ay, az = (start[None, :, k] - points[:, None, k] for k in range(3))
-    bx, by, bz = (end[None, :, k] - points[:, None, k] for k in range(3))
+    (ax, ay, az), (bx, by, bz) = a, b
     x, y, z = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
     length = np.sqrt(x * x + y * y + z * z)
     angle = np.arctan2(length, ax * bx + ay * by + az * bz)
-    facing = x * normals[:, None, 0] + y * normals[:, None, 1] + z * normals[:, None, 2]
+    facing = x * normal[0] + y * normal[1] + z * normal[2]
     part: Reals = facing * angle / np.maximum(length, 1e-12)
     return part
 

@@ -10,7 +10,7 @@ import numpy as np
 from ..location.kit import DiffusionFrame, Lamp
 from ..location.model import Mark, Off, Room
 from ..sun.position import Floats
-from .form_factors import form_factor
+from .form_factors import form_factor_above
 from .resolved import ResolvedSetup
 from .screen import Screen
 
@@ -101,7 +101,7 @@ class LightSource:
         [100.0]
         """
         if self.sheet is not None and self.exitance_lux is not None:
-            seen = form_factor(points, normals, self.sheet.corners()[None])[:, 0]
+            seen = form_factor_above(points, normals, self.sheet.corners())
             return self.exitance_lux * seen
         lux = self.reflectance * _bare_lux(self.lamp, self.position, self.aim, points, normals)
         if self.sheet is not None:  # only what comes by way of the mirror
