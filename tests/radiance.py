@@ -332,6 +332,8 @@ class Scene:
 
     raw: the dictionary of a parsed location file with units = "m" and plain numbers.
     glass: transmittance at normal incidence of the glasses that the file names.
+    hung: black cloth and flags, in the room or outside. lit: a sheet that sends out so many lux,
+    evenly and to one side alone, that from which its corners run counter-clockwise.
     black_room: the room (shell, reveals, panel) reflects nothing on either side; what is left is
     light that comes straight from outside. without_room: only the outside, no shell, no glass.
     even_ground: the ground glows everywhere as ground does that nothing shades and on which no
@@ -346,6 +348,8 @@ class Scene:
         sky: Sky,
         glass: Mapping[str, float] | None = None,
         panel: Panel | None = None,
+        hung: Sequence[Panel] = (),
+        lit: tuple[Panel, float] | None = None,
         black_room: bool = False,
         without_room: bool = False,
         even_ground: bool = False,
@@ -367,6 +371,14 @@ class Scene:
             if panel is not None:
                 text.append(_plastic("panel", share * panel.reflectance))
                 text.append(_polygon("panel", "panel_sheet", panel.corners))
+            for number, sheet in enumerate(hung):
+                text.append(_plastic(f"hung_{number}", share * sheet.reflectance))
+                text.append(_polygon(f"hung_{number}", f"hung_sheet_{number}", sheet.corners))
+            if lit is not None:
+                sheet, exitance_lux = lit
+                radiance = exitance_lux / math.pi / LUMENS_PER_WATT
+                text.append(f"void light frame_light\n0\n0\n3 {_numbers([radiance] * 3)}\n")
+                text.append(_polygon("frame_light", "frame_sheet", sheet.corners))
         self._files = {
             "scene.rad": "\n".join(text),
             "sky.rad": _sky_text(sky, self.ground_reflectance, Path("@/sky.cal")),

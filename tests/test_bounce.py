@@ -171,7 +171,8 @@ def test_a_sheet_that_the_plane_of_a_side_cuts() -> None:
         reach = np.linalg.norm(sheet, axis=-1)
         seen = np.maximum(sheet @ normal, 0.0) * np.abs(sheet @ np.cross(across, up)) / reach**4
         corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) / 2 * [1.5, 1.1] @ [across, up]
-        mine = form_factor_above(np.zeros((1, 3)), normal[None], centre + corners)[0]
+        placed = (centre + corners)[None]
+        mine = form_factor_above(np.zeros((1, 3)), normal[None], placed)[0, 0]
         assert mine == pytest.approx(seen.mean() * 1.5 * 1.1 / math.pi, rel=1e-3, abs=1e-6)
         before = (centre + corners) @ normal > 0
         partial += bool(before.any() and not before.all())

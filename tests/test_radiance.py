@@ -122,7 +122,7 @@ def test_negative_fill_in_a_room(tmp_path: Path) -> None:
             screen = Screen(
                 centre, np.array(panel["across"]), np.array(panel["up"]), tuple(panel["size_m"])
             )
-            screens = {0: screen}
+            screens = {0: (screen,)}
             toward = -np.array(case["normal"])
             points.append((centre + 1e-3 * toward).tolist())
             normals.append(toward.tolist())

@@ -7,6 +7,7 @@ light.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -23,6 +24,7 @@ from .daylight import Skies
 from .exterior_luminance import exterior_scene
 from .exterior_patches import ExteriorPatches, PatchSorter
 from .interreflection import Interreflection, interreflection
+from .mesh import Mesh
 from .opening_rays import (
     CELL_M,
     FINE_CELL_M,
@@ -32,10 +34,9 @@ from .opening_rays import (
     rays_from_points,
     rays_from_reveal,
 )
-from .screen import NO_SCREENS, Screens
+from .screen import BEYOND_M, NO_SCREENS, Screen, Screens
 from .sun_distribution import SunDistribution
 
-BEYOND_M = 1e3  # of all openings
 CHUNK = 256  # moments at once: some thousand patches each
 KEPT = 8  # traced rooms: the largest of the demos takes 12 MB
 
@@ -141,10 +142,11 @@ class RoomTransfer:
         cosine = np.maximum(suns @ self.normals.T, 0.0)
         for index, opening in enumerate(self.beam.apertures):
             lit = sun_reaches(self.beam, index, self.points, suns)
-            for point, screen in self.screens.items():
+            for point in np.flatnonzero(lit.any(axis=0)).tolist():
                 moments = np.flatnonzero(lit[:, point])
                 far = self.points[point] + BEYOND_M * suns[moments]
-                lit[moments, point] = ~screen.hides(self.points[point], far)
+                for screen in (*self.screens.get(point, ()), *self.traced.hung):
+                    lit[moments, point] &= ~screen.hides(self.points[point], far)
             share = glass.dressing_shares(opening.opening.dressing)[0] * glass.transmittance(
                 opening.opening, suns @ opening.glass_normal()
             )
@@ -172,7 +174,7 @@ class RoomTransfer:
                 passed = skies.direct_normal_lux[rows] * glazing_transmittance(opening, suns)
                 sun_m2, element_m2 = sun_distribution.cross_sections(index, suns)
                 of_face[rows] += passed * sun_m2 / (opening.width * opening.height)
-                first = sun_distribution.reveal_cosines(index, suns, self.patches.scene)
+                first = sun_distribution.reveal_cosines(index, suns, self.patches.scene, sun_m2)
                 first += straight * element_m2 / areas
                 of_points[rows] += passed[:, None] * (first @ self.transfer_factors.T)
             lux[:, index] = of_points + scatters * of_face[:, None] * light.scattered
@@ -202,6 +204,9 @@ class TracedRoom:
         The traced rays through each, (O,).
     sun_distribution
         Where direct light falls on the room's mesh.
+    hung
+        What hangs in the way of the light, in the room or outside before an opening: black, and
+        what it hides of one wall from another is left aside.
     """
 
     beam: Beam
@@ -209,6 +214,14 @@ class TracedRoom:
     sorter: PatchSorter
     openings: tuple[OpeningTrace, ...]
     sun_distribution: SunDistribution
+    hung: tuple[Screen, ...] = ()
+
+    def behind(self, hung: Sequence[Screen]) -> TracedRoom:
+        """The same room with flags hung in it, or outside before its openings."""
+        mesh = self.interreflection.mesh
+        openings = _traces(self.beam, mesh, self.sorter, hung)
+        sun_distribution = SunDistribution(self.beam, mesh, tuple(hung))
+        return replace(self, openings=openings, sun_distribution=sun_distribution, hung=tuple(hung))
 
     def transfer_to(
         self, points: Floats, normals: Floats, screens: Screens = NO_SCREENS
@@ -233,11 +246,16 @@ class TracedRoom:
                 self.sorter,
                 cell_m=FINE_CELL_M,
                 screens=screens,
+                hung=self.hung,
             )
             for opening in apertures
         ]
         patches = self.sorter.patches()
-        factors = self.interreflection.transfer_factors(points, normals, screens)
+        before = {
+            point: (*screens.get(point, ()), *self.hung)
+            for point in (range(len(points)) if self.hung else screens)
+        }
+        factors = self.interreflection.transfer_factors(points, normals, before)
         of_room = factors[:, reveal_of < 0]
         coefficients = []
         for index, (rays, trace) in enumerate(zip(from_points, self.openings, strict=True)):
@@ -283,16 +301,24 @@ def trace_room(location: Location, room: Room) -> TracedRoom:
 def _traced(around: _TraceKey) -> TracedRoom:
     beam = beam_of(around.location, around.room)
     walls = interreflection(beam)
-    mesh = walls.mesh
     sorter = PatchSorter(exterior_scene(around.location, around.room))
+    openings = _traces(beam, walls.mesh, sorter, ())
+    return TracedRoom(beam, walls, sorter, openings, SunDistribution(beam, walls.mesh))
+
+
+def _traces(
+    beam: Beam, mesh: Mesh, sorter: PatchSorter, hung: Sequence[Screen]
+) -> tuple[OpeningTrace, ...]:
+    """The rays out through each opening, (O,), past what hangs."""
     own = np.flatnonzero(mesh.reveal_of < 0)
     points, normals = mesh.raised()[own], mesh.normals[own]
-    openings = tuple(
+    return tuple(
         OpeningTrace(
-            rays_from_points(beam, opening, points, normals, sorter, cell_m=CELL_M),
-            rays_from_reveal(opening, mesh, np.flatnonzero(mesh.reveal_of == index), sorter),
-            rays_from_inner_face(opening, sorter),
+            rays_from_points(beam, opening, points, normals, sorter, cell_m=CELL_M, hung=hung),
+            rays_from_reveal(
+                opening, mesh, np.flatnonzero(mesh.reveal_of == index), sorter, hung=hung
+            ),
+            rays_from_inner_face(opening, sorter, hung=hung),
         )
         for index, opening in enumerate(beam.apertures)
     )
-    return TracedRoom(beam, walls, sorter, openings, SunDistribution(beam, mesh))

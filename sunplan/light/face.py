@@ -236,7 +236,9 @@ class Faces:
             own = np.array([screen.centre for screen in screens]) - OFF_M * normal
             points = np.concatenate((np.broadcast_to(face, own.shape), own))
             normals = np.repeat([normal, -normal], len(screens), axis=0)
-            behind = self.transfer.traced.transfer_to(points, normals, dict(enumerate(screens)))
+            behind = self.transfer.traced.transfer_to(
+                points, normals, {point: (screen,) for point, screen in enumerate(screens)}
+            )
             lamp = np.zeros(len(points)) if source is None else lamp_illuminance(source, behind)
             self._screened[key] = behind, lamp
         return self._screened[key]
@@ -336,8 +338,12 @@ def lamp_illuminance(source: LightSource, transfer: RoomTransfer) -> Floats:
     if source.wall is not None:  # the wall alone is in the beam: the rest is kept off with doors
         first = first * (mesh.surface == mesh.surface_names.index(source.wall))
         direct = np.zeros_like(direct)
-    for point, screen in transfer.screens.items():
-        direct[point] *= not screen.hides(transfer.points[point], start)
+    hung = transfer.traced.hung
+    for screen in hung:
+        first = first * ~screen.hides(start, mesh.middles)
+    for point in range(len(direct)) if hung else transfer.screens:
+        for screen in (*transfer.screens.get(point, ()), *hung):
+            direct[point] *= not screen.hides(transfer.points[point], start)
     lux: Floats = direct + transfer.transfer_factors @ first
     return lux
 

@@ -17,7 +17,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..sun.position import Floats
-from ..sun.search import Bools
 
 Reals = NDArray[np.floating[Any]]  # of either precision
 
@@ -57,8 +56,8 @@ def form_factor(points: Reals, normals: Reals, polygons: Reals) -> Floats:
     return np.maximum(total / (2 * math.pi), 0.0)
 
 
-def form_factor_above(points: Floats, normals: Floats, polygon: Floats) -> Floats:
-    """Configuration factors from points to the part of a convex polygon before each one's plane.
+def form_factor_above(points: Floats, normals: Floats, polygons: Floats) -> Floats:
+    """Configuration factors from points to the parts of convex polygons before each one's plane.
 
     As `form_factor`, but exact for a polygon that a point's plane cuts as well: what lies behind
     the plane is cut off.
@@ -67,41 +66,44 @@ def form_factor_above(points: Floats, normals: Floats, polygon: Floats) -> Float
     ----------
     points, normals
         (P, 3); unit normals.
-    polygon
-        Vertices, counter-clockwise as seen from the lit side, (V, 3).
+    polygons
+        Vertices, counter-clockwise as seen from the lit side; spare ones may repeat another,
+        (Q, V, 3).
 
     Returns
     -------
-    0 to 1, (P,).
+    0 to 1, (P, Q).
 
     Examples
     --------
-    >>> far = 1e6 * np.array([[-1.0, -1, 1e-6], [-1, 1, 1e-6], [1, 1, 1e-6], [1, -1, 1e-6]])
+    >>> far = 1e6 * np.array([[[-1.0, -1, 1e-6], [-1, 1, 1e-6], [1, 1, 1e-6], [1, -1, 1e-6]]])
     >>> up, level = np.array([[0.0, 0, 1]]), np.array([[1.0, 0, 0]])
-    >>> [round(float(form_factor_above(0 * up, way, far)[0]), 4) for way in (up, level)]
+    >>> [round(float(form_factor_above(0 * up, way, far)[0, 0]), 4) for way in (up, level)]
     [1.0, 0.5]
     """
-    before = normals @ polygon.T - np.sum(points * normals, axis=1)[:, None]
-    total = np.zeros(len(points))
-    leaves, enters = np.zeros((2, len(points), 3))
-
-    def add(start: Floats, end: Floats, where: Bools) -> None:
-        a, b, facing = ([*rays[where].T] for rays in (start - points, end - points, normals))
-        total[where] -= _part(a, b, facing)
-
-    for vertex, corner in enumerate(polygon):
-        after = (vertex + 1) % len(polygon)
-        here, there = before[:, [vertex]], before[:, [after]]
+    off = polygons[None] - points[:, None, None]
+    before = np.einsum("pqvk,pk->pqv", off, normals)
+    facing = [normals[:, None, k] for k in range(3)]
+    total = np.zeros(before.shape[:2])
+    leaves, enters = np.zeros((2, *total.shape, 3))
+    for vertex in range(polygons.shape[1]):
+        after = (vertex + 1) % polygons.shape[1]
+        start, end = off[:, :, vertex], off[:, :, after]
+        here, there = before[:, :, [vertex]], before[:, :, [after]]
         out, into = (here > 0) & (there <= 0), (here <= 0) & (there > 0)
         with np.errstate(divide="ignore", invalid="ignore"):
-            crossing = corner + here / (here - there) * (polygon[after] - corner)
+            crossing = start + here / (here - there) * (end - start)
         leaves, enters = np.where(out, crossing, leaves), np.where(into, crossing, enters)
-        start = np.where(into, crossing, corner)
-        end = np.where(out, crossing, polygon[after])
-        add(start, end, (np.maximum(here, there) > 0)[:, 0])
-    above = before > 0
-    add(leaves, enters, above.any(axis=1) & ~above.all(axis=1))
+        start, end = np.where(into, crossing, start), np.where(out, crossing, end)
+        seen = np.maximum(here, there)[..., 0] > 0
+        total -= seen * _part(_components(start), _components(end), facing)
+    cut = (before > 0).any(axis=2) & (before <= 0).any(axis=2)
+    total -= cut * _part(_components(leaves), _components(enters), facing)
     return np.maximum(total / (2 * math.pi), 0.0)
+
+
+def _components(vectors: Floats) -> list[Floats]:
+    return [vectors[..., k] for k in range(3)]
 
 
 def _edge(points: Reals, normals: Reals, start: Reals, end: Reals) -> Reals:

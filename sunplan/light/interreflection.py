@@ -22,7 +22,7 @@ from ..room.beam import Beam
 from ..sun.position import Floats
 from . import glass
 from .distinct_rows import distinct_rows
-from .form_factors import form_factor, solid_angle
+from .form_factors import form_factor, form_factor_above
 from .mesh import Mesh, mesh
 from .screen import NO_SCREENS, Screens
 
@@ -97,19 +97,10 @@ class Interreflection:
         screens
             What stands before single points, by their index.
         """
-        corners = self.mesh.corners
-        middles = np.broadcast_to(self.mesh.middles[:, None], corners.shape)
-        # Triangles round each element's middle; spare ones have no area.
-        triangles = np.stack((middles, corners, np.roll(corners, -1, axis=1)), axis=2)
-        factors = np.zeros((len(points), len(corners)))
-        for triangle in triangles.swapaxes(0, 1):
-            toward = triangle.mean(axis=1)[None] - points[:, None]
-            toward /= np.linalg.norm(toward, axis=-1, keepdims=True)
-            cosine = np.maximum(np.einsum("pnk,pk->pn", toward, normals), 0.0)
-            factors += solid_angle(points, triangle) * cosine / np.pi
-        factors *= self.visibility(points)
-        for row, screen in screens.items():
-            factors[row] *= 1.0 - screen.hides(points[row], self.mesh.probes).mean(axis=1)
+        factors = form_factor_above(points, normals, self.mesh.corners) * self.visibility(points)
+        for row, before in screens.items():
+            for screen in before:
+                factors[row] *= 1.0 - screen.hides(points[row], self.mesh.probes).mean(axis=1)
         return factors
 
     def visibility(self, points: Floats) -> Floats:

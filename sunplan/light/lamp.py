@@ -101,7 +101,7 @@ class LightSource:
         [100.0]
         """
         if self.sheet is not None and self.exitance_lux is not None:
-            seen = form_factor_above(points, normals, self.sheet.corners())
+            seen = form_factor_above(points, normals, self.sheet.corners()[None])[:, 0]
             return self.exitance_lux * seen
         lux = self.reflectance * _bare_lux(self.lamp, self.position, self.aim, points, normals)
         if self.sheet is not None:  # only what comes by way of the mirror

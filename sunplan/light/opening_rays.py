@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,9 +16,9 @@ from ..sun.position import Floats
 from ..sun.search import Indices
 from . import glass
 from .exterior_patches import PatchSorter
-from .form_factors import solid_angle
+from .form_factors import form_factor
 from .mesh import Mesh
-from .screen import NO_SCREENS, Screens
+from .screen import BEYOND_M, NO_SCREENS, Screen, Screens
 from .sky_luminance import LEVEL, SKY_GRID, hemisphere_rays
 
 CELL_M = 0.14  # a mesh element looks at an opening in cells of about this size
@@ -75,6 +76,7 @@ def rays_from_points(
     *,
     cell_m: float,
     screens: Screens = NO_SCREENS,
+    hung: Sequence[Screen] = (),
 ) -> OpeningRays:
     """Rays from points of the room out through an opening, one through each cell they see.
 
@@ -90,6 +92,8 @@ def rays_from_points(
         Size of the cells that the inner face is looked through.
     screens
         What stands before single points, by their index.
+    hung
+        What hangs in the way of all light, in the room or outside before the opening.
     """
     corners, middles = _cells(opening, cell_m)
     toward, weight = _toward_cells(points, normals, corners, middles)
@@ -98,43 +102,57 @@ def rays_from_points(
         outline = np.array(beam.room.outline)
         ends = np.broadcast_to(middles[:, None, :2], (len(middles), len(points), 2))
         weight *= sight_lines.unobstructed(outline, opening.wall, points[:, :2], ends).T
-    for row, screen in screens.items():
-        weight[row] *= ~screen.hides(points[row], middles)
+    for row, before in screens.items():
+        for screen in before:
+            weight[row] *= ~screen.hides(points[row], middles)
+    for screen in hung:  # in the room
+        weight *= ~screen.hides(points[:, None], middles)
     form_factor = weight.sum(axis=1) / math.pi
     point, cell = np.nonzero(weight)
     clear = opening.clears(middles[cell], toward[point, cell])
     point, cell = point[clear], cell[clear]
     rays = toward[point, cell]
     starts = opening.to_glass(middles[cell], rays)
-    return _sorted(opening, sorter, starts, rays, point, weight[point, cell], form_factor)
+    return _sorted(opening, sorter, starts, rays, point, weight[point, cell], form_factor, hung)
 
 
 def rays_from_reveal(
-    opening: Aperture, mesh: Mesh, elements: Indices, sorter: PatchSorter
+    opening: Aperture,
+    mesh: Mesh,
+    elements: Indices,
+    sorter: PatchSorter,
+    *,
+    hung: Sequence[Screen] = (),
 ) -> OpeningRays:
     """Rays from a reveal's own elements (P) out through its glass, in the inner face's cells.
 
-    `elements` (P,) are their indices in the mesh; from the glass itself none go out.
+    `elements` (P,) are their indices in the mesh; from the glass itself none go out. An element
+    looks out from its middle: what its nearness to the glass makes of that is put right for all
+    together, so that the reveal gets what the glass sends past the inner face.
     """
-
-    def onto_glass(points: Floats) -> Floats:
-        off = points - opening.origin
-        local = np.stack((off @ opening.across, off @ opening.up), axis=-1)
-        half = np.array([opening.width, opening.height]) / 2
-        ahead = opening.depth + (local - half) @ opening.slope
-        lifted: Floats = points + ahead[..., None] * opening.outward
-        return lifted
-
-    corners, middles = map(onto_glass, _cells(opening, CELL_M))
+    corners, middles = (
+        opening.to_glass(flat, np.broadcast_to(opening.outward, flat.shape)).reshape(inner.shape)
+        for inner in _cells(opening, CELL_M)
+        for flat in [inner.reshape(-1, 3)]
+    )
     points = mesh.raised()[elements]
     toward, weight = _toward_cells(points, mesh.normals[elements], corners, middles)
     weight[mesh.glass[elements]] = 0.0
+    inward = -opening.glass_normal()
+    inner_face = opening.world(opening.rectangle)[None]
+    seen = form_factor(middles, np.broadcast_to(inward, middles.shape), inner_face).mean()
+    glass_m2 = opening.width * opening.height / abs(float(inward @ opening.outward))
+    found = float(mesh.areas[elements] @ weight.sum(axis=1))
+    if found:
+        weight *= math.pi * glass_m2 * (1.0 - seen) / found
     point, cell = np.nonzero(weight)
     rays, unseen = toward[point, cell], np.zeros(len(points))
-    return _sorted(opening, sorter, middles[cell], rays, point, weight[point, cell], unseen)
+    return _sorted(opening, sorter, middles[cell], rays, point, weight[point, cell], unseen, hung)
 
 
-def rays_from_inner_face(opening: Aperture, sorter: PatchSorter) -> OpeningRays:
+def rays_from_inner_face(
+    opening: Aperture, sorter: PatchSorter, *, hung: Sequence[Screen] = ()
+) -> OpeningRays:
     """Rays out of the inner face as one point: what a dressing there has to scatter.
 
     None where nothing hangs there that scatters.
@@ -151,7 +169,7 @@ def rays_from_inner_face(opening: Aperture, sorter: PatchSorter) -> OpeningRays:
     points, rays = points[clear], rays[clear]
     weight = np.tile(weight / len(middles), len(middles))[clear]
     starts, point = opening.to_glass(points, rays), np.zeros(len(rays), dtype=np.intp)
-    return _sorted(opening, sorter, starts, rays, point, weight, np.ones(1))
+    return _sorted(opening, sorter, starts, rays, point, weight, np.ones(1), hung)
 
 
 def _sorted(
@@ -162,11 +180,17 @@ def _sorted(
     point: Indices,
     weight: Floats,
     form_factor: Floats,
+    hung: Sequence[Screen],
 ) -> OpeningRays:
     """Rays from the glass (N, 3) with their patches; a level one in halves, to sky and to ground.
 
-    What it stands for lies half above the horizon, whichever way rounding tips it.
+    What it stands for lies half above the horizon, whichever way rounding tips it. Rays that meet
+    what hangs outside are left out.
     """
+    if hung:
+        ends = starts + BEYOND_M * toward
+        free = ~np.any([screen.hides(starts, ends) for screen in hung], axis=0)
+        starts, toward, point, weight = starts[free], toward[free], point[free], weight[free]
     level = np.flatnonzero(np.abs(toward[:, 2]) <= LEVEL)
     weight[level] /= 2
     rows = np.concatenate((np.arange(len(toward)), level))
@@ -192,8 +216,10 @@ def _cells(opening: Aperture, size_m: float) -> tuple[Floats, Floats]:
 def _toward_cells(
     points: Floats, normals: Floats, corners: Floats, middles: Floats
 ) -> tuple[Floats, Floats]:
-    """Unit vectors from points to cells, (P, C, 3), and cosine times solid angle, sr, (P, C)."""
+    """Unit vectors from points to cells, (P, C, 3), and cosine times solid angle, sr, (P, C).
+
+    A cell fills more of what a near point sees than its middle stands for: so not by that.
+    """
     toward = middles[None] - points[:, None]
     toward /= np.maximum(np.linalg.norm(toward, axis=-1, keepdims=True), 1e-12)
-    cosine = np.maximum(np.einsum("pck,pk->pc", toward, normals), 0.0)
-    return toward, solid_angle(points, corners) * cosine
+    return toward, math.pi * form_factor(points, normals, corners[:, ::-1])

@@ -1,15 +1,17 @@
-"""A flat thing in the room that hides a part of it from a spot: a panel of negative fill."""
+"""A flat thing that hides what is behind it from a spot: a flag, a panel of negative fill."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..sun.position import Floats
 from ..sun.search import Bools
+
+BEYOND_M = 1e3  # of all openings
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +52,7 @@ class Screen:
         return math.degrees(math.asin(min(1.0, rise)))
 
     def hides(self, point: Floats, ends: Floats) -> Bools:
-        """Whether it stands between a point (3,) and ends (..., 3), (...).
+        """Whether it stands between points (..., 3) and ends (..., 3), (...).
 
         Examples
         --------
@@ -72,5 +74,5 @@ class Screen:
         return inside & between & (np.abs(off @ self.up) <= self.size[1] / 2)
 
 
-Screens = Mapping[int, Screen]  # by the index of the point that each stands before
+Screens = Mapping[int, Sequence[Screen]]  # by the index of the point that they stand before
 NO_SCREENS: Screens = {}

@@ -1,6 +1,6 @@
 """Where direct light through an opening falls in a room: on which mesh elements, for many suns.
 
-The opening is looked through in a grid of rays. Each that clears both apertures and meets nothing
+The opening is looked through along rays. Each that clears both apertures and meets nothing
 outside lands on floor or wall, and there on an element of the mesh.
 """
 
@@ -19,18 +19,25 @@ from ..sun.position import Floats
 from ..sun.search import Bools, Indices
 from .exterior_luminance import ExteriorScene
 from .mesh import Mesh
+from .screen import BEYOND_M, Screen
 
-RAYS = 24  # each way through an opening
+# Rays through an opening, on a Fibonacci lattice: what falls past an edge in a narrow strip gets
+# its share of them, where rows of a grid would get all or nothing.
+RAYS, STEP = 610, 377
 RASTER_M = 0.03  # of floor and walls; finer changes no level by a fiftieth of a stop
 NONE = -1
 
 
 @dataclass(frozen=True, eq=False)
 class SunDistribution:
-    """A room and its mesh, ready to say which elements direct light falls on."""
+    """A room and its mesh, ready to say which elements direct light falls on.
+
+    `hung` is what hangs in its way, in the room or outside before an opening.
+    """
 
     beam: Beam
     mesh: Mesh
+    hung: tuple[Screen, ...] = ()
 
     def cross_sections(self, index: int, suns: Floats) -> tuple[Floats, Floats]:
         """Cross-sections of the light through an opening.
@@ -48,21 +55,26 @@ class SunDistribution:
         element, (T, N).
         """
         opening = self.beam.apertures[index]
-        share = (np.arange(RAYS) + 0.5) / RAYS
-        a, b = np.meshgrid(share * opening.width, share * opening.height)
-        points = opening.world(np.stack((a.ravel(), b.ravel()), axis=-1))
+        points = _lattice(opening)
         open_ = self._unobstructed(index, points, suns)
         cross_m2 = opening.width * opening.height / len(points) * (suns @ opening.outward)
         moment, ray = np.nonzero(open_)
-        element = self._elements_met(opening, points[ray], suns[moment])
+        element, ends = self._elements_met(opening, points[ray], suns[moment])
+        for screen in self.hung:
+            element[screen.hides(points[ray], ends)] = NONE
         count = len(self.mesh.areas)
         landed = element != NONE
         cells = moment[landed] * count + element[landed]
         rays = np.bincount(cells, minlength=len(suns) * count).reshape(-1, count)
         return open_.sum(axis=1) * cross_m2, rays * cross_m2[:, None]
 
-    def reveal_cosines(self, index: int, suns: Floats, scene: ExteriorScene) -> Floats:
+    def reveal_cosines(
+        self, index: int, suns: Floats, scene: ExteriorScene, passed_m2: Floats
+    ) -> Floats:
         """Cosine of the sun's incidence on a reveal's elements times the share of them it lights.
+
+        All that comes in by the glass and does not pass the inner face falls on the reveal, however
+        few elements that has.
 
         Parameters
         ----------
@@ -72,10 +84,12 @@ class SunDistribution:
             Unit vectors to suns that stand before the opening, (T, 3).
         scene
             What may stand between.
+        passed_m2
+            The cross-section of what passes the inner face, (T,).
 
         Returns
         -------
-        0 to 1, (T, N); 0 for all elements elsewhere.
+        (T, N); 0 for all elements elsewhere.
         """
         mesh, opening = self.mesh, self.beam.apertures[index]
         cosines = np.zeros((len(suns), len(mesh.areas)))
@@ -85,9 +99,28 @@ class SunDistribution:
         points = probes.reshape(-1, 3)[None] + 1e-6 * suns[:, None]
         lit = np.repeat(cosine > 1e-6, probes.shape[1], axis=1) & _clears(opening, points, suns)
         lit &= scene.unobstructed(points, suns, lit)
+        for screen in self.hung:
+            lit &= ~screen.hides(points, points + BEYOND_M * suns[:, None])
         share = lit.reshape(len(suns), *probes.shape[:2]).mean(axis=2)
         cosines[:, chosen] = np.maximum(cosine, 0.0) * share
-        return cosines
+        fallen_m2 = np.maximum(self._glass_m2(index, suns, scene) - passed_m2, 0.0)
+        found_m2 = cosines @ mesh.areas
+        scale = np.divide(fallen_m2, found_m2, out=np.zeros(len(suns)), where=found_m2 > 0)
+        return cosines * scale[:, None]
+
+    def _glass_m2(self, index: int, suns: Floats, scene: ExteriorScene) -> Floats:
+        """Cross-section of the light that comes in by an opening's glass, m², (T,)."""
+        opening = self.beam.apertures[index]
+        inner = _lattice(opening)
+        glass = opening.to_glass(inner, np.broadcast_to(opening.outward, inner.shape))
+        points = glass[None] + 1e-6 * suns[:, None]
+        lit = scene.unobstructed(points, suns, np.ones(points.shape[:2], dtype=bool))
+        for screen in self.hung:
+            lit &= ~screen.hides(points, points + BEYOND_M * suns[:, None])
+        normal = opening.glass_normal()
+        area_m2 = opening.width * opening.height / abs(float(normal @ opening.outward))
+        cross_m2: Floats = area_m2 * np.maximum(suns @ normal, 0.0) * lit.mean(axis=1)
+        return cross_m2
 
     @cached_property
     def _rasters(self) -> dict[str, tuple[Floats, Indices]]:
@@ -104,10 +137,17 @@ class SunDistribution:
         for blocker in self.beam.obstructions[index]:
             chosen = np.flatnonzero(blocker.may_shade(suns) & clear.any(axis=1))
             clear[chosen] &= ~blocker.prism.obstructs(spread[chosen], suns[chosen])
+        for screen in self.hung:
+            clear &= ~screen.hides(spread, spread + BEYOND_M * suns[:, None])
         return clear
 
-    def _elements_met(self, opening: Aperture, points: Floats, suns: Floats) -> Indices:
-        """The element that rays from an opening's face (M, 3), away from their suns, land on."""
+    def _elements_met(
+        self, opening: Aperture, points: Floats, suns: Floats
+    ) -> tuple[Indices, Floats]:
+        """Where rays from an opening's face (M, 3), away from their suns, land.
+
+        The elements (M,) and the spots (M, 3).
+        """
         room = self.beam.room
         first = np.array(room.outline)
         along = np.roll(first, -1, axis=0) - first
@@ -140,7 +180,14 @@ class SunDistribution:
             cell = np.floor((spots - low) / RASTER_M).astype(np.intp)
             inside = ((cell >= 0) & (cell < elements.shape)).all(axis=1)
             element[rays[inside]] = elements[tuple(cell[inside].T)]
-        return element
+        return element, ends
+
+
+def _lattice(opening: Aperture) -> Floats:
+    """Points spread evenly over an opening's inner face, (RAYS, 3)."""
+    number = np.arange(RAYS)
+    share = np.stack(((number + 0.5) / RAYS, (number * STEP % RAYS + 0.5) / RAYS), axis=-1)
+    return opening.world(share * [opening.width, opening.height])
 
 
 def _clears(opening: Aperture, points: Floats, suns: Floats) -> Bools:

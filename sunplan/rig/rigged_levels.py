@@ -1,0 +1,343 @@
+"""What does the meter read once all that is planned hangs, with the key set to key?
+
+The one answer to that: the levels of a setup as it is shot, beside those of the room as found.
+Daylight is what black, gel, curtain and tent leave of each opening's; flags take theirs out of the
+room's light as well as off the face; the key is dimmed until the face is at key, and what it throws
+round the walls is in the fill.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..light import glass
+from ..light.daylight import Skies, Sky
+from ..light.daylight_transfer import RoomTransfer, TracedRoom, trace_room
+from ..light.face import FACE_POINTS, OFF_M, Faces, lamp_illuminance
+from ..light.form_factors import solid_angle
+from ..light.level_series import LevelSeries, level_series
+from ..light.look import Band
+from ..light.meter import grey_cd_m2, key_lux, stops
+from ..light.practicals import PracticalGap, practical_gap
+from ..light.resolved import ResolvedSetup
+from ..light.screen import Screen
+from ..location.read import Location
+from ..sun.position import Floats
+from .flags import FlagOption
+from .negative_fill import BLACK, Panel
+from .room_treatment import OpeningTreatment, RoomTreatment
+
+STOPS_A_DENSITY = math.log2(10.0)
+
+
+@dataclass(frozen=True)
+class RiggedWindow:
+    """A window in frame with what hangs there.
+
+    `stops` is over mid-grey at the stop that is shot, −∞ where it is blacked out; `band` is its
+    target, lowest and highest.
+    """
+
+    opening: str
+    stops: float
+    band: Band
+
+    @property
+    def off_stops(self) -> float:
+        """Stops over its band, or under it if negative; 0 within. Black counts as within."""
+        low, high = self.band
+        if math.isinf(self.stops):
+            return 0.0
+        return max(0.0, self.stops - high) + min(0.0, self.stops - low)
+
+
+@dataclass(frozen=True, eq=False)
+class RiggedLevels:
+    """A setup's levels at a moment as it is shot.
+
+    Attributes
+    ----------
+    setup, sky
+        What is filmed, and the moment with its sky.
+    down_stops
+        How far the lens is stopped down from the file's stop.
+    wanted_lux
+        What the key side is to have, at the stop that is shot.
+    lamp_share
+        What the key lamp is dimmed to, of its full light; 0 without a lamp or where daylight alone
+        is enough, 1 where it is at full and may be short.
+    key_lux, fill_lux, wall_lux
+        Of the two sides of the face and the wall straight behind it.
+    spill_lux
+        What of the wall's light comes straight from the lamp.
+    daylight_fill_lux
+        What of the fill is daylight.
+    windows, practicals
+        Those in frame.
+    """
+
+    setup: ResolvedSetup
+    sky: Sky
+    down_stops: float
+    wanted_lux: float
+    lamp_share: float
+    key_lux: float
+    fill_lux: float
+    wall_lux: float
+    spill_lux: float
+    daylight_fill_lux: float
+    windows: tuple[RiggedWindow, ...]
+    practicals: tuple[PracticalGap, ...]
+
+    @property
+    def key_stops(self) -> float:
+        """Of the key side over key; negative is short."""
+        return stops(self.key_lux, self.wanted_lux)
+
+    @property
+    def fill_stops(self) -> float:
+        """Of the fill side against key; negative is under."""
+        return stops(self.fill_lux, self.wanted_lux)
+
+    @property
+    def wall_stops(self) -> float:
+        """Of what falls on the wall behind, against key."""
+        return stops(self.wall_lux, self.wanted_lux)
+
+    @property
+    def ratio(self) -> float:
+        """(Key + fill) : fill, as it is metered."""
+        return self.key_lux / self.fill_lux if self.fill_lux > 0 else math.inf
+
+
+def rigged_levels(
+    location: Location,
+    treated: RoomTreatment,
+    above: Skies,
+    *,
+    room: Faces,
+    flags: Sequence[FlagOption] = (),
+    panel: Panel | None = None,
+) -> list[RiggedLevels]:
+    """The levels of a setup with what is planned to hang, its key set to key.
+
+    Parameters
+    ----------
+    location
+        The place.
+    treated
+        What hangs before the openings of the setup's room.
+    above
+        The moments, each under a sky, (T,).
+    room
+        The light of that room as found, with the setup's face among its own.
+    flags, panel
+        What keeps sun off the mark, and the negative fill.
+
+    Returns
+    -------
+    One a moment, (T,).
+
+    Raises
+    ------
+    ValueError
+        If the setup is none of the room's.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> from sunplan.light.daylight import Weather, skies
+    >>> from sunplan.light.face import faces
+    >>> from sunplan.light.resolved import resolve
+    >>> from sunplan.rig.room_treatment import room_treatment
+    >>> house = read("locations/lock-house.toml")
+    >>> night, eleven = resolve(house)[0], 1805536800.0
+    >>> (room,) = faces(house, [night])
+    >>> dark = room_treatment(
+    ...     house, night, start_s=eleven, end_s=eleven, weathers=[Weather()], room=room
+    ... )
+    >>> (levels,) = rigged_levels(house, dark, skies(house, [eleven]), room=room)
+    >>> abs(round(levels.key_stops, 6)), round(levels.fill_stops, 1), round(levels.ratio, 1)
+    (0.0, -3.8, 13.6)
+    """
+    setup = treated.setup
+    (series,) = level_series(location, [setup], above).values()
+    by_row: dict[int, RiggedLevels] = {}
+    for rows, hung in _by_places(above, flags):
+        levels = _Rigged(location, treated, room, hung, panel).levels(above[rows])
+        windows = _windows(series, treated, rows)
+        practicals = _practicals(treated)
+        for row, light, seen in zip(rows.tolist(), levels, windows, strict=True):
+            by_row[row] = RiggedLevels(
+                setup=setup,
+                sky=above[row],
+                down_stops=treated.down_stops,
+                windows=seen,
+                practicals=practicals,
+                **light,
+            )
+    return [by_row[row] for row in range(len(above))]
+
+
+@dataclass(frozen=True, eq=False)
+class _Rigged:
+    """A setup's room with what hangs at one time."""
+
+    location: Location
+    treated: RoomTreatment
+    room: Faces
+    hung: tuple[Screen, ...]
+    panel: Panel | None
+
+    def levels(self, above: Skies) -> list[dict[str, float]]:
+        """The face's and the wall's light under each sky, (T,)."""
+        setup, index = self.treated.setup, self.room.index(self.treated.setup)
+        own = slice(index * FACE_POINTS, (index + 1) * FACE_POINTS)
+        shares = self.treated.shares_left
+        as_found = self.room.transfer.lux_by_opening(above)[..., own]
+        fills = self.room.fill_side(setup, np.einsum("top,o->tp", as_found, shares)[:, :2])
+        wanted = key_lux(setup.exposure) * 2.0**self.treated.down_stops
+        source = self.room.sources[index]
+        by_row: dict[int, dict[str, float]] = {}
+        for side in np.unique(fills).tolist():
+            transfer = self._transfer(own, side)
+            daylight = transfer.illuminance_lux(above, shares) + self._tents_lux(transfer)
+            nothing = np.zeros(len(transfer.points))
+            lamp = nothing if source is None else lamp_illuminance(source, transfer)
+            straight = nothing
+            if source is not None and source.wall is None:
+                straight = source.illuminance_lux(transfer.points, transfer.normals)
+            daylight, lamp = self._with_panel(transfer, side, daylight, lamp[None])
+            for row in np.flatnonzero(fills == side).tolist():
+                missing = wanted - daylight[row, 1 - side]
+                full = lamp[0, 1 - side]
+                share = min(1.0, max(0.0, missing / full)) if full > 0 else 0.0
+                both = daylight[row] + share * lamp[0]
+                by_row[row] = {
+                    "wanted_lux": wanted,
+                    "lamp_share": share,
+                    "key_lux": float(both[1 - side]),
+                    "fill_lux": float(both[side]),
+                    "wall_lux": float(both[3]),
+                    "spill_lux": float(share * straight[3]),
+                    "daylight_fill_lux": float(daylight[row, side]),
+                }
+        return [by_row[row] for row in range(len(above))]
+
+    def _transfer(self, own: slice, side: int) -> RoomTransfer:
+        """How light gets to the face's points in the room as rigged, and to the panel's middle."""
+        found = self.room.transfer
+        points, normals = found.points[own], found.normals[own]
+        screens = {}
+        if self.panel is not None:
+            screen, normal = self.panel.screen, normals[side]
+            points = np.concatenate((points, [screen.centre - OFF_M * normal]))
+            normals = np.concatenate((normals, [-normal]))
+            screens = {side: (screen,)}
+        return self._traced().transfer_to(points, normals, screens)
+
+    def _traced(self) -> TracedRoom:
+        drawn = {
+            treated.opening.name: treated.window.hang
+            for treated in self.treated.openings
+            if treated.action == "dressing" and treated.window is not None
+        }
+        inside = self.treated.setup.in_room
+        if drawn:
+            openings = tuple(
+                opening.model_copy(update={"dressing": drawn.get(opening.name, opening.dressing)})
+                for opening in inside.opening
+            )
+            inside = inside.model_copy(update={"opening": openings})
+        traced = trace_room(self.location, inside)
+        return traced.behind(self.hung) if self.hung else traced
+
+    def _tents_lux(self, transfer: RoomTransfer) -> Floats:
+        """What tents give the points, lx, (P,): each is evenly lit to its window's look."""
+        lux = np.zeros(len(transfer.points))
+        for treated, light in zip(self.treated.openings, transfer.coefficients, strict=True):
+            if treated.action == "tent":
+                level = _tent_cd_m2(self.treated, treated)
+                scatters = glass.dressing_shares(treated.opening.opening.dressing)[1]
+                of_face = light.inner_face.sum() * scatters * light.scattered
+                lux += level * (light.straight.sum(axis=1) + of_face)
+        return lux
+
+    def _with_panel(
+        self, transfer: RoomTransfer, side: int, daylight: Floats, lamp: Floats
+    ) -> tuple[Floats, Floats]:
+        """The same light (T, 4) with what the panel's black side throws back onto the fill side."""
+        if self.panel is None:
+            return daylight, lamp
+        face, corners = transfer.points[side], self.panel.screen.corners()
+        back = BLACK * solid_angle(face[None], corners[None])[0, 0] / math.pi
+        lit = []
+        for lux in (daylight, lamp):
+            before = lux[:, :FACE_POINTS].copy()
+            before[:, side] += back * lux[:, FACE_POINTS]
+            lit.append(before)
+        return lit[0], lit[1]
+
+
+def _by_places(
+    above: Skies, flags: Sequence[FlagOption]
+) -> Iterator[tuple[np.ndarray[tuple[int], np.dtype[np.intp]], tuple[Screen, ...]]]:
+    """Moments at which the same flags hang in the same places: their rows, and the flags."""
+    rows: dict[tuple[int, ...], list[int]] = {}
+    hung: dict[tuple[int, ...], tuple[Screen, ...]] = {}
+    for row, sky in enumerate(above):
+        places = [
+            position
+            for option in flags
+            for position in option.positions
+            if position.start_s <= sky.unix_s <= position.end_s
+        ]
+        key = tuple(map(id, places))
+        rows.setdefault(key, []).append(row)
+        hung[key] = tuple(piece for position in places for piece in position.pieces)
+    for key, own in rows.items():
+        yield np.array(own, dtype=np.intp), hung[key]
+
+
+def _tent_cd_m2(treated: RoomTreatment, opening: OpeningTreatment) -> float:
+    """What a tent's inside is lit to: the middle of its window's band at the stop that is shot."""
+    band = treated.setup.wanted.band(opening.opening.opening.dressing)
+    grey = grey_cd_m2(treated.setup.exposure) * 2.0**treated.down_stops
+    return float(grey * 2.0 ** (sum(band) / 2.0))
+
+
+def _windows(
+    series: LevelSeries, treated: RoomTreatment, rows: np.ndarray[tuple[int], np.dtype[np.intp]]
+) -> list[tuple[RiggedWindow, ...]]:
+    """The windows in frame at some of a series' moments."""
+    columns = []
+    for column, seen in enumerate(series.windows):
+        opening = treated.openings[seen.index]
+        low, high = series.bands[column].tolist()
+        if opening.action == "black":
+            after = np.full(len(rows), -np.inf)
+        elif opening.action == "tent":
+            after = np.full(len(rows), (low + high) / 2)
+        else:
+            bare = series.stops[rows, column]
+            if opening.action == "dressing":
+                assert opening.window is not None
+                assert opening.window.hang is not None
+                hang = glass.hangable_dressings().index(opening.window.hang)
+                bare = series.hung_stops[rows, column, hang]
+                low, high = series.look.band(opening.window.hang)
+            density = sum(gel.density for gel in opening.gels)
+            after = bare - STOPS_A_DENSITY * density - treated.down_stops
+        columns.append([RiggedWindow(seen.opening.name, level, (low, high)) for level in after])
+    return [tuple(row) for row in zip(*columns, strict=True)] or [()] * len(rows)
+
+
+def _practicals(treated: RoomTreatment) -> tuple[PracticalGap, ...]:
+    """The practicals in frame at the stop that is shot."""
+    setup, down = treated.setup, treated.down_stops
+    gaps = (practical_gap(practical, setup) for practical in setup.in_room.practical)
+    return tuple(replace(gap, stops=gap.stops - down) for gap in gaps if gap.in_frame)
