@@ -372,8 +372,8 @@ def test_best_come_first() -> None:
         assert stretch.other_rigging is not None
         spent = stretch.other_rigging.minutes + 4.0 * stretch.other_rigging.stops
         rest = stretch.other_cost - spent - 2.0 * stretch.lacking_minutes
-        assert ("+160" in line) == (rest > 159.0)
-        named += "+160" in line
+        assert ("counts 160" in line) == (rest > 159.0)
+        named += "counts 160" in line
     assert named
 
 

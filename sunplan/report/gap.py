@@ -27,7 +27,8 @@ from .words import band, between, over, percent, ratio, titled
 
 LEGEND = (
     "level: over mid-grey, as a spot meter reads it, a window's the mean over its glass; knock "
-    "down: to the middle of its target; gel goes on the glass; stop down: the lens, with the key "
+    "down: to the middle of its target; do: what blackout, order and pack plan, then other ways; "
+    "gel goes on the glass; stop down: the lens, with the key "
     "up as much; fill, look: how far over or under its target, the lamp dimmed to key; ratio: "
     "(key + fill) : fill"
 )
@@ -246,7 +247,8 @@ def report(
             Section("matches", None, _matches(location, day, gaps, fits)),
             Section("colour", None, [*_colours(gaps), *_practicals(gaps)]),
             More(
-                "every moment under every sky, with the other ways", _in_full(location, day, gaps)
+                "every moment under every sky, with the other ways",
+                _in_full(location, day, gaps, fits),
             ),
             More("legend, models of the skies", [LEGEND, *models]),
             Section("notes", None, [COMMON, *cautions]),
@@ -494,7 +496,9 @@ def dimming(practical: PracticalGap) -> str:
     )
 
 
-def _in_full(location: Location, day: date, gaps: Sequence[SetupGap]) -> Iterator[Section]:
+def _in_full(
+    location: Location, day: date, gaps: Sequence[SetupGap], fits: Sequence[MatchingInterval]
+) -> Iterator[Section]:
     """Every moment of a setup under every sky."""
     for gap in gaps:
         setup = gap.setup
@@ -503,11 +507,23 @@ def _in_full(location: Location, day: date, gaps: Sequence[SetupGap]) -> Iterato
             for opening in gap.times[0].openings
             if opening.in_frame
         ]
+        matching = [
+            f"{fit.opening}, {fit.sky}: matches untreated {fitting(fit, location.timezone, day)} "
+            f"({fit.minutes:.0f} min)"
+            for fit in fits
+            if fit.setup == setup.name
+        ]
         dimmed = dict.fromkeys(_dimmed(location, day, gap, *case) for case in gap.dimmed())
         yield Section(
             "setup",
             f"{setup.name} ({setup.room}), reads as {setup.plays}",
-            [_windows(location, day, gap), *framing, *_faces(location, day, gap), *dimmed],
+            [
+                _windows(location, day, gap),
+                *framing,
+                *matching,
+                *_faces(location, day, gap),
+                *dimmed,
+            ],
         )
 
 

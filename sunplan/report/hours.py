@@ -315,7 +315,7 @@ def _later(stretch: Stretch, location: Location) -> str:
 
 def _unmet(rigging: RiggingPlan) -> str:
     """What of its cost is for a look that nothing brings."""
-    counts = f"+{UNMET_STOPS * STOP_MINUTES:g}"
+    counts = f"counts {UNMET_STOPS * STOP_MINUTES:g}"
     if rigging.unsolved:
         return f"; NOTHING BRINGS {' and '.join(rigging.unsolved)} to the look: {counts}"
     return f"; a window gets TOO DARK for the look: {counts}" if rigging.too_dark else ""

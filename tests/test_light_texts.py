@@ -1,0 +1,207 @@
+"""The texts of gap, flags, blackout, negfill and key: the first screen, and all with more.
+
+And of all commands: no figure has a bare sign.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from functools import cache
+
+import pytest
+from demos import LOCATIONS, MARCH, NAMES
+
+import sunplan
+from sunplan.api import Result
+from sunplan.report.gap import advice
+from sunplan.report.words import over
+from sunplan.write import terminal
+
+LINES = 24  # of a terminal of 80 columns: DEC VT100, 1978
+DAY = MARCH.isoformat()
+# What may have a sign: dates; by how much a moment may come sooner and later; the next day behind
+# a clock time; a camera's tilt; a stop more or less in a room.
+RIGHTLY = re.compile(
+    r"\d{4}-\d\d-\d\d|\s−\d+\s+\+\d+(?!\.?\d)|\s[+−]\d\sd\b|\btilted\s[+−]\d+°|[+−]1\sstop\b"
+)
+SIGNED = re.compile(r"(?<!\w)[+−-]\d+(?:\.\d+)?")
+ASKED: dict[str, Callable[[sunplan.Location], Result]] = {
+    "entry": lambda place: sunplan.entry(place, DAY),
+    "flags": lambda place: sunplan.flags(place, DAY),
+    "flags, all light": lambda place: sunplan.flags(place, DAY, covers="all"),
+    "gap": lambda place: sunplan.gap(place, DAY),
+    "gap at dusk": lambda place: sunplan.gap(place, DAY, at="18:00"),
+    "key": sunplan.key,
+    "negfill": lambda place: sunplan.negfill(place, DAY),
+    "negfill at noon": lambda place: sunplan.negfill(place, DAY, "12:00"),
+    "blackout": lambda place: sunplan.blackout(place, DAY),
+    "blackout, any weather": lambda place: sunplan.blackout(place, DAY, weather="any"),
+    "hours": lambda place: sunplan.hours(place, DAY),
+    "order": lambda place: sunplan.order(place, DAY),
+    "pack": lambda place: sunplan.pack(place, DAY),
+    "plan": lambda place: sunplan.plan(place, DAY),
+}
+
+
+@cache
+def asked(name: str, question: str) -> Result:
+    """A demo's answer to a question."""
+    return ASKED[question](sunplan.read(LOCATIONS / f"{name}.toml"))
+
+
+def text(result: Result, *, more: bool = False) -> str:
+    """What the command prints."""
+    return terminal.text(result.document, result.location.site.units, more=more)
+
+
+@pytest.fixture
+def wide(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A terminal on which no row is folded."""
+    monkeypatch.setattr(terminal, "WIDTH", 10_000)
+
+
+def rows(said: str) -> list[list[str]]:
+    """Cells of all lines of a wide text."""
+    return [re.split(r" {2,}", line.strip()) for line in said.splitlines()]
+
+
+def gap_verdict(result: Result) -> Iterator[tuple[str, ...]]:
+    """The worst of each window in frame, over all moments and skies, from the numbers."""
+    for setup in result.value.setups:
+        for index, opening in enumerate(setup.times[0].openings):
+            if opening.in_frame:
+                most = max(moment.openings[index].lose_stops for moment in setup.times)
+                down = f"{most:.1f} stops" if most else "—"
+                yield setup.setup.name, opening.opening, down
+        yield (setup.setup.name,)
+
+
+def flags_verdict(result: Result) -> Iterator[tuple[str, ...]]:
+    for setup in result.value:
+        for option in setup.taken:
+            yield option.opening, option.flags[0].name
+        yield (setup.setup.name,)
+
+
+def blackout_verdict(result: Result) -> Iterator[tuple[str, ...]]:
+    treatments, _ = result.value
+    for setup in treatments:
+        yield from ((opening.opening.name,) for opening in setup.openings)
+        yield (setup.setup.name,)
+
+
+def negfill_verdict(result: Result) -> Iterator[tuple[str, ...]]:
+    for fill in result.value:
+        yield fill.setup.name, f"{fill.before.ratio:.1f}"
+
+
+def key_verdict(result: Result) -> Iterator[tuple[str, ...]]:
+    for light in result.value:
+        yield light.setup.name, over(light.stops, "key")
+
+
+VERDICTS = {
+    "gap": gap_verdict,
+    "gap at dusk": gap_verdict,
+    "flags": flags_verdict,
+    "blackout": blackout_verdict,
+    "negfill": negfill_verdict,
+    "negfill at noon": negfill_verdict,
+    "key": key_verdict,
+}
+
+
+@pytest.mark.parametrize("question", VERDICTS)
+@pytest.mark.parametrize("name", NAMES)
+def test_the_verdict_is_on_the_first_screen(name: str, question: str) -> None:
+    """Each setup and each window, with what there is to do or how bad it is in the same line."""
+    result = asked(name, question)
+    screen = text(result).splitlines()[:LINES]
+    for cells in VERDICTS[question](result):
+        assert any(all(cell in line for cell in cells) for line in screen), cells
+
+
+@pytest.mark.parametrize("question", ASKED)
+@pytest.mark.parametrize("name", NAMES)
+def test_no_figure_has_a_bare_sign(name: str, question: str) -> None:
+    """It is over or under, more or less, up or down.
+
+    But in `check`, which tells coordinates of the plan.
+    """
+    assert not signed(text(asked(name, question), more=True))
+
+
+def signed(said: str) -> list[str]:
+    """The figures of a text that have a bare sign."""
+    return SIGNED.findall(RIGHTLY.sub("", said))
+
+
+def test_a_bare_sign_would_be_found() -> None:
+    """What was told before, beside what is told rightly."""
+    for said in ("+4.3 / +1.3", "(−8.0 stops)", "at −5.0 to −3.0", "sun +7°", "−2.0 +1.0"):
+        assert signed(said), said
+    for said in ("08:39 ±14", "08:39 −2 +20", "00:10 +1 d", "A-1", "09:00 – 19:00", DAY, "+1 stop"):
+        assert not signed(said), said
+
+
+@pytest.mark.usefixtures("wide")
+@pytest.mark.parametrize("name", NAMES)
+def test_more_of_gap_has_every_moment(name: str) -> None:
+    """Every window, face and practical at every moment under every sky."""
+    result = asked(name, "gap")
+    told = rows(text(result, more=True))
+    said = {" | ".join(row) for row in told}
+    for setup in result.value.setups:
+        for moment in setup.times:
+            face = moment.face
+            lux = f"{face.daylight_key_lux:.0f} | {face.daylight_fill_lux:.0f} | "
+            assert any(lux in row for row in said)
+            for opening in moment.openings:
+                if opening.in_frame:
+                    level = f"{moment.sky.name} | {over(opening.stops)} | "
+                    assert any(level in row and row.endswith(advice(opening)) for row in said)
+            for practical in moment.practicals:
+                if practical.in_frame:
+                    bulb = f"a bulb of {practical.fitting_lumens:.0f} lm"
+                    assert any(practical.practical in row and bulb in row for row in said)
+
+
+@pytest.mark.usefixtures("wide")
+@pytest.mark.parametrize("name", NAMES)
+def test_more_of_flags_has_every_way(name: str) -> None:
+    result = asked(name, "flags")
+    short, full = text(result), text(result, more=True)
+    for setup in result.value:
+        for option in setup.options:
+            choice = "hang" if option in setup.taken else "or"
+            line = f"{choice} {option.name} {option.placement}"
+            assert line in full
+            assert (line in short) == (choice == "hang") or option.name in short
+            for position in option.positions:
+                assert f"its shadow's edge {1000 * position.edge_m:.0f} mm soft" in full
+
+
+@pytest.mark.usefixtures("wide")
+@pytest.mark.parametrize("name", NAMES)
+def test_more_of_negfill_key_and_blackout_has_every_row(name: str) -> None:
+    panels = {" | ".join(row) for row in rows(text(asked(name, "negfill"), more=True))}
+    for fill in asked(name, "negfill").value:
+        for panel in fill.panels:
+            ends = f"{panel.fill_lux:.0f} lx | {panel.ratio:.1f} | "
+            frame = "out" if panel.clear_of_frame else "IN FRAME"
+            assert any(row.endswith(ends + frame) for row in panels)
+    lamps = {" | ".join(row) for row in rows(text(asked(name, "key"), more=True))}
+    for light in asked(name, "key").value:
+        for change in light.changes:
+            side = "more" if change.stops > 0 else "less"
+            end = f"| {abs(change.stops):.1f} {side}"
+            assert any(row.startswith(change.description) and row.endswith(end) for row in lamps), (
+                change
+            )
+    openings = {" | ".join(row) for row in rows(text(asked(name, "blackout"), more=True))}
+    treatments, _ = asked(name, "blackout").value
+    for setup in treatments:
+        for treated in setup.openings:
+            row = f"{treated.opening.name} | {treated.gives_lux:.0f} lx | "
+            assert any(told.startswith(row) for told in openings)
