@@ -65,16 +65,19 @@ def usual(mains: Mains) -> str:
     return f"{one}, as usual in {the}{mains.country}; {share}: {watts:.0f} W"
 
 
-def lines(load: Load, *, lamps: bool = True) -> Iterator[str]:
-    """What runs on which circuit, a line a circuit; with its lamps, or what they draw in all."""
+def lines(load: Load, *, lamps: bool = True, over: bool = False) -> Iterator[str]:
+    """What runs on which circuit, a line a circuit; with its lamps, or what they draw in all.
+
+    `over`: only those that carry too much.
+    """
     for drawn in load.circuits:
-        if not drawn.lamps:
+        if not drawn.lamps or (over and not drawn.over_watts):
             continue
         guess = " (assumed)" if load.assumed else ""
-        over = f": {drawn.over_watts:.0f} W TOO MUCH" if drawn.over_watts else ""
+        too_much = f": {drawn.over_watts:.0f} W TOO MUCH" if drawn.over_watts else ""
         named = ", ".join(f"{lamp.name} {lamp.watts:.0f} W" for lamp in drawn.lamps)
         yield (
             f"{drawn.circuit.name}, {drawn.circuit.amps:g} A {drawn.circuit.volts:g} V{guess}: "
             f"{named + '; ' if lamps else ''}"
-            f"{drawn.watts:.0f} of {drawn.allowed_watts:.0f} W{over}"
+            f"{drawn.watts:.0f} of {drawn.allowed_watts:.0f} W{too_much}"
         )

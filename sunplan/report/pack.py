@@ -13,7 +13,7 @@ from . import circuits, jobs
 from .answers import Answer, fields, head, iso, names
 from .blackout import cut_list, material
 from .cautions import LIFTING, SUN, WEATHER, in_full
-from .document import Document, Moment, More, Section, Table
+from .document import Block, Document, Line, Moment, More, Section, Table
 from .words import between, outdoors, titled
 
 VISITS = "Minutes are for two people who have done it before; half as much again on a first visit."
@@ -94,24 +94,33 @@ def report(
     skies: Sequence[str],
     *,
     best: bool = False,
-    cuts: bool = False,
+    whole: bool = False,
 ) -> Document:
-    """The day in its order, or the `best`, then the checklist; `cuts`: not only for more."""
-    slots = pack.running.slots
+    """Wrap and load, then the checklist; the day in its order, or the `best`.
+
+    The jobs one by one and the cut list are for more, unless the `whole` is wanted.
+    """
+    slots, zone = pack.running.slots, location.timezone
     dangers = [hazard for slot in slots for hazard in slot.needs.hazards]
+    rooms = (slot.setup.room for slot in slots)
+    each = [_slot_section(slot, zone, day) for slot in slots]
+    assumed = Section("mains", None, circuits.assumed(location, rooms))
     cut = cut_list(pack.takeoff)
+    in_turn = [_in_turn(slot, zone, day) for slot in slots]
+    brief: list[Block] = [
+        *([Section("in-turn", "Setups in turn", in_turn)] if in_turn else []),
+        More("each job, its safety words and circuit", each),
+        assumed,
+        More("the cut list", [cut]),
+    ]
     return Document(
         titled(location, day),
         [
-            Section("wrap", None, wrap(pack, location.timezone, day)),
-            Section(
-                "load", None, [f"load: {heavy(pack)}", *lacking(pack.lines), *costs(pack.lines)]
-            ),
+            Section("wrap", None, wrap(pack, zone, day)),
+            Section("load", None, _load(pack)),
             _checklist(pack),
             Section("cases", "Cases", cases(pack)),
-            *(_slot_section(slot, location.timezone, day) for slot in slots),
-            Section("mains", None, circuits.assumed(location, (slot.setup.room for slot in slots))),
-            cut if cuts else More("the cut list", [cut]),
+            *([*each, assumed, cut] if whole else brief),
             Section("notes", None, [VISITS, *in_full(dangers), LIFTING, WEATHER, SUN]),
         ],
         intro=[
@@ -120,6 +129,13 @@ def report(
             *outdoors([exterior.name for exterior in location.exterior]),
         ],
     )
+
+
+def _load(pack: Pack) -> Iterator[str]:
+    """How much it is, what the kit does not have, and what that costs."""
+    yield f"load: {heavy(pack)}"
+    yield from lacking(pack.lines)
+    yield from costs(pack.lines)
 
 
 def _slack(slots: Sequence[Slot]) -> str:
@@ -171,11 +187,27 @@ def _checklist(pack: Pack) -> Section:
 
 
 def _slot_section(slot: Slot, zone: str, day: date) -> Section:
+    """A setup's jobs one by one, and its lamps on their circuits."""
     return Section(
         "setup",
-        f"{slot.setup.name} ({slot.setup.room}): from {Moment(slot.start_s, zone, day)} "
-        f"{rigging(slot)}; shoot {between(slot.shoot_s, zone, day)}",
+        _when(slot, zone, day),
         [*rigged(slot), *lacks(slot), *(f"on {line}" for line in circuits.lines(slot.needs.load))],
+    )
+
+
+def _in_turn(slot: Slot, zone: str, day: date) -> Line:
+    """A setup's time, what hangs in few words, and what is wrong."""
+    new = [job for job in slot.needs.jobs if job in slot.jobs]
+    return Line(
+        f"{_when(slot, zone, day)}; {jobs.in_short(new)}",
+        [*lacks(slot), *(f"on {line}" for line in circuits.lines(slot.needs.load, over=True))],
+    )
+
+
+def _when(slot: Slot, zone: str, day: date) -> str:
+    return (
+        f"{slot.setup.name} ({slot.setup.room}): from {Moment(slot.start_s, zone, day)} "
+        f"{rigging(slot)}; shoot {between(slot.shoot_s, zone, day)}"
     )
 
 

@@ -49,7 +49,7 @@ def report(plan: Plan) -> Document:
         outdoors = exteriors.report(location, day, plan.exteriors)
         chapters.append(("OUTDOORS", outdoors))
     if plan.pack is not None:
-        packed = pack.report(location, day, plan.pack, skies, best=True, cuts=True)
+        packed = pack.report(location, day, plan.pack, skies, best=True, whole=True)
         chapters.append(("PACK", packed))
     return Document(titled(location, day), (_chapter(plan, *chapter) for chapter in chapters))
 
