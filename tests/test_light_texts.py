@@ -73,7 +73,7 @@ def gap_verdict(result: Result) -> Iterator[tuple[str, ...]]:
             if opening.in_frame:
                 most = max(moment.openings[index].lose_stops for moment in setup.times)
                 down = f"{most:.1f} stops" if most else "—"
-                yield setup.setup.name, opening.opening, down
+                yield opening.opening, down
         yield (setup.setup.name,)
 
 

@@ -270,12 +270,10 @@ def _asked(location: Location, day: date, moments: Sequence[float], skies: Seque
 def _verdict(location: Location, day: date, gaps: Sequence[SetupGap]) -> list[Block]:
     """Each window in frame, then each face, at its worst."""
     where = partial(_when, location, day, gaps[0])
-    several, _ = _several(gaps[0])
     windows = [
         (
             *(gap.setup.name, window.opening, *where(sky)),
-            *_stops_off(window)[several:],
-            _ways(window)[0],
+            *(_down(window.lose_stops or 0.0), _ways(window)[0]),
         )
         for gap in gaps
         for sky, window in gap.worst_windows()
@@ -286,11 +284,10 @@ def _verdict(location: Location, day: date, gaps: Sequence[SetupGap]) -> list[Bl
         for sky, face in [gap.worst_face()]
     ]
     worst = _when_heads(gaps[0])
-    level = [] if several else ["level"]
-    heads = "setup", "window in frame", *worst, *level, "knock down", "do"
+    heads = "setup", "window in frame", *worst, "knock down", "do"
     face_heads = "setup, face", *worst, "lamp set to key", "fill, look", "do"
     return [
-        Table(heads, windows) if windows else "no window in frame",
+        Table(heads, windows, grouped=True) if windows else "no window in frame",
         Section("faces", None, [Table(face_heads, faces)]),
     ]
 
@@ -436,16 +433,13 @@ def _matches(
             spans: dict[str, list[str]] = {}
             for fit in mine:
                 if fit.opening == opening:
-                    spans.setdefault(fit.sky, []).append(fitting(fit, location.timezone, day))
+                    span = between((fit.start_s, fit.end_s), location.timezone, day)
+                    spans.setdefault(fit.sky, []).append(span)
             when = "; ".join(f"{sky} {', '.join(times)}" for sky, times in spans.items())
+            if any(fit.open_end for fit in mine if fit.opening == opening):
+                when += "; and all the dark"
             lines.append(Line(f"{gap.setup.name}: {opening} matches untreated {when}", role=REMARK))
     return lines
-
-
-def fitting(fit: MatchingInterval, zone: str, day: date) -> str:
-    """When a window matches untreated."""
-    span = between((fit.start_s, fit.end_s), zone, day)
-    return f"{span} and all the dark" if fit.open_end else span
 
 
 def _colours(gaps: Sequence[SetupGap]) -> Iterator[Line]:
@@ -508,8 +502,9 @@ def _in_full(
             if opening.in_frame
         ]
         matching = [
-            f"{fit.opening}, {fit.sky}: matches untreated {fitting(fit, location.timezone, day)} "
-            f"({fit.minutes:.0f} min)"
+            f"{fit.opening}, {fit.sky}: matches untreated "
+            f"{between((fit.start_s, fit.end_s), location.timezone, day)} ({fit.minutes:.0f} min"
+            f"{', and all the dark' if fit.open_end else ''})"
             for fit in fits
             if fit.setup == setup.name
         ]
