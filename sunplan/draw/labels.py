@@ -264,25 +264,31 @@ class Labels:
         over = np.maximum(self._edges[:2] - low, 0.0) + np.maximum(high - self._edges[2:], 0.0)
         # Any place beyond the edge costs NEVER at least.
         cost: Floats = NEVER * (over.sum(axis=1) + (over > 0.0).any(axis=1))
+        # From here x and y each by themselves: it takes half the time of pairs.
+        (left, lower), (right, upper) = low.T[..., None], high.T[..., None]
         if len(taken):
-            shared = np.minimum(high[:, None], taken[:, 2:] + self._apart_pt) - np.maximum(
-                low[:, None], taken[:, :2] - self._apart_pt
-            )
-            overlap = np.prod(np.maximum(shared, 0.0), axis=-1)
+            apart = self._apart_pt
+            left_taken, lower_taken, right_taken, upper_taken = taken.T
+            wide = np.minimum(right, right_taken + apart) - np.maximum(left, left_taken - apart)
+            tall = np.minimum(upper, upper_taken + apart) - np.maximum(lower, lower_taken - apart)
+            overlap = np.maximum(wide, 0.0) * np.maximum(tall, 0.0)
             cost += NEVER * (overlap + (overlap > 0.0)).sum(axis=1)
             # A line to what it names runs over no text either.
             share = np.linspace(0.0, 1.0, 9)[:, None]
             leads: Floats = wish.anchors[0] + share * (middles - wish.anchors[0])[:, None]
-            over_text = (leads[:, :, None] > taken[:, :2]) & (leads[:, :, None] < taken[:, 2:])
-            cost += LEADS_OVER * over_text.all(axis=-1).max(axis=2).sum(axis=1)
+            x, y = leads[..., 0, None], leads[..., 1, None]
+            over_text = (x > left_taken) & (x < right_taken)
+            over_text &= (y > lower_taken) & (y < upper_taken)
+            cost += LEADS_OVER * over_text.max(axis=2).sum(axis=1)
         if len(points):
             near = (points > low.min(axis=0) - CLEAR_PT) & (points < high.max(axis=0) + CLEAR_PT)
-            rows = np.flatnonzero(near.all(axis=1))
+            rows = np.flatnonzero(near[:, 0] & near[:, 1])
             if wish.label.away_pt == 0.0 and wish.label.of:
                 rows = np.array([i for i in rows if self._of[i] != wish.label.of], dtype=int)
-            some = points[rows]
-            inside = (some > low[:, None] - CLEAR_PT) & (some < high[:, None] + CLEAR_PT)
-            cost += inside.all(axis=-1) @ costs[rows]
+            x, y = points[rows].T
+            inside = (x > left - CLEAR_PT) & (x < right + CLEAR_PT)
+            inside &= (y > lower - CLEAR_PT) & (y < upper + CLEAR_PT)
+            cost += inside @ costs[rows]
         return cost
 
     @staticmethod
