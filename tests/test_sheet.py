@@ -7,11 +7,12 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import SimpleNamespace
 from typing import Any
+from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
 import bench
@@ -65,7 +66,7 @@ def crowded(tmp_path_factory: pytest.TempPathFactory) -> Plan:
 @pytest.fixture(scope="module")
 def told(day: Plan) -> list[str]:
     """The words of each page."""
-    return [words(one) for one in pages(day)]
+    return [one.words for one in pages(day)]
 
 
 @pytest.fixture(scope="module")
@@ -81,33 +82,49 @@ def odd(tmp_path_factory: pytest.TempPathFactory) -> Plan:
     return plan(places.made(raw, tmp_path_factory.mktemp("odd")), date(2027, 3, 28))
 
 
+figures = cache(sheet.figures)
+"""What is set on either paper."""
+
+
 @cache
 def written(plan: Plan, paper: str | None) -> bytes:
     """The sheet of a plan, set once for all tests that read it."""
     with TemporaryDirectory() as folder:
         file = Path(folder) / "plan.pdf"
-        sheet.write(plan, file, paper=paper)
+        with patch.object(sheet, "figures", figures):
+            sheet.write(plan, file, paper=paper)
         return file.read_bytes()
 
 
-def pages(plan: Plan, paper: str | None = None) -> list[pypdf.PageObject]:
-    return list(pypdf.PdfReader(io.BytesIO(written(plan, paper))).pages)
+class Read:
+    """A page of the PDF, its text read once."""
+
+    def __init__(self, page: pypdf.PageObject) -> None:
+        self.page = page
+
+    @cached_property
+    def _read(self) -> tuple[str, list[tuple[str, float, float]]]:
+        found: list[tuple[str, float, float]] = []
+
+        def visit(text: str, whole: Any, place: Any, _font: Any, size: float) -> None:
+            if text.strip():
+                found.append((text, whole[0] * place[4] + whole[4], whole[0] * size))
+
+        return self.page.extract_text(visitor_text=visit), found
+
+    @property
+    def words(self) -> str:
+        return re.sub(r"\s+", " ", self._read[0])
+
+    @property
+    def pieces(self) -> list[tuple[str, float, float]]:
+        """What is set on it, with where it starts and its size, points."""
+        return self._read[1]
 
 
-def words(page: pypdf.PageObject) -> str:
-    return re.sub(r"\s+", " ", page.extract_text())
-
-
-def pieces(page: pypdf.PageObject) -> list[tuple[str, float, float]]:
-    """What is set on a page, with where it starts and its size, points."""
-    found: list[tuple[str, float, float]] = []
-
-    def visit(text: str, whole: Any, place: Any, _font: Any, size: float) -> None:
-        if text.strip():
-            found.append((text, whole[0] * place[4] + whole[4], whole[0] * size))
-
-    page.extract_text(visitor_text=visit)
-    return found
+@cache
+def pages(plan: Plan, paper: str | None = None) -> list[Read]:
+    return [Read(page) for page in pypdf.PdfReader(io.BytesIO(written(plan, paper))).pages]
 
 
 def bare(text: str) -> str:
@@ -120,12 +137,12 @@ def test_a_cover_and_a_page_a_room(day: Plan, paper: str) -> None:
     found = pages(day, paper)
     assert len(found) == 1 + len(day.location.room)
     for page in found:
-        assert [float(page.mediabox.width), float(page.mediabox.height)] == pytest.approx(
+        assert [float(page.page.mediabox.width), float(page.page.mediabox.height)] == pytest.approx(
             SIZES[paper], abs=0.01
         )
-    assert day.location.site.name in words(found[0])
+    assert day.location.site.name in found[0].words
     for page, room in zip(found[1:], day.location.room, strict=True):
-        assert words(page).startswith(room.name)
+        assert page.words.startswith(room.name)
 
 
 @pytest.mark.parametrize("paper", SIZES)
@@ -133,7 +150,7 @@ def test_a_page_a_room_where_a_setup_is_left_out(crowded: Plan, paper: str) -> N
     """Then its flags are spare as well: what no page has room to draw is told in words."""
     assert crowded.ordered is not None
     assert [one.name for one in crowded.ordered.best.dropped] == ["last coffee"]
-    _, *rooms = [words(one) for one in pages(crowded, paper)]
+    _, *rooms = [one.words for one in pages(crowded, paper)]
     assert len(rooms) == len(crowded.location.room)
     for page, room in zip(rooms, crowded.location.room, strict=True):
         assert page.startswith(room.name)
@@ -159,17 +176,17 @@ def test_a_page_a_room_of_many_setups(busy: Plan, paper: str) -> None:
     assert busy.pack is not None
     assert len(resolve(busy.location)) == 6
     for page, room in zip(found[1:], busy.location.room, strict=True):
-        text = words(page)
+        text = page.words
         assert text.startswith(room.name)
         for slot in busy.pack.running.slots:
             if slot.setup.room == room.name:
                 assert slot.setup.name in text
                 assert all(job.words in text for job in slot.needs.jobs)
-        assert min(size for _, _, size in pieces(page)) >= 5.85 - 1e-3
+        assert min(size for _, _, size in page.pieces) >= 5.85 - 1e-3
 
 
 def test_feet_are_on_letter_paper(day: Plan) -> None:
-    width = float(pages(day)[0].mediabox.width)
+    width = float(pages(day)[0].page.mediabox.width)
     usual = "letter" if day.location.site.units == "ft" else "a4"
     assert width == pytest.approx(SIZES[usual][0], abs=0.01)
 
@@ -208,7 +225,7 @@ def sizes(name: str, units: str) -> set[str]:
 def test_windows_are_read_while_it_is_shot(day: Plan) -> None:
     """At the worst of that time: nothing of it is farther from the wanted band."""
     assert day.pack is not None
-    setups = {one["name"]: one for room in sheet.figures(day)["rooms"] for one in room["setups"]}
+    setups = {one["name"]: one for room in figures(day)["rooms"] for one in room["setups"]}
     slots = {one.setup.name: one for one in day.pack.running.slots}
     zone, read_ = ZoneInfo(day.location.timezone), 0
     for gap in day.gaps_by_step:
@@ -313,7 +330,7 @@ def fonts(page: pypdf.PageObject) -> Iterator[Any]:
 
 
 def test_fonts_are_in_the_file(day: Plan) -> None:
-    found = [font for page in pages(day) for font in fonts(page)]
+    found = [font for one in pages(day) for font in fonts(one.page)]
     assert found
     for font in found:
         held = set(font["/FontDescriptor"].get_object())
@@ -329,7 +346,7 @@ def test_the_same_plan_gives_the_same_file(day: Plan, tmp_path: Path) -> None:
 
 
 def test_names_come_out_as_they_are(odd: Plan) -> None:
-    cover, *rooms = (bare(one.extract_text()) for one in pages(odd))
+    cover, *rooms = (bare(one.words) for one in pages(odd))
     location = odd.location
     (room,), (setup,) = location.room, resolve(location)
     assert bare(location.site.name) in cover
@@ -374,7 +391,7 @@ def test_rules_touch_no_text(day: Plan) -> None:
                     (matrix[0] * x + matrix[4], matrix[3] * y + matrix[5], abs(matrix[0]) * size)
                 )
 
-        page.extract_text(visitor_operand_before=seen, visitor_text=put)
+        page.page.extract_text(visitor_operand_before=seen, visitor_text=put)
         for rule, left, right in rules:
             for x, foot, size in texts:
                 if left - 1.0 <= x <= right and abs(foot - rule) < 14.0:
@@ -387,20 +404,20 @@ def test_no_word_runs_off_the_page(odd: Plan) -> None:
     for paper in SIZES:
         for page in pages(odd, paper):
             # Half an em is less than what the sans takes on average.
-            ends = [left + 0.5 * size * len(text.strip()) for text, left, size in pieces(page)]
+            ends = [left + 0.5 * size * len(text.strip()) for text, left, size in page.pieces]
             assert max(ends) > 100
-            assert max(ends) < float(page.mediabox.width)
+            assert max(ends) < float(page.page.mediabox.width)
 
 
 def test_the_template_gives_no_warnings(odd: Plan) -> None:
-    given = {**_given(sheet.figures(odd), "a4"), "ignore_system_fonts": True}
+    given = {**_given(figures(odd), "a4"), "ignore_system_fonts": True}
     assert typst.compile_with_warnings(FOLDER / sheet.TEMPLATE, format="pdf", **given)[1] == []
 
 
 def test_type_is_no_smaller_than_nine_points(day: Plan, odd: Plan) -> None:
     """But where a page would not hold it, and then not under two thirds of that."""
     for one, least in ((day, 9.0), (odd, 5.85)):
-        sizes = [size for page in pages(one) for _, _, size in pieces(page)]
+        sizes = [size for page in pages(one) for _, _, size in page.pieces]
         assert len(sizes) > 50
         assert min(sizes) >= least - 1e-3
 
