@@ -133,6 +133,16 @@ def timeline(location: Location, ordered: Ordered) -> Iterator[Section]:
     yield Section("order", None, [*blocks, *dropped(ordered), *clashes(ordered)])
 
 
+def in_lines(location: Location, ordered: Ordered) -> Iterator[str]:
+    """The timeline where there is no room for a table: a line a row."""
+    for moment_s, what, minutes, off, said in sorted(_rows(ordered)):
+        spent = f" {minutes} min" if minutes else ""
+        windows = f"; windows {off}" if off else ""
+        yield f"{Moment(moment_s, location.timezone)} {what}{spent}" + (
+            f": {said}{windows}" if said else ""
+        )
+
+
 def _rows(ordered: Ordered) -> Iterator[tuple[float, str, str, str, str]]:
     """What begins when: its minutes, how far its windows are off, and words."""
     clock, turns = ordered.clock, ordered.best.turns

@@ -174,7 +174,10 @@ def day(plan: Plan, care: list[str]) -> dict[str, Any]:
     if plan.ordered is not None:
         # What is rigged stands on the setups' cards.
         document = order_report.report(location, date, plan.ordered, skies)
-        order = [*content(document.intro), *sections(document, "order")]
+        # A phone has no room for the timeline as a table.
+        lines = order_report.in_lines(location, plan.ordered)
+        rest = [line for line in sections(document, "order") if "head" not in line]
+        order = [*content(document.intro), *content(lines), *rest]
     if plan.pack is not None:
         document = pack_report.report(location, date, plan.pack, skies, best=True)
         pack = [
