@@ -5,6 +5,7 @@ And of all commands: no figure has a bare sign.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterator
 from functools import cache
@@ -205,3 +206,45 @@ def test_more_of_negfill_key_and_blackout_has_every_row(name: str) -> None:
         for treated in setup.openings:
             row = f"{treated.opening.name} | {treated.gives_lux:.0f} lx | "
             assert any(told.startswith(row) for told in openings)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_face_with_its_lamp_set(name: str) -> None:
+    """Light adds up: the lamp's share and daylight are at key, or as near as a lamp brings it."""
+    shares = set()
+    for setup in asked(name, "gap").value.setups:
+        low, high = setup.look.fill
+        for moment in setup.times:
+            face, light = setup.face(moment), moment.face
+            share = 0.0 if face.lamp_share is None else face.lamp_share
+            key, fill = (
+                alone + share * (both - alone)
+                for alone, both in (
+                    (light.daylight_key_lux, light.key_lux),
+                    (light.daylight_fill_lux, light.fill_lux),
+                )
+            )
+            assert face.key_stops == pytest.approx(_stops(key, setup.key_lux), abs=1e-9)
+            assert (face.key_stops > 1e-9) <= (share == 0.0)
+            assert (face.key_stops < -1e-9) <= (share == 1.0 or face.lamp_share is None)
+            stops = _stops(fill, setup.key_lux)
+            off = 0.0 if low <= stops <= high else stops - (low + high) / 2
+            assert face.fill_stops == pytest.approx(off, abs=1e-9)
+            shares.add(face.lamp_share)
+    assert len(shares) > 2
+
+
+def _stops(level: float, reference: float) -> float:
+    return math.log2(level / reference) if level > 0 else -math.inf
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_negfill_without_a_time_is_amid_each_shoot(name: str) -> None:
+    """As `pack` has it, all setups in the file's order; of one setup alone the same."""
+    slots = asked(name, "pack").value.running.slots
+    middles = {slot.setup.name: sum(slot.shoot_s) / 2 for slot in slots}
+    fills = asked(name, "negfill").value
+    assert {fill.setup.name: fill.sky.unix_s for fill in fills} == pytest.approx(middles)
+    last = fills[-1].setup.name
+    (alone,) = sunplan.negfill(asked(name, "negfill").location, DAY, setup=last).value
+    assert alone.sky.unix_s == pytest.approx(middles[last])
