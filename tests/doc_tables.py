@@ -251,7 +251,7 @@ def default_kit() -> str:
             (
                 kind,
                 ", ".join(
-                    f"{thing.owned} {thing.name}" if thing.owned else thing.name
+                    f"{thing.owned} × {thing.name}" if thing.owned else thing.name
                     for thing in getattr(things, kind)
                 ),
             )
