@@ -113,7 +113,7 @@ def test_times_are_those_of_order_and_pack(shot: Plan) -> None:
     assert before.start == datetime.fromisoformat(row["from"])
     assert shoot.start == datetime.fromisoformat(row["shoot_from"])
     assert (shoot.start, shoot.end) == tuple(
-        datetime.fromisoformat(turn[key]) for key in ("shoot_from", "shoot_to")
+        datetime.fromisoformat(turn[key]) for key in ("from", "to")
     )
     assert strike.start == shoot.end
     assert near(strike.end, told["pack"]["ends"])

@@ -67,6 +67,8 @@ def told_right(location: Location, found: Ordered) -> None:
     assert best.last_strike_minutes == pytest.approx(sum(hanging.values()) / 2)
     assert end + 60.0 * best.last_strike_minutes <= found.clock.wrap_s + 60.0
     assert best.cost == pytest.approx(cost + best.last_strike_minutes)
+    dropped = 1000.0 * sum(setup.priority for setup in best.dropped)
+    assert best.score == pytest.approx(best.cost + dropped)
     assert best.cost <= found.as_filed.cost + 1e-9 or len(best.dropped) < len(
         found.as_filed.dropped
     )

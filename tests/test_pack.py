@@ -132,7 +132,7 @@ def test_the_best_order_is_packed() -> None:
     """`--best` shoots when `order` says."""
     file = ROOT / "locations" / "ferry-shop.toml"
     done = command("order", file, "--date", "2027-03-20", "--json")
-    wanted = [(one["setup"], one["shoot_from"]) for one in json.loads(done.stdout)["setups"]]
+    wanted = [(one["setup"], one["from"]) for one in json.loads(done.stdout)["setups"]]
     packed = json.loads(pack("ferry-shop", "--best", "--json"))["running"]
     assert [(one["setup"], one["shoot_from"]) for one in packed] == wanted
 

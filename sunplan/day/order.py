@@ -25,6 +25,7 @@ from .sequence import SequenceCosts, Sequenced, best
 from .working_day import WorkingDay, working_day
 
 FITS_MINUTES = 0.01  # what rounding may overrun
+DROPPED_MINUTES = 1000.0  # what a setup of priority 1 counts as that does not fit; a choice
 DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
 
 
@@ -43,7 +44,10 @@ class Turn:
 
 @dataclass(frozen=True, eq=False)
 class Order:
-    """A day's order; `dropped` are setups that do not fit. `cost` is in minutes, stops in it."""
+    """A day's order; `dropped` are setups that do not fit.
+
+    `cost` is what those shot come to, in minutes, stops in it.
+    """
 
     turns: tuple[Turn, ...]
     dropped: tuple[ResolvedSetup, ...]
@@ -68,6 +72,27 @@ class Order:
             )
             for turn in self.turns
         )
+
+    @property
+    def parts(self) -> dict[str, float]:
+        """What the score is the sum of, in minutes of rigging or what counts as so many."""
+        return {
+            "rigging": self.rig_minutes,
+            "striking": self.strike_minutes,
+            "picture": sum(turn.rigging.off_minutes for turn in self.turns),
+            "does_not_fit": DROPPED_MINUTES * sum(setup.priority for setup in self.dropped),
+        }
+
+    @property
+    def score(self) -> float:
+        """What the whole day comes to; lower is better, of this date and of others."""
+        return sum(self.parts.values())
+
+    def ready_s(self, turn: Turn, clock: WorkingDay) -> float:
+        """When all hangs for a turn, if rigging starts as soon as the one before is shot."""
+        number = self.turns.index(turn)
+        begin = clock.call_s if number == 0 else self.turns[number - 1].rigging.end_s
+        return clock.after(begin, turn.strike_minutes + turn.rig_minutes)
 
     @property
     def stops(self) -> float:

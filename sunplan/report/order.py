@@ -8,6 +8,7 @@ from itertools import chain
 
 from ..day.order import Order, Ordered, Turn
 from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
+from ..day.working_day import WorkingDay
 from ..location.read import Location
 from ..rig import hazards
 from ..rig.hazards import Hazard
@@ -23,31 +24,43 @@ WINDOWS = "windows: stops off the look, all in frame together, before anything h
 MATCH_DEG = 5.0  # of the sun path: more shows in a patch; common practice, no source
 
 
-def _turn(turn: Turn, zone: str) -> Answer:
+def _setup(order: Order, turn: Turn, clock: WorkingDay, zone: str) -> Answer:
+    plan = turn.rigging
     return {
-        "setup": turn.rigging.setup.name,
-        "room": turn.rigging.setup.room,
-        "shoot_from": iso(turn.rigging.start_s, zone),
-        "shoot_to": iso(turn.rigging.end_s, zone),
-        **fields(turn, "strike_minutes", "rig_minutes"),
-        "off_stops": turn.rigging.stops,
-        "too_dark": turn.rigging.too_dark,
-        "unsolved": list(turn.rigging.unsolved),
+        "setup": plan.setup.name,
+        "room": plan.setup.room,
+        "from": iso(plan.start_s, zone),
+        "to": iso(plan.end_s, zone),
+        "ready": iso(order.ready_s(turn, clock), zone),
+        **fields(turn, "rig_minutes", "strike_minutes"),
+        "over_stops": plan.stops,
+        "too_dark": plan.too_dark,
+        "unsolved": list(plan.unsolved),
         "jobs": [
             {"what": job.words, "minutes": job.minutes, "hangs": job in turn.hangs}
-            for job in turn.rigging.jobs
+            for job in plan.jobs
         ],
     }
 
 
-def _order(order: Order, zone: str) -> Answer:
+def _order(order: Order, clock: WorkingDay, zone: str) -> Answer:
     return {
-        "setups": [_turn(turn, zone) for turn in order.turns],
-        "dropped": names(order.dropped),
-        **fields(order, "rig_minutes", "strike_minutes"),
-        "off_stops": order.stops,
-        "cost_minutes": order.cost,
+        "score": order.score,
+        "parts": order.parts,
+        "setups": [_setup(order, turn, clock, zone) for turn in order.turns],
+        "does_not_fit": [
+            {"setup": setup.name, "short_minutes": None, "concessions": []}
+            for setup in order.dropped
+        ],
+        **fields(order, "rig_minutes", "strike_minutes", "last_strike_minutes"),
+        "over_stops": order.stops,
     }
+
+
+def day_answer(location: Location, day: date, ordered: Ordered) -> Answer:
+    """One day of an answer: its best order, what that comes to, and what does not fit."""
+    best = _order(ordered.best, ordered.clock, location.timezone)
+    return {"date": day.isoformat(), **best, "proven": True}
 
 
 def answer(location: Location, day: date, ordered: Ordered, skies: Sequence[str]) -> Answer:
@@ -58,9 +71,8 @@ def answer(location: Location, day: date, ordered: Ordered, skies: Sequence[str]
         "skies": list(skies),
         "call": iso(ordered.clock.call_s, zone),
         "wrap": iso(ordered.clock.wrap_s, zone),
-        **_order(ordered.best, zone),
-        "gap": 0.0,
-        "as_filed": _order(ordered.as_filed, zone),
+        **day_answer(location, day, ordered),
+        "as_filed": _order(ordered.as_filed, ordered.clock, zone),
         "same_dusk": names(ordered.dusky),
         "sun_moves_deg": ordered.apart_deg,
     }
