@@ -169,7 +169,27 @@ def order(
     light = faces(location, setups) if rooms is None else rooms
     hung = day_flags(location, setups, clock) if flags is None else flags
     plans = _rigging_plans(location, setups, moments, weathers, light, hung, tell)
-    costs = _costs(setups, plans, moments, clock, day, zone)
+    return arranged(location, setups, plans, moments, clock, day)
+
+
+def arranged(
+    location: Location,
+    setups: Sequence[ResolvedSetup],
+    plans: Sequence[Sequence[RiggingPlan]],
+    moments: Floats,
+    clock: WorkingDay,
+    day: date,
+) -> Ordered:
+    """The best order of setups (N), of which is known what each takes at each moment (T).
+
+    Parameters
+    ----------
+    plans
+        (N, T): each setup from each moment on.
+    moments
+        Seconds since 1970 UTC, (T,).
+    """
+    costs = _costs(setups, plans, moments, clock, day, location.timezone)
     whole = _order(setups, plans, best(costs))
     forward = np.array(costs.then)
     for before in range(len(setups)):
