@@ -12,12 +12,12 @@ import subprocess
 import sys
 from collections.abc import Callable
 from datetime import date, time
-from functools import cache
 from html.parser import HTMLParser
 from keyword import iskeyword
 from pathlib import Path
 from typing import Any
 
+import demos
 import pandas as pd
 import pytest
 import typer
@@ -36,17 +36,17 @@ from sunplan.write.terminal import BOX
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "locations").glob("*.toml"))
 DAY = "2027-03-20"
-ASKED: dict[str, Callable[[sunplan.Location], Result[Any]]] = {
-    "check": sunplan.check,
-    "entry": lambda place: sunplan.entry(place, DAY),
-    "flags": lambda place: sunplan.flags(place, DAY, from_="09:00", to="13:00"),
-    "gap": lambda place: sunplan.gap(place, DAY, at="17:00"),
-    "hours": lambda place: sunplan.hours(place, DAY, from_="15:00", to="17:00", most=1),
-    "key": sunplan.key,
-    "negfill": lambda place: sunplan.negfill(place, DAY, "16:00"),
-    "blackout": lambda place: sunplan.blackout(place, DAY, from_="15:00", to="16:00"),
-    "order": lambda place: sunplan.order(place, DAY),
-    "pack": lambda place: sunplan.pack(place, DAY),
+ASKED: dict[str, dict[str, Any]] = {
+    "check": {},
+    "entry": {"date": DAY},
+    "flags": {"date": DAY, "from_": "09:00", "to": "13:00"},
+    "gap": {"date": DAY, "at": "17:00"},
+    "hours": {"date": DAY, "from_": "15:00", "to": "17:00", "most": 1},
+    "key": {},
+    "negfill": {"date": DAY, "at": "16:00"},
+    "blackout": {"date": DAY, "from_": "15:00", "to": "16:00"},
+    "order": {"date": DAY},
+    "pack": {"date": DAY},
 }
 LONG = {"hours", "blackout", "order", "pack"}  # asked of one demo
 CASES = [
@@ -54,9 +54,8 @@ CASES = [
 ]
 
 
-@cache
 def asked(file: Path, name: str) -> Result[Any]:
-    return ASKED[name](sunplan.read(file))
+    return demos.asked(file.stem, name, **ASKED[name])
 
 
 @pytest.mark.parametrize(("file", "name"), CASES, ids=lambda one: getattr(one, "stem", one))

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
 from typing import Any
 
+import demos
 import pytest
-from demos import LOCATIONS, MARCH, NAMES, planned
+from demos import MARCH, NAMES, location, planned
 
-import sunplan
 from sunplan.day.hours import Hours
 from sunplan.day.order import Ordered
 from sunplan.day.pack import Pack
-from sunplan.location.read import Location, read
 from sunplan.report import plan as plan_report
 from sunplan.report.document import (
     Caution,
@@ -31,20 +29,12 @@ from sunplan.room.entry import DayEntries
 from sunplan.write import terminal
 
 SCREEN, PAGE, WIDTH = 24, 60, 80
+DAY = MARCH.isoformat()
 QUESTIONS = "entry", "hours", "order", "pack"
 
 
-@cache
 def asked(name: str, question: str) -> Any:
-    place = location(name)
-    if question == "check":
-        return sunplan.check(place)
-    return getattr(sunplan, question)(place, MARCH.isoformat())
-
-
-@cache
-def location(name: str) -> Location:
-    return read(LOCATIONS / f"{name}.toml")
+    return demos.asked(name, question, **({} if question == "check" else {"date": DAY}))
 
 
 def printed(document: Document, *, more: bool = False) -> list[str]:

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator
-from functools import cache
+from collections.abc import Iterator
 
+import demos
 import pytest
-from demos import LOCATIONS, MARCH, NAMES
+from demos import MARCH, NAMES
 
 import sunplan
 from sunplan.api import Result
@@ -27,28 +27,28 @@ RIGHTLY = re.compile(
     r"\d{4}-\d\d-\d\d|\s−\d+\s+\+\d+(?!\.?\d)|\s[+−]\d\sd\b|\btilted\s[+−]\d+°|[+−]1\sstop\b"
 )
 SIGNED = re.compile(r"(?<!\w)[+−-]\d+(?:\.\d+)?")
-ASKED: dict[str, Callable[[sunplan.Location], Result]] = {
-    "entry": lambda place: sunplan.entry(place, DAY),
-    "flags": lambda place: sunplan.flags(place, DAY),
-    "flags, all light": lambda place: sunplan.flags(place, DAY, covers="all"),
-    "gap": lambda place: sunplan.gap(place, DAY),
-    "gap at dusk": lambda place: sunplan.gap(place, DAY, at="18:00"),
-    "key": sunplan.key,
-    "negfill": lambda place: sunplan.negfill(place, DAY),
-    "negfill at noon": lambda place: sunplan.negfill(place, DAY, "12:00"),
-    "blackout": lambda place: sunplan.blackout(place, DAY),
-    "blackout, any weather": lambda place: sunplan.blackout(place, DAY, weather="any"),
-    "hours": lambda place: sunplan.hours(place, DAY),
-    "order": lambda place: sunplan.order(place, DAY),
-    "pack": lambda place: sunplan.pack(place, DAY),
-    "plan": lambda place: sunplan.plan(place, DAY),
+ASKED: dict[str, tuple[str, dict[str, str]]] = {
+    "entry": ("entry", {"date": DAY}),
+    "flags": ("flags", {"date": DAY}),
+    "flags, all light": ("flags", {"date": DAY, "covers": "all"}),
+    "gap": ("gap", {"date": DAY}),
+    "gap at dusk": ("gap", {"date": DAY, "at": "18:00"}),
+    "key": ("key", {}),
+    "negfill": ("negfill", {"date": DAY}),
+    "negfill at noon": ("negfill", {"date": DAY, "at": "12:00"}),
+    "blackout": ("blackout", {"date": DAY}),
+    "blackout, any weather": ("blackout", {"date": DAY, "weather": "any"}),
+    "hours": ("hours", {"date": DAY}),
+    "order": ("order", {"date": DAY}),
+    "pack": ("pack", {"date": DAY}),
+    "plan": ("plan", {"date": DAY}),
 }
 
 
-@cache
 def asked(name: str, question: str) -> Result:
     """A demo's answer to a question."""
-    return ASKED[question](sunplan.read(LOCATIONS / f"{name}.toml"))
+    of, options = ASKED[question]
+    return demos.asked(name, of, **options)
 
 
 def text(result: Result, *, more: bool = False) -> str:

@@ -8,10 +8,9 @@ from typing import Any
 
 import places
 import pytest
-from demos import LOCATIONS, MARCH, planned
+from demos import LOCATIONS, MARCH, asked, planned
 from inside import command
 
-import sunplan
 from sunplan.data import table
 from sunplan.errors import LocationError
 from sunplan.light.resolved import resolve
@@ -158,7 +157,7 @@ def test_demos(name: str, amps: float, volts: float, watts: float, country: str)
             ("ask", file),
         )
     }
-    packed = sunplan.pack(location, MARCH)
+    packed = asked(name, "pack", date=MARCH.isoformat())
     outputs["pack"] = " ".join(str(packed).split())
     assert f"we plan on {amps} A, {volts} V" in outputs.pop("ask")
     day = planned(name, MARCH)
