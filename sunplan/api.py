@@ -438,9 +438,10 @@ def gap(
     [['canal window', 5.5, 7.0]]
     """
     from .light.daylight import Weather, skies_by_weather
+    from .light.face import faces
     from .light.matching import matching_intervals
     from .report import gap as gap_report
-    from .rig.gap import gaps
+    from .rig.gap import as_rigged, gaps
 
     day = arguments.a_date(date)
     setups = arguments.setups(location, setup)
@@ -450,7 +451,9 @@ def gap(
     moments = arguments.moments(location, day, at=at, from_=from_, to=to, step=step)
     names: Sequence[str] = SCOUTED if sky is None else (arguments.one_of(sky, SKY_NAMES, "sky"),)
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
-    setup_gaps = gaps(location, setups, skies_by_weather(location, moments, weathers))
+    rooms = faces(location, setups)
+    bare = gaps(location, setups, skies_by_weather(location, moments, weathers), rooms=rooms)
+    setup_gaps = as_rigged(location, bare, rooms=rooms)
     fits = matching_intervals(location, setups, [day], weathers)
     value = Gaps(setup_gaps, fits, weathers)
     return reported(value, location, gap_report, day, setup_gaps, fits, weathers=weathers)

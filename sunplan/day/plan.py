@@ -16,7 +16,7 @@ from ..light.resolved import ResolvedSetup, resolve
 from ..light.sky_names import SCOUTED
 from ..location.read import Location
 from ..rig.flags import SetupFlags
-from ..rig.gap import SetupGap, gaps
+from ..rig.gap import SetupGap, as_rigged, gaps
 from ..room.entry import DayEntries, day_entries
 from ..room.patches_by_hour import PatchAtHour, patches_by_hour
 from ..sun.local_time import HOUR_S, even_moments
@@ -66,7 +66,8 @@ class Plan:
     def gaps(self) -> tuple[SetupGap, ...]:
         """How far they are at whole hours."""
         daylight = self.entries.sun.daylight(self.entries.date, self.location.timezone)
-        return tuple(gap.at(even_moments(*daylight, HOUR_S)) for gap in self.gaps_by_step)
+        hourly = [gap.at(even_moments(*daylight, HOUR_S)) for gap in self.gaps_by_step]
+        return tuple(as_rigged(self.location, hourly, rooms=self.rooms, flags=self.flags))
 
     @cached_property
     def keys(self) -> tuple[KeyLight, ...]:

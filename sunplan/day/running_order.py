@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ..light.daylight import Weather
+from ..light.daylight import Weather, skies_by_weather
 from ..light.face import Faces, faces, faces_by_room
 from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..rig import minutes
 from ..rig.needs import Job, Needs, needs
+from ..rig.rigged_levels import RiggedLevels, rigged_levels
 from ..sun.local_time import clock_to_unix, to_local
 from .working_day import WorkingDay, working_day
 
@@ -26,7 +27,8 @@ class Slot:
 
     It is rigged from `start_s` to `ready_s`; `waits`: then people wait until what hangs will do.
     `jobs` are those that do not hang yet; `struck` are those of the setup before that come down.
-    `late`: it is shot later than it must start.
+    `late`: it is shot later than it must start. `levels` are those as rigged at the start, the
+    middle and the end of the shoot, under each sky.
     """
 
     needs: Needs
@@ -38,6 +40,7 @@ class Slot:
     struck: tuple[Job, ...]
     moved: bool
     waits: bool = False
+    levels: tuple[RiggedLevels, ...] = ()
 
     @property
     def setup(self) -> ResolvedSetup:
@@ -171,8 +174,25 @@ def running_order(
         if setup.start is not None:
             day = to_local(start_s, location.timezone).date()
             first = max(begin, clock_to_unix(day, setup.start, location.timezone))
-        slots.append(turn.earliest(first, slack_s))
+        slots.append(_with_levels(location, turn.earliest(first, slack_s), weathers, light))
     return RunningOrder(tuple(slots), clock)
+
+
+def _with_levels(
+    location: Location, slot: Slot, weathers: Sequence[Weather], light: Mapping[str, Faces]
+) -> Slot:
+    """A slot with its levels as rigged."""
+    wanted = slot.needs
+    moments = [slot.shoot_s[0], slot.middle_s, slot.shoot_s[1]]
+    levels = rigged_levels(
+        location,
+        wanted.treated,
+        skies_by_weather(location, moments, weathers),
+        room=light[slot.setup.room],
+        flags=wanted.flags,
+        panel=wanted.panel,
+    )
+    return replace(slot, levels=tuple(levels))
 
 
 @dataclass(frozen=True, eq=False)

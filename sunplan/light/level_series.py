@@ -185,6 +185,11 @@ class LevelSeries:
         """All daylight on the fill side, stops from key, (T,); none at all is `DARK_STOPS`."""
         return _stops(self.fill_lux.sum(axis=1), key_lux(self.setup.exposure))
 
+    @property
+    def allowed_fill_lux(self) -> float:
+        """The most daylight that the look leaves the fill side at the setup's exposure, lx."""
+        return float(key_lux(self.setup.exposure) * 2.0 ** self.look.fill[1])
+
     @cached_property
     def face_stops(self) -> Floats:
         """All daylight on the key side, stops from key, (T,); none at all is `DARK_STOPS`."""

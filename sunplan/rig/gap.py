@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..light.daylight import Skies, Sky
-from ..light.face import DimmedKey, FaceLight, Faces, faces
+from ..light.face import FACE_POINTS, DimmedKey, FaceLight, Faces, faces, faces_by_room
 from ..light.lamp import LightSource
 from ..light.level_series import LevelSeries, level_series
 from ..light.look import Look, over, under
@@ -18,6 +18,9 @@ from ..light.practicals import PracticalGap, practical_gap
 from ..light.resolved import ResolvedSetup
 from ..location.kit import Gel
 from ..location.read import Location
+from .flags import FlagOption, SetupFlags, setup_flags
+from .rigged_levels import RiggedLevels, rigged_series
+from .room_treatment import treatments_at
 from .window_treatment import Decisions, WindowRule, WindowTreatment, levels_at
 
 MUCH_STOPS = 2.0  # a lamp that is more than this over key is told dimmed; a choice, no source
@@ -134,6 +137,9 @@ class SetupGap:
         Its key lamp, None without one.
     times
         One a moment and sky.
+    rigged
+        The same moments as they are shot, once what they need hangs and the key is set to key;
+        empty where nobody asked.
     """
 
     setup: ResolvedSetup
@@ -141,11 +147,16 @@ class SetupGap:
     key_lux: float
     source: LightSource | None
     times: tuple[TimeGap, ...]
+    rigged: tuple[RiggedLevels, ...] = ()
 
     def at(self, moments_s: Sequence[float]) -> SetupGap:
         """The same setup at those of its moments alone, seconds since 1970 UTC."""
         kept = set(moments_s)
-        return replace(self, times=tuple(gap for gap in self.times if gap.sky.unix_s in kept))
+        return replace(
+            self,
+            times=tuple(gap for gap in self.times if gap.sky.unix_s in kept),
+            rigged=tuple(levels for levels in self.rigged if levels.sky.unix_s in kept),
+        )
 
     def dimmed(self) -> list[tuple[TimeGap, DimmedKey]]:
         """Of its moments at which the lamp is much too strong, the least filled and the most.
@@ -273,6 +284,66 @@ def gaps(
                 tuple(_times(room, series[setup.name], mine)),
             )
     return [by_setup[setup.name] for setup in setups]
+
+
+def as_rigged(
+    location: Location,
+    gaps: Sequence[SetupGap],
+    *,
+    rooms: Sequence[Faces],
+    flags: Sequence[SetupFlags] | None = None,
+) -> list[SetupGap]:
+    """The same gaps with the levels as rigged beside them.
+
+    What hangs is what each moment asks for by itself; what keeps sun off the mark is that of all
+    moments together.
+
+    Parameters
+    ----------
+    location, gaps
+        The place, and setups with their moments.
+    rooms
+        The light of their rooms.
+    flags
+        Those that the setups want, where they are known.
+
+    Examples
+    --------
+    >>> from sunplan.light.resolved import resolve
+    >>> from sunplan import read
+    >>> from sunplan.light.daylight import skies
+    >>> house = read("locations/lock-house.toml")
+    >>> coffee, six = resolve(house)[1], skies(house, [1805562000.0])
+    >>> rooms = faces(house, [coffee])
+    >>> (gap,) = as_rigged(house, gaps(house, [coffee], six, rooms=rooms), rooms=rooms)
+    >>> [(window.opening, round(window.stops, 1)) for window in gap.rigged[0].windows]
+    [('canal window', -1.5)]
+    """
+    known = {} if flags is None else {own.setup.name: own.taken for own in flags}
+    light, done = faces_by_room(rooms), []
+    for gap in gaps:
+        setup, room = gap.setup, light[gap.setup.room]
+        above = Skies(tuple(moment.sky for moment in gap.times))
+        (series,) = level_series(location, [setup], above, rooms=[room]).values()
+        rule = WindowRule.of(series, spare_stops=room.spare_stops(setup))
+        treatments = treatments_at(series, rule.decide(levels_at(series)))
+        taken = known.get(setup.name)
+        if taken is None:
+            taken = _against_sun(location, series)
+        levels = rigged_series(location, series, treatments, flags=taken)
+        done.append(replace(gap, rigged=tuple(levels)))
+    return done
+
+
+def _against_sun(location: Location, series: LevelSeries) -> tuple[FlagOption, ...]:
+    """The flags that a setup takes over its moments; none where no sun comes to its face."""
+    assert series.room is not None
+    room = series.room.room
+    first = room.index(series.setup) * FACE_POINTS
+    if not room.transfer.direct_lux(series.skies)[..., first : first + 3].any():
+        return ()
+    start_s, end_s = series.moments.min(), series.moments.max()
+    return setup_flags(location, series.setup, start_s=start_s, end_s=end_s).taken
 
 
 def _times(room: Faces, series: LevelSeries, faces_lit: Sequence[FaceLight]) -> Iterator[TimeGap]:

@@ -19,7 +19,7 @@ from ..light.daylight import Skies, Sky
 from ..light.daylight_transfer import RoomTransfer, TracedRoom, trace_room
 from ..light.face import FACE_POINTS, OFF_M, Faces, lamp_illuminance
 from ..light.form_factors import solid_angle
-from ..light.level_series import LevelSeries, level_series
+from ..light.level_series import LevelSeries, RoomSeries, level_series
 from ..light.look import Band
 from ..light.meter import grey_cd_m2, key_lux, stops
 from ..light.practicals import PracticalGap, practical_gap
@@ -27,6 +27,7 @@ from ..light.resolved import ResolvedSetup
 from ..light.screen import Screen
 from ..location.read import Location
 from ..sun.position import Floats
+from ..sun.search import Indices
 from .flags import FlagOption
 from .negative_fill import BLACK, Panel
 from .room_treatment import OpeningTreatment, RoomTreatment
@@ -162,25 +163,36 @@ def rigged_levels(
     ... )
     >>> (levels,) = rigged_levels(house, dark, skies(house, [eleven]), room=room)
     >>> abs(round(levels.key_stops, 6)), round(levels.fill_stops, 1), round(levels.ratio, 1)
-    (0.0, -3.8, 13.6)
+    (0.0, -2.2, 4.6)
     """
-    setup = treated.setup
-    (series,) = level_series(location, [setup], above).values()
-    by_row: dict[int, RiggedLevels] = {}
-    for rows, hung in _by_places(above, flags):
-        levels = _Rigged(location, treated, room, hung, panel).levels(above[rows])
-        windows = _windows(series, treated, rows)
-        practicals = _practicals(treated)
-        for row, light, seen in zip(rows.tolist(), levels, windows, strict=True):
-            by_row[row] = RiggedLevels(
-                setup=setup,
-                sky=above[row],
+    (series,) = level_series(location, [treated.setup], above, rooms=[room]).values()
+    return rigged_series(location, series, [treated] * len(above), flags=flags, panel=panel)
+
+
+def rigged_series(
+    location: Location,
+    series: LevelSeries,
+    treatments: Sequence[RoomTreatment],
+    *,
+    flags: Sequence[FlagOption] = (),
+    panel: Panel | None = None,
+) -> list[RiggedLevels]:
+    """The same at the moments of a series (T,) that has its room, each with its own treatment."""
+    assert series.room is not None
+    rigged: dict[int, RiggedLevels] = {}
+    for rows, treated, hung in _alike(series.skies, treatments, flags):
+        light = _Rigged(location, series.room, treated, hung, panel).levels(rows)
+        windows, practicals = _windows(series, treated, rows), _practicals(treated)
+        for row, lux, seen in zip(rows.tolist(), light, windows, strict=True):
+            rigged[row] = RiggedLevels(
+                setup=series.setup,
+                sky=series.skies[row],
                 down_stops=treated.down_stops,
                 windows=seen,
                 practicals=practicals,
-                **light,
+                **lux,
             )
-    return [by_row[row] for row in range(len(above))]
+    return [rigged[row] for row in range(len(series.skies))]
 
 
 @dataclass(frozen=True, eq=False)
@@ -188,49 +200,78 @@ class _Rigged:
     """A setup's room with what hangs at one time."""
 
     location: Location
+    series: RoomSeries
     treated: RoomTreatment
-    room: Faces
     hung: tuple[Screen, ...]
     panel: Panel | None
 
-    def levels(self, above: Skies) -> list[dict[str, float]]:
-        """The face's and the wall's light under each sky, (T,)."""
-        setup, index = self.treated.setup, self.room.index(self.treated.setup)
+    def levels(self, rows: Indices) -> list[dict[str, float]]:
+        """The face's and the wall's light at some of the series' moments."""
+        setup, room = self.treated.setup, self.series.room
+        index, shares = room.index(setup), self.treated.shares_left
         own = slice(index * FACE_POINTS, (index + 1) * FACE_POINTS)
-        shares = self.treated.shares_left
-        as_found = self.room.transfer.lux_by_opening(above)[..., own]
-        fills = self.room.fill_side(setup, np.einsum("top,o->tp", as_found, shares)[:, :2])
+        found = np.einsum("top,o->tp", self.series.lux_by_opening[rows][..., own], shares)
+        fills = room.fill_side(setup, found[:, :2])
+        source = room.sources[index]
         wanted = key_lux(setup.exposure) * 2.0**self.treated.down_stops
-        source = self.room.sources[index]
         by_row: dict[int, dict[str, float]] = {}
         for side in np.unique(fills).tolist():
-            transfer = self._transfer(own, side)
-            daylight = transfer.illuminance_lux(above, shares) + self._tents_lux(transfer)
-            nothing = np.zeros(len(transfer.points))
-            lamp = nothing if source is None else lamp_illuminance(source, transfer)
-            straight = nothing
+            daylight, lamp = self._light(rows, own, side, found, shares)
+            spill = 0.0
             if source is not None and source.wall is None:
-                straight = source.illuminance_lux(transfer.points, transfer.normals)
-            daylight, lamp = self._with_panel(transfer, side, daylight, lamp[None])
+                wall = slice(own.stop - 1, own.stop)
+                points, normals = room.transfer.points[wall], room.transfer.normals[wall]
+                spill = float(source.illuminance_lux(points, normals)[0])
             for row in np.flatnonzero(fills == side).tolist():
-                missing = wanted - daylight[row, 1 - side]
-                full = lamp[0, 1 - side]
+                missing, full = wanted - daylight[row, 1 - side], lamp[1 - side]
                 share = min(1.0, max(0.0, missing / full)) if full > 0 else 0.0
-                both = daylight[row] + share * lamp[0]
+                both = daylight[row] + share * lamp
                 by_row[row] = {
                     "wanted_lux": wanted,
                     "lamp_share": share,
                     "key_lux": float(both[1 - side]),
                     "fill_lux": float(both[side]),
                     "wall_lux": float(both[3]),
-                    "spill_lux": float(share * straight[3]),
+                    "spill_lux": share * spill,
                     "daylight_fill_lux": float(daylight[row, side]),
                 }
-        return [by_row[row] for row in range(len(above))]
+        return [by_row[row] for row in range(len(rows))]
+
+    def _light(
+        self, rows: Indices, own: slice, side: int, found: Floats, shares: Floats
+    ) -> tuple[Floats, Floats]:
+        """Daylight (T, 4) and the key at full (4,) on the face's points.
+
+        `found` is what the openings' shares leave as the room is found.
+
+        Where only black, gel and tents hang, light takes no other way than in the room as found.
+        """
+        room = self.series.room
+        if not (self.hung or self.panel or self._drawn):
+            tents = self._tents_lux(room.transfer)[own]
+            return found + tents, room.lamp_lux[room.index(self.treated.setup)]
+        transfer = self._transfer(own, side)
+        above = self.series.skies[rows]
+        daylight = transfer.illuminance_lux(above, shares) + self._tents_lux(transfer)
+        source = room.sources[room.index(self.treated.setup)]
+        lamp = np.zeros(len(transfer.points))
+        if source is not None:
+            lamp = lamp_illuminance(source, transfer)
+        daylight, lamps = self._with_panel(transfer, side, daylight, lamp[None])
+        return daylight, lamps[0]
+
+    @property
+    def _drawn(self) -> dict[str, str | None]:
+        """What is drawn before openings, by their names."""
+        return {
+            treated.opening.name: treated.window.hang
+            for treated in self.treated.openings
+            if treated.action == "dressing" and treated.window is not None
+        }
 
     def _transfer(self, own: slice, side: int) -> RoomTransfer:
         """How light gets to the face's points in the room as rigged, and to the panel's middle."""
-        found = self.room.transfer
+        found = self.series.room.transfer
         points, normals = found.points[own], found.normals[own]
         screens = {}
         if self.panel is not None:
@@ -241,11 +282,7 @@ class _Rigged:
         return self._traced().transfer_to(points, normals, screens)
 
     def _traced(self) -> TracedRoom:
-        drawn = {
-            treated.opening.name: treated.window.hang
-            for treated in self.treated.openings
-            if treated.action == "dressing" and treated.window is not None
-        }
+        drawn = self._drawn
         inside = self.treated.setup.in_room
         if drawn:
             openings = tuple(
@@ -283,24 +320,25 @@ class _Rigged:
         return lit[0], lit[1]
 
 
-def _by_places(
-    above: Skies, flags: Sequence[FlagOption]
-) -> Iterator[tuple[np.ndarray[tuple[int], np.dtype[np.intp]], tuple[Screen, ...]]]:
-    """Moments at which the same flags hang in the same places: their rows, and the flags."""
+def _alike(
+    above: Skies, treatments: Sequence[RoomTreatment], flags: Sequence[FlagOption]
+) -> Iterator[tuple[Indices, RoomTreatment, tuple[Screen, ...]]]:
+    """Moments at which the same hangs in the same places: their rows, and what hangs."""
     rows: dict[tuple[int, ...], list[int]] = {}
-    hung: dict[tuple[int, ...], tuple[Screen, ...]] = {}
-    for row, sky in enumerate(above):
+    hung: dict[tuple[int, ...], tuple[RoomTreatment, tuple[Screen, ...]]] = {}
+    for row, (sky, treated) in enumerate(zip(above, treatments, strict=True)):
         places = [
             position
             for option in flags
+            if option.opening not in treated.covered
             for position in option.positions
             if position.start_s <= sky.unix_s <= position.end_s
         ]
-        key = tuple(map(id, places))
+        key = (id(treated), *map(id, places))
         rows.setdefault(key, []).append(row)
-        hung[key] = tuple(piece for position in places for piece in position.pieces)
+        hung[key] = treated, tuple(piece for position in places for piece in position.pieces)
     for key, own in rows.items():
-        yield np.array(own, dtype=np.intp), hung[key]
+        yield np.array(own, dtype=np.intp), *hung[key]
 
 
 def _tent_cd_m2(treated: RoomTreatment, opening: OpeningTreatment) -> float:
@@ -311,7 +349,7 @@ def _tent_cd_m2(treated: RoomTreatment, opening: OpeningTreatment) -> float:
 
 
 def _windows(
-    series: LevelSeries, treated: RoomTreatment, rows: np.ndarray[tuple[int], np.dtype[np.intp]]
+    series: LevelSeries, treated: RoomTreatment, rows: Indices
 ) -> list[tuple[RiggedWindow, ...]]:
     """The windows in frame at some of a series' moments."""
     columns = []
@@ -332,7 +370,8 @@ def _windows(
                 low, high = series.look.band(opening.window.hang)
             density = sum(gel.density for gel in opening.gels)
             after = bare - STOPS_A_DENSITY * density - treated.down_stops
-        columns.append([RiggedWindow(seen.opening.name, level, (low, high)) for level in after])
+        name, band = seen.opening.name, (low, high)
+        columns.append([RiggedWindow(name, level, band) for level in after.tolist()])
     return [tuple(row) for row in zip(*columns, strict=True)] or [()] * len(rows)
 
 

@@ -15,13 +15,16 @@ import numpy as np
 
 from ..light.daylight import Weather
 from ..light.face import Faces, faces
+from ..light.level_series import LevelSeries
 from ..light.resolved import ResolvedSetup
 from ..location.kit import Gel
 from ..location.read import Location
 from ..room.aperture import Aperture
+from ..room.interval import Span
 from ..sun.position import Floats
+from ..sun.search import Bools
 from .stretch_levels import StretchLevels, stretch_levels
-from .window_treatment import Action, WindowRule, WindowTreatment
+from .window_treatment import Action, Decisions, WindowRule, WindowTreatment
 
 
 @dataclass(frozen=True, eq=False)
@@ -204,10 +207,35 @@ def treatment_between(light: StretchLevels, start_s: float, end_s: float) -> Roo
     """What a setup's openings need in a stretch of the time that its light is worked out for."""
     levels = light.windows(np.array([start_s]), np.array([end_s]))
     decisions = window_rule(light).decide(levels)
-    setup, fill_lux = light.setup, light.fill_lux(start_s, end_s)
+    fill_lux, sunlit = light.fill_lux(start_s, end_s), light.sun_comes_in(start_s, end_s)
+    return _treatment(light.by_minute[0], decisions, 0, (start_s, end_s), fill_lux, sunlit)
+
+
+def treatments_at(series: LevelSeries, decisions: Decisions) -> list[RoomTreatment]:
+    """What a setup's openings need at each moment of a series that has its room, (T,).
+
+    `decisions` are the rule's about its windows at those moments. That the sun comes in is not
+    looked at.
+    """
+    dark = np.zeros(series.fill_lux.shape[1], dtype=bool)
+    return [
+        _treatment(series, decisions, row, (moment, moment), series.fill_lux[row : row + 1], dark)
+        for row, moment in enumerate(series.moments.tolist())
+    ]
+
+
+def _treatment(
+    series: LevelSeries,
+    decisions: Decisions,
+    row: int,
+    span: Span,
+    fill_lux: Floats,
+    sunlit: Bools,
+) -> RoomTreatment:
+    """A row of decisions, with the openings out of frame; `fill_lux` (M, O), `sunlit` (O,)."""
+    assert series.room is not None
     windows = {
-        seen.index: decisions.treatment(0, column)
-        for column, seen in enumerate(light.by_minute[0].windows)
+        seen.index: decisions.treatment(row, column) for column, seen in enumerate(series.windows)
     }
     openings = [
         OpeningTreatment(
@@ -219,17 +247,17 @@ def treatment_between(light: StretchLevels, start_s: float, end_s: float) -> Roo
         )
         for index, (opening, gives, sunlit) in enumerate(
             zip(
-                light.room.transfer.beam.apertures,
+                series.room.room.transfer.beam.apertures,
                 fill_lux.max(axis=0),
-                light.sun_comes_in(start_s, end_s),
+                sunlit,
                 strict=True,
             )
         )
     ]
-    allowed = light.allowed_fill_lux
+    allowed = series.allowed_fill_lux
     openings, left = _blacked(openings, fill_lux, allowed)
-    down = float(decisions.down_stops[0])
-    return RoomTreatment(setup, start_s, end_s, tuple(openings), down, allowed, left)
+    down = float(decisions.down_stops[row])
+    return RoomTreatment(series.setup, *span, tuple(openings), down, allowed, left)
 
 
 def _blacked(

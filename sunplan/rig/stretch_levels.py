@@ -20,7 +20,6 @@ import numpy as np
 from ..light.daylight import Skies, Sky, Weather, skies
 from ..light.face import Faces, faces_by_room
 from ..light.level_series import LevelSeries, Reading, level_series
-from ..light.meter import key_lux
 from ..light.resolved import ResolvedSetup
 from ..location.read import Location
 from ..room.beam import Beam
@@ -63,8 +62,7 @@ class StretchLevels:
     @property
     def allowed_fill_lux(self) -> float:
         """The most daylight that the look leaves the fill side at the setup's exposure, lx."""
-        look = self.by_minute[0].look
-        return float(key_lux(self.setup.exposure) * 2.0 ** look.fill[1])
+        return self.by_minute[0].allowed_fill_lux
 
     def windows(self, start_s: Floats, end_s: Floats) -> WindowLevels:
         """How bright and how dark the windows in frame get in some stretches.

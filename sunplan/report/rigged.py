@@ -1,0 +1,91 @@
+"""Levels as rigged, in JSON and in words: what the meter reads once all that is planned hangs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from ..light.look import Band
+from ..rig.rigged_levels import RiggedLevels
+from .answers import Answer, fields, iso
+from .words import percent, ratio, spread
+
+TO_METER = "as rigged, key side set to key; fill and wall against key, windows against mid-grey"
+
+
+def answer(levels: RiggedLevels, zone: str) -> Answer:
+    """One moment; what is blacked out has no stops."""
+    return {
+        "time": iso(levels.sky.unix_s, zone),
+        "sky": levels.sky.name,
+        "stop_down": levels.down_stops,
+        **fields(levels, "lamp_share", "wanted_lux", "key_lux", "fill_lux", "wall_lux"),
+        **fields(levels, "daylight_fill_lux", "spill_lux"),
+        **fields(levels, "key_stops", "fill_stops", "wall_stops", "ratio"),
+        "openings": [
+            {
+                "opening": window.opening,
+                "stops": None if math.isinf(window.stops) else window.stops,
+                "band": list(window.band),
+                "off_stops": window.off_stops,
+            }
+            for window in levels.windows
+        ],
+        "practicals": [
+            fields(practical, "practical", "stops", "wanted_stops")
+            for practical in levels.practicals
+        ],
+    }
+
+
+def line(levels: Sequence[RiggedLevels]) -> str:
+    """All moments of a shoot in one line: from the least to the most of each level."""
+    return "; ".join(parts(levels))
+
+
+def parts(levels: Sequence[RiggedLevels]) -> Iterator[str]:
+    """What the line is made of: lamp, face, wall, windows, practicals."""
+    look = levels[0].setup.wanted
+    yield _lamp(levels)
+    fills = [level.fill_stops for level in levels]
+    ratios = sorted({ratio(level.ratio) for level in levels}, key=float)
+    wanted = levels[0].setup.contrast
+    contrast = " to ".join(dict.fromkeys((ratios[0], ratios[-1]))) + " : 1"
+    contrast += "" if wanted is None else f" (target {wanted:g})"
+    yield f"fill {_against(fills, look.fill)}, ratio {contrast}"
+    yield f"wall {_against([level.wall_stops for level in levels], look.background)}"
+    for window in levels[0].windows:
+        stops = [
+            own.stops for level in levels for own in level.windows if own.opening == window.opening
+        ]
+        if not any(map(math.isinf, stops)):
+            yield f"{window.opening} {_against(stops, window.band)}"
+        else:
+            yield f"{window.opening} blacked out"
+    for practical in levels[0].practicals:
+        yield f"{practical.practical} {_against([practical.stops], look.practical)}"
+
+
+def _lamp(levels: Sequence[RiggedLevels]) -> str:
+    shares = [level.lamp_share for level in levels]
+    short = min(level.key_stops for level in levels)
+    over = max(level.key_stops for level in levels)
+    if short < -0.05:
+        return f"KEY SHORT by {-short:.1f} stops with the lamp at full"
+    if over > 0.05:
+        return f"KEY {over:.1f} OVER by daylight alone"
+    if not any(shares):
+        return "key by daylight alone"
+    return f"lamp dimmed to {' to '.join(dict.fromkeys(map(percent, (min(shares), max(shares)))))}"
+
+
+def _against(stops: Sequence[float], band: Band) -> str:
+    """From where to where, and by how much that misses its target."""
+    low, high = min(stops), max(stops)
+    over, under = high - band[1], band[0] - low
+    miss = ""
+    if over > 0.05 and over >= under:
+        miss = f", {over:.1f} too bright"
+    elif under > 0.05:
+        miss = f", {under:.1f} too dark"
+    return spread((low, high)) + miss
