@@ -502,7 +502,9 @@ def negfill(
     sky: SkyName = "clear",
     setup: str | None = None,
 ) -> Result[list[Negative]]:
-    """Negative fill: which black panel at which distance gives the contrast.
+    """Negative fill: which black panel at which distance gives the contrast, as it is shot.
+
+    The key is set to key, and the openings have what they need at that moment.
 
     Parameters
     ----------
@@ -531,10 +533,11 @@ def negfill(
     >>> result.value[0].panels[0].ratio > result.value[0].before.ratio
     True
     """
-    from .light.daylight import Weather, skies_by_weather
+    from .light.daylight import Skies, Weather, skies_by_weather
     from .light.face import faces, faces_by_room
     from .report import negfill as negfill_report
     from .rig.negative_fill import negative as negative_fill
+    from .rig.room_treatment import treatments_at
 
     day = arguments.a_date(date)
     weather = Weather(arguments.one_of(sky, SKY_NAMES, "sky"))
@@ -547,10 +550,12 @@ def negfill(
         moments = dict.fromkeys((indoors.name for indoors in setups), moment_s)
     skies = skies_by_weather(location, [moments[indoors.name] for indoors in setups], [weather])
     rooms = faces_by_room(faces(location, setups))
-    fills = [
-        negative_fill(rooms[indoors.room], indoors, sky_then)
-        for indoors, sky_then in zip(setups, skies, strict=True)
-    ]
+    fills = []
+    for indoors, sky_then in zip(setups, skies, strict=True):
+        room = rooms[indoors.room]
+        _, (treated,) = treatments_at(location, indoors, Skies((sky_then,)), room=room)
+        shares = treated.shares_left
+        fills.append(negative_fill(room, indoors, sky_then, opening_shares=shares))
     return reported(fills, location, negfill_report, day, fills, weathers=[weather])
 
 

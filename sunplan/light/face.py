@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -51,6 +51,21 @@ class FaceLight:
     def ratio(self) -> float:
         """(Key + fill) : fill, as it is metered; below 1 where daylight makes fill the lighter."""
         return self.key_lux / self.fill_lux if self.fill_lux > 0 else math.inf
+
+    def with_lamp(self, share: float, daylight_wall_lux: float) -> FaceLight:
+        """The same with a share of the lamp, 0 to 1; the wall's daylight is not among its levels.
+
+        Examples
+        --------
+        >>> FaceLight(100.0, 50.0, 80.0, 900.0, 250.0, 60.0).with_lamp(0.25, 20.0).key_lux
+        300.0
+        """
+        daylight = self.daylight_key_lux, self.daylight_fill_lux, daylight_wall_lux
+        both = self.key_lux, self.fill_lux, self.wall_lux
+        key, fill, wall = (
+            alone + share * (lit - alone) for alone, lit in zip(daylight, both, strict=True)
+        )
+        return replace(self, key_lux=key, fill_lux=fill, wall_lux=wall)
 
     def dimmed(self, wanted_lux: float) -> DimmedKey | None:
         """The lamp dimmed until the key side has what is wanted; daylight stays as it is.
@@ -145,7 +160,7 @@ class Faces:
     def ratios(self, setup: ResolvedSetup, daylight_lux: Floats) -> Floats:
         """(Key + fill) : fill by daylight on a face's two sides, lx, (T, 2), and its lamp, (T,).
 
-        As `FaceLight.ratio`.
+        The lamp is set to key, as `key_shares` has it.
 
         Raises
         ------
@@ -153,11 +168,32 @@ class Faces:
             If the setup is none of the room's.
         """
         fill, rows = self.fill_side(setup, daylight_lux), np.arange(len(daylight_lux))
-        both = daylight_lux + self.lamp_lux[self.index(setup)][:2]
+        shares = self.key_shares(setup, daylight_lux)
+        both = daylight_lux + shares[:, None] * self.lamp_lux[self.index(setup)][:2]
         key_lux, fill_lux = both[rows, 1 - fill], both[rows, fill]
         ratios = np.full(len(rows), np.inf)
         np.divide(key_lux, fill_lux, out=ratios, where=fill_lux > 0)
         return ratios
+
+    def key_shares(
+        self, setup: ResolvedSetup, daylight_lux: Floats, *, down_stops: float = 0.0
+    ) -> Floats:
+        """What a setup's lamp is dimmed to, of its full light, so that its face is at key, (T,).
+
+        By daylight on the face's two sides, lx, (T, 2). 1 where it is short at full, 0 where
+        daylight is enough or there is no lamp; `down_stops` is how far the lens is stopped down.
+
+        Raises
+        ------
+        ValueError
+            If the setup is none of the room's.
+        """
+        fill, rows = self.fill_side(setup, daylight_lux), np.arange(len(daylight_lux))
+        lamp = self.lamp_lux[self.index(setup)][1 - fill]
+        missing = key_lux(setup.exposure) * 2.0**down_stops - daylight_lux[rows, 1 - fill]
+        shares = np.zeros(len(rows))
+        np.divide(missing, lamp, out=shares, where=lamp > 0)
+        return np.clip(shares, 0.0, 1.0)
 
     def spare_stops(self, setup: ResolvedSetup) -> float:
         """Stops by which a setup's key lights its face over what the exposure asks; 0 at least.

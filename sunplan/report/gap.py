@@ -20,6 +20,7 @@ from ..location.kit import Gel
 from ..location.read import Location
 from ..rig.gap import FaceGap, OpeningGap, SetupGap, TimeGap
 from ..rig.window_treatment import WindowTreatment
+from . import as_rigged
 from .answers import Answer, fields, head, interval, iso, names
 from .cautions import SUN, WEATHER, in_full
 from .document import Block, Caution, Document, Line, Moment, More, Said, Section, Table
@@ -137,8 +138,9 @@ def answer(
                             fields(practical, "practical", "in_frame", *LEVEL)
                             for practical in moment.practicals
                         ],
+                        "rigged": as_rigged.answer(levels),
                     }
-                    for moment in gap.times
+                    for moment, levels in zip(gap.times, gap.rigged, strict=True)
                 ],
             }
             for gap in gaps

@@ -9,7 +9,7 @@ from datetime import date
 from ..day.pack import Pack, PackItem
 from ..day.running_order import RunningOrder, Slot
 from ..location.read import Location
-from . import circuits, jobs
+from . import as_rigged, circuits, jobs
 from .answers import Answer, fields, head, iso, names
 from .blackout import cut_list, material
 from .cautions import LIFTING, SUN, WEATHER, in_full
@@ -53,6 +53,7 @@ def _slot(slot: Slot, zone: str) -> Answer:
             for job in slot.needs.jobs
         ],
         "load": circuits.loads(slot.needs.load),
+        "levels": [as_rigged.moment(levels, zone) for levels in slot.levels],
         "unmet": list(slot.needs.unmet),
     }
 

@@ -324,9 +324,7 @@ def as_rigged(
     for gap in gaps:
         setup, room = gap.setup, light[gap.setup.room]
         above = Skies(tuple(moment.sky for moment in gap.times))
-        (series,) = level_series(location, [setup], above, rooms=[room]).values()
-        rule = WindowRule.of(series, spare_stops=room.spare_stops(setup))
-        treatments = treatments_at(series, rule.decide(levels_at(series)))
+        series, treatments = treatments_at(location, setup, above, room=room)
         taken = known.get(setup.name)
         if taken is None:
             taken = _against_sun(location, series)

@@ -76,7 +76,8 @@ def negative(
 ) -> Negative:
     """Try every panel of the kit at every distance on a setup's fill side.
 
-    A panel's black side is taken as matt with a reflectance of `BLACK`.
+    The key lamp is set to key, as the setup is shot. A panel's black side is taken as matt with a
+    reflectance of `BLACK`.
 
     Parameters
     ----------
@@ -110,16 +111,18 @@ def negative(
     """
     skies, index = Skies((sky,)), room.index(setup)
     by_opening = room.transfer.lux_by_opening(skies)
-    before = room.illuminances(skies, opening_shares, lux_by_opening=by_opening)[index][0]
+    at_full = room.illuminances(skies, opening_shares, lux_by_opening=by_opening)[index][0]
     daylight = room.transfer.illuminance_lux(skies, opening_shares, lux_by_opening=by_opening)
     first = index * FACE_POINTS
-    side = int(room.fill_side(setup, daylight[:, first : first + 2])[0])
+    sides = daylight[:, first : first + 2]
+    side, key_share = int(room.fill_side(setup, sides)[0]), float(room.key_shares(setup, sides)[0])
+    before = at_full.with_lamp(key_share, float(daylight[0, first + FACE_POINTS - 1]))
     face, normal = room.transfer.points[first], room.transfer.normals[first + side]
     placed = _placed(setup, face, normal)
     if not placed:
         return Negative(setup, sky, before, ())
     behind, lamp_lux = room.behind_screens(setup, side, [screen for _, screen, _ in placed])
-    lux = behind.illuminance_lux(skies, opening_shares)[0] + lamp_lux
+    lux = behind.illuminance_lux(skies, opening_shares)[0] + key_share * lamp_lux
     kit, floor = setup.from_kit, setup.in_room.floor
     panels = []
     for row, (stock, screen, distance_m) in enumerate(placed):

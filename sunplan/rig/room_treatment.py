@@ -13,9 +13,9 @@ from functools import cached_property
 
 import numpy as np
 
-from ..light.daylight import Weather
+from ..light.daylight import Skies, Weather
 from ..light.face import Faces, faces
-from ..light.level_series import LevelSeries
+from ..light.level_series import LevelSeries, level_series
 from ..light.resolved import ResolvedSetup
 from ..location.kit import Gel
 from ..location.read import Location
@@ -24,7 +24,7 @@ from ..room.interval import Span
 from ..sun.position import Floats
 from ..sun.search import Bools
 from .stretch_levels import StretchLevels, stretch_levels
-from .window_treatment import Action, Decisions, WindowRule, WindowTreatment
+from .window_treatment import Action, Decisions, WindowRule, WindowTreatment, levels_at
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,15 +211,24 @@ def treatment_between(light: StretchLevels, start_s: float, end_s: float) -> Roo
     return _treatment(light.by_minute[0], decisions, 0, (start_s, end_s), fill_lux, sunlit)
 
 
-def treatments_at(series: LevelSeries, decisions: Decisions) -> list[RoomTreatment]:
-    """What a setup's openings need at each moment of a series that has its room, (T,).
+def treatments_at(
+    location: Location, setup: ResolvedSetup, above: Skies, *, room: Faces
+) -> tuple[LevelSeries, list[RoomTreatment]]:
+    """What a setup's openings need at moments, each by itself, (T,); and its levels then.
 
-    `decisions` are the rule's about its windows at those moments. That the sun comes in is not
-    looked at.
+    That the sun comes in is not looked at.
+
+    Raises
+    ------
+    ValueError
+        If the setup is none of that room's.
     """
-    dark = np.zeros(series.fill_lux.shape[1], dtype=bool)
-    return [
-        _treatment(series, decisions, row, (moment, moment), series.fill_lux[row : row + 1], dark)
+    (series,) = level_series(location, [setup], above, rooms=[room]).values()
+    rule = WindowRule.of(series, spare_stops=room.spare_stops(setup))
+    decisions, fill_lux = rule.decide(levels_at(series)), series.fill_lux
+    dark = np.zeros(fill_lux.shape[1], dtype=bool)
+    return series, [
+        _treatment(series, decisions, row, (moment, moment), fill_lux[row : row + 1], dark)
         for row, moment in enumerate(series.moments.tolist())
     ]
 

@@ -13,11 +13,18 @@ from .words import percent, ratio, spread
 TO_METER = "as rigged, key side set to key; fill and wall against key, windows against mid-grey"
 
 
-def answer(levels: RiggedLevels, zone: str) -> Answer:
-    """One moment; what is blacked out has no stops."""
+def moment(levels: RiggedLevels, zone: str) -> Answer:
+    """One moment under its sky."""
     return {
         "time": iso(levels.sky.unix_s, zone),
         "sky": levels.sky.name,
+        **answer(levels),
+    }
+
+
+def answer(levels: RiggedLevels) -> Answer:
+    """The levels; what is blacked out has no stops."""
+    return {
         "stop_down": levels.down_stops,
         **fields(levels, "lamp_share", "wanted_lux", "key_lux", "fill_lux", "wall_lux"),
         **fields(levels, "daylight_fill_lux", "spill_lux"),
@@ -26,7 +33,6 @@ def answer(levels: RiggedLevels, zone: str) -> Answer:
             {
                 "opening": window.opening,
                 "stops": None if math.isinf(window.stops) else window.stops,
-                "band": list(window.band),
                 "off_stops": window.off_stops,
             }
             for window in levels.windows
