@@ -67,46 +67,6 @@ class FaceLight:
         )
         return replace(self, key_lux=key, fill_lux=fill, wall_lux=wall)
 
-    def dimmed(self, wanted_lux: float) -> DimmedKey | None:
-        """The lamp dimmed until the key side has what is wanted; daylight stays as it is.
-
-        None where there is no lamp, it gives too little, or daylight alone gives as much.
-
-        Examples
-        --------
-        >>> light = FaceLight(100.0, 50.0, 80.0, 900.0, 250.0, 60.0)
-        >>> light.dimmed(300.0), light.dimmed(1000.0)
-        (DimmedKey(share=0.25, fill_lux=100.0, ratio=3.0, by_daylight=False), None)
-        """
-        of_lamp_lux = self.key_lux - self.daylight_key_lux
-        missing_lux = wanted_lux - self.daylight_key_lux
-        if not 0.0 < missing_lux <= of_lamp_lux:
-            return None
-        share = missing_lux / of_lamp_lux
-        fill_lux = self.daylight_fill_lux + share * (self.fill_lux - self.daylight_fill_lux)
-        ratio = wanted_lux / fill_lux if fill_lux > 0 else math.inf
-        return DimmedKey(share, fill_lux, ratio, self.daylight_fill_lux > fill_lux / 2)
-
-
-@dataclass(frozen=True)
-class DimmedKey:
-    """A key lamp that is dimmed.
-
-    Attributes
-    ----------
-    share
-        Of its full light, 0 to 1.
-    fill_lux, ratio
-        What the fill side then has, and (key + fill) : fill.
-    by_daylight
-        Whether most of that fill is daylight.
-    """
-
-    share: float
-    fill_lux: float
-    ratio: float
-    by_daylight: bool
-
 
 @dataclass(frozen=True, eq=False)
 class Faces:

@@ -10,6 +10,7 @@ from ..rig.rigged_levels import RiggedLevels
 from .answers import Answer, fields, iso
 from .words import percent, ratio, spread
 
+CLOSE_STOPS = 0.05  # to key, which is as near as a lamp is set
 TO_METER = "as rigged, key side set to key; fill and wall against key, windows against mid-grey"
 
 
@@ -44,6 +45,26 @@ def answer(levels: RiggedLevels) -> Answer:
     }
 
 
+def do(levels: RiggedLevels) -> str:
+    """What a face still asks for once all hangs."""
+    if levels.key_stops > CLOSE_STOPS:
+        return "cut daylight, or more key"
+    if levels.key_stops < -CLOSE_STOPS:
+        return "add a key lamp" if levels.setup.key is None else "more key"
+    if levels.fill_off_stops > 0:
+        return "neg fill"
+    return "add fill" if levels.fill_off_stops < 0 else "nothing"
+
+
+def lamp(levels: RiggedLevels) -> str:
+    """What the key lamp is set to."""
+    if levels.setup.key is None:
+        return "no lamp"
+    if levels.lamp_share in (0.0, 1.0):
+        return "off" if levels.lamp_share == 0.0 else "full"
+    return percent(levels.lamp_share)
+
+
 def line(levels: Sequence[RiggedLevels]) -> str:
     """All moments of a shoot in one line: from the least to the most of each level."""
     return "; ".join(parts(levels))
@@ -76,9 +97,9 @@ def _lamp(levels: Sequence[RiggedLevels]) -> str:
     shares = [level.lamp_share for level in levels]
     short = min(level.key_stops for level in levels)
     over = max(level.key_stops for level in levels)
-    if short < -0.05:
+    if short < -CLOSE_STOPS:
         return f"KEY SHORT by {-short:.1f} stops with the lamp at full"
-    if over > 0.05:
+    if over > CLOSE_STOPS:
         return f"KEY {over:.1f} OVER by daylight alone"
     if not any(shares):
         return "key by daylight alone"
@@ -90,8 +111,8 @@ def _against(stops: Sequence[float], band: Band) -> str:
     low, high = min(stops), max(stops)
     over, under = high - band[1], band[0] - low
     miss = ""
-    if over > 0.05 and over >= under:
+    if over > CLOSE_STOPS and over >= under:
         miss = f", {over:.1f} too bright"
-    elif under > 0.05:
+    elif under > CLOSE_STOPS:
         miss = f", {under:.1f} too dark"
     return spread((low, high)) + miss

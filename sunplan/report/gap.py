@@ -12,27 +12,29 @@ from itertools import groupby
 
 from ..light.colour import DAYLIGHT_K, ColourCast, colour_cast
 from ..light.daylight import Sky
-from ..light.face import DimmedKey, FaceLight
+from ..light.face import FaceLight
 from ..light.matching import MatchingInterval
 from ..light.meter import stops
 from ..light.practicals import PracticalGap
 from ..location.kit import Gel
 from ..location.read import Location
-from ..rig.gap import FaceGap, OpeningGap, SetupGap, TimeGap
+from ..rig.gap import OpeningGap, SetupGap, TimeGap
+from ..rig.rigged_levels import RiggedLevels
 from ..rig.window_treatment import WindowTreatment
 from . import as_rigged
 from .answers import Answer, fields, head, interval, iso, names
 from .cautions import SUN, WEATHER, in_full
 from .document import Block, Caution, Document, Line, Moment, More, Said, Section, Table
-from .words import band, between, over, percent, ratio, titled
+from .words import band, between, over, ratio, spread, titled
 
 LEGEND = (
     "level: over mid-grey, as a spot meter reads it, a window's the mean over its glass; knock "
     "down: to the middle of its target; do: what blackout, order and pack plan, then other ways; "
     "gel goes on the glass; stop down: the lens, with the key "
-    "up as much; fill, look: how far over or under its target, the lamp dimmed to key; ratio: "
+    "up as much; found: in the room as it is; rigged: with what each moment needs; ratio: "
     "(key + fill) : fill"
 )
+FILLS = "fill side against key, the lamp set to key: in the room as found, and as rigged"
 COMMON = "Targets are common practice, no source; opinions differ by a stop."
 TENT = "tent outside, lit dusk blue"
 REMARK = "remark"  # role of lines that hold for all moments
@@ -281,16 +283,16 @@ def _verdict(location: Location, day: date, gaps: Sequence[SetupGap]) -> list[Bl
         for sky, window in gap.worst_windows()
     ]
     faces = [
-        (gap.setup.name, *where(sky), _lamp(face), _off_look(face.fill_stops), _face_do(face))
+        (gap.setup.name, *where(levels.sky), over(found.fill_stops), *_rigged(levels))
         for gap in gaps
-        for sky, face in [gap.worst_face()]
+        for found, levels in [gap.worst_face()]
     ]
     worst = _when_heads(gaps[0])
     heads = "setup", "window in frame", *worst, "knock down", "do"
-    face_heads = "setup, face", *worst, "lamp set to key", "fill, look", "do"
+    face_heads = "face", *worst, "found", "rigged", "ratio", "do"
     return [
         Table(heads, windows, grouped=True) if windows else "no window in frame",
-        Section("faces", None, [Table(face_heads, faces)]),
+        Section("faces", FILLS, [Table(face_heads, faces)]),
     ]
 
 
@@ -324,35 +326,18 @@ def _down(stops_over: float) -> str:
     return f"{stops_over:.1f} stops" if stops_over else "—"
 
 
-def _lamp(face: FaceGap) -> str:
-    """What the key lamp is set to so that the face is at key, and how far it then is from that."""
-    share, ends = face.lamp_share, {0.0: "off", 1.0: "full"}
-    lamp = "no lamp" if share is None else ends.get(share, percent(share))
-    return f"{lamp}, {over(face.key_stops)}" if face.key_stops else lamp
-
-
-def _off_look(fill_stops: float) -> str:
-    return over(fill_stops) if fill_stops else "in it"
-
-
-def _face_do(face: FaceGap) -> str:
-    """What a face asks for at its moment."""
-    if face.key_stops > 0:
-        return "cut daylight"
-    if face.key_stops < 0:
-        return "add a key lamp" if face.lamp_share is None else "more key"
-    if face.fill_stops > 0:
-        return "cut daylight or neg fill" if face.by_daylight else "neg fill"
-    return "add fill" if face.fill_stops < 0 else "nothing"
+def _rigged(levels: RiggedLevels) -> tuple[str, ...]:
+    """The fill against key and the contrast once all hangs, and what is still to do."""
+    return over(levels.fill_stops), ratio(levels.ratio), as_rigged.do(levels)
 
 
 def _through(location: Location, day: date, gap: SetupGap) -> Section:
     """A setup through its moments, the worse sky of each; a row as long as the same is to do."""
     worse, zone = gap.worse_skies(), location.timezone
-    usual = Counter(moment.sky.name for moment in worse).most_common(1)[0][0]
+    usual = Counter(moment.sky.name for moment, _ in worse).most_common(1)[0][0]
     rows: list[tuple[Said, ...]] = []
-    for do, group in groupby(worse, key=lambda moment: _to_do(gap, moment)):
-        alike = list(group)
+    for do, group in groupby(worse, key=lambda pair: _to_do(*pair)):
+        alike, levels = zip(*group, strict=True)
         ends = (f"{Moment(end.sky.unix_s, zone, day)}" for end in (alike[0], alike[-1]))
         skies = {moment.sky.name for moment in alike}
         other = [] if usual in skies else sorted(skies)
@@ -362,29 +347,29 @@ def _through(location: Location, day: date, gap: SetupGap) -> Section:
             for opening in moment.openings
             if opening.in_frame
         ]
-        fill = max((gap.face(moment).fill_stops for moment in alike), key=abs)
+        fills = [level.fill_stops for level in levels]
         rows.append(
             (
                 ", ".join([" – ".join(dict.fromkeys(ends)), *other]),
                 *([_down(max(most))] if most else []),
-                _off_look(fill),
+                spread((min(fills), max(fills))),
                 do,
             )
         )
     windows = [opening.opening for opening in gap.times[0].openings if opening.in_frame]
     names_ = ", ".join(windows) if windows else "no window in frame"
-    heads = "time", *(["knock down"] if windows else []), "fill, look", "do"
+    heads = "time", *(["knock down"] if windows else []), "fill as rigged", "do"
     heading = f"{gap.setup.name} ({gap.setup.room}), {names_}; {usual} sky"
     return Section("through", heading, [Table(heads, rows)])
 
 
-def _to_do(gap: SetupGap, moment: TimeGap) -> str:
+def _to_do(moment: TimeGap, levels: RiggedLevels) -> str:
     """What a moment asks for, without figures."""
     windows: dict[str, list[str]] = {}
     for opening in moment.openings:
         if opening.in_frame:
             windows.setdefault(_ways(opening, with_stops=False)[0], []).append(opening.opening)
-    face = _face_do(gap.face(moment))
+    face = as_rigged.do(levels)
     if not windows:
         return face
     each = [f"{', '.join(names_)}: {do}" for do, names_ in windows.items()]
@@ -510,7 +495,6 @@ def _in_full(
             for fit in fits
             if fit.setup == setup.name
         ]
-        dimmed = dict.fromkeys(_dimmed(location, day, gap, *case) for case in gap.dimmed())
         yield Section(
             "setup",
             f"{setup.name} ({setup.room}), reads as {setup.plays}",
@@ -519,7 +503,7 @@ def _in_full(
                 *framing,
                 *matching,
                 *_faces(location, day, gap),
-                *dimmed,
+                *_levels(location, day, gap),
             ],
         )
 
@@ -580,16 +564,22 @@ def _face(location: Location, day: date, gap: SetupGap, moment: TimeGap) -> tupl
     )
 
 
-def _dimmed(
-    location: Location, day: date, gap: SetupGap, moment: TimeGap, dimmed: DimmedKey
-) -> str:
-    """What a lamp that is much too strong leaves when it is dimmed, and what that asks for."""
-    key, fill = (stops(level, gap.key_lux) for level in (moment.face.key_lux, dimmed.fill_lux))
-    return (
-        f"{Moment(moment.sky.unix_s, location.timezone, day)}, {moment.sky.name}: lamp at full is "
-        f"{over(key, 'key')}; dimmed to {percent(dimmed.share)} the fill is {over(fill, 'key')}, "
-        f"ratio {ratio(dimmed.ratio)}: {_face_do(gap.face(moment))}"
-    )
+def _levels(location: Location, day: date, gap: SetupGap) -> Iterator[Block]:
+    """The face once all hangs, through all moments; a table a sky."""
+    heads = "time", "lamp", "wall", "fill", "ratio", "do"
+    for sky in dict.fromkeys(levels.sky.name for levels in gap.rigged):
+        yield f"face as rigged, {sky} sky: fill and wall against key"
+        yield Table(
+            heads,
+            [
+                (
+                    Moment(levels.sky.unix_s, location.timezone, day),
+                    *(as_rigged.lamp(levels), over(levels.wall_stops), *_rigged(levels)),
+                )
+                for levels in gap.rigged
+                if levels.sky.name == sky
+            ],
+        )
 
 
 def _by_sky(heads: Sequence[str], rows: Sequence[Sequence[Said]]) -> Table:

@@ -114,7 +114,7 @@ def _asked(location: Location, day: date, fills: Sequence[Negative]) -> str:
     """The moment, where it is one, and what is taken for all setups."""
     moments = {fill.sky.unix_s for fill in fills}
     at = f"at {Moment(moments.pop(), location.timezone, day)}, " if len(moments) == 1 else ""
-    return f"{at}{fills[0].sky.name} sky, openings untreated, the key at full"
+    return f"{at}{fills[0].sky.name} sky, as rigged, the key set to key"
 
 
 def _verdict(location: Location, day: date, fills: Sequence[Negative]) -> list[Block]:

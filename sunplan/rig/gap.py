@@ -6,13 +6,11 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from ..light.daylight import Skies, Sky
-from ..light.face import FACE_POINTS, DimmedKey, FaceLight, Faces, faces, faces_by_room
+from ..light.face import FACE_POINTS, FaceLight, Faces, faces, faces_by_room
 from ..light.lamp import LightSource
 from ..light.level_series import LevelSeries, level_series
-from ..light.look import Look, over, under
+from ..light.look import Look
 from ..light.meter import grey_cd_m2, key_lux, stops
 from ..light.practicals import PracticalGap, practical_gap
 from ..light.resolved import ResolvedSetup
@@ -20,10 +18,8 @@ from ..location.kit import Gel
 from ..location.read import Location
 from .flags import FlagOption, SetupFlags, setup_flags
 from .rigged_levels import RiggedLevels, rigged_series
-from .room_treatment import treatments_at
+from .room_treatment import treatments_at, untreated
 from .window_treatment import Decisions, WindowRule, WindowTreatment, levels_at
-
-MUCH_STOPS = 2.0  # a lamp that is more than this over key is told dimmed; a choice, no source
 
 
 @dataclass(frozen=True)
@@ -94,35 +90,6 @@ class TimeGap:
     practicals: tuple[PracticalGap, ...]
 
 
-@dataclass(frozen=True)
-class FaceGap:
-    """A face against its look at one moment, its lamp dimmed to key as far as it can be.
-
-    Attributes
-    ----------
-    lamp_share
-        What the lamp is dimmed to: 0 where daylight alone is at key or over, 1 where the lamp at
-        full is not enough; None without a lamp.
-    key_stops
-        The key side over key then.
-    fill_stops
-        The fill side over the middle of its band then, below 0 under it, 0 within the band.
-    by_daylight
-        Whether most of the fill is daylight.
-    """
-
-    lamp_share: float | None
-    key_stops: float
-    fill_stops: float
-    by_daylight: bool
-
-    @property
-    def off(self) -> tuple[float, float]:
-        """How far from the look it is, to compare: stops over, then stops under."""
-        over_stops = max(self.key_stops, self.fill_stops, 0.0)
-        return over_stops, max(-self.key_stops, -self.fill_stops)
-
-
 @dataclass(frozen=True, eq=False)
 class SetupGap:
     """One setup through its moments.
@@ -137,9 +104,9 @@ class SetupGap:
         Its key lamp, None without one.
     times
         One a moment and sky.
-    rigged
-        The same moments as they are shot, once what they need hangs and the key is set to key;
-        empty where nobody asked.
+    found, rigged
+        The levels at the same moments with the key set to key: in the room as it is, and once all
+        hangs that each moment needs. Empty where nobody asked.
     """
 
     setup: ResolvedSetup
@@ -147,6 +114,7 @@ class SetupGap:
     key_lux: float
     source: LightSource | None
     times: tuple[TimeGap, ...]
+    found: tuple[RiggedLevels, ...] = ()
     rigged: tuple[RiggedLevels, ...] = ()
 
     def at(self, moments_s: Sequence[float]) -> SetupGap:
@@ -155,52 +123,24 @@ class SetupGap:
         return replace(
             self,
             times=tuple(gap for gap in self.times if gap.sky.unix_s in kept),
+            found=tuple(levels for levels in self.found if levels.sky.unix_s in kept),
             rigged=tuple(levels for levels in self.rigged if levels.sky.unix_s in kept),
         )
 
-    def dimmed(self) -> list[tuple[TimeGap, DimmedKey]]:
-        """Of its moments at which the lamp is much too strong, the least filled and the most.
-
-        Each with the lamp dimmed to key. None, one, or two.
-        """
-        strong = []
-        for gap in self.times:
-            dimmed = gap.face.dimmed(self.key_lux)
-            if dimmed is not None and stops(gap.face.key_lux, self.key_lux) > MUCH_STOPS:
-                strong.append((gap, dimmed))
-        strong.sort(key=lambda pair: pair[1].fill_lux)
-        return strong[:1] + strong[1:][-1:]
-
-    def face(self, moment: TimeGap) -> FaceGap:
-        """How far the face is from the look, the lamp dimmed to key as far as it can be."""
-        light, dimmed = moment.face, moment.face.dimmed(self.key_lux)
-        share: float | None
-        if dimmed is not None:
-            share, key, fill, by_daylight = dimmed.share, 0.0, dimmed.fill_lux, dimmed.by_daylight
-        elif self.source is None or light.daylight_key_lux >= self.key_lux:
-            share, fill, by_daylight = 0.0, light.daylight_fill_lux, True
-            key = stops(light.daylight_key_lux, self.key_lux)
-        else:
-            share, key, fill = 1.0, stops(light.key_lux, self.key_lux), light.fill_lux
-            by_daylight = light.daylight_fill_lux > fill / 2
-        low, high = map(np.array, self.look.fill)
-        level = np.array(stops(fill, self.key_lux))
-        fill_stops = float(over(level, low, high)) - float(under(level, low, high))
-        return FaceGap(None if self.source is None else share, key, fill_stops, by_daylight)
-
-    def worse_skies(self) -> list[TimeGap]:
-        """Each moment under the sky that is farther from the look.
+    def worse_skies(self) -> list[tuple[TimeGap, RiggedLevels]]:
+        """Each moment under the sky that is farther from the look, with its levels as rigged.
 
         By its windows, then by its face; where skies are alike, the first.
         """
-        by_moment: dict[float, list[TimeGap]] = {}
-        for gap in self.times:
-            by_moment.setdefault(gap.sky.unix_s, []).append(gap)
-        return [max(gaps, key=self._off) for gaps in by_moment.values()]
+        by_moment: dict[float, list[tuple[TimeGap, RiggedLevels]]] = {}
+        for gap, levels in zip(self.times, self.rigged, strict=True):
+            by_moment.setdefault(gap.sky.unix_s, []).append((gap, levels))
 
-    def _off(self, moment: TimeGap) -> tuple[tuple[float, ...], tuple[float, float]]:
-        windows = [opening.off for opening in moment.openings if opening.in_frame]
-        return max(windows, default=()), self.face(moment).off
+        def off(pair: tuple[TimeGap, RiggedLevels]) -> tuple[tuple[float, ...], float]:
+            windows = [opening.off for opening in pair[0].openings if opening.in_frame]
+            return max(windows, default=()), pair[1].off_stops
+
+        return [max(pairs, key=off) for pairs in by_moment.values()]
 
     def worst_windows(self) -> list[tuple[Sky, OpeningGap]]:
         """Each opening in frame at the moment and under the sky at which it is farthest off."""
@@ -213,9 +153,10 @@ class SetupGap:
             if opening.in_frame
         ]
 
-    def worst_face(self) -> tuple[Sky, FaceGap]:
-        """The face at the moment and under the sky at which it is farthest off."""
-        return max(((gap.sky, self.face(gap)) for gap in self.times), key=lambda pair: pair[1].off)
+    def worst_face(self) -> tuple[RiggedLevels, RiggedLevels]:
+        """The levels as found and as rigged when the face as rigged is farthest off."""
+        pairs = zip(self.found, self.rigged, strict=True)
+        return max(pairs, key=lambda pair: pair[1].off_stops)
 
     def worst(self, start_s: float, end_s: float) -> list[tuple[Sky, OpeningGap]]:
         """Each opening in frame under each sky when it is farthest from the look, in a stretch.
@@ -293,7 +234,7 @@ def as_rigged(
     rooms: Sequence[Faces],
     flags: Sequence[SetupFlags] | None = None,
 ) -> list[SetupGap]:
-    """The same gaps with the levels as rigged beside them.
+    """The same gaps with the levels as found and as rigged beside them, the key set to key.
 
     What hangs is what each moment asks for by itself; what keeps sun off the mark is that of all
     moments together.
@@ -320,7 +261,7 @@ def as_rigged(
     [('canal window', -1.5)]
     """
     known = {} if flags is None else {own.setup.name: own.taken for own in flags}
-    light, done = faces_by_room(rooms), []
+    light, rigged = faces_by_room(rooms), []
     for gap in gaps:
         setup, room = gap.setup, light[gap.setup.room]
         above = Skies(tuple(moment.sky for moment in gap.times))
@@ -328,9 +269,13 @@ def as_rigged(
         taken = known.get(setup.name)
         if taken is None:
             taken = _against_sun(location, series)
-        levels = rigged_series(location, series, treatments, flags=taken)
-        done.append(replace(gap, rigged=tuple(levels)))
-    return done
+        bare = [untreated(done) for done in treatments]
+        levels = (
+            tuple(rigged_series(location, series, bare)),
+            tuple(rigged_series(location, series, treatments, flags=taken)),
+        )
+        rigged.append(replace(gap, found=levels[0], rigged=levels[1]))
+    return rigged
 
 
 def _against_sun(location: Location, series: LevelSeries) -> tuple[FlagOption, ...]:

@@ -33,6 +33,7 @@ from .negative_fill import BLACK, Panel
 from .room_treatment import OpeningTreatment, RoomTreatment
 
 STOPS_A_DENSITY = math.log2(10.0)
+CONTRAST_ROOM = 1.5  # a face may be so much more contrasty than wanted; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -108,6 +109,24 @@ class RiggedLevels:
     def wall_stops(self) -> float:
         """Of what falls on the wall behind, against key."""
         return stops(self.wall_lux, self.wanted_lux)
+
+    @property
+    def fill_off_stops(self) -> float:
+        """Stops by which the fill is over what is wanted, or under if negative; 0 where it is in.
+
+        The contrast that the file wants, up to `CONTRAST_ROOM` times that, goes before the look's
+        band.
+        """
+        wanted, (low, high) = self.setup.contrast, self.setup.wanted.fill
+        if wanted is not None:
+            low, high = -math.log2(CONTRAST_ROOM * wanted), -math.log2(wanted)
+        level = self.fill_stops - self.key_stops if wanted is not None else self.fill_stops
+        return max(0.0, level - high) + min(0.0, level - low)
+
+    @property
+    def off_stops(self) -> float:
+        """How far the face is from what is wanted, its key side and its fill, in stops."""
+        return max(abs(self.key_stops), abs(self.fill_off_stops))
 
     @property
     def ratio(self) -> float:

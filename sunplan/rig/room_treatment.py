@@ -233,6 +233,12 @@ def treatments_at(
     ]
 
 
+def untreated(treated: RoomTreatment) -> RoomTreatment:
+    """The same with nothing done at all: the room as it is found."""
+    openings = tuple(replace(opening, action="leave", window=None) for opening in treated.openings)
+    return replace(treated, openings=openings, down_stops=0.0)
+
+
 def _treatment(
     series: LevelSeries,
     decisions: Decisions,
