@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,9 @@ import radiance
 import radiance_rigged
 from test_radiance import sky_of
 
-from sunplan.light.daylight import Skies
+import sunplan
+from sunplan.light.daylight import Skies, Weather, skies_by_weather
+from sunplan.light.face import faces
 from sunplan.light.screen import Screen
 from sunplan.location.kit import Flag
 from sunplan.rig.flag_placement import Position
@@ -20,6 +23,7 @@ from sunplan.rig.negative_fill import Panel
 from sunplan.rig.rigged_levels import RiggedLevels, rigged_levels
 from sunplan.rig.room_treatment import OpeningTreatment, RoomTreatment
 
+ROOT = Path(__file__).parent.parent
 STOPS = 0.15
 CORNER_STOPS = 0.25  # by light that only comes round an inner corner of the room
 STORED = json.loads(radiance_rigged.OUT.read_text(encoding="utf-8"))
@@ -102,3 +106,29 @@ def test_live() -> None:
     again = radiance_rigged.compute(case, radiance.Settings(divisions=1024, repeats=4))
     traced, stored = (np.array(one["readings"][0]["lux"]) for one in (again, entry))
     assert np.abs(np.log2(traced / stored)).max() < 0.1
+
+
+@pytest.mark.parametrize("name", ["lock-house", "ferry-shop", "gate-house"])
+def test_the_pack_tells_what_the_function_says(name: str) -> None:
+    """Each setup has the levels of its own needs at its own time, at key where that can be."""
+    location = sunplan.read(ROOT / "locations" / f"{name}.toml")
+    result = sunplan.pack(location, "2027-03-20", best=True)
+    for slot, told in zip(result.value.running.slots, result.answer["running"], strict=True):
+        (room,) = faces(location, [slot.setup])
+        moments = [slot.shoot_s[0], slot.middle_s, slot.shoot_s[1]]
+        again = rigged_levels(
+            location,
+            slot.needs.treated,
+            skies_by_weather(location, moments, [Weather("clear")]),
+            room=room,
+            flags=slot.needs.flags,
+            panel=slot.needs.panel,
+        )
+        for levels, entry in zip(again, told["levels"], strict=True):
+            assert entry["fill_lux"] == pytest.approx(levels.fill_lux, rel=1e-6)
+            assert entry["ratio"] == pytest.approx(levels.key_lux / levels.fill_lux, rel=1e-6)
+            if 0.0 < entry["lamp_share"] < 1.0:
+                assert entry["key_lux"] == pytest.approx(entry["wanted_lux"], rel=1e-9)
+            wanted = slot.setup.contrast
+            if wanted is not None and not slot.needs.unmet:
+                assert entry["ratio"] > 0.95 * wanted

@@ -11,7 +11,6 @@ from .answers import Answer, fields, iso
 from .words import percent, ratio, spread
 
 CLOSE_STOPS = 0.05  # to key, which is as near as a lamp is set
-TO_METER = "as rigged, key side set to key; fill and wall against key, windows against mid-grey"
 
 
 def moment(levels: RiggedLevels, zone: str) -> Answer:
@@ -75,11 +74,12 @@ def parts(levels: Sequence[RiggedLevels]) -> Iterator[str]:
     look = levels[0].setup.wanted
     yield _lamp(levels)
     fills = [level.fill_stops for level in levels]
+    off = [level.fill_off_stops for level in levels]
     ratios = sorted({ratio(level.ratio) for level in levels}, key=float)
     wanted = levels[0].setup.contrast
     contrast = " to ".join(dict.fromkeys((ratios[0], ratios[-1]))) + " : 1"
     contrast += "" if wanted is None else f" (target {wanted:g})"
-    yield f"fill {_against(fills, look.fill)}, ratio {contrast}"
+    yield f"fill {spread((min(fills), max(fills)))}{_missed(off)}, ratio {contrast}"
     yield f"wall {_against([level.wall_stops for level in levels], look.background)}"
     for window in levels[0].windows:
         stops = [
@@ -108,11 +108,13 @@ def _lamp(levels: Sequence[RiggedLevels]) -> str:
 
 def _against(stops: Sequence[float], band: Band) -> str:
     """From where to where, and by how much that misses its target."""
-    low, high = min(stops), max(stops)
-    over, under = high - band[1], band[0] - low
-    miss = ""
-    if over > CLOSE_STOPS and over >= under:
-        miss = f", {over:.1f} too bright"
-    elif under > CLOSE_STOPS:
-        miss = f", {under:.1f} too dark"
-    return spread((low, high)) + miss
+    off = [max(0.0, level - band[1]) + min(0.0, level - band[0]) for level in stops]
+    return spread((min(stops), max(stops))) + _missed(off)
+
+
+def _missed(off_stops: Sequence[float]) -> str:
+    """By how much a target is missed, over or under it."""
+    worst = max(off_stops, key=abs)
+    if abs(worst) <= CLOSE_STOPS:
+        return ""
+    return f", {abs(worst):.1f} too {'bright' if worst > 0 else 'dark'}"

@@ -7,14 +7,12 @@ from collections.abc import Iterator
 from ..day.exterior import ExteriorDay
 from ..day.plan import Plan
 from ..day.running_order import Slot
-from ..light.key_light import KeyLight
 from ..light.resolved import ResolvedSetup
-from . import order, pack
+from . import as_rigged, order, pack
 from .check import exposed
 from .document import Block, Document, Line, Said, Section, Table
 from .entry import moments, sun_line
-from .key import dimmed
-from .words import between, over, spread, titled
+from .words import between, titled
 
 
 def report(plan: Plan) -> Document:
@@ -26,8 +24,8 @@ def report(plan: Plan) -> Document:
         intro.append(order.verdict(location, plan.ordered, plan.packed_for))
         blocks += [*order.timeline(location, plan.ordered), order.proven(plan.ordered)]
     if plan.slots:
-        heading = "Levels while it is shot; the key at full, then dimmed to key"
-        blocks.append(Section("levels", heading, [_levels(plan, it) for it in plan.slots.values()]))
+        heading = "Levels while it is shot, as rigged; fill and wall against key, windows mid-grey"
+        blocks.append(Section("levels", heading, map(_levels, plan.slots.values())))
     if rows := list(_suns(plan)):
         heads = "mark", "sun from", "to", "through", "against it"
         blocks.append(Section("suns", None, [Table(heads, rows, grouped=True)]))
@@ -40,23 +38,10 @@ def report(plan: Plan) -> Document:
     return Document(titled(location, day), whole, intro=intro)
 
 
-def _levels(plan: Plan, slot: Slot) -> Line:
-    """A setup's exposure, its lamp, and its windows once all hangs."""
-    setup = slot.setup
-    words = [exposed(setup.exposure)]
-    words += [_lamp(light) for light in plan.keys if light.setup.name == setup.name]
-    if slot.needs.panel is not None:
-        words.append(f"neg fill to ratio {slot.needs.panel.ratio:.1f}")
-    for treated in slot.needs.treated.openings:
-        if treated.after_stops is not None and not treated.dark:
-            words.append(f"{treated.opening.name} {spread(treated.after_stops, 'mid-grey')}")
-    lines: list[Said] = [f"NOT SOLVED: {lack}" for lack in slot.needs.unmet]
-    return Line(f"{setup.name}: {'; '.join(words)}", lines)
-
-
-def _lamp(light: KeyLight) -> str:
-    at_full = f"{light.source.lamp.name} {over(light.stops, 'key')}"
-    return f"{at_full}: {dimmed(light)}" if light.stops > 0 else at_full
+def _levels(slot: Slot) -> Line:
+    """A setup's exposure, and what the meter reads once all hangs."""
+    said = f"{slot.setup.name}: {exposed(slot.setup.exposure)}; {as_rigged.line(slot.levels)}"
+    return Line(said, [f"NOT SOLVED: {lack}" for lack in slot.needs.unmet])
 
 
 def _suns(plan: Plan) -> Iterator[tuple[Said, ...]]:

@@ -192,7 +192,12 @@ def _slot_section(slot: Slot, zone: str, day: date) -> Section:
     return Section(
         "setup",
         _when(slot, zone, day),
-        [*rigged(slot), *lacks(slot), *(f"on {line}" for line in circuits.lines(slot.needs.load))],
+        [
+            *rigged(slot),
+            f"to meter: {as_rigged.line(slot.levels)}",
+            *lacks(slot),
+            *(f"on {line}" for line in circuits.lines(slot.needs.load)),
+        ],
     )
 
 

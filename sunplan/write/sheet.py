@@ -19,7 +19,7 @@ from ..draw.scene import Hanging, Standing, flag_scene, numbers_of, room_scene
 from ..light.resolved import ResolvedSetup
 from ..location.model import Point, Room, wall_letter
 from ..location.read import Location
-from ..report import circuits
+from ..report import as_rigged, circuits
 from ..report.cautions import LIFTING, NIGHT, OUTDOORS, SUN, WEATHER, cares, in_full
 from ..report.check import exposed
 from ..report.document import Moment, Said, Text, joined, rendered, text
@@ -371,6 +371,7 @@ def _setup(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot | None) -> F
     if panel is not None:
         place = where(plan.location, setup, panel)
         lines.append(("black", text(f"{panel.stock.name}: ", place)))
+    lines.append(("to meter", as_rigged.line(slot.levels)))
     lines += [("mains", line) for line in circuits.lines(slot.needs.load, lamps=False)]
     return {
         **said,

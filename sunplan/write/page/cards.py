@@ -9,6 +9,7 @@ from ...day.plan import Plan
 from ...day.running_order import Slot
 from ...light.resolved import ResolvedSetup
 from ...location.model import Exterior
+from ...report import as_rigged
 from ...report import check as check_report
 from ...report import entry as entry_report
 from ...report import exteriors as exteriors_report
@@ -135,6 +136,7 @@ def _turn(plan: Plan, setup: ResolvedSetup, slot: Slot | None) -> list[str]:
     return [
         f"from {Moment(slot.start_s, zone)}: {pack_report.rigging(slot)}",
         f"shoot {between(slot.shoot_s, zone)}",
+        f"as rigged: {as_rigged.line(slot.levels)}",
         *([dark] if turn.rigging.too_dark else []),
         *pack_report.lacks(slot),
     ]
