@@ -573,7 +573,7 @@ def hours(
     weather_file: str | Path | None = None,
     tell: Tell = lambda _: None,
 ) -> Result[Hours]:
-    """Which hours: stretches in which nature does the work, ranked, with their reasons.
+    """Which hours: natural matches and what the rest takes, ranked.
 
     Parameters
     ----------
@@ -762,7 +762,7 @@ def order(
     setup: str | None = None,
     tell: Tell = lambda _: None,
 ) -> Result[Ordered]:
-    """Which order: setups where nature does the work and the least is rigged twice.
+    """Which order: natural matches where they are, the least rigged twice.
 
     Parameters
     ----------

@@ -802,7 +802,7 @@ def hours(
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
-    """Which hours: stretches in which nature does the work, ranked, with their reasons."""
+    """Which hours: natural matches and what the rest takes, ranked."""
     from . import api
     from .day.arguments import all_setups, dates
     from .day.hours import steps
@@ -920,7 +920,7 @@ def order(
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
-    """Which order: setups where nature does the work and the least is rigged twice."""
+    """Which order: natural matches where they are, the least rigged twice."""
     from . import api
     from .write.progress import progress
 

@@ -234,7 +234,7 @@ def _leak(done: RoomTreatment) -> Iterator[Said]:
         return
     black = [opening for opening in done.openings if opening.dark]
     if not share:
-        yield "light-leak check: nothing to spare, not a gap"
+        yield "light-leak check: no gap may stay open"
     else:
         gaps = (
             text(f"{opening.opening.name} ", _gap(gap_m(opening.opening, share)))

@@ -371,7 +371,7 @@ def _setup(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot | None) -> F
     if panel is not None:
         place = where(plan.location, setup, panel)
         lines.append(("black", text(f"{panel.stock.name}: ", place)))
-    lines.append(("to meter", as_rigged.line(slot.levels)))
+    lines.append(("meter", as_rigged.line(slot.levels)))
     lines += [("mains", line) for line in circuits.lines(slot.needs.load, lamps=False)]
     return {
         **said,
