@@ -15,9 +15,12 @@ import random_rooms
 from demos import LOCATIONS, MARCH, NAMES, planned
 from inside import command
 
+from sunplan import cli
+from sunplan.api import Result
 from sunplan.light.resolved import resolve
 from sunplan.location.model import Opening
 from sunplan.location.read import Location, read
+from sunplan.report.answers import as_json
 from sunplan.report.cautions import CAUTIONS, LIFTING, NIGHT, OUTDOORS, SUN
 from sunplan.rig.flags import setup_flags
 from sunplan.room.beam import beam_of
@@ -85,13 +88,24 @@ def surrounded(name: str, before: str | None, folder: Path) -> Path:
 
 @pytest.mark.parametrize("asked", ASKED)
 @pytest.mark.parametrize("name", NAMES)
-def test_nothing_is_planned_outside_over_water(name: str, asked: str, tmp_path: Path) -> None:
+def test_nothing_is_planned_outside_over_water(
+    name: str, asked: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """No command plans a tent or a flag outside where there is water, nor where nobody told."""
+    printed: list[Result[Any]] = []
+    told_by = cli._print
+
+    def spied(result: Result[Any], **options: bool) -> None:
+        printed.append(result)  # the JSON is that of the same run
+        told_by(result, **options)
+
+    monkeypatch.setattr(cli, "_print", spied)
     for before in ("water", None):
-        file = surrounded(name, before, tmp_path)
-        answer = json.loads(command(asked, file, *ASKED[asked], "--json").stdout)
+        said = told(asked, surrounded(name, before, tmp_path))
+        assert said
+        assert not WORK_OUTSIDE.search(said)
+        answer = json.loads(as_json(printed.pop().answer))
         assert list(outside(answer)) == []
-        assert not WORK_OUTSIDE.search(told(asked, file))
 
 
 def told(asked: str, file: str) -> str:
