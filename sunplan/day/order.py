@@ -20,7 +20,7 @@ from ..rig.stretch_levels import stretch_levels
 from ..sun.local_time import DAY_S, QUARTER_S, clock_to_unix, even_moments, to_local
 from ..sun.position import Floats
 from ..sun.track import track_over
-from .rigging_plan import RiggingPlan, rigging_plan
+from .rigging_plan import RiggingPlan, rigging_plans
 from .sequence import SequenceCosts, Sequenced, best
 from .working_day import WorkingDay, working_day
 
@@ -228,12 +228,8 @@ def _rigging_plans(
     for light in stretch_levels(location, setups, rooms, span, weathers):
         setup = light.setup
         tell(setup.name)
-        plans.append(
-            [
-                rigging_plan(light, hung[setup.name], start, start + 60.0 * setup.minutes)
-                for start in moments.tolist()
-            ]
-        )
+        ends_s = moments + 60.0 * setup.minutes
+        plans.append(rigging_plans(light, hung[setup.name], moments, ends_s))
     return plans
 
 

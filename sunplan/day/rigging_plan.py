@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..light.resolved import ResolvedSetup
 from ..rig import minutes
 from ..rig.flags import FlagOption
 from ..rig.needs import Job, flag_jobs, key_jobs, opening_jobs, too_filled
-from ..rig.room_treatment import RoomTreatment, treatment_between
+from ..rig.room_treatment import RoomTreatment, treatments_between
 from ..rig.stretch_levels import StretchLevels
+from ..sun.position import Floats
 
 STOP_MINUTES = 4.0  # what a stop of a window is worth in minutes of rigging; a choice, no source
 MOST_STOPS = 12.0  # more than this is as bad as anything
@@ -85,13 +88,29 @@ def rigging_plan(
     start_s, end_s
         Seconds since 1970 UTC, of the moments that the light is known for.
     """
-    setup = light.setup
-    treated = treatment_between(light, start_s, end_s)
+    return rigging_plans(light, flags, np.array([start_s]), np.array([end_s]))[0]
+
+
+def rigging_plans(
+    light: StretchLevels, flags: Sequence[FlagOption], start_s: Floats, end_s: Floats
+) -> list[RiggingPlan]:
+    """What a setup takes in each of some stretches (N), whose ends are given."""
+    off = light.off_stops(start_s, end_s, most_stops=MOST_STOPS).tolist()
+    return [
+        RiggingPlan(light.setup, treated, _jobs(light, flags, treated), stops)
+        for treated, stops in zip(treatments_between(light, start_s, end_s), off, strict=True)
+    ]
+
+
+def _jobs(
+    light: StretchLevels, flags: Sequence[FlagOption], treated: RoomTreatment
+) -> tuple[Job, ...]:
+    setup, covered = light.setup, treated.covered
     hit = [
         option
         for option in flags
-        if option.opening not in treated.covered
-        and any(first < end_s and last > start_s for first, last in option.spans)
+        if option.opening not in covered
+        and any(first < treated.end_s and last > treated.start_s for first, last in option.spans)
     ]
     jobs = [
         *opening_jobs(treated),
@@ -101,9 +120,4 @@ def rigging_plan(
     if too_filled(light, treated) is not None:
         label, words = f"{setup.name}: negative", "negative fill, if pack has a panel"
         jobs.append(Job(label, words, minutes.of("panel"), (), ("stands",)))
-    return RiggingPlan(
-        setup=setup,
-        treated=treated,
-        jobs=tuple(jobs),
-        stops=light.off_stops(start_s, end_s, most_stops=MOST_STOPS),
-    )
+    return tuple(jobs)

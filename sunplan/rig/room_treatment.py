@@ -205,10 +205,23 @@ def window_rule(light: StretchLevels) -> WindowRule:
 
 def treatment_between(light: StretchLevels, start_s: float, end_s: float) -> RoomTreatment:
     """What a setup's openings need in a stretch of the time that its light is worked out for."""
-    levels = light.windows(np.array([start_s]), np.array([end_s]))
-    decisions = window_rule(light).decide(levels)
-    fill_lux, sunlit = light.fill_lux(start_s, end_s), light.sun_comes_in(start_s, end_s)
-    return _treatment(light.by_minute[0], decisions, 0, (start_s, end_s), fill_lux, sunlit)
+    return treatments_between(light, np.array([start_s]), np.array([end_s]))[0]
+
+
+def treatments_between(light: StretchLevels, start_s: Floats, end_s: Floats) -> list[RoomTreatment]:
+    """What they need in each of some stretches (N), whose ends are given."""
+    decisions = window_rule(light).decide(light.windows(start_s, end_s))
+    return [
+        _treatment(
+            light.by_minute[0],
+            decisions,
+            row,
+            stretch,
+            light.fill_lux(*stretch),
+            light.sun_comes_in(*stretch),
+        )
+        for row, stretch in enumerate(zip(start_s.tolist(), end_s.tolist(), strict=True))
+    ]
 
 
 def treatments_at(

@@ -21,6 +21,7 @@ from ..light.daylight import Skies, Sky, Weather, skies
 from ..light.face import Faces, faces_by_room
 from ..light.level_series import LevelSeries, Reading, level_series
 from ..light.resolved import ResolvedSetup
+from ..light.sun_interpolator import SunInterpolator
 from ..location.read import Location
 from ..room.beam import Beam
 from ..room.entry import SunTests
@@ -91,8 +92,8 @@ class StretchLevels:
             lambda: extremes(lambda series: series.hung_stops),
         )
 
-    def off_stops(self, start_s: float, end_s: float, *, most_stops: float) -> float:
-        """How far all windows together are off their bands at a stretch's worst moment, stops.
+    def off_stops(self, start_s: Floats, end_s: Floats, *, most_stops: float) -> Floats:
+        """How far all windows together are off their bands at each stretch's worst, stops, (N,).
 
         A window counts at most `most_stops`, and as much where the sun stands in it.
         """
@@ -104,8 +105,7 @@ class StretchLevels:
             together: Floats = np.minimum(by_window, most_stops).sum(axis=1)
             return together
 
-        worst = self._over(off, np.array([start_s]), np.array([end_s]), np.max)
-        return float(worst[0])
+        return self._over(off, start_s, end_s, np.max)
 
     def fill_lux(self, start_s: float, end_s: float) -> Floats:
         """What each opening gives the fill side, lx, (M, O): sky by sky, minute by minute."""
@@ -129,7 +129,7 @@ class StretchLevels:
             daylight = np.einsum("tos,o->ts", series.sides_lux[rows], opening_shares)
             ratios = self.room.ratios(self.setup, daylight)
             row = int(ratios.argmin())
-            by_sky.append((float(ratios[row]), series.skies[rows][row]))
+            by_sky.append((float(ratios[row]), series.skies[rows.start + row]))
         return min(by_sky, key=lambda pair: pair[0])
 
     def sun_comes_in(self, start_s: float, end_s: float) -> Bools:
@@ -220,6 +220,41 @@ def stretch_levels(
             light[setup.room],
             tuple(by_setup[setup.name] for by_setup in series),
             tuple(by_setup[setup.name] for by_setup in fine if setup.name in by_setup),
+            sunlit[setup.room],
+        )
+        for setup in setups
+    ]
+
+
+def levels_by_sun(
+    location: Location,
+    setups: Sequence[ResolvedSetup],
+    rooms: Sequence[Faces],
+    moments: Floats,
+    weathers: Sequence[Weather],
+) -> list[StretchLevels]:
+    """The same for many dates: only at the moments given, read off a grid of the sun's places.
+
+    Parameters
+    ----------
+    moments
+        Rising, seconds since 1970 UTC, (T,); every start and every end among them.
+    """
+    series = []
+    for weather in weathers:
+        above = skies(location, moments.tolist(), weather)
+        read = SunInterpolator(location, above).read
+        series.append(
+            level_series(location, setups, above, rooms=rooms, reading=read, room_reading=read)
+        )
+    light = faces_by_room(rooms)
+    sunlit = {name: _sunlit(location, light[name].transfer.beam, moments) for name in light}
+    return [
+        StretchLevels(
+            setup,
+            light[setup.room],
+            tuple(by_setup[setup.name] for by_setup in series),
+            (),
             sunlit[setup.room],
         )
         for setup in setups
