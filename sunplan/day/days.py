@@ -14,7 +14,7 @@ The best of the outlines are then worked out exactly, until the best few of all 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -159,12 +159,11 @@ def days(
     --------
     >>> from sunplan import read
     >>> from sunplan.light.resolved import resolve
+    >>> from sunplan.report.order import day_answer
     >>> house, day = read("locations/lock-house.toml"), date(2027, 3, 20)
-    >>> night = [resolve(house)[0]]
-    >>> def first(location, day, ordered):
-    ...     return ordered.best.turns[0].rigging.setup.name
-    >>> (ranked,) = days(house, night, day, day, weathers=[Weather()], telling=first).days
-    >>> ranked.exact, ranked.told
+    >>> night, sun = [resolve(house)[0]], [Weather("clear")]
+    >>> (ranked,) = days(house, night, day, day, weathers=sun, telling=day_answer).days
+    >>> ranked.exact, ranked.told["setups"][0]["setup"]
     (True, 'reading the gauge')
     """
     count = (last - first).days + 1
@@ -213,7 +212,7 @@ def steps(first: date, last: date) -> int:
     return 1 + len(_parts([first] * count)) + min(count, EXACT)
 
 
-def _best(ranked: Sequence[RankedDay] | Any) -> list[RankedDay]:
+def _best(ranked: Iterable[RankedDay]) -> list[RankedDay]:
     return sorted(ranked, key=lambda day: (round(day.score, 6), day.day))
 
 
