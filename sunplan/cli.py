@@ -738,9 +738,7 @@ def gap(
     from . import api
 
     if draw is not None and at is not None:
-        raise InputError(
-            f"--draw {draw}: draws a stretch of time; give --from and --to, or neither"
-        )
+        raise InputError(f"--draw {draw}: draws a stretch; give --from and --to, or neither")
     location = _located(file, units)
     result = api.gap(
         location,

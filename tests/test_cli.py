@@ -637,7 +637,7 @@ def test_what_is_drawn_must_be_clear(tmp_path: Path) -> None:
         (*entry, "--over-mark", "at the stov", "--draw", picture): '"kitchen: at the stove"',
         (*entry, "--draw", tmp_path / "picture.jpg"): "must end in .png or .svg",
         ("gap", LOCK, "--date", "2027-03-20", "--at", "12:00", "--draw", picture): (
-            "draws a stretch of time"
+            "draws a stretch"
         ),
     }
     for asked, message in wrong.items():

@@ -266,7 +266,7 @@ def test_demo_setups(demo: Location) -> None:
     assert (reading.key.lamp, reading.key.frame, reading.key.at) == (
         "led 150",
         "4x4 half",
-        (0.6, 1.9),
+        (0.3, 2.2),
     )
     assert (reading.camera.at, reading.camera.height, reading.camera.view_deg) == (
         (0.5, 0.6),

@@ -75,9 +75,9 @@ def parts(levels: Sequence[RiggedLevels]) -> Iterator[str]:
     yield _lamp(levels)
     fills = [level.fill_stops for level in levels]
     off = [level.fill_off_stops for level in levels]
-    ratios = sorted({ratio(level.ratio) for level in levels}, key=float)
+    ratios = [level.ratio for level in levels]
     wanted = levels[0].setup.contrast
-    contrast = " to ".join(dict.fromkeys((ratios[0], ratios[-1]))) + " : 1"
+    contrast = " to ".join(dict.fromkeys(map(ratio, (min(ratios), max(ratios))))) + " : 1"
     contrast += "" if wanted is None else f" (target {wanted:g})"
     yield f"fill {spread((min(fills), max(fills)))}{_missed(off)}, ratio {contrast}"
     yield f"wall {_against([level.wall_stops for level in levels], look.background)}"

@@ -361,7 +361,7 @@ def _spot(room: Room, at: Point) -> Text:
 
 def _setup(plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot | None) -> Figures:
     zone = plan.location.timezone
-    lines = [*_aimed(room, setup), *_key(plan, room, setup)]
+    lines = [*_aimed(room, setup), *_key(plan, room, setup, slot)]
     said: Figures = {"name": setup.name, "lines": lines}
     if slot is None:
         beside = "does not fit this day" if plan.pack is not None else ""
@@ -402,16 +402,19 @@ def _aimed(room: Room, setup: ResolvedSetup) -> Iterator[tuple[str, Said]]:
     yield "set to", exposed(setup.exposure)
 
 
-def _key(plan: Plan, room: Room, setup: ResolvedSetup) -> Iterator[tuple[str, Said]]:
+def _key(
+    plan: Plan, room: Room, setup: ResolvedSetup, slot: Slot | None
+) -> Iterator[tuple[str, Said]]:
+    """Where the key stands; what it is set to stands among the levels of a setup that is shot."""
     key = setup.key
     if key is None:
         return
-    yield "key", text(f"{key.named}, ", about(key.height), " high, ", _spot(room, key.at))
     light = next(light for light in plan.keys if light.setup.name == setup.name)
-    if light.stops > 0:
+    framed = "; IN FRAME" if light.in_frame else ""
+    spot = _spot(room, key.at)
+    yield "key", text(f"{key.named}, ", about(key.height), " high, ", spot, framed)
+    if light.stops > 0 and slot is None:
         yield "", f"set to key by night: {dimmed(light)}"
-    if light.in_frame:
-        yield "", "IN FRAME: the camera sees it"
 
 
 def _alerts(plan: Plan, setup: ResolvedSetup) -> Iterator[str]:
