@@ -80,7 +80,8 @@ def parts(levels: Sequence[RiggedLevels]) -> Iterator[str]:
     contrast = " to ".join(dict.fromkeys(map(ratio, (min(ratios), max(ratios))))) + " : 1"
     contrast += "" if wanted is None else f" (target {wanted:g})"
     yield f"fill {spread((min(fills), max(fills)))}{_missed(off)}, ratio {contrast}"
-    yield f"wall {_against([level.wall_stops for level in levels], look.background)}"
+    walls = [level.wall_stops for level in levels]
+    yield f"wall {_against(walls, look.background)}{_spill(levels)}"
     for window in levels[0].windows:
         stops = [
             own.stops for level in levels for own in level.windows if own.opening == window.opening
@@ -98,7 +99,8 @@ def _lamp(levels: Sequence[RiggedLevels]) -> str:
     short = min(level.key_stops for level in levels)
     over = max(level.key_stops for level in levels)
     if short < -CLOSE_STOPS:
-        return f"KEY SHORT by {-short:.1f} stops with the lamp at full"
+        lamp = "without a lamp" if levels[0].setup.key is None else "with the lamp at full"
+        return f"KEY SHORT by {-short:.1f} stops {lamp}"
     if over > CLOSE_STOPS:
         return f"KEY {over:.1f} OVER by daylight alone"
     if not any(shares):
@@ -110,6 +112,13 @@ def _against(stops: Sequence[float], band: Band) -> str:
     """From where to where, and by how much that misses its target."""
     off = [max(0.0, level - band[1]) + min(0.0, level - band[0]) for level in stops]
     return spread((min(stops), max(stops))) + _missed(off)
+
+
+def _spill(levels: Sequence[RiggedLevels]) -> str:
+    """That the wall is too bright by the lamp itself, where it is."""
+    bright = [level for level in levels if level.wall_stops > level.setup.wanted.background[1]]
+    spilled = any(level.spill_lux > level.wall_lux / 2 for level in bright)
+    return " by spill: flag the lamp off the wall" if spilled else ""
 
 
 def _missed(off_stops: Sequence[float]) -> str:
