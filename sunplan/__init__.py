@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from .api import Result as Result
     from .api import blackout as blackout
     from .api import check as check
+    from .api import days as days
     from .api import entry as entry
     from .api import flags as flags
     from .api import gap as gap
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 OFFERED = (
-    *("Location", "Result", "check", "blackout", "entry", "flags", "gap", "hours", "key"),
+    *("Location", "Result", "check", "blackout", "days", "entry", "flags", "gap", "hours", "key"),
     *("negfill", "order", "pack", "plan", "read"),
 )
 

@@ -54,6 +54,7 @@ from .sun.local_time import clock_to_unix
 if TYPE_CHECKING:
     import pandas as pd
 
+    from .day.days import RankedDays
     from .day.hours import Hours
     from .day.order import Ordered
     from .day.pack import Pack
@@ -636,6 +637,67 @@ def hours(
         lambda _: hours_report.records(location, worked_out),
         weathers,
     )
+
+
+@_question
+def days(
+    location: Location,
+    from_date: Date,
+    to_date: Date,
+    *,
+    weather: WeatherName = "sun",
+    setup: str | Sequence[str] | None = None,
+    weather_file: str | Path | None = None,
+    tell: Tell = lambda _: None,
+) -> Result[RankedDays]:
+    """Which day: dates by the best whole day of all setups together, the best first.
+
+    Parameters
+    ----------
+    location, weather, tell
+        See `sunplan.api`.
+    from_date, to_date : str or datetime.date
+        The span's first and last local date, as text YYYY-MM-DD; 366 dates at most.
+    setup : str or sequence of str, optional
+        Only the setups of these names, in the file's order; all those indoors if left out.
+    weather_file : str or Path, optional
+        An EPW or TMY3 file, for how often the sun shines; it is told, the score is without it.
+
+    Returns
+    -------
+    Result of RankedDays
+        All dates, those that count less first: minutes. The best are as exact as `order`.
+        Frames: `days`, a row a date; `setups`, a row a setup of a date.
+
+    Raises
+    ------
+    InputError
+        A date or a name is not understood, no setup is indoors, there are more dates, or more
+        setups than a day can hold, or the weather file is not one.
+
+    Examples
+    --------
+    >>> import sunplan
+    >>> location = sunplan.read("locations/lock-house.toml")
+    >>> result = sunplan.days(location, "2027-03-20", "2027-03-21", setup="the kettle")
+    >>> result.frames["setups"].setup.tolist()
+    ['the kettle', 'the kettle']
+    """
+    from .day.days import days as day_days
+    from .report import days as days_report
+
+    span = arguments.dates(from_date, to_date, ("from_date", "to_date"))
+    skies, weathers = _reckoned_with(weather)
+    ranked = day_days(
+        location,
+        arguments.several_setups(location, setup),
+        *span,
+        weathers=weathers,
+        telling=days_report.kept,
+        weather_file=None if weather_file is None else Path(weather_file),
+        tell=tell,
+    )
+    return reported(ranked, location, days_report, span, ranked, skies, weathers=weathers)
 
 
 def why(

@@ -79,14 +79,20 @@ def _picture(path: Path | None) -> Path | None:
 def _planned(given: str) -> date:
     """A date to plan for; a person on a terminal is told where it lies in the past."""
     from .day.arguments import a_date
+
+    day = a_date(given)
+    _note_past("--date", day)
+    return day
+
+
+def _note_past(option: str, day: date) -> None:
+    """Tell a person on a terminal that a date to plan for is over."""
     from .sun.local_time import today
     from .write.prompts import note
 
-    day = a_date(given)
     # Wherever on Earth that is, yesterday is over.
     if day < today() - timedelta(days=1):
-        note(f"--date {given} lies in the past; is the year right?")
-    return day
+        note(f"{option} {day} lies in the past; is the year right?")
 
 
 Given = str | None  # what an option says, if it is given
@@ -838,6 +844,46 @@ def hours(
         from .write.answer_pictures import draw_hours
 
         draw_hours(location, span, result.value.setups, sky, draw)
+    _print(result, as_json=as_json, as_csv=as_csv, more=more)
+
+
+@_command(
+    DAY,
+    "days locations/lock-house.toml --from-date 2027-03-15 --to-date 2027-03-21",
+)
+def days(
+    file: File,
+    from_date: Annotated[str, _option("--from-date", "D", "First date of a span, YYYY-MM-DD.")],
+    to_date: Annotated[str, _option("--to-date", "D", "Last date of a span.")],
+    weather: ForWeather = "sun",
+    setup: Annotated[
+        list[str] | None,
+        _option("--setup", "NAME", "Only this setup; give it again for more; else all."),
+    ] = None,
+    weather_file: WeatherFile = None,
+    draw: Draw = None,
+    units: OtherUnits = None,
+    more: More = False,
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Which day: dates by the best whole day of all setups together, and why."""
+    from . import api
+    from .day.arguments import dates
+    from .day.days import steps
+    from .write.progress import progress
+
+    span = dates(from_date, to_date, ("from_date", "to_date"))
+    _note_past("--from-date", span[0])
+    location = _located(file, units)
+    with progress(steps(*span)) as tell:
+        result = api.days(
+            location, *span, weather=weather, setup=setup, weather_file=weather_file, tell=tell
+        )
+    if draw is not None:
+        from .write.answer_pictures import draw_days
+
+        draw_days(location, span, result.value, draw)
     _print(result, as_json=as_json, as_csv=as_csv, more=more)
 
 

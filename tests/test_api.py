@@ -42,13 +42,14 @@ ASKED: dict[str, dict[str, Any]] = {
     "flags": {"date": DAY, "from_": "09:00", "to": "13:00"},
     "gap": {"date": DAY, "at": "17:00"},
     "hours": {"date": DAY, "from_": "15:00", "to": "17:00", "most": 1},
+    "days": {"from_date": "2027-11-03", "to_date": "2027-11-04"},
     "key": {},
     "negfill": {"date": DAY, "at": "16:00"},
     "blackout": {"date": DAY, "from_": "15:00", "to": "16:00"},
     "order": {"date": DAY},
     "pack": {"date": DAY},
 }
-LONG = {"hours", "blackout", "order", "pack"}  # asked of one demo
+LONG = {"hours", "days", "blackout", "order", "pack"}  # asked of one demo
 CASES = [
     (file, name) for file in DEMOS for name in ASKED if name not in LONG or "lock" in file.stem
 ]
@@ -98,7 +99,16 @@ MOMENT = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d")
 VECTORS = {f"{side}_{axis}" for side in ("across", "up") for axis in "xyz"}
 SHARES = {
     *("reflectance", "reflectance_floor", "reflectance_walls", "reflectance_ceiling", "bars"),
-    *("dirt", "transmittance", "frame_share", "leak_share", "waste", "sky_share"),
+    *(
+        "dirt",
+        "transmittance",
+        "frame_share",
+        "leak_share",
+        "waste",
+        "sky_share",
+        "sun_share",
+        "day_sun_share",
+    ),
     *("ratio", "ratio_before", "wanted_ratio", "gel_density", "over_least"),
 }
 COUNTS = {"owned", "need", "take", "get", "rolls", "roll", "alike_dates"}

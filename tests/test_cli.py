@@ -37,8 +37,8 @@ LOCK = ROOT / "locations" / "lock-house.toml"
 
 
 COMMANDS = (
-    *("new", "check", "bearing", "ask", "skyline", "entry", "flags", "gap", "hours", "key"),
-    *("negfill", "blackout", "order", "pack", "plan"),
+    *("new", "check", "bearing", "ask", "skyline", "entry", "flags", "gap", "hours", "days"),
+    *("key", "negfill", "blackout", "order", "pack", "plan"),
 )
 
 

@@ -6,7 +6,7 @@ A message calls a value by its parameter's name, or in the command by its option
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, time
 from typing import TYPE_CHECKING, TypeVar
 
@@ -359,6 +359,27 @@ def setups(location: Location, wanted: str | None) -> list[ResolvedSetup]:
             f"{location.file}: its setups stand outdoors, which only `sunplan hours` tells of"
         )
     return list(inside)
+
+
+def several_setups(location: Location, wanted: str | Sequence[str] | None) -> list[ResolvedSetup]:
+    """The setups of those names in the file's order, each once, or all that are indoors.
+
+    Raises
+    ------
+    InputError
+        Where there is none of a name, or none indoors.
+
+    Examples
+    --------
+    >>> from sunplan import read
+    >>> house = read("locations/lock-house.toml")
+    >>> [setup.name for setup in several_setups(house, ["the kettle", "last coffee"])]
+    ['last coffee', 'the kettle']
+    """
+    if wanted is None or isinstance(wanted, str):
+        return setups(location, wanted)
+    names = {setup.name for name in wanted for setup in setups(location, name)}
+    return [setup for setup in setups(location, None) if setup.name in names]
 
 
 def all_setups(

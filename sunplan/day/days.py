@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -50,6 +51,7 @@ SURE = 3  # of the best of all that are exact in the end
 STEP_S = 300.0  # between moments at which light is looked at
 FLAG_MINUTES = minutes.of("large_flag") + minutes.of("move")
 DATES = 46  # that are outlined at a time
+EQUAL_MINUTES = 5.0  # between scores of dates that are as good as one another; a choice, no source
 
 Telling = Callable[[Location, date, Ordered], Any]
 
@@ -105,12 +107,51 @@ class RankedDay:
 
 
 @dataclass(frozen=True)
+class DayRun:
+    """Dates one after the other of which none is worse than `EQUAL_MINUTES` than the best."""
+
+    days: tuple[RankedDay, ...]
+    best: RankedDay
+
+    @property
+    def first(self) -> date:
+        """Its first date."""
+        return self.days[0].day
+
+    @property
+    def last(self) -> date:
+        """Its last date."""
+        return self.days[-1].day
+
+
+@dataclass(frozen=True)
 class RankedDays:
     """The dates of a span, the best first; `closed` are those without a working day."""
 
     days: tuple[RankedDay, ...]
     closed: tuple[date, ...]
     odds: Odds | None
+
+    @cached_property
+    def runs(self) -> tuple[DayRun, ...]:
+        """All dates in stretches that are as good, by their best ones.
+
+        Each is grown from the best date that is left, day by day, as far as days are as good.
+        """
+        left = {day.day: day for day in self.days}
+        runs = []
+        for best in self.days:
+            if best.day not in left:
+                continue
+            run = [left.pop(best.day)]
+            for step, place in ((-1, 0), (1, -1)):
+                while True:
+                    beside = left.get(run[place].day + timedelta(days=step))
+                    if beside is None or beside.score > best.score + EQUAL_MINUTES:
+                        break
+                    run.insert(0 if step < 0 else len(run), left.pop(beside.day))
+            runs.append(DayRun(tuple(run), best))
+        return tuple(runs)
 
     @property
     def off(self) -> float:

@@ -14,6 +14,7 @@ from ..location.read import Location
 from .pictures import save
 
 if TYPE_CHECKING:
+    from ..day.days import RankedDays
     from ..day.hours import SetupHours
     from ..light.daylight import Weather
     from ..light.matching import MatchingInterval
@@ -112,3 +113,10 @@ def draw_hours(
     from ..draw.hourmap import figure_of_hours
 
     save(figure_of_hours(location, dates, setups, sky), path)
+
+
+def draw_days(location: Location, dates: tuple[date, date], ranked: RankedDays, path: Path) -> None:
+    """A calendar of dates, one cell a date, by how far each is from the best."""
+    from ..draw.datemap import figure_of_days
+
+    save(figure_of_days(location, dates, ranked), path)
