@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -20,7 +20,7 @@ from sunplan.day.working_day import working_day
 from sunplan.draw.axes import RAMP_STOPS
 from sunplan.draw.datemap import figure_of_days
 from sunplan.errors import InputError
-from sunplan.location.read import read
+from sunplan.location.read import Location, read
 from sunplan.sun.local_time import to_local
 
 ROOT = Path(__file__).parent.parent
@@ -82,13 +82,15 @@ def test_ranked_by_score_and_the_best_are_exact() -> None:
         assert day.score == pytest.approx(sum(day.parts.values()))
 
 
-def test_a_day_keeps_its_hours(tmp_path: Path) -> None:
+def worked(**hours: object) -> Location:
+    """The lock-keeper's house with other hours of work."""
+    house = read(LOCK)
+    return house.model_copy(update={"day": house.day.model_copy(update=hours)})
+
+
+def test_a_day_keeps_its_hours() -> None:
     """Nothing before call or after wrap, nobody works through lunch; outlines too."""
-    text = LOCK.read_text(encoding="utf-8")
-    file = tmp_path / "house.toml"
-    hours = '[day]\ncall = "10:00"\nwrap = "18:30"\nlunch = ["13:00", "13:45"]\n\n[[outside]]'
-    file.write_text(text.replace("[[outside]]", hours, 1), encoding="utf-8")
-    house = read(file)
+    house = worked(call=time(10), wrap=time(18, 30), lunch=(time(13), time(13, 45)))
     days = sunplan.days(house, "2027-11-01", "2027-11-14").value.days
     assert {day.exact for day in days} == {True, False}
     for day in days:
@@ -217,14 +219,10 @@ def test_bad_names() -> None:
         sunplan.days(read(LOCK), *AUTUMN, setup=["last coffee", "the kettel"])
 
 
-def test_days_without_a_working_day(tmp_path: Path) -> None:
+def test_days_without_a_working_day() -> None:
     """Sunset so early that nothing is left of a day: it is named and not ranked."""
-    file = tmp_path / "house.toml"
-    text = LOCK.read_text(encoding="utf-8")
-    early = '[day]\ncall = "17:30"\nwrap = "22:00"\nafter_sunset = 5\n\n[[outside]]'
-    text = text.replace("[[outside]]", early, 1)
-    file.write_text(text, encoding="utf-8")
-    result = sunplan.days(read(file), "2027-12-20", "2027-12-21", setup="the kettle")
+    house = worked(call=time(17, 30), wrap=time(22), after_sunset=5.0)
+    result = sunplan.days(house, "2027-12-20", "2027-12-21", setup="the kettle")
     assert result.value.days == ()
     assert result.answer["no_working_day"] == ["2027-12-20", "2027-12-21"]
     assert "no date has a working day" in str(result)
