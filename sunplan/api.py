@@ -49,7 +49,6 @@ from .location.read import read as read
 from .report.answers import Answer, origin
 from .report.document import Document
 from .report.rows import Kinds, Record, all_kinds, as_csv, as_frame, kinds
-from .sun.local_time import clock_to_unix
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -547,7 +546,7 @@ def negfill(
         slots = pack(location, day).value.running.slots
         moments = {slot.setup.name: slot.middle_s for slot in slots}
     else:
-        moment_s = clock_to_unix(day, arguments.a_clock(at, "at"), location.timezone)
+        moment_s = arguments.a_moment_s(location, day, at, "at")
         moments = dict.fromkeys((indoors.name for indoors in setups), moment_s)
     skies = skies_by_weather(location, [moments[indoors.name] for indoors in setups], [weather])
     rooms = faces_by_room(faces(location, setups))
@@ -730,17 +729,13 @@ def why(
     """
     from .day.hours import facts_at
     from .report import why as why_report
-    from .room.sun_check import sun_check
 
     weathers = _compared(sky)
-    clock = arguments.a_clock(at, "why")
-    moment_s = clock_to_unix(arguments.a_date(date), clock, location.timezone)
+    moment_s = arguments.a_moment_s(location, arguments.a_date(date), at, "why")
     skies = [weather.name for weather in weathers]
     setups = arguments.setups(location, setup)
-    lines = []
-    for facts in facts_at(location, setups, moment_s, weathers):
-        check = sun_check(location, facts.quarters.setup.in_room, moment_s)
-        lines.append(why_report.report(check, facts, skies))
+    checked = facts_at(location, setups, moment_s, weathers)
+    lines = [why_report.report(check, facts, skies) for check, facts in checked]
     return Document(None, lines)
 
 
@@ -914,11 +909,11 @@ def pack(
     if best:
         ordered = day_order(location, setups, day, weathers=weathers, rooms=rooms, tell=tell)
         setups = ordered.best.setups(location.timezone)
-    begin = location.day.call if from_ is None else arguments.a_clock(from_, "from_")
+    begin = location.day.call if from_ is None else from_
     running = running_order(
         location,
         setups,
-        start_s=clock_to_unix(day, begin, location.timezone),
+        start_s=arguments.a_moment_s(location, day, begin, "from_"),
         weathers=weathers,
         slack_s=0.0 if best else SLACK_S,  # the best order's times are kept to the minute
         rooms=rooms,

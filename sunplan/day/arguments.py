@@ -104,6 +104,17 @@ def a_clock(given: str | time, name: str) -> time:
         raise _refusal(name, given, fault) from None
 
 
+def a_moment_s(location: Location, day: date, given: str | time, name: str) -> float:
+    """A local clock time of a date, seconds since 1970 UTC.
+
+    Raises
+    ------
+    InputError
+        Where it is no clock time.
+    """
+    return clock_to_unix(day, a_clock(given, name), location.timezone)
+
+
 def one_of(given: Word, known: Iterable[str], name: str) -> Word:
     """One of some words.
 
@@ -269,7 +280,7 @@ def moments(
             raise InputError(f"{option_name('at')}: give it, or {both}, not both")
         if step is not None:
             raise _refusal("step", step, f"goes with {both}, not with {option_name('at')}")
-        return [clock_to_unix(day, a_clock(at, "at"), location.timezone)]
+        return [a_moment_s(location, day, at, "at")]
     step_s = a_step_s(HOURLY if step is None else step)
     if from_ is None and to is None:
         daylight_s = sun_times_of(location, day).daylight(day, location.timezone)

@@ -21,6 +21,7 @@ from ..location.tolerances import unsure
 from ..rig.flags import setup_flags
 from ..rig.stretch_levels import StretchLevels, stretch_levels
 from ..room.best_measurement import BestMeasurement
+from ..room.sun_check import SunCheck, sun_check
 from ..sun.local_time import MINUTE_S, to_local
 from .dusk import Dusk, dusks
 from .exterior import ExteriorDay, exterior_day
@@ -268,8 +269,8 @@ def facts_at(
     setups: Sequence[ResolvedSetup],
     moment_s: float,
     weathers: tuple[Weather, Weather],
-) -> list[HourFacts]:
-    """What can be said of each setup at one moment.
+) -> list[tuple[SunCheck, HourFacts]]:
+    """Where the sun stands for each setup at one moment, and what can be said of it then.
 
     Parameters
     ----------
@@ -280,7 +281,13 @@ def facts_at(
     """
     day = to_local(moment_s, location.timezone).date()
     at_moment = quarter_hours(location, faces(location, setups), setups, [moment_s], [0], weathers)
-    return [HourFacts(location, quarters, day) for quarters in at_moment]
+    return [
+        (
+            sun_check(location, quarters.setup.in_room, moment_s),
+            HourFacts(location, quarters, day),
+        )
+        for quarters in at_moment
+    ]
 
 
 def steps(setups: Sequence[ResolvedSetup]) -> int:
