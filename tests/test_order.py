@@ -9,7 +9,7 @@ import pytest
 from places import bare, made
 
 from sunplan.day.order import Ordered, order
-from sunplan.day.rigging_plan import STOP_MINUTES
+from sunplan.day.shoot_grid import PICTURE_MINUTES
 from sunplan.errors import LocationError
 from sunplan.light.daylight import Weather
 from sunplan.light.resolved import resolve
@@ -61,8 +61,9 @@ def told_right(location: Location, found: Ordered) -> None:
             if end <= first and rigging.start_s >= last:
                 pause = last - first
         assert rigging.start_s - end - pause >= 60.0 * (strike + rig) - 60.0
-        unmet = 40.0 if rigging.too_dark or rigging.unsolved else 0.0
-        cost += strike + rig + STOP_MINUTES * (rigging.stops + unmet)
+        picture = rigging.picture
+        lost = picture.off_look + picture.treatments + picture.false_hour
+        cost += strike + rig + PICTURE_MINUTES[location.day.prefer] * lost
         end, room, hanging = rigging.end_s, rigging.setup.room, jobs
     assert best.last_strike_minutes == pytest.approx(sum(hanging.values()) / 2)
     assert end + 60.0 * best.last_strike_minutes <= found.clock.wrap_s + 60.0

@@ -34,14 +34,14 @@ from ..rig.needs import Job
 from ..rig.stretch_levels import levels_by_sun
 from ..room.entry import SunTests
 from ..room.interval import Span
-from ..sun.local_time import QUARTER_S, clock_to_unix, even_moments
 from ..sun.position import Floats
 from ..sun.search import DAY_STEP_S, time_grid
 from ..sun.track import track_over
 from .concurrency import Workers
-from .order import Order, Ordered, arranged, order
+from .order import Order, Ordered, arrange, order
 from .rigging_plan import RiggingPlan, rigging_plans
-from .sequence import MOST as MOST_SETUPS
+from .sequence import expect_few
+from .shoot_grid import ShootGrid, shoot_moments
 from .sun_odds import Odds, odds_of
 from .working_day import WorkingDay, working_day
 
@@ -210,8 +210,7 @@ def days(
     count = (last - first).days + 1
     if count > MOST:
         raise InputError(f"{first} to {last}: {count} dates; expected at most {MOST}")
-    if len(setups) > MOST_SETUPS:
-        raise InputError(f"{len(setups)} setups in one day: expected at most {MOST_SETUPS}")
+    expect_few(len(setups))
     odds = None if weather_file is None else odds_of(weather_file, location)
     tell("light of the rooms")
     rooms = faces(location, setups)
@@ -335,7 +334,8 @@ def _outlines(
     """The best day of each date, on light that is looked at every five minutes."""
     clocks = [working_day(location, day) for day in dates]
     starts = [
-        _starts(location, setups, day, clock) for day, clock in zip(dates, clocks, strict=True)
+        shoot_moments(location, setups, day, clock.call_s, clock.wrap_s, fine=False)
+        for day, clock in zip(dates, clocks, strict=True)
     ]
     every = np.concatenate(starts)
     grids = [np.arange(clock.call_s, clock.wrap_s + 1.0, STEP_S) for clock in clocks]
@@ -352,21 +352,22 @@ def _outlines(
     return [
         _ranked(
             day,
-            arranged(location, setups, [row[first:last] for row in plans], own, clock, day).best,
+            arrange(
+                ShootGrid(
+                    location,
+                    day,
+                    tuple(setups),
+                    own,
+                    tuple(tuple(row[first:last]) for row in plans),
+                    clock,
+                )
+            ).best,
             clock,
         )
         for day, clock, own, (first, last) in zip(
             dates, clocks, starts, pairwise(edges), strict=True
         )
     ]
-
-
-def _starts(
-    location: Location, setups: Sequence[ResolvedSetup], day: date, clock: WorkingDay
-) -> Floats:
-    """Moments at which shooting may start, seconds since 1970 UTC, (T,)."""
-    pinned = [clock_to_unix(day, setup.start, location.timezone) for setup in setups if setup.start]
-    return np.unique([*even_moments(clock.call_s, clock.wrap_s, QUARTER_S), *pinned])
 
 
 def _on_marks(

@@ -16,15 +16,14 @@ from ..location.read import Location
 from ..rig import minutes
 from ..rig.flags import SetupFlags, setup_flags
 from ..rig.needs import Job
-from ..rig.stretch_levels import stretch_levels
-from ..sun.local_time import DAY_S, QUARTER_S, clock_to_unix, even_moments, to_local
-from ..sun.position import Floats
+from ..sun.local_time import DAY_S, to_local
 from ..sun.track import track_over
-from .rigging_plan import RiggingPlan, rigging_plans
-from .sequence import SequenceCosts, Sequenced, best
+from .concessions import DoesNotFit, does_not_fit
+from .rigging_plan import RiggingPlan
+from .sequence import Sequenced, Sequences, best, expect_few, sequences
+from .shoot_grid import DayLight, ShootGrid, shoot_moments
 from .working_day import WorkingDay, working_day
 
-FITS_MINUTES = 0.01  # what rounding may overrun
 DROPPED_MINUTES = 1000.0  # what a setup of priority 1 counts as that does not fit; a choice
 DUSK_DEG = (-8.0, 1.0)  # of the sun: the light that comes once a day
 
@@ -46,13 +45,14 @@ class Turn:
 class Order:
     """A day's order; `dropped` are setups that do not fit.
 
-    `cost` is what those shot come to, in minutes, stops in it.
+    `cost` is what those shot come to, in minutes, a stop that the picture loses as `stop_minutes`.
     """
 
     turns: tuple[Turn, ...]
     dropped: tuple[ResolvedSetup, ...]
     last_strike_minutes: float
     cost: float
+    stop_minutes: float
 
     @property
     def rig_minutes(self) -> float:
@@ -76,10 +76,13 @@ class Order:
     @property
     def parts(self) -> dict[str, float]:
         """What the score is the sum of, in minutes of rigging or what counts as so many."""
+        losses = [turn.rigging.picture for turn in self.turns]
         return {
             "rigging": self.rig_minutes,
             "striking": self.strike_minutes,
-            "picture": sum(turn.rigging.off_minutes for turn in self.turns),
+            "off_look": self.stop_minutes * sum(loss.off_look for loss in losses),
+            "treatments": self.stop_minutes * sum(loss.treatments for loss in losses),
+            "false_hour": self.stop_minutes * sum(loss.false_hour for loss in losses),
             "does_not_fit": DROPPED_MINUTES * sum(setup.priority for setup in self.dropped),
         }
 
@@ -95,6 +98,11 @@ class Order:
         return clock.after(begin, turn.strike_minutes + turn.rig_minutes)
 
     @property
+    def picture_stops(self) -> float:
+        """What the picture loses in all, stops."""
+        return sum(turn.rigging.picture.stops for turn in self.turns)
+
+    @property
     def stops(self) -> float:
         """How many stops all windows in frame are off together, before anything is hung."""
         return sum(turn.rigging.stops for turn in self.turns)
@@ -104,15 +112,20 @@ class Order:
 class Ordered:
     """The best order of a day, and the best that keeps the file's; `clock`: when people are there.
 
+    `timezone` is that of the place.
+
     `dusky` are setups of the best order that all want the same dusk; `apart_deg` says by group that
-    must match how far the sun moves between its first start and its last end.
+    must match how far the sun moves between its first start and its last end. `missing` says of
+    each setup that the best order leaves out what would make it fit, where that was asked.
     """
 
     best: Order
     as_filed: Order
     clock: WorkingDay
+    timezone: str
     dusky: tuple[ResolvedSetup, ...]
     apart_deg: dict[str, float]
+    missing: tuple[DoesNotFit, ...] = ()
 
     @property
     def end_s(self) -> float:
@@ -131,6 +144,7 @@ def order(
     weathers: Sequence[Weather],
     rooms: Sequence[Faces] | None = None,
     flags: Sequence[SetupFlags] | None = None,
+    concessions: bool = True,
     tell: Callable[[str], None] = lambda _: None,
 ) -> Ordered:
     """The best order of setups on a local date, and the best that keeps the one given.
@@ -143,6 +157,8 @@ def order(
         Saves working out the light of their rooms again.
     flags
         Those that the setups want from call to wrap, in their order, where they are known.
+    concessions
+        Whether to work out what would make those fit that do not.
     tell
         Hears each setup's name as it is worked out.
 
@@ -161,43 +177,43 @@ def order(
     >>> [turn.rigging.setup.name for turn in ordered.best.turns], ordered.best.dropped
     (['reading the gauge'], ())
     """
+    expect_few(len(setups))
     clock = working_day(location, day)
-    zone = location.timezone
-    # Shooting starts on quarter hours, or when it must.
-    pinned = [clock_to_unix(day, setup.start, zone) for setup in setups if setup.start]
-    moments = np.unique([*even_moments(clock.call_s, clock.wrap_s, QUARTER_S), *pinned])
-    light = faces(location, setups) if rooms is None else rooms
-    hung = day_flags(location, setups, clock) if flags is None else flags
-    plans = _rigging_plans(location, setups, moments, weathers, light, hung, tell)
-    return arranged(location, setups, plans, moments, clock, day)
+    light = DayLight(
+        location,
+        faces(location, setups) if rooms is None else rooms,
+        day_flags(location, setups, clock) if flags is None else flags,
+        weathers,
+    )
+    moments = shoot_moments(location, setups, day, clock.call_s, clock.wrap_s)
+    levels = light.levels(setups, moments)
+    plans = tuple(light.row(of_setup, moments, tell=tell) for of_setup in levels)
+    grid = ShootGrid(location, day, tuple(setups), moments, plans, clock)
+    solved = sequences(grid.costs)
+    arranged = arrange(grid, solved)
+    if not concessions:
+        return arranged
+    return replace(arranged, missing=does_not_fit(grid, light, levels, solved))
 
 
-def arranged(
-    location: Location,
-    setups: Sequence[ResolvedSetup],
-    plans: Sequence[Sequence[RiggingPlan]],
-    moments: Floats,
-    clock: WorkingDay,
-    day: date,
-) -> Ordered:
-    """The best order of setups (N), of which is known what each takes at each moment (T).
+def arrange(grid: ShootGrid, solved: Sequences | None = None) -> Ordered:
+    """The best order of setups of which is known what each takes at each moment.
 
     Parameters
     ----------
-    plans
-        (N, T): each setup from each moment on.
-    moments
-        Seconds since 1970 UTC, (T,).
+    solved
+        The best sequence of every set of them, where it is known.
     """
-    costs = _costs(setups, plans, moments, clock, day, location.timezone)
-    whole = _order(setups, plans, best(costs))
-    forward = np.array(costs.then)
-    for before in range(len(setups)):
+    location, clock = grid.location, grid.clock
+    whole = _order(grid, best(grid.costs) if solved is None else solved.best())
+    forward = np.array(grid.costs.then)
+    for before in range(len(grid.setups)):
         forward[before, :, : before + 1] = np.inf
     return Ordered(
         best=whole,
-        as_filed=_order(setups, plans, best(replace(costs, then=forward))),
+        as_filed=_order(grid, best(replace(grid.costs, then=forward))),
         clock=clock,
+        timezone=location.timezone,
         dusky=_dusky(location, whole, clock),
         apart_deg=_apart(location, whole, clock),
     )
@@ -211,87 +227,8 @@ def day_flags(
     return [setup_flags(location, setup, start_s=start_s, end_s=end_s) for setup in setups]
 
 
-def _rigging_plans(
-    location: Location,
-    setups: Sequence[ResolvedSetup],
-    moments: Floats,
-    weathers: Sequence[Weather],
-    rooms: Sequence[Faces],
-    flags: Sequence[SetupFlags],
-    tell: Callable[[str], None],
-) -> list[list[RiggingPlan]]:
-    """Every setup at every moment."""
-    hung = {setup_flags.setup.name: setup_flags.taken for setup_flags in flags}
-    ends = [moments + 60.0 * setup.minutes for setup in setups]
-    span = np.unique(np.concatenate([moments, *ends])).tolist()
-    plans = []
-    for light in stretch_levels(location, setups, rooms, span, weathers):
-        setup = light.setup
-        tell(setup.name)
-        ends_s = moments + 60.0 * setup.minutes
-        plans.append(rigging_plans(light, hung[setup.name], moments, ends_s))
-    return plans
-
-
-def _costs(
-    setups: Sequence[ResolvedSetup],
-    plans: Sequence[Sequence[RiggingPlan]],
-    moments: Floats,
-    clock: WorkingDay,
-    day: date,
-    zone: str,
-) -> SequenceCosts:
-    """Costs in minutes: rigging, striking, and the stops that windows are off."""
-    hangs, spent = _hanging(plans, len(moments))
-    full = hangs @ spent
-    kept = np.einsum("atl,l,bul->atbu", hangs, spent, hangs, optimize=True)
-    rooms = np.array([setup.room for setup in setups])
-    same_room = rooms[:, None] == rooms
-    kept *= same_room[:, None, :, None]
-    over = np.where(same_room, 0.0, minutes.of("room"))[:, None, :, None]
-    rig = full[None, None] - kept + over
-    strike = minutes.of("strike") * (full[:, :, None, None] - kept)
-    stops = np.array([[plan.off_minutes for plan in row] for row in plans])
-    starts = np.tile(moments, (len(setups), 1))
-    ends = starts + 60.0 * np.array([setup.minutes for setup in setups])[:, None]
-    free = clock.free(starts, ends)
-    for index, setup in enumerate(setups):
-        if setup.start is not None:
-            free[index] &= np.abs(moments - clock_to_unix(day, setup.start, zone)) < 1.0
-    worked_from, worked_to = clock.worked(starts), clock.worked(ends)
-    enough = worked_from[None, None] - worked_to[:, :, None, None] >= rig + strike - FITS_MINUTES
-    enough &= free[:, :, None, None] & free[None, None]
-    down = minutes.of("strike") * full
-    in_time = worked_to + down <= clock.worked(np.array([clock.wrap_s]))[0] + FITS_MINUTES
-    first = np.where(free & (worked_from >= full - FITS_MINUTES), full + stops, np.inf)
-    groups = list(dict.fromkeys(setup.match for setup in setups if setup.match is not None))
-    return SequenceCosts(
-        first=first,
-        then=np.where(enough, rig + strike + stops[None, None], np.inf),
-        last=np.where(free & in_time, down, np.inf),
-        priority=np.array([setup.priority for setup in setups]),
-        together=[-1 if setup.match is None else groups.index(setup.match) for setup in setups],
-    )
-
-
-def _hanging(plans: Sequence[Sequence[RiggingPlan]], count: int) -> tuple[Floats, Floats]:
-    """Which jobs (L) hang for setups (N) at moments (T), 0 or 1, (N, T, L); their minutes (L,)."""
-    minutes_of: dict[str, float] = {}
-    for row in plans:
-        for plan in row:
-            for job in plan.jobs:
-                minutes_of.setdefault(job.label, job.minutes)
-    column = {label: index for index, label in enumerate(minutes_of)}
-    hangs = np.zeros((len(plans), count, len(column)))
-    for index, row in enumerate(plans):
-        for moment, plan in enumerate(row):
-            hangs[index, moment, [column[job.label] for job in plan.jobs]] = 1.0
-    return hangs, np.array(list(minutes_of.values()))
-
-
-def _order(
-    setups: Sequence[ResolvedSetup], plans: Sequence[Sequence[RiggingPlan]], sequence: Sequenced
-) -> Order:
+def _order(grid: ShootGrid, sequence: Sequenced) -> Order:
+    setups, plans = grid.setups, grid.plans
     turns: list[Turn] = []
     for index, start in zip(sequence.order, sequence.starts, strict=True):
         plan = plans[index][start]
@@ -308,6 +245,7 @@ def _order(
         dropped=tuple(setup for index, setup in enumerate(setups) if index not in sequence.order),
         last_strike_minutes=minutes.of("strike") * turns[-1].rigging.minutes if turns else 0.0,
         cost=sequence.cost,
+        stop_minutes=grid.stop_minutes,
     )
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -46,6 +47,60 @@ class Sequenced:
     cost: float
 
 
+@dataclass(frozen=True, eq=False)
+class Sequences:
+    """The best sequence of every set of setups; a set is a number, bit n for setup n.
+
+    Attributes
+    ----------
+    costs
+        What was asked.
+    cost
+        The least for each set, last setup and its moment, before the end's own, (2^N, N, T).
+    """
+
+    costs: SequenceCosts
+    cost: Floats
+
+    @cached_property
+    def lowest(self) -> Floats:
+        """The least cost of each set, (2^N,); infinite where it cannot be shot, 0 of none."""
+        if not self.cost.size:
+            return np.zeros(len(self.cost))
+        lowest: Floats = (self.cost + self.costs.last).min(axis=(1, 2))
+        lowest[0] = 0.0
+        return lowest
+
+    @cached_property
+    def priority(self) -> Floats:
+        """What each set is worth together, (2^N,)."""
+        worth: Floats = _within(len(self.costs.priority)) @ self.costs.priority
+        return worth
+
+    def top(self, most_cost: float = np.inf) -> Indices:
+        """The sets worth most of those that can be shot at no more than a cost."""
+        possible = np.isfinite(self.lowest) & (self.lowest <= most_cost)
+        worth = np.where(possible, self.priority, -np.inf)
+        return np.flatnonzero(worth >= worth.max() - 1e-9)
+
+    def best(self) -> Sequenced:
+        """The sequence that loses least, and of those costs least."""
+        top = self.top()
+        final = int(top[np.argmin(self.lowest[top])])
+        if final == 0:
+            return Sequenced((), (), 0.0)
+        return _traced(self.costs, self.cost, self.cost[final] + self.costs.last, final)
+
+
+def expect_few(count: int) -> None:
+    """Raise InputError of more setups than `MOST`.
+
+    >>> expect_few(MOST)
+    """
+    if count > MOST:
+        raise InputError(f"{count} setups in one day: expected at most {MOST}")
+
+
 def best(costs: SequenceCosts) -> Sequenced:
     """The sequence that loses least, and of those costs least.
 
@@ -64,11 +119,6 @@ def best(costs: SequenceCosts) -> Sequenced:
     InputError
         Of more than `MOST` setups.
 
-    Notes
-    -----
-    Held and Karp's recursion (1962) with the moment t that setup l of the set S starts at:
-    C(S, l, t) = min over m in S − l and u of C(S − l, m, u) + then(m, u, l, t).
-
     Examples
     --------
     >>> free = np.zeros((2, 2))
@@ -77,13 +127,33 @@ def best(costs: SequenceCosts) -> Sequenced:
     >>> best(SequenceCosts(free, then, free, np.ones(2), (-1, -1)))
     Sequenced(order=(1, 0), starts=(0, 1), cost=3.0)
     """
+    return sequences(costs).best()
+
+
+def sequences(costs: SequenceCosts) -> Sequences:
+    """The best sequence of every set of setups.
+
+    Raises
+    ------
+    InputError
+        Of more than `MOST` setups.
+
+    Notes
+    -----
+    Held and Karp's recursion (1962) with the moment t that setup l of the set S starts at:
+    C(S, l, t) = min over m in S − l and u of C(S − l, m, u) + then(m, u, l, t).
+
+    Examples
+    --------
+    >>> free = np.zeros((2, 1))
+    >>> apart = SequenceCosts(free, np.full((2, 1, 2, 1), np.inf), free, np.ones(2), (-1, -1))
+    >>> sequences(apart).lowest  # of none, of the first, of the second, of both
+    array([ 0.,  0.,  0., inf])
+    """
     count, moments = costs.first.shape
-    if count > MOST:
-        raise InputError(f"{count} setups in one day: expected at most {MOST}")
-    if not count:
-        return Sequenced((), (), 0.0)
+    expect_few(count)
     sets = np.arange(1 << count)
-    within: Bools = (sets[:, None] >> np.arange(count)) & 1 == 1
+    within = _within(count)
     cost = np.full((1 << count, count, moments), np.inf)
     for setup in range(count):
         cost[1 << setup, setup] = costs.first[setup]
@@ -102,15 +172,13 @@ def best(costs: SequenceCosts) -> Sequenced:
                 ways = cost[chosen][:, before, possible, None] + change[possible]
                 onto = chosen | (1 << after)
                 cost[onto, after] = np.minimum(cost[onto, after], ways.min(axis=1))
-    whole = cost + costs.last
-    lowest = whole.min(axis=(1, 2))
-    lowest[0] = 0.0
-    priority = np.where(np.isfinite(lowest), within @ costs.priority, -np.inf)
-    top = np.flatnonzero(priority >= priority.max() - 1e-9)
-    final = int(top[np.argmin(lowest[top])])
-    if final == 0:
-        return Sequenced((), (), 0.0)
-    return _traced(costs, cost, whole[final], final)
+    return Sequences(costs, cost)
+
+
+def _within(count: int) -> Bools:
+    """Which setups each set holds, (2^N, N)."""
+    within: Bools = (np.arange(1 << count)[:, None] >> np.arange(count)) & 1 == 1
+    return within
 
 
 def _may_follow(sets: Indices, together: Sequence[int], before: int, after: int) -> Bools:

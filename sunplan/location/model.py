@@ -599,6 +599,17 @@ class Setup(FilePart):
     start: ClockTime | None = Field(
         None, description='the clock time its shooting must start at, such as "18:50"'
     )
+    after: ClockTime | None = Field(
+        None, description='the clock time before which its shooting does not start, such as "17:00"'
+    )
+    before: ClockTime | None = Field(
+        None, description='the clock time by which its shooting ends, such as "19:30"'
+    )
+    after_sunset: Annotated[Number, Field(ge=-720, le=720)] | None = Field(
+        None,
+        description="the minutes after sunset before which its shooting does not start; "
+        "below 0 before sunset",
+    )
     match: Name | None = Field(
         None, description="a word that setups share whose sunlight must match: shot in a row"
     )
@@ -609,6 +620,28 @@ class Setup(FilePart):
     outside: Literal[False] = Field(
         False, description="true for a setup outdoors, which has keys of its own; default false"
     )
+
+    @model_validator(mode="after")
+    def _has_time(self) -> Self:
+        """Hours of its own leave time to shoot."""
+        first = self.after if self.start is None else self.start
+        if self.start is not None and self.after is not None and self.start < self.after:
+            raise PydanticCustomError("hours", "start lies before after")
+        if first is not None and self.before is not None:
+            left = _minutes_of(self.before) - _minutes_of(first)
+            if left < self.minutes:
+                key = "after" if self.start is None else "start"
+                raise PydanticCustomError(
+                    "hours",
+                    "{key} and before leave {left} min; expected at least its {minutes} minutes",
+                    {"key": key, "left": f"{left:g}", "minutes": f"{self.minutes:g}"},
+                )
+        return self
+
+
+def _minutes_of(clock: time) -> float:
+    """Minutes since midnight of a clock time."""
+    return 60.0 * clock.hour + clock.minute + clock.second / 60.0
 
 
 class Outlook(Lens):
@@ -668,6 +701,11 @@ class WorkingHours(FilePart):
     )
     after_sunset: Annotated[Number, Field(ge=0)] | None = Field(
         None, description="the minutes after sunset by which all is down, if before wrap; 0 or more"
+    )
+    prefer: Literal["time", "picture"] = Field(
+        "picture",
+        description='what order weighs more, once as much as can be fits: "picture", the default, '
+        'a real hour over a fake one, or "time", the fewest minutes of rigging',
     )
 
     @model_validator(mode="after")

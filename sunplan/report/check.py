@@ -110,7 +110,21 @@ def setup_line(setup: Setup) -> str:
     """Where a setup is, and what it reads as."""
     wants = "" if setup.contrast is None else f", {setup.contrast:g}:1"
     kit = "" if setup.kit is None else f"; kit {setup.kit}"
-    return f"{setup.room}, {setup.mark}; reads as {setup.plays}{wants}{kit}"
+    own = "".join(f"; {hours}" for hours in _own_hours(setup))
+    return f"{setup.room}, {setup.mark}; reads as {setup.plays}{wants}{kit}{own}"
+
+
+def _own_hours(setup: Setup) -> Iterator[str]:
+    """When a setup must be shot, in words."""
+    if setup.start is not None:
+        yield f"starts at {setup.start:%H:%M}"
+    if setup.after is not None:
+        yield f"starts at {setup.after:%H:%M} or later"
+    if setup.after_sunset is not None:
+        side = "before" if setup.after_sunset < 0 else "after"
+        yield f"starts {abs(setup.after_sunset):g} min {side} sunset or later"
+    if setup.before is not None:
+        yield f"shot by {setup.before:%H:%M}"
 
 
 def camera_lines(setup: Setup) -> Iterator[Said]:
@@ -210,7 +224,8 @@ def _verdict(location: Location) -> Iterator[Block]:
     last = f"{hours.wrap:%H:%M}"
     if hours.after_sunset is not None:
         last += f" or {hours.after_sunset:g} min after sunset"
-    yield f"call {hours.call:%H:%M}, wrap {last}{lunch}"
+    weighs = "; order prefers time to the picture" if hours.prefer == "time" else ""
+    yield f"call {hours.call:%H:%M}, wrap {last}{lunch}{weighs}"
 
 
 def _setups(location: Location) -> Iterator[str]:

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from itertools import chain
 
+from ..day.concessions import Concession, DoesNotFit
 from ..day.order import Order, Ordered, Turn
-from ..day.rigging_plan import STOP_MINUTES, UNMET_STOPS, RiggingPlan
+from ..day.rigging_plan import RiggingPlan
 from ..day.working_day import WorkingDay
 from ..location.read import Location
 from ..rig import hazards
@@ -43,15 +44,33 @@ def _setup(order: Order, turn: Turn, clock: WorkingDay, zone: str) -> Answer:
     }
 
 
+def _missing(missing: DoesNotFit, zone: str) -> Answer:
+    return {
+        "setup": missing.setup.name,
+        "short_minutes": missing.short_minutes,
+        "concessions": [_concession(concession, zone) for concession in missing.concessions],
+    }
+
+
+def _concession(concession: Concession, zone: str) -> Answer:
+    before, after = concession.before, concession.after
+    if isinstance(before, float) and isinstance(after, float) and _is_clock(concession):
+        ends: Answer = {"from": iso(before, zone), "to": iso(after, zone)}
+    else:
+        ends = {"from": before, "to": after}
+    return {"change": concession.change, "detail": concession.detail, **ends}
+
+
+def _is_clock(concession: Concession) -> bool:
+    return concession.change in ("wrap", "call")
+
+
 def _order(order: Order, clock: WorkingDay, zone: str) -> Answer:
     return {
         "score": order.score,
         "parts": order.parts,
         "setups": [_setup(order, turn, clock, zone) for turn in order.turns],
-        "does_not_fit": [
-            {"setup": setup.name, "short_minutes": None, "concessions": []}
-            for setup in order.dropped
-        ],
+        "does_not_fit": [{"setup": setup.name} for setup in order.dropped],
         **fields(order, "rig_minutes", "strike_minutes", "last_strike_minutes"),
         "over_stops": order.stops,
     }
@@ -59,7 +78,10 @@ def _order(order: Order, clock: WorkingDay, zone: str) -> Answer:
 
 def day_answer(location: Location, day: date, ordered: Ordered) -> Answer:
     """One day of an answer: its best order, what that comes to, and what does not fit."""
-    best = _order(ordered.best, ordered.clock, location.timezone)
+    zone = location.timezone
+    best = _order(ordered.best, ordered.clock, zone)
+    if ordered.missing:
+        best["does_not_fit"] = [_missing(missing, zone) for missing in ordered.missing]
     return {"date": day.isoformat(), **best, "proven": True}
 
 
@@ -205,12 +227,35 @@ def _unmet(plan: RiggingPlan) -> Iterator[str]:
 
 
 def dropped(ordered: Ordered) -> Iterable[str]:
-    """What the day has no time for."""
+    """What the day has no time for, and what would make it fit."""
+    known = {missing.setup.name: missing for missing in ordered.missing}
     for setup in ordered.best.dropped:
-        yield (
-            f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, priority {setup.priority:g}: no "
-            "start leaves time to rig it, shoot it and strike it beside the others"
-        )
+        words = f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, priority {setup.priority:g}"
+        missing = known.get(setup.name)
+        if missing is not None:
+            ways = [_way(it, ordered.timezone) for it in missing.concessions]
+            if missing.short_minutes is not None:
+                words += f", {missing.short_minutes} min short"
+            words += f": fits {', or '.join(ways)}" if ways else ": no one change makes it fit"
+        yield words
+
+
+def _way(concession: Concession, zone: str) -> str:
+    """A change with which a setup fits, in words."""
+    match concession:
+        case Concession("wrap", _, _, float(after)):
+            return f"if wrap is {Moment(after, zone)}"
+        case Concession("call", _, _, float(after)):
+            return f"if call is {Moment(after, zone)}"
+        case Concession("minutes", _, _, float(after)):
+            return f"in {after:g} minutes"
+        case Concession("pan", hidden, _, float(after)):
+            side = "right" if after > 0 else "left"
+            hides = f" ({hidden} out of frame)" if hidden else ""
+            return f"with a pan of {abs(after):.0f}° {side}{hides}"
+        case Concession("curtain", hung, _, _):
+            return f"with {hung} in place of a tent"
+    return f"without {concession.detail}"
 
 
 def clashes(ordered: Ordered) -> Iterable[str]:
@@ -232,10 +277,9 @@ def _summary(ordered: Ordered) -> str:
     best, filed = ordered.best, ordered.as_filed
     spent = best.rig_minutes + best.strike_minutes
     words = (
-        f"{jobs.turnaround(best.strike_minutes, best.rig_minutes)} in all, {best.stops:.1f} stops "
-        "off the look in all before anything hangs; proven to be the least on quarter hours, a "
-        f"stop scored as {STOP_MINUTES:g} min, a window that is too dark or not solved as "
-        f"{UNMET_STOPS:g} stops"
+        f"{jobs.turnaround(best.strike_minutes, best.rig_minutes)} in all; the picture loses "
+        f"{best.picture_stops:.1f} stops, each scored as {best.stop_minutes:g} min; proven to be "
+        "the least on quarter hours, and every 5 min near sunrise and sunset"
     )
     names, as_filed = ([turn.rigging.setup.name for turn in order.turns] for order in (best, filed))
     if names == as_filed:
@@ -244,7 +288,7 @@ def _summary(ordered: Ordered) -> str:
     left = len(filed.dropped) - len(best.dropped)
     left_out = ", ".join(setup.name for setup in filed.dropped)
     more = f"; does not fit then: {left_out}" if left > 0 else ""
-    worse = filed.stops - best.stops
+    worse = filed.picture_stops - best.picture_stops
     unmet = [
         turn.rigging.setup.name
         for turn in filed.turns
@@ -254,6 +298,6 @@ def _summary(ordered: Ordered) -> str:
         more += f"; but nothing brings the look of {', '.join(unmet)} then"
     return (
         f"{words}; the file's order takes {abs(saved):.0f} min {'less' if saved < 0 else 'more'} "
-        f"and is {abs(worse):.1f} stops {'closer to' if worse < 0 else 'further from'} the look"
+        f"and its picture loses {abs(worse):.1f} stops {'less' if worse < 0 else 'more'}"
         f"{more}"
     )

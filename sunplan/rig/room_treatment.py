@@ -208,9 +208,17 @@ def treatment_between(light: StretchLevels, start_s: float, end_s: float) -> Roo
     return treatments_between(light, np.array([start_s]), np.array([end_s]))[0]
 
 
-def treatments_between(light: StretchLevels, start_s: Floats, end_s: Floats) -> list[RoomTreatment]:
-    """What they need in each of some stretches (N), whose ends are given."""
-    decisions = window_rule(light).decide(light.windows(start_s, end_s))
+def treatments_between(
+    light: StretchLevels, start_s: Floats, end_s: Floats, *, tents: bool = True
+) -> list[RoomTreatment]:
+    """What they need in each of some stretches (N), whose ends are given.
+
+    `tents`: whether windows may be tented.
+    """
+    rule = window_rule(light)
+    if not tents:
+        rule = replace(rule, tent=np.zeros_like(rule.tent))
+    decisions = rule.decide(light.windows(start_s, end_s))
     return [
         _treatment(
             light.by_minute[0],

@@ -107,6 +107,38 @@ class StretchLevels:
 
         return self._over(off, start_s, end_s, np.max)
 
+    def left_stops(
+        self, taken_stops: Floats, start_s: float, end_s: float, *, most_stops: float
+    ) -> Floats:
+        """How far each window is outside its band in the mean of a stretch's minutes, stops, (W,).
+
+        Too dark counts as too bright does, except where black reads; the worst sky counts.
+
+        Parameters
+        ----------
+        taken_stops
+            What gel and the exposure take from each, (W,).
+        start_s, end_s
+            The stretch, seconds since 1970 UTC.
+        most_stops
+            What a window counts at most, and where the sun stands in it.
+        """
+        by_sky = []
+        for series in self.by_minute:
+            rows = _within(series, start_s, end_s)
+            level, (low, high) = series.stops[rows] - taken_stops, series.bands.T
+            under = np.zeros_like(level) if series.look.black_reads else low - level
+            off = np.clip(np.maximum(level - high, under), 0.0, most_stops)
+            by_sky.append(np.where(series.sun_in_frame[rows], most_stops, off).mean(axis=0))
+        worst: Floats = np.max(by_sky, axis=0)
+        return worst
+
+    def sun_altitude_deg(self, moment_s: float) -> float:
+        """The sun's altitude at the whole minute of a moment, degrees."""
+        series = self.by_minute[0]
+        row = int(np.searchsorted(series.moments, moment_s - 1e-3))
+        return float(series.skies[row].sun_altitude_deg)
+
     def fill_lux(self, start_s: float, end_s: float) -> Floats:
         """What each opening gives the fill side, lx, (M, O): sky by sky, minute by minute."""
         return np.concatenate(

@@ -366,6 +366,12 @@ class WindowTreatment:
         return float(brightest[self._place]), float(darkest[self._place])
 
     @property
+    def taken_stops(self) -> float:
+        """Stops that gel and the exposure take from it."""
+        after = self.decisions.after_stops[0][self._place]
+        return float(self.decisions.levels.brightest[self._place] - after)
+
+    @property
     def lose_stops(self) -> float:
         """Stops by which it is over the middle of its band as it is, 0 where it is not over."""
         return float(self.decisions.lose_stops[self._place])
