@@ -161,10 +161,10 @@ def timeline(location: Location, ordered: Ordered) -> Iterator[Section]:
         for moment_s, what, minutes, off, said in sorted(_rows(ordered))
     ]
     table = Table(("from", "what", "min", "windows", "setup, and what it takes"), rows)
-    blocks: list[Block] = [table, WINDOWS] if rows else []
+    blocks: list[Block] = [*dropped(ordered), *([table, WINDOWS] if rows else [])]
     for turn in ordered.best.turns:
         blocks += _unmet(turn.rigging)
-    yield Section("order", None, [*blocks, *dropped(ordered), *clashes(ordered)])
+    yield Section("order", None, [*blocks, *clashes(ordered)])
 
 
 def in_lines(location: Location, ordered: Ordered) -> Iterator[str]:
@@ -215,10 +215,7 @@ def _off(plan: RiggingPlan) -> str:
 def _unmet(plan: RiggingPlan) -> Iterator[str]:
     """What of a setup's look hanging does not solve."""
     if plan.too_dark:
-        yield (
-            f"TOO DARK: a window in frame of {plan.setup.name} falls below its look in this time, "
-            "what hangs in it too; see gap"
-        )
+        yield f"TOO DARK: {plan.setup.name}: a window falls below its look in that time; see gap"
     for name in plan.unsolved:
         yield (
             f"NOT SOLVED: {plan.setup.name}: no gel brings {name} down, nobody can tent it; a "
@@ -230,10 +227,14 @@ def dropped(ordered: Ordered) -> Iterable[str]:
     """What the day has no time for, and what would make it fit."""
     known = {missing.setup.name: missing for missing in ordered.missing}
     for setup in ordered.best.dropped:
-        words = f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min, priority {setup.priority:g}"
+        words = f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min"
+        if setup.priority != 1.0:
+            words += f", priority {setup.priority:g}"
         missing = known.get(setup.name)
         if missing is not None:
-            ways = [_way(it, ordered.timezone) for it in missing.concessions]
+            ways = [_way(it, ordered.timezone) for it in missing.concessions if it.change != "drop"]
+            instead = [it.detail for it in missing.concessions if it.change == "drop"]
+            ways += [f"without {name}" for name in instead[:1]]
             if missing.short_minutes is not None:
                 words += f", {missing.short_minutes} min short"
             words += f": fits {', or '.join(ways)}" if ways else ": no one change makes it fit"
@@ -255,7 +256,7 @@ def _way(concession: Concession, zone: str) -> str:
             return f"with a pan of {abs(after):.0f}° {side}{hides}"
         case Concession("curtain", hung, _, _):
             return f"with {hung} in place of a tent"
-    return f"without {concession.detail}"
+    raise AssertionError(concession.change)
 
 
 def clashes(ordered: Ordered) -> Iterable[str]:
