@@ -161,7 +161,8 @@ def timeline(location: Location, ordered: Ordered) -> Iterator[Section]:
         for moment_s, what, minutes, off, said in sorted(_rows(ordered))
     ]
     table = Table(("from", "what", "min", "windows", "setup, and what it takes"), rows)
-    blocks: list[Block] = [*dropped(ordered), *([table, WINDOWS] if rows else [])]
+    blocks: list[Block] = [*dropped(ordered)]
+    blocks += [table, WINDOWS] if rows else []
     for turn in ordered.best.turns:
         blocks += _unmet(turn.rigging)
     yield Section("order", None, [*blocks, *clashes(ordered)])
