@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import tomllib
 from collections.abc import Callable
 from datetime import date
 from itertools import pairwise, permutations
@@ -27,6 +29,7 @@ from sunplan.rig import minutes
 from sunplan.sun.almanac import sun_times_of
 from sunplan.sun.local_time import to_local
 
+ROOT = Path(__file__).parent.parent
 DAY = date(2026, 3, 20)
 CLEAR = (Weather("clear"),)
 
@@ -314,3 +317,29 @@ def test_own_hours_are_told_and_kept(tmp_path: Path) -> None:
     line = setup_line(turn.rigging.setup)
     for words in ("at 14:00 or later", "240 min before sunset or later", "shot by 17:30"):
         assert words in line
+
+
+def test_a_pan_makes_it_fit(tmp_path: Path) -> None:
+    """A window that takes gel, out of frame: the file's camera turned as told, the setup fits."""
+    shop = tomllib.loads((ROOT / "locations" / "ferry-shop.toml").read_text())
+    day, folder = date(2027, 3, 20), tmp_path / "locations"
+    shutil.copytree(ROOT / "shared", tmp_path / "shared")
+    folder.mkdir()
+    shop["day"] = {"call": "10:00", "wrap": "13:45"}
+    shop["setup"] = [one for one in shop["setup"] if one["name"] == "tea for the shift"]
+
+    def ordered(raw: dict) -> Ordered:
+        location = made(raw, folder)
+        return order(location, resolve(location), day, weathers=CLEAR)
+
+    (missing,) = ordered(shop).missing
+    (pan,) = (it for it in missing.concessions if it.change == "pan")
+    assert pan.detail == "shop window"
+    again = ordered(changed(shop, missing, pan, "UTC"))
+    assert shot(again) == {"tea for the shift"}
+    (turn,) = again.best.turns
+    windows = {it.opening.name for it in turn.rigging.treated.openings if it.window is not None}
+    assert pan.detail not in windows
+    assert "with a pan of 13° right (shop window out of frame)" in " ".join(
+        order_report.dropped(ordered(shop))
+    )

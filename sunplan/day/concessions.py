@@ -24,7 +24,7 @@ from .working_day import WorkingDay
 
 LATER_S, EARLIER_S = 3.0 * HOUR_S, 2.0 * HOUR_S  # as far as wrap and call are tried
 STEP_MINUTES = 5  # in which wrap, call and a setup's minutes are moved
-LEAST_MINUTES = 5  # to shoot a setup
+LEAST_SHARE = 0.5  # of a setup's minutes that it is still worth shooting in; a choice, no source
 MOST_SOLVED = 10  # setups; for more only wrap and the scenes that may be dropped are tried
 Plans = tuple[tuple[RiggingPlan, ...], ...]
 Change = Literal["wrap", "call", "minutes", "curtain", "pan", "drop"]
@@ -55,8 +55,9 @@ class Concession:
 class DoesNotFit:
     """A setup that the day has no time for.
 
-    `short_minutes`: the least by which wrap must be later for it to fit; None where more than
-    `LATER_S` does not do.
+    `short_minutes`: the least by which wrap must be later for it to fit beside those that are shot;
+    None where `LATER_S` does not do. Where others are left out too, the best order of that later
+    day may still take one of them instead; then no concession says wrap.
     """
 
     setup: ResolvedSetup
@@ -96,16 +97,24 @@ class _Shortened:
     def missing(self, index: int) -> DoesNotFit:
         """A setup, and what would make it fit; the cheapest kinds of change first."""
         clock = self.grid.clock
-        short = self._least(self._later, index, LATER_S)
         found: list[Concession] = []
-        if short is not None:
-            later = self._verified(index, short, self._with_wrap, LATER_S)
+        least = self._least(self._later, index, LATER_S)
+        if least is not None:
+            later = self._verified(index, least, self._with_wrap, LATER_S)
             if later is not None:
                 after = clock.wrap_s + 60.0 * later
                 found.append(Concession("wrap", "", clock.wrap_s, after))
         if len(self.grid.setups) <= MOST_SOLVED:
             found += self._solved_again(index)
-        return DoesNotFit(self.grid.setups[index], short, (*found, *self._dropping(index)))
+        concessions = (*found, *self._dropping(index))
+        return DoesNotFit(self.grid.setups[index], self._short(index), concessions)
+
+    def _short(self, index: int) -> int | None:
+        """The least whole minutes that wrap must be later for it to fit beside those shot."""
+        wanted, later = self._wanted(index), self._later.lowest
+        sets = np.arange(len(later))
+        least = float(later[sets & wanted == wanted].min())
+        return None if math.isinf(least) else math.ceil(least - FITS_MINUTES)
 
     def _solved_again(self, index: int) -> Iterator[Concession]:
         clock, setup = self.grid.clock, self.grid.setups[index]
@@ -237,7 +246,7 @@ class _Shortened:
         """The most minutes to shoot it in which it fits, rigged as for all its own."""
         setup = self.grid.setups[index]
         most = math.ceil(setup.minutes / STEP_MINUTES) - 1
-        steps = range(1, most + 1)
+        steps = range(math.ceil(LEAST_SHARE * setup.minutes / STEP_MINUTES), most + 1)
 
         def misses(step: int) -> bool:
             fewer = setup.model_copy(update={"minutes": float(STEP_MINUTES * step)})
@@ -245,7 +254,7 @@ class _Shortened:
             return self._fits(grid, index) is None
 
         fitting = bisect.bisect_left(steps, True, key=misses)
-        return STEP_MINUTES * fitting or None
+        return STEP_MINUTES * steps[fitting - 1] if fitting else None
 
     def _curtain(self, index: int) -> Iterator[Concession]:
         """A curtain in place of each tent, where one does."""
