@@ -343,3 +343,33 @@ def test_a_pan_makes_it_fit(tmp_path: Path) -> None:
     assert "with a pan of 13° right (shop window out of frame)" in " ".join(
         order_report.dropped(ordered(shop))
     )
+
+
+def test_a_curtain_in_place_of_a_tent(tmp_path: Path) -> None:
+    """Told where a tent takes too long; a window that nobody can tent takes it and then fits."""
+    gate = tomllib.loads((ROOT / "locations" / "gate-house.toml").read_text())
+    day, folder = date(2027, 6, 20), tmp_path / "locations"
+    shutil.copytree(ROOT / "shared", tmp_path / "shared")
+    folder.mkdir()
+    gate["day"] = {"call": "16:00", "wrap": "19:30"}
+    gate["setup"] = [
+        one | {"plays": "evening"} for one in gate["setup"] if one["name"] == "boots off"
+    ]
+
+    def ordered() -> Ordered:
+        location = made(gate, folder)
+        return order(location, resolve(location), day, weathers=CLEAR)
+
+    (missing,) = ordered().missing
+    (curtain,) = (it for it in missing.concessions if it.change == "curtain")
+    hang, name = curtain.detail.split(" before ")
+    for room in gate["room"]:
+        for opening in room["opening"]:
+            if opening["name"] == name:
+                opening["to_ground"] = "10 m"
+    (turn,) = ordered().best.turns
+    (treated,) = (it for it in turn.rigging.treated.openings if it.opening.name == name)
+    assert treated.action == "dressing"
+    assert treated.window is not None
+    assert treated.window.hang == hang
+    assert not turn.rigging.unsolved
