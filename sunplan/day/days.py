@@ -334,7 +334,7 @@ def _outlines(
     """The best day of each date, on light that is looked at every five minutes."""
     clocks = [working_day(location, day) for day in dates]
     starts = [
-        shoot_moments(location, setups, day, clock.call_s, clock.wrap_s, fine=False)
+        shoot_moments(location, setups, day, clock.call_s, clock.wrap_s)
         for day, clock in zip(dates, clocks, strict=True)
     ]
     every = np.concatenate(starts)

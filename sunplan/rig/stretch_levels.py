@@ -110,7 +110,7 @@ class StretchLevels:
     def left_stops(
         self, taken_stops: Floats, start_s: float, end_s: float, *, most_stops: float
     ) -> Floats:
-        """How far each window is outside its band in the mean of a stretch's minutes, stops, (W,).
+        """How far each window is outside its band in the mean of a stretch's time, stops, (W,).
 
         Too dark counts as too bright does, except where black reads; the worst sky counts.
 
@@ -129,7 +129,8 @@ class StretchLevels:
             level, (low, high) = series.stops[rows] - taken_stops, series.bands.T
             under = np.zeros_like(level) if series.look.black_reads else low - level
             off = np.clip(np.maximum(level - high, under), 0.0, most_stops)
-            by_sky.append(np.where(series.sun_in_frame[rows], most_stops, off).mean(axis=0))
+            off = np.where(series.sun_in_frame[rows], most_stops, off)
+            by_sky.append(_mean(off, series.moments[rows]))
         worst: Floats = np.max(by_sky, axis=0)
         return worst
 
@@ -183,6 +184,15 @@ class StretchLevels:
             rows = [level[_within(series, *stretch)] for series, level in levels]
             extremes.append(reduce(np.concatenate(rows), axis=0))
         return np.array(extremes)
+
+
+def _mean(values: Floats, moments: Floats) -> Floats:
+    """The mean of values (T, ...) over the time between moments (T,), straight between them."""
+    if len(moments) == 1:
+        first: Floats = values[0]
+        return first
+    mean: Floats = np.trapezoid(values, moments, axis=0) / (moments[-1] - moments[0])
+    return mean
 
 
 def _within(series: LevelSeries, start_s: float, end_s: float) -> slice:
