@@ -6,7 +6,6 @@ for the order, but
 
 - light is looked at every five minutes, not every minute and every five seconds about a turn, and
   is read off a grid of the sun's places (`SunInterpolator`);
-- shooting starts on quarter hours, or when the file says;
 - sun on a mark counts as one flag, `FLAG_MINUTES`, wherever it hangs and however often it moves.
 
 The best of the outlines are then worked out exactly, until the best few of all are exact.
@@ -38,7 +37,7 @@ from ..sun.position import Floats
 from ..sun.search import DAY_STEP_S, time_grid
 from ..sun.track import track_over
 from .concurrency import Workers
-from .order import Order, Ordered, arrange, order
+from .order import Order, Ordered, best_order, order
 from .rigging_plan import RiggingPlan, rigging_plans
 from .sequence import expect_few
 from .shoot_grid import ShootGrid, shoot_moments
@@ -50,7 +49,7 @@ EXACT = 10  # of the best outlines that are worked out exactly
 SURE = 3  # of the best of all that are exact in the end
 STEP_S = 300.0  # between moments at which light is looked at
 FLAG_MINUTES = minutes.of("large_flag") + minutes.of("move")
-DATES = 46  # that are outlined at a time
+DATES = 61  # that are outlined at a time
 EQUAL_MINUTES = 5.0  # between scores of dates that are as good as one another; a choice, no source
 
 Telling = Callable[[Location, date, Ordered], Any]
@@ -349,25 +348,12 @@ def _outlines(
         )
     ]
     edges = np.cumsum([0, *map(len, starts)]).tolist()
-    return [
-        _ranked(
-            day,
-            arrange(
-                ShootGrid(
-                    location,
-                    day,
-                    tuple(setups),
-                    own,
-                    tuple(tuple(row[first:last]) for row in plans),
-                    clock,
-                )
-            ).best,
-            clock,
-        )
-        for day, clock, own, (first, last) in zip(
-            dates, clocks, starts, pairwise(edges), strict=True
-        )
-    ]
+    outlines = []
+    for day, clock, own, (first, last) in zip(dates, clocks, starts, pairwise(edges), strict=True):
+        rows = tuple(tuple(row[first:last]) for row in plans)
+        grid = ShootGrid(location, day, tuple(setups), own, rows, clock)
+        outlines.append(_ranked(day, best_order(grid), clock))
+    return outlines
 
 
 def _on_marks(

@@ -219,6 +219,11 @@ def arrange(grid: ShootGrid, solved: Sequences | None = None) -> Ordered:
     )
 
 
+def best_order(grid: ShootGrid) -> Order:
+    """The best order alone, without the file's own beside it."""
+    return _order(grid, best(grid.costs))
+
+
 def day_flags(
     location: Location, setups: Sequence[ResolvedSetup], clock: WorkingDay
 ) -> list[SetupFlags]:

@@ -20,7 +20,9 @@ MOST_RUNS = 6  # that are told without --more
 PART_WORDS = {
     "rigging": "rigging",
     "striking": "striking",
-    "picture": "the picture off its look",
+    "off_look": "windows off their look when all hangs",
+    "treatments": "gel, cloth and tents in the picture",
+    "false_hour": "dusk played at another hour",
     "does_not_fit": "setups that do not fit",
 }
 
@@ -251,16 +253,19 @@ def _every(ranked: RankedDays) -> Table:
     )
 
 
+def _listed() -> str:
+    return ", ".join(PART_WORDS.values())
+
+
 def _scored(ranked: RankedDays) -> Section:
     exact = sum(day.exact for day in ranked.days)
     return Section(
         "score",
         None,
         [
-            "score: minutes of rigging and of striking, what the picture is off its look as "
-            "minutes, and what each setup that does not fit costs; the sum of the parts",
-            f"every date is outlined: light every 5 minutes, starts on quarter hours, sun on a "
-            f"mark as one flag of {FLAG_MINUTES:g} min; the {exact} best are worked out as `order` "
+            f"score: the sum of minutes, and of what counts as minutes: {_listed()}",
+            f"every date is outlined: light every 5 minutes, sun on a mark as "
+            f"one flag of {FLAG_MINUTES:g} min; the {exact} best are worked out as `order` "
             f"does, the best {min(SURE, exact)} of all among them; there the outline was off by "
             f"{ranked.off:.1f} at most",
             "odds of sun are told beside a date and count for nothing in its score",

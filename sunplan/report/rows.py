@@ -38,7 +38,9 @@ UNITS = {  # by a column's name, or by what it ends with
     **{"cd_m2": "cd/m²", "m2": "m²", "mm_per_m": "mm/m", "mm": "mm", "m": "m", "kg": "kg"},
     **{"lux": "lx", "ev": "EV", "stops": "stops", "down": "stops", "kelvin": "K", "balance": "K"},
     **{"mired": "MK⁻¹", "deg": "°", "minutes": "min", "watts": "W", "lumens": "lm"},
-    **dict.fromkeys(("score", "rigging", "striking", "picture", "does_not_fit"), "min"),
+    "score": "min",
+    **{"rigging": "min", "striking": "min", "off_look": "min", "treatments": "min"},
+    **{"false_hour": "min", "does_not_fit": "min"},
     "price": "of the kit",  # in its own currency
     **{"floor": "m", "height": "m", "along": "m", "sill": "m", "depth": "m", "width": "m"},
     **{"low": "m", "high": "m", "base": "m", "error": "m", "x": "m", "y": "m", "z": "m"},
