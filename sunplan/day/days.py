@@ -50,7 +50,7 @@ SURE = 3  # of the best of all that are exact in the end
 STEP_S = 300.0  # between moments at which light is looked at
 FLAG_MINUTES = minutes.of("large_flag") + minutes.of("move")
 DATES = 61  # that are outlined at a time
-EQUAL_MINUTES = 5.0  # between scores of dates that are as good as one another; a choice, no source
+EQUAL_MINUTES = 15.0  # between scores of dates that are as good as one another; a choice, no source
 
 Telling = Callable[[Location, date, Ordered], Any]
 

@@ -193,6 +193,9 @@ def _why(runs: Sequence[DayRun]) -> Iterator[Section]:
         return
     best, second = runs[0].best, runs[1].best
     lines = [*_differences(best, second)]
+    if not lines:
+        yield Section("why", None, [f"{best.day} and {second.day} are equal: take either"])
+        return
     heading = f"Why {best.day} beats {second.day}, by {second.score - best.score:.0f}"
     yield Section("why", heading, lines)
 
