@@ -50,12 +50,19 @@ def test_exact_days_are_those_of_order() -> None:
 
 
 def test_outlines_find_the_best_of_a_week() -> None:
-    """Each date of a week worked out exactly: the best is the one that outlines put first."""
-    week = ranked("2027-10-29", "2027-11-04")
-    by_outline = min(week.value.days, key=lambda day: (round(day.outline_score, 1), day.score))
-    assert all(day.exact for day in week.value.days)  # a week is within the number of exact ones
-    assert by_outline.score <= week.value.days[0].score + 1.0
-    assert {bool(day.dropped) for day in week.value.days} == {True, False}
+    """Each date of a week worked out exactly: the best is among the first three outlines.
+
+    An outline is a few minutes off, and so are the dates of a week from one another.
+    """
+    week = ranked("2027-10-29", "2027-11-04").value.days
+    assert all(day.exact for day in week)  # a week is within the number of exact ones
+    outlined = sorted(week, key=lambda day: day.outline_score)
+    assert week[0] in outlined[:3]
+    assert outlined[0].score <= week[0].score + OFF_MINUTES
+    # A date that holds all setups is never outlined behind one that does not.
+    fits = [not day.dropped for day in outlined]
+    assert fits == sorted(fits, reverse=True)
+    assert set(fits) == {True, False}
 
 
 def test_outlines_are_close(monkeypatch: pytest.MonkeyPatch) -> None:
