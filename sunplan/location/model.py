@@ -704,8 +704,8 @@ class WorkingHours(FilePart):
     )
     prefer: Literal["time", "picture"] = Field(
         "picture",
-        description='what order weighs more, once as much as can be fits: "picture", the default, '
-        'a real hour over a fake one, or "time", the fewest minutes of rigging',
+        description='what order weighs more, once as much as can be fits: "picture", a real hour '
+        'over a fake one, or "time", the fewest minutes of rigging',
     )
 
     @model_validator(mode="after")
