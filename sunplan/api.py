@@ -100,7 +100,7 @@ class Result(Generic[T]):
     >>> print(str(result).splitlines()[0])
     Lock-keeper's house: key lamps at full, by night
     >>> result.frame[["key_side_lux", "watts"]].round().values.tolist()
-    [[2680.0, 180.0]]
+    [[4495.0, 180.0]]
     >>> result.frame.attrs["units"]["key_side_lux"]
     'lx'
     """
@@ -453,7 +453,8 @@ def gap(
     weathers = [Weather(name, turbidity, direct_lux, diffuse_lux) for name in names]
     rooms = faces(location, setups)
     bare = gaps(location, setups, skies_by_weather(location, moments, weathers), rooms=rooms)
-    setup_gaps = as_rigged(location, bare, rooms=rooms)
+    hours_s = arguments.interval(location, day, None, None)
+    setup_gaps = as_rigged(location, bare, rooms=rooms, hours_s=hours_s)
     fits = matching_intervals(location, setups, [day], weathers)
     value = Gaps(setup_gaps, fits, weathers)
     return reported(value, location, gap_report, day, setup_gaps, fits, weathers=weathers)
@@ -843,7 +844,7 @@ def order(
     >>> location = sunplan.read("locations/lock-house.toml")
     >>> ordered = sunplan.order(location, "2027-03-20").value
     >>> [turn.rigging.setup.name for turn in ordered.best.turns]
-    ['reading the gauge', 'last coffee', 'cannot sleep']
+    ['cannot sleep', 'reading the gauge', 'last coffee']
     """
     from .day.order import order as day_order
     from .report import order as order_report

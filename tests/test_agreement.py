@@ -24,7 +24,8 @@ from campaign import few_or_many
 import sunplan
 from sunplan.day.rigging_plan import rigging_plan
 from sunplan.light.daylight import Weather, skies_by_weather
-from sunplan.light.face import Faces, faces
+from sunplan.light.face import FaceLight, Faces, faces
+from sunplan.light.meter import key_lux
 from sunplan.light.resolved import resolve
 from sunplan.location.model import Setup
 from sunplan.location.read import Location
@@ -189,6 +190,14 @@ def test_order_pack_and_blackout(name: str) -> None:
             same(one, treated(location, one.setup, span, "clear", room))
 
 
+def at_key(face: FaceLight, wanted_lux: float) -> float:
+    """(Key + fill) : fill with the lamp dimmed until the key side has what is wanted."""
+    lamp = face.key_lux - face.daylight_key_lux
+    share = min(1.0, max(0.0, (wanted_lux - face.daylight_key_lux) / lamp)) if lamp > 0 else 0.0
+    fill = face.daylight_fill_lux + share * (face.fill_lux - face.daylight_fill_lux)
+    return (face.daylight_key_lux + share * lamp) / fill
+
+
 def test_order_and_pack_on_negative_fill() -> None:
     """Both ask for it where the contrast falls short at any minute, though the middle one has it.
 
@@ -216,7 +225,8 @@ def test_order_and_pack_on_negative_fill() -> None:
             continue
         shares = treatment_between(light, start, start + length).shares_left
         minutes = skies_by_weather(location, np.arange(start, start + length + 1.0, 60.0), clear)
-        ratios = [face.ratio for face in room.illuminances(minutes, shares)[room.index(setup)]]
+        lit = room.illuminances(minutes, shares)[room.index(setup)]
+        ratios = [at_key(face, key_lux(setup.exposure)) for face in lit]
         lowest, middle = min(ratios), ratios[len(ratios) // 2]
         for contrast, falls_short in (
             (lowest * (1 - READ_OFF), False),

@@ -688,6 +688,8 @@ kitchen A           162.3°    ±1.1°   72.3°     shadow at 15:10, 60°, right
 
 Never look at the sun, least of all through a lens or finder: it can blind.
 Take no bearing of the sun itself: read shadows instead.
+
+--more adds: the cautions in full
 """
 
 
@@ -1107,7 +1109,10 @@ def test_what_is_told(pairs: list[tuple[str, str]], line: str) -> None:
     found = plain(report(location, asked(location, *pairs), written=False))
     assert line in found
     assert max(map(len, found.splitlines())) <= 80
-    assert found.endswith("blind.\nTake no bearing of the sun itself: read shadows instead.\n")
+    assert found.endswith(
+        "blind.\nTake no bearing of the sun itself: read shadows instead.\n\n"
+        "--more adds: the cautions in full\n"
+    )
 
 
 OFF = "off the file's: another wall, or its other end?"

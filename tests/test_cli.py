@@ -217,7 +217,10 @@ def test_nobody_is_sent_where_nobody_can_stand(tmp_path: Path) -> None:
         drop = ["window over a drop"] if one["placement"] == "over the opening" else []
         assert set(asked_care) == {*one["hazards"], *drop}
     assert after["unreached"] == ["canal window"]
-    assert "\n    not outside: there is water before it\n" in run("flags", file, *asked).stdout
+    assert (
+        "\n    not outside: there is water before it\n"
+        in run("flags", file, *asked, "--more").stdout
+    )
     assert "water before it" in run("check", file).stdout
 
 
@@ -291,23 +294,29 @@ def test_the_demos_cover_what_they_are_for() -> None:
 
 def test_entry_table(tmp_path: Path) -> None:
     """A whole answer: a bare south window on the day of an equinox."""
-    done = run("entry", written(bare(), tmp_path), "--date", "2026-03-20")
+    done = run("entry", written(bare(), tmp_path), "--date", "2026-03-20", "--more")
     assert done.stdout == (
         "Lamp room, Friday 2026-03-20, local time (Europe/Amsterdam)\n"
         "sunrise 06:43, sunset 18:53; sun 6° down at 19:27, 12° down at 20:07\n"
-        "\n"
-        "Sun through each opening\n"
-        "opening        from    to      falls on\n"
-        "────────────────────────────────────────────────────────────────\n"
-        "room: window   07:02   18:33   wall D at 1.3 m → wall B at 1.3 m\n"
         "\n"
         "Sun on each mark\n"
         "mark          from    to      through\n"
         "─────────────────────────────────────\n"
         "room: chair   10:36   14:58   window\n"
         "\n"
+        "Sun through each opening\n"
+        "opening        from    to      falls on\n"
+        "──────────────────────────────────────────────\n"
+        "room: window   07:02   18:33   wall D → wall B\n"
+        "\n"
+        "Where the sun falls\n"
+        "opening        from    to      falls on\n"
+        "────────────────────────────────────────────────────────────────\n"
+        "room: window   07:02   18:33   wall D at 1.3 m → wall B at 1.3 m\n"
+        "\n"
         "Not known: the weather, trees in leaf, and whatever the file does not name.\n"
-        "Never look at the sun, least of all through a lens or finder: it can blind.\n"
+        "Never look at the sun, least of all through a lens or an optical finder: it can\n"
+        "blind.\n"
     )
 
 

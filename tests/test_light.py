@@ -308,41 +308,15 @@ def test_a_dimmed_lamp_is_a_weaker_lamp(tmp_path: Path) -> None:
     raw["setup"][0]["key"] = {"lamp": "lamp", "from": [0.5, 0.8], "height": 1.8}
     full = lit(50_000.0).face
     asked = 2.0 * full.daylight_key_lux
-    dimmed = full.dimmed(asked)
-    assert dimmed is not None
-    assert dimmed.share < 0.5
-    weaker = lit(50_000.0 * dimmed.share).face
+    share = (asked - full.daylight_key_lux) / (full.key_lux - full.daylight_key_lux)
+    assert 0.0 < share < 0.5
+    dark = lit(1e-6).face
+    dimmed = full.with_lamp(share, dark.wall_lux)
+    weaker = lit(50_000.0 * share).face
     assert weaker.key_lux == pytest.approx(asked, rel=1e-6)
-    assert (weaker.fill_lux, weaker.ratio) == pytest.approx(
-        (dimmed.fill_lux, dimmed.ratio), rel=1e-6
+    assert (weaker.fill_lux, weaker.ratio, weaker.wall_lux) == pytest.approx(
+        (dimmed.fill_lux, dimmed.ratio, dimmed.wall_lux), rel=1e-6
     )
-    assert full.dimmed(full.daylight_key_lux) is None
-    assert full.dimmed(1.01 * full.key_lux) is None
-
-
-def test_a_lamp_that_is_much_too_strong_is_told_dimmed(tmp_path: Path) -> None:
-    """Of the day its least and its most filled moment; none without a lamp, or with a weak one."""
-    raw = bare()
-    moments = NOON + np.arange(0.0, 8 * 3600.0, 1800.0)
-    counts = []
-    for key in (None, {"lamp": "led 60", "from": [0.5, 0.8], "height": 1.8, "frame": "4x4 half"}):
-        if key is not None:
-            raw["setup"][0]["key"] = key
-        place = made(raw, tmp_path)
-        above = daylight.Skies(tuple(sky_at(place, at, "overcast") for at in moments.tolist()))
-        (gap,) = gaps(place, resolve(place), above)
-        dimmed = gap.dimmed()
-        counts.append(len(dimmed))
-        fills = [
-            dimmed_key.fill_lux
-            for moment in gap.times
-            if (dimmed_key := moment.face.dimmed(gap.key_lux)) is not None
-            and moment.face.key_lux > 4.0 * gap.key_lux
-        ]
-        assert [dimmed_key.fill_lux for _, dimmed_key in dimmed] == (
-            [min(fills), max(fills)] if fills else []
-        )
-    assert counts == [0, 2]
 
 
 def test_a_camera_where_the_face_is(tmp_path: Path) -> None:

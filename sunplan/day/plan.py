@@ -67,7 +67,15 @@ class Plan:
         """How far they are at whole hours."""
         daylight = self.entries.sun.daylight(self.entries.date, self.location.timezone)
         hourly = [gap.at(even_moments(*daylight, HOUR_S)) for gap in self.gaps_by_step]
-        return tuple(as_rigged(self.location, hourly, rooms=self.rooms, flags=self.flags))
+        return tuple(
+            as_rigged(
+                self.location,
+                hourly,
+                rooms=self.rooms,
+                hours_s=(self.clock.call_s, self.clock.wrap_s),
+                flags=self.flags,
+            )
+        )
 
     @cached_property
     def keys(self) -> tuple[KeyLight, ...]:

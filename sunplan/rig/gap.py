@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from ..light.daylight import Skies, Sky
 from ..light.face import FACE_POINTS, FaceLight, Faces, faces, faces_by_room
 from ..light.lamp import LightSource
@@ -16,7 +18,9 @@ from ..light.practicals import PracticalGap, practical_gap
 from ..light.resolved import ResolvedSetup
 from ..location.kit import Gel
 from ..location.read import Location
-from .flags import FlagOption, SetupFlags, setup_flags
+from ..room.interval import Span
+from ..sun.search import Bools
+from .flags import SetupFlags, setup_flags
 from .rigged_levels import RiggedLevels, rigged_series
 from .room_treatment import treatments_at, untreated
 from .window_treatment import Decisions, WindowRule, WindowTreatment, levels_at
@@ -232,12 +236,13 @@ def as_rigged(
     gaps: Sequence[SetupGap],
     *,
     rooms: Sequence[Faces],
+    hours_s: Span,
     flags: Sequence[SetupFlags] | None = None,
 ) -> list[SetupGap]:
     """The same gaps with the levels as found and as rigged beside them, the key set to key.
 
-    What hangs is what each moment asks for by itself; what keeps sun off the mark is that of all
-    moments together.
+    What hangs is what each moment asks for by itself; at moments at which the sun is on the face
+    also the flags that keep it off the mark through all hours of work.
 
     Parameters
     ----------
@@ -245,8 +250,10 @@ def as_rigged(
         The place, and setups with their moments.
     rooms
         The light of their rooms.
+    hours_s
+        The hours of work, seconds since 1970 UTC.
     flags
-        Those that the setups want, where they are known.
+        Those that the setups want through them, where they are known.
 
     Examples
     --------
@@ -256,7 +263,8 @@ def as_rigged(
     >>> house = read("locations/lock-house.toml")
     >>> coffee, six = resolve(house)[1], skies(house, [1805562000.0])
     >>> rooms = faces(house, [coffee])
-    >>> (gap,) = as_rigged(house, gaps(house, [coffee], six, rooms=rooms), rooms=rooms)
+    >>> bare, hours = gaps(house, [coffee], six, rooms=rooms), (1805529600.0, 1805565600.0)
+    >>> (gap,) = as_rigged(house, bare, rooms=rooms, hours_s=hours)
     >>> [(window.opening, round(window.stops, 1)) for window in gap.rigged[0].windows]
     [('canal window', -1.5)]
     """
@@ -266,27 +274,29 @@ def as_rigged(
         setup, room = gap.setup, light[gap.setup.room]
         above = Skies(tuple(moment.sky for moment in gap.times))
         series, treatments = treatments_at(location, setup, above, room=room)
+        sunlit = _sun_on_face(series)
         taken = known.get(setup.name)
         if taken is None:
-            taken = _against_sun(location, series)
+            start_s, end_s = hours_s
+            taken = (
+                setup_flags(location, setup, start_s=start_s, end_s=end_s).taken
+                if sunlit.any()
+                else ()
+            )
         bare = [untreated(done) for done in treatments]
-        levels = (
-            tuple(rigged_series(location, series, bare)),
-            tuple(rigged_series(location, series, treatments, flags=taken)),
-        )
-        rigged.append(replace(gap, found=levels[0], rigged=levels[1]))
+        found = rigged_series(location, series, bare)
+        hung = rigged_series(location, series, treatments, flags=taken, flagged=sunlit)
+        rigged.append(replace(gap, found=tuple(found), rigged=tuple(hung)))
     return rigged
 
 
-def _against_sun(location: Location, series: LevelSeries) -> tuple[FlagOption, ...]:
-    """The flags that a setup takes over its moments; none where no sun comes to its face."""
+def _sun_on_face(series: LevelSeries) -> Bools:
+    """Whether direct sun is on any side of a setup's face, (T,)."""
     assert series.room is not None
     room = series.room.room
     first = room.index(series.setup) * FACE_POINTS
-    if not room.transfer.direct_lux(series.skies)[..., first : first + 3].any():
-        return ()
-    start_s, end_s = series.moments.min(), series.moments.max()
-    return setup_flags(location, series.setup, start_s=start_s, end_s=end_s).taken
+    lux = room.transfer.direct_lux(series.skies)[..., first : first + 3]
+    return np.asarray(lux.any(axis=(1, 2)))
 
 
 def _times(room: Faces, series: LevelSeries, faces_lit: Sequence[FaceLight]) -> Iterator[TimeGap]:

@@ -27,7 +27,7 @@ from ..light.resolved import ResolvedSetup
 from ..light.screen import Screen
 from ..location.read import Location
 from ..sun.position import Floats
-from ..sun.search import Indices
+from ..sun.search import Bools, Indices
 from .flags import FlagOption
 from .negative_fill import BLACK, Panel
 from .room_treatment import OpeningTreatment, RoomTreatment
@@ -194,12 +194,17 @@ def rigged_series(
     treatments: Sequence[RoomTreatment],
     *,
     flags: Sequence[FlagOption] = (),
+    flagged: Bools | None = None,
     panel: Panel | None = None,
 ) -> list[RiggedLevels]:
-    """The same at the moments of a series (T,) that has its room, each with its own treatment."""
+    """The same at the moments of a series (T,) that has its room, each with its own treatment.
+
+    `flagged` (T,) says at which moments the flags hang; at all when left out.
+    """
     assert series.room is not None
     rigged: dict[int, RiggedLevels] = {}
-    for rows, treated, hung in _alike(series.skies, treatments, flags):
+    hangs = np.ones(len(treatments), dtype=bool) if flagged is None else flagged
+    for rows, treated, hung in _alike(series.skies, treatments, flags, hangs):
         light = _Rigged(location, series.room, treated, hung, panel).levels(rows)
         windows, practicals = _windows(series, treated, rows), _practicals(treated)
         for row, lux, seen in zip(rows.tolist(), light, windows, strict=True):
@@ -340,7 +345,7 @@ class _Rigged:
 
 
 def _alike(
-    above: Skies, treatments: Sequence[RoomTreatment], flags: Sequence[FlagOption]
+    above: Skies, treatments: Sequence[RoomTreatment], flags: Sequence[FlagOption], hangs: Bools
 ) -> Iterator[tuple[Indices, RoomTreatment, tuple[Screen, ...]]]:
     """Moments at which the same hangs in the same places: their rows, and what hangs."""
     rows: dict[tuple[int, ...], list[int]] = {}
@@ -349,7 +354,7 @@ def _alike(
         places = [
             position
             for option in flags
-            if option.opening not in treated.covered
+            if hangs[row] and option.opening not in treated.covered
             for position in option.positions
             if position.start_s <= sky.unix_s <= position.end_s
         ]
