@@ -7,10 +7,14 @@ does. THOROUGH=1 in the environment asks for the many.
 from __future__ import annotations
 
 import os
+from typing import TypeVar
 
 THOROUGH = os.environ.get("THOROUGH", "0") == "1"
 
 
-def few_or_many(few: int, many: int) -> int:
+Cases = TypeVar("Cases")
+
+
+def few_or_many(few: Cases, many: Cases) -> Cases:
     """The many where the run is a thorough one."""
     return many if THOROUGH else few
