@@ -207,16 +207,29 @@ def _off(plan: RiggingPlan) -> str:
     if plan.unsolved:
         return "UNMET"
     if plan.too_dark:
-        return "TOO DARK"
+        return f"{_short_stops(plan):.1f} too dark"
     if not windows:
         return "none"
     return "at look" if plan.stops < 0.05 else over(plan.stops)
 
 
+def _short_stops(plan: RiggingPlan) -> float:
+    """How far its windows fall below their bands, at the darkest of the shoot."""
+    look = plan.setup.wanted
+    return max(
+        look.band(treated.opening.opening.dressing)[0] - treated.after_stops[1]
+        for treated in plan.treated.openings
+        if treated.too_dark and treated.after_stops is not None
+    )
+
+
 def _unmet(plan: RiggingPlan) -> Iterator[str]:
     """What of a setup's look hanging does not solve."""
     if plan.too_dark:
-        yield f"TOO DARK: {plan.setup.name}: a window falls below its look in that time; see gap"
+        yield (
+            f"TOO DARK: {plan.setup.name}: a window falls {_short_stops(plan):.1f} stops below its "
+            "look in that time; see gap"
+        )
     for name in plan.unsolved:
         yield (
             f"NOT SOLVED: {plan.setup.name}: no gel brings {name} down, nobody can tent it; a "
