@@ -61,7 +61,7 @@ def test_order_opens_with_the_day(name: str) -> None:
     assert ordered.best.turns
     for turn in ordered.best.turns:
         setup, start = turn.rigging.setup, clock(turn.rigging.start_s, name)
-        assert re.search(rf"{start} shoot {setup.minutes:g} .{{0,12}}{setup.name}", said)
+        assert re.search(rf"{start} shoot {setup.minutes:g} .{{0,14}}{setup.name}", said)
     for setup in ordered.best.dropped:
         assert f"DOES NOT FIT: {setup.name}, {setup.minutes:g} min" in said
     assert f"wrapped out by {clock(ordered.end_s, name)}" in said
@@ -151,7 +151,7 @@ def test_the_first_page_of_a_plan_is_the_whole_day(name: str) -> None:
     for setup in day.setups:
         if setup.name in turns:
             start = clock(turns[setup.name].start_s, name)
-            assert re.search(rf"{start} shoot {setup.minutes:g} .{{0,12}}{setup.name}", page)
+            assert re.search(rf"{start} shoot {setup.minutes:g} .{{0,14}}{setup.name}", page)
             assert re.search(rf"{setup.name}: ISO {setup.exposure.iso:g}", page)
         else:
             assert f"DOES NOT FIT: {setup.name}" in page
