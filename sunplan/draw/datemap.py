@@ -17,7 +17,7 @@ from matplotlib.patches import Patch, Rectangle
 from ..day.days import RankedDay, RankedDays
 from ..location.read import Location
 from .axes import RAMP_STOPS
-from .panels import EDGE_IN, WIDTH_IN, headed, legend, legend_in, panel, text_in, write
+from .panels import EDGE_IN, WIDTH_IN, headed, legend, legend_in, panel, steps_bar, write
 from .signs import FRAME, INK, PAPER, SMALL, SOFT, STYLE, UNKNOWN
 
 EDGES = [0.0, 1.0, 5.0, 15.0, 30.0, 60.0, 120.0, 1e9]  # minutes that a score is over the best
@@ -137,20 +137,10 @@ def _norm() -> BoundaryNorm:
 
 def _bar(figure: Figure, left: float, top: float) -> None:
     """What the colours mean, in minutes."""
-    wide, high = figure.get_size_inches()
     steps: Sequence[tuple[float, float]] = list(pairwise(EDGES))
     names = ["to 1", *(f"{low:g} – {last:g}" for low, last in steps[1:-1]), f"over {EDGES[-2]:g}"]
-    x = left
-    for (low, last), name in zip(steps, names, strict=True):
-        box = Rectangle(
-            (x / wide, 1.0 - (top + 0.16) / high), 0.2 / wide, 0.16 / high,
-            facecolor=RAMP_STOPS(_share((low + last) / 2)), edgecolor=FRAME, lw=0.6,
-            transform=figure.transFigure,
-        )  # fmt: skip
-        figure.add_artist(box)
-        write(figure, x + 0.25, top + 0.02, name, fontsize=SMALL)
-        x += 0.25 + text_in(name, SMALL) + 0.14
-    write(figure, x, top + 0.02, "minutes over the best", fontsize=SMALL, color=SOFT)
+    colours = [RAMP_STOPS(_share((low + last) / 2)) for low, last in steps]
+    steps_bar(figure, left, top, [*zip(colours, names, strict=True)], "minutes over the best")
 
 
 def _signs() -> list[Patch]:

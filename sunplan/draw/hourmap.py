@@ -32,11 +32,11 @@ from .panels import (
     legend_in,
     panel,
     ruled,
+    steps_bar,
     tall_in,
-    text_in,
     write,
 )
-from .signs import FRAME, INK, PAPER, SMALL, SOFT, STYLE, UNKNOWN
+from .signs import INK, PAPER, SOFT, STYLE, UNKNOWN
 
 EDGES = [0.0, 0.01, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0]  # stops
 MOST_DOTS = 60  # dates that show where the sun falls; of more only every few do
@@ -143,21 +143,11 @@ def _sun(axes: Axes, location: Location, quarters: QuarterHours, days: int) -> N
 
 def _bar(figure: Figure, left: float, top: float) -> None:
     """What the colours mean, in stops."""
-    wide, high = figure.get_size_inches()
     norm = BoundaryNorm(EDGES, RAMP_STOPS.N)
     steps = list(pairwise(EDGES))
     names = ["none", "to 1", *(f"{low:g} – {last:g}" for low, last in steps[2:])]
-    x = left
-    for (low, last), name in zip(steps, names, strict=True):
-        box = Rectangle(
-            (x / wide, 1.0 - (top + 0.16) / high), 0.2 / wide, 0.16 / high,
-            facecolor=RAMP_STOPS(norm((low + last) / 2)), edgecolor=FRAME, lw=0.6,
-            transform=figure.transFigure,
-        )  # fmt: skip
-        figure.add_artist(box)
-        write(figure, x + 0.25, top + 0.02, name, fontsize=SMALL)
-        x += 0.25 + text_in(name, SMALL) + 0.14
-    write(figure, x, top + 0.02, "stops", fontsize=SMALL, color=SOFT)
+    colours = [RAMP_STOPS(norm((low + last) / 2)) for low, last in steps]
+    steps_bar(figure, left, top, [*zip(colours, names, strict=True)], "stops")
 
 
 def _signs() -> list[Line2D | Patch]:

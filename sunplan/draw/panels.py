@@ -13,6 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 
 from .letters import LINE, extent_pt, wrapped
 from .signs import FRAME, INK, LARGE, SMALL, SOFT, TEXT
@@ -95,6 +96,23 @@ def _columns(handles: Sequence[Artist], width_in: float) -> int:
         if (sum(widest) + columns * (HANDLE + BETWEEN + 0.8) * SMALL) * POINT_IN <= width_in:
             return columns
     return 1
+
+
+def steps_bar(
+    figure: Figure, left: float, top: float, steps: Sequence[tuple[Any, str]], label: str
+) -> None:
+    """A row of colours, each with what it stands for, then what all of them measure."""
+    wide, high = figure.get_size_inches()
+    x = left
+    for colour, name in steps:
+        box = Rectangle(
+            (x / wide, 1.0 - (top + 0.16) / high), 0.2 / wide, 0.16 / high,
+            facecolor=colour, edgecolor=FRAME, lw=0.6, transform=figure.transFigure,
+        )  # fmt: skip
+        figure.add_artist(box)
+        write(figure, x + 0.25, top + 0.02, name, fontsize=SMALL)
+        x += 0.25 + text_in(name, SMALL) + 0.14
+    write(figure, x, top + 0.02, label, fontsize=SMALL, color=SOFT)
 
 
 def text_in(text: str, size: float = TEXT, *, bold: bool = False) -> float:

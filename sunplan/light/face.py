@@ -135,13 +135,10 @@ class Faces:
         np.divide(key_lux, fill_lux, out=ratios, where=fill_lux > 0)
         return ratios
 
-    def key_shares(
-        self, setup: ResolvedSetup, daylight_lux: Floats, *, down_stops: float = 0.0
-    ) -> Floats:
+    def key_shares(self, setup: ResolvedSetup, daylight_lux: Floats) -> Floats:
         """What a setup's lamp is dimmed to, of its full light, so that its face is at key, (T,).
 
-        By daylight on the face's two sides, lx, (T, 2). 1 where it is short at full, 0 where
-        daylight is enough or there is no lamp; `down_stops` is how far the lens is stopped down.
+        By daylight on the face's two sides, lx, (T, 2); as `lamp_shares`.
 
         Raises
         ------
@@ -149,11 +146,8 @@ class Faces:
             If the setup is none of the room's.
         """
         fill, rows = self.fill_side(setup, daylight_lux), np.arange(len(daylight_lux))
-        lamp = self.lamp_lux[self.index(setup)][1 - fill]
-        missing = key_lux(setup.exposure) * 2.0**down_stops - daylight_lux[rows, 1 - fill]
-        shares = np.zeros(len(rows))
-        np.divide(missing, lamp, out=shares, where=lamp > 0)
-        return np.clip(shares, 0.0, 1.0)
+        lamp_lux = self.lamp_lux[self.index(setup)][1 - fill]
+        return lamp_shares(key_lux(setup.exposure), daylight_lux[rows, 1 - fill], lamp_lux)
 
     def spare_stops(self, setup: ResolvedSetup) -> float:
         """Stops by which a setup's key lights its face over what the exposure asks; 0 at least.
@@ -274,6 +268,19 @@ def faces(location: Location, setups: Sequence[ResolvedSetup]) -> list[Faces]:
                 lamp_lux[index] = lamp_illuminance(source, transfer)[own]
         by_room.append(Faces(inside, transfer, sources, lamp_lux))
     return by_room
+
+
+def lamp_shares(wanted_lux: float, daylight_lux: Floats, lamp_lux: Floats) -> Floats:
+    """What a lamp is dimmed to, of its full light, so that daylight and it give what is wanted.
+
+    1 where it is short at full, 0 where daylight is enough or there is no lamp, (T,).
+
+    >>> lamp_shares(100.0, np.array([20.0, 120.0, 0.0]), np.array([160.0, 160.0, 40.0]))
+    array([0.5, 0. , 1. ])
+    """
+    shares = np.zeros(len(daylight_lux))
+    np.divide(wanted_lux - daylight_lux, lamp_lux, out=shares, where=lamp_lux > 0)
+    return np.clip(shares, 0.0, 1.0)
 
 
 def faces_by_room(rooms: Sequence[Faces]) -> dict[str, Faces]:

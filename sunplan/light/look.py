@@ -83,6 +83,15 @@ def look_of(setup: Setup, kit: Kit) -> Look:
     return look(setup.plays, getattr(kit.look, setup.plays), setup.look)
 
 
+def outside(stops: float, low: float, high: float) -> float:
+    """Stops by which a level is past the ends of its band: over it, or under it if negative.
+
+    >>> outside(2.0, -2.0, -1.0), outside(-1.5, -2.0, -1.0), outside(-4.0, -2.0, -1.0)
+    (3.0, 0.0, -2.0)
+    """
+    return max(0.0, stops - high) + min(0.0, stops - low)
+
+
 def over(stops: Floats, low: Floats, high: Floats) -> Floats:
     """Stops by which levels lie above the middle of their bands; 0 within a band and below it.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from ..light.look import Band
+from ..light.look import Band, outside
 from ..rig.rigged_levels import RiggedLevels
 from .answers import Answer, fields, iso
 from .words import percent, ratio, spread
@@ -110,7 +110,7 @@ def _lamp(levels: Sequence[RiggedLevels]) -> str:
 
 def _against(stops: Sequence[float], band: Band) -> str:
     """From where to where, and by how much that misses its target."""
-    off = [max(0.0, level - band[1]) + min(0.0, level - band[0]) for level in stops]
+    off = [outside(level, *band) for level in stops]
     return spread((min(stops), max(stops))) + _missed(off)
 
 

@@ -17,10 +17,10 @@ import numpy as np
 from ..light import glass
 from ..light.daylight import Skies, Sky
 from ..light.daylight_transfer import RoomTransfer, TracedRoom, trace_room
-from ..light.face import FACE_POINTS, OFF_M, Faces, lamp_illuminance
+from ..light.face import FACE_POINTS, OFF_M, Faces, lamp_illuminance, lamp_shares
 from ..light.form_factors import solid_angle
 from ..light.level_series import LevelSeries, RoomSeries, level_series
-from ..light.look import Band
+from ..light.look import Band, outside
 from ..light.meter import grey_cd_m2, key_lux, stops
 from ..light.practicals import PracticalGap, practical_gap
 from ..light.resolved import ResolvedSetup
@@ -51,10 +51,7 @@ class RiggedWindow:
     @property
     def off_stops(self) -> float:
         """Stops over its band, or under it if negative; 0 within. Black counts as within."""
-        low, high = self.band
-        if math.isinf(self.stops):
-            return 0.0
-        return max(0.0, self.stops - high) + min(0.0, self.stops - low)
+        return 0.0 if math.isinf(self.stops) else outside(self.stops, *self.band)
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,7 +118,7 @@ class RiggedLevels:
         if wanted is not None:
             low, high = -math.log2(CONTRAST_ROOM * wanted), -math.log2(wanted)
         level = self.fill_stops - self.key_stops if wanted is not None else self.fill_stops
-        return max(0.0, level - high) + min(0.0, level - low)
+        return outside(level, low, high)
 
     @property
     def off_stops(self) -> float:
@@ -246,9 +243,10 @@ class _Rigged:
                 wall = slice(own.stop - 1, own.stop)
                 points, normals = room.transfer.points[wall], room.transfer.normals[wall]
                 spill = float(source.illuminance_lux(points, normals)[0])
+            key_lamp = np.full(len(rows), lamp[1 - side])
+            lamp_share = lamp_shares(wanted, daylight[:, 1 - side], key_lamp).tolist()
             for row in np.flatnonzero(fills == side).tolist():
-                missing, full = wanted - daylight[row, 1 - side], lamp[1 - side]
-                share = min(1.0, max(0.0, missing / full)) if full > 0 else 0.0
+                share = lamp_share[row]
                 both = daylight[row] + share * lamp
                 by_row[row] = {
                     "wanted_lux": wanted,

@@ -254,18 +254,7 @@ def stretch_levels(
         lit = level_series(location, setups, above, rooms=rooms, room_reading=reading)
         series.append(lit)
         fine.append(_fine(location, lit, minutes, weather))
-    light = faces_by_room(rooms)
-    sunlit = {name: _sunlit(location, light[name].transfer.beam, moments) for name in light}
-    return [
-        StretchLevels(
-            setup,
-            light[setup.room],
-            tuple(by_setup[setup.name] for by_setup in series),
-            tuple(by_setup[setup.name] for by_setup in fine if setup.name in by_setup),
-            sunlit[setup.room],
-        )
-        for setup in setups
-    ]
+    return _by_setup(location, setups, rooms, moments, series, fine)
 
 
 def levels_by_sun(
@@ -289,6 +278,18 @@ def levels_by_sun(
         series.append(
             level_series(location, setups, above, rooms=rooms, reading=read, room_reading=read)
         )
+    return _by_setup(location, setups, rooms, moments, series)
+
+
+def _by_setup(
+    location: Location,
+    setups: Sequence[ResolvedSetup],
+    rooms: Sequence[Faces],
+    moments: Floats,
+    series: Sequence[Mapping[str, LevelSeries]],
+    fine: Sequence[Mapping[str, LevelSeries]] = (),
+) -> list[StretchLevels]:
+    """Series a sky as they belong to setups, with the sun through the openings at the moments."""
     light = faces_by_room(rooms)
     sunlit = {name: _sunlit(location, light[name].transfer.beam, moments) for name in light}
     return [
@@ -296,7 +297,7 @@ def levels_by_sun(
             setup,
             light[setup.room],
             tuple(by_setup[setup.name] for by_setup in series),
-            (),
+            tuple(by_setup[setup.name] for by_setup in fine if setup.name in by_setup),
             sunlit[setup.room],
         )
         for setup in setups
